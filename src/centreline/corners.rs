@@ -1,0 +1,202 @@
+//! Corners → centreline.
+
+use std::f64::consts::PI;
+use std::fmt;
+
+use super::table::lay;
+use super::{Centreline, TableRow};
+use crate::geometry::{Frame, InnerSpace, MetricSpace, Point3, Vector3, angle_between, signed_angle};
+use crate::tolerance::{COINCIDENT_MM, NO_STRAIGHT_MM, SMALLEST_BEND};
+
+/// A corner and the centreline radius of the bend there, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CornerPoint {
+    /// Where the two straight centrelines cross.
+    pub at: Point3,
+    /// Centreline radius, mm.
+    pub radius: f64,
+}
+
+/// A point of a run as messages name it: 0 is the start, `count + 1` the end, corners between.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stop {
+    index: usize,
+    corners: usize,
+}
+
+impl Stop {
+    /// Number of the corner, from 1; `None` for the two ends.
+    pub fn corner(self) -> Option<usize> {
+        (1..=self.corners).contains(&self.index).then_some(self.index)
+    }
+}
+
+impl fmt::Display for Stop {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.corner() {
+            Some(number) => write!(f, "corner {number}"),
+            None if self.index == 0 => f.write_str("the start"),
+            None => f.write_str("the end"),
+        }
+    }
+}
+
+/// "corners 2 and 3", "the start and corner 1".
+struct Pair(Stop, Stop);
+
+impl fmt::Display for Pair {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match (self.0.corner(), self.1.corner()) {
+            (Some(a), Some(b)) => write!(f, "corners {a} and {b}"),
+            _ => write!(f, "{} and {}", self.0, self.1),
+        }
+    }
+}
+
+/// Why corners cannot be joined by bends.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+pub enum CornerFault {
+    /// Two neighbouring points coincide.
+    #[error("{} are the same point", Pair(*.first, *.second))]
+    Coincident {
+        /// First point.
+        first: Stop,
+        /// Second point.
+        second: Stop,
+    },
+    /// A corner that lies on the straight between its neighbours.
+    #[error("{at} lies in line with its neighbours, so there is nothing to bend")]
+    InLine {
+        /// The corner.
+        at: Stop,
+    },
+    /// A corner where the run would turn back on itself.
+    #[error("the run turns back on itself at {at}; a bend of 180° has no corner")]
+    TurnsBack {
+        /// The corner.
+        at: Stop,
+    },
+    /// Two bends need more room than the points give.
+    #[error("{} are {apart:.1} mm apart; {} {needed:.1} mm", Pair(*.first, *.second), needs(*.first, *.second))]
+    TooClose {
+        /// First point.
+        first: Stop,
+        /// Second point.
+        second: Stop,
+        /// Distance between the points, mm.
+        apart: f64,
+        /// Sum of the two bends' setbacks, mm.
+        needed: f64,
+    },
+}
+
+fn needs(first: Stop, second: Stop) -> &'static str {
+    if first.corner().is_some() && second.corner().is_some() {
+        "the bends there need"
+    } else {
+        "the bend there needs"
+    }
+}
+
+impl CornerFault {
+    /// Stable code of the message.
+    pub fn code(&self) -> &'static str {
+        match self {
+            CornerFault::Coincident { .. } => "corners-coincide",
+            CornerFault::InLine { .. } => "corners-in-line",
+            CornerFault::TurnsBack { .. } => "corner-turns-back",
+            CornerFault::TooClose { .. } => "corners-too-close",
+        }
+    }
+
+    /// What to do instead.
+    pub fn advice(&self) -> &'static str {
+        match self {
+            CornerFault::Coincident { .. } => "delete one of the two points",
+            CornerFault::InLine { .. } => "delete this corner",
+            CornerFault::TurnsBack { .. } => {
+                "write the run as a bend table (`bends:`), where 180 is a legal angle"
+            }
+            CornerFault::TooClose { .. } => "move the points apart or give the corner a smaller `clr`",
+        }
+    }
+
+    /// The corner to point at, from 1: the later of two; `None` where both points are ends.
+    pub fn corner(&self) -> Option<usize> {
+        match *self {
+            CornerFault::InLine { at } | CornerFault::TurnsBack { at } => at.corner(),
+            CornerFault::Coincident { first, second } | CornerFault::TooClose { first, second, .. } => {
+                second.corner().or(first.corner())
+            }
+        }
+    }
+}
+
+/// Joins `start`, `corners` and `end` by straights and arcs. Without corners the run is one straight.
+///
+/// # Errors
+/// Every place where that is impossible, all at once.
+pub fn from_corners(
+    start: Point3,
+    corners: &[CornerPoint],
+    end: Point3,
+) -> Result<Centreline, Vec<CornerFault>> {
+    let points: Vec<Point3> =
+        std::iter::once(start).chain(corners.iter().map(|c| c.at)).chain([end]).collect();
+    let stop = |index| Stop { index, corners: corners.len() };
+
+    let mut faults: Vec<CornerFault> = (1..points.len())
+        .filter(|&i| points[i - 1].distance(points[i]) < COINCIDENT_MM)
+        .map(|i| CornerFault::Coincident { first: stop(i - 1), second: stop(i) })
+        .collect();
+    if !faults.is_empty() {
+        // Without directions nothing further can be said.
+        return Err(faults);
+    }
+
+    let directions: Vec<Vector3> = points.windows(2).map(|p| (p[1] - p[0]).normalize()).collect();
+    let mut angles = Vec::with_capacity(corners.len());
+    for (index, pair) in directions.windows(2).enumerate() {
+        let angle = angle_between(pair[0], pair[1]);
+        if angle < SMALLEST_BEND {
+            faults.push(CornerFault::InLine { at: stop(index + 1) });
+        } else if angle > PI - SMALLEST_BEND {
+            faults.push(CornerFault::TurnsBack { at: stop(index + 1) });
+        }
+        angles.push(angle);
+    }
+
+    // Setback of each point; the two ends have none. A fold-back has no finite one: skip its legs.
+    let setback = |index: usize| match index.checked_sub(1).and_then(|i| angles.get(i)) {
+        None => 0.0,
+        Some(&angle) if angle > PI - SMALLEST_BEND => f64::NAN,
+        Some(&angle) => crate::formula::bend::setback(corners[index - 1].radius, angle),
+    };
+    let mut straights = Vec::with_capacity(directions.len());
+    for index in 1..points.len() {
+        let apart = points[index - 1].distance(points[index]);
+        let needed = setback(index - 1) + setback(index);
+        if apart - needed < -NO_STRAIGHT_MM {
+            faults.push(CornerFault::TooClose { first: stop(index - 1), second: stop(index), apart, needed });
+        }
+        straights.push((apart - needed).max(0.0));
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+
+    let frame = Frame::new(start, directions[0]);
+    let mut normal = frame.normal;
+    let mut rows = Vec::with_capacity(corners.len());
+    for (index, pair) in directions.windows(2).enumerate() {
+        let axis = pair[0].cross(pair[1]).normalize();
+        rows.push(TableRow {
+            length: straights[index],
+            rotation: signed_angle(normal, axis, pair[0]),
+            angle: angles[index],
+            radius: corners[index].radius,
+        });
+        normal = axis;
+    }
+    Ok(lay(frame, &rows, straights[corners.len()]))
+}

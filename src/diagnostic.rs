@@ -1,0 +1,148 @@
+//! What is wrong with a spec, where, and what to write instead. Many at once; warnings are data.
+
+use std::fmt;
+
+/// How much a diagnostic matters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// The spec builds, but the reader should know.
+    Warning,
+    /// Nothing is written.
+    Error,
+}
+
+/// A place in the spec's text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Place {
+    /// Line, from 1.
+    pub line: usize,
+    /// Column in characters, from 1.
+    pub column: usize,
+    /// Byte offset of the first character.
+    pub start: usize,
+    /// Byte offset behind the last character.
+    pub end: usize,
+}
+
+/// One finding.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Diagnostic {
+    /// Error or warning.
+    pub severity: Severity,
+    /// Stable code, kebab-case, part of the contract (`plan.json` lists warnings by it).
+    pub code: &'static str,
+    /// What is wrong, lower-case, one sentence, with the numbers.
+    pub message: String,
+    /// What to write or do instead.
+    pub hint: Option<String>,
+    /// Where in the spec.
+    pub place: Option<Place>,
+    /// The run it concerns.
+    pub run: Option<String>,
+    /// The bend it concerns, from 1.
+    pub bend: Option<usize>,
+}
+
+impl Diagnostic {
+    /// An error with this code and message.
+    pub fn error(code: &'static str, message: impl Into<String>) -> Self {
+        Self::new(Severity::Error, code, message.into())
+    }
+
+    /// A warning with this code and message.
+    pub fn warning(code: &'static str, message: impl Into<String>) -> Self {
+        Self::new(Severity::Warning, code, message.into())
+    }
+
+    fn new(severity: Severity, code: &'static str, message: String) -> Self {
+        Diagnostic { severity, code, message, hint: None, place: None, run: None, bend: None }
+    }
+
+    /// Adds what to do instead.
+    #[must_use]
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hint = Some(hint.into());
+        self
+    }
+
+    /// Adds the place in the spec.
+    #[must_use]
+    pub fn at(mut self, place: Place) -> Self {
+        self.place = Some(place);
+        self
+    }
+
+    /// Adds the run's name.
+    #[must_use]
+    pub fn run(mut self, run: impl Into<String>) -> Self {
+        self.run = Some(run.into());
+        self
+    }
+
+    /// Adds the bend's number, from 1.
+    #[must_use]
+    pub fn bend(mut self, number: usize) -> Self {
+        self.bend = Some(number);
+        self
+    }
+}
+
+impl fmt::Display for Diagnostic {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+/// Findings of one spec, in the order they were made.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Diagnostics(Vec<Diagnostic>);
+
+impl Diagnostics {
+    /// No findings.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Adds one finding.
+    pub fn push(&mut self, diagnostic: Diagnostic) {
+        self.0.push(diagnostic);
+    }
+
+    /// Adds all findings of another set.
+    pub fn extend(&mut self, other: impl IntoIterator<Item = Diagnostic>) {
+        self.0.extend(other);
+    }
+
+    /// Whether one of them is an error.
+    pub fn has_errors(&self) -> bool {
+        self.0.iter().any(|d| d.severity == Severity::Error)
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// How many there are.
+    pub fn len(&self) -> usize {
+        self.0.len()
+    }
+
+    /// All of them, in order.
+    pub fn iter(&self) -> std::slice::Iter<'_, Diagnostic> {
+        self.0.iter()
+    }
+
+    /// In the order of their places in the text; those without a place come last.
+    pub fn sort_by_place(&mut self) {
+        self.0.sort_by_key(|d| d.place.map_or((1, 0), |p| (0, p.start)));
+    }
+}
+
+impl IntoIterator for Diagnostics {
+    type Item = Diagnostic;
+    type IntoIter = std::vec::IntoIter<Diagnostic>;
+    fn into_iter(self) -> Self::IntoIter {
+        self.0.into_iter()
+    }
+}

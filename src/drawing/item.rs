@@ -1,0 +1,277 @@
+//! What a drawing is made of.
+
+use crate::palette::Rgb;
+
+/// A point on a drawing, mm, y up.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Point {
+    /// To the right, mm.
+    pub x: f64,
+    /// Upwards, mm.
+    pub y: f64,
+}
+
+impl Point {
+    /// A point at (x, y) mm.
+    pub fn new(x: f64, y: f64) -> Self {
+        Point { x, y }
+    }
+
+    /// The point at `distance` mm from this one, at `angle` rad counter-clockwise from +x.
+    #[must_use]
+    pub fn polar(self, distance: f64, angle: f64) -> Self {
+        Point { x: self.x + distance * angle.cos(), y: self.y + distance * angle.sin() }
+    }
+
+    /// The point shifted by (dx, dy) mm.
+    #[must_use]
+    pub fn shifted(self, dx: f64, dy: f64) -> Self {
+        Point { x: self.x + dx, y: self.y + dy }
+    }
+
+    /// Distance to another point, mm.
+    pub fn distance(self, other: Point) -> f64 {
+        (self.x - other.x).hypot(self.y - other.y)
+    }
+}
+
+/// What an item means. Writers map a role to a pen or a layer; each has one in every writer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Role {
+    /// Outline of the tube itself: 0.15 mm, so that its middle is the edge.
+    TubeEdge,
+    /// Centreline: thin dash-dot.
+    Centreline,
+    /// Ticks across the tube where a bend starts and ends.
+    Tangent,
+    /// Corner points and the legs that reach them.
+    Corner,
+    /// Where the finished tube is cut.
+    Trim,
+    /// Tube that is cut away: outline and hatching.
+    Waste,
+    /// Dimension lines and arrows.
+    Dimension,
+    /// Outline of a component, or of a port's face.
+    Component,
+    /// Visible edge of a tube on a picture.
+    Outline,
+    /// A part hidden behind another.
+    Hidden,
+    /// Scale bars.
+    Scale,
+    /// Registration marks and tile frames.
+    Registration,
+    /// Cut contour as designed.
+    Cut,
+    /// Cut contour with the kerf taken up.
+    CutKerf,
+    /// Holes.
+    Drill,
+    /// Engraved marks and names.
+    Engrave,
+    /// Notes and labels.
+    Note,
+    /// Titles.
+    Title,
+}
+
+impl Role {
+    /// Every role, for tables and their tests.
+    pub const ALL: [Role; 18] = [
+        Role::TubeEdge,
+        Role::Centreline,
+        Role::Tangent,
+        Role::Corner,
+        Role::Trim,
+        Role::Waste,
+        Role::Dimension,
+        Role::Component,
+        Role::Outline,
+        Role::Hidden,
+        Role::Scale,
+        Role::Registration,
+        Role::Cut,
+        Role::CutKerf,
+        Role::Drill,
+        Role::Engrave,
+        Role::Note,
+        Role::Title,
+    ];
+}
+
+/// A straight line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Line {
+    /// From.
+    pub from: Point,
+    /// To.
+    pub to: Point,
+}
+
+/// A circular arc of less than a full turn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Arc {
+    /// Centre.
+    pub centre: Point,
+    /// Radius, mm.
+    pub radius: f64,
+    /// Angle of its start, rad counter-clockwise from +x.
+    pub start: f64,
+    /// Signed angle swept, rad; counter-clockwise positive.
+    pub sweep: f64,
+}
+
+impl Arc {
+    /// Where it starts.
+    pub fn from(&self) -> Point {
+        self.centre.polar(self.radius, self.start)
+    }
+
+    /// Where it ends.
+    pub fn to(&self) -> Point {
+        self.centre.polar(self.radius, self.start + self.sweep)
+    }
+}
+
+/// A piece of a path.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Edge {
+    /// Straight.
+    Line(Line),
+    /// Curved.
+    Arc(Arc),
+}
+
+impl Edge {
+    /// Where it starts.
+    pub fn from(&self) -> Point {
+        match self {
+            Edge::Line(line) => line.from,
+            Edge::Arc(arc) => arc.from(),
+        }
+    }
+
+    /// Where it ends.
+    pub fn to(&self) -> Point {
+        match self {
+            Edge::Line(line) => line.to,
+            Edge::Arc(arc) => arc.to(),
+        }
+    }
+}
+
+/// Edges that follow each other; closed if the last ends where the first starts and `closed` says so.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Path {
+    /// The edges, each starting where the one before ends.
+    pub edges: Vec<Edge>,
+    /// Whether it bounds an area.
+    pub closed: bool,
+}
+
+/// Where a text's anchor lies, across.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Across {
+    /// At its left end.
+    Left,
+    /// In its middle.
+    Middle,
+    /// At its right end.
+    Right,
+}
+
+/// Where a text's anchor lies, up and down.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Upright {
+    /// On the baseline.
+    Baseline,
+    /// Half a capital's height above the baseline.
+    Middle,
+    /// At the top of capitals.
+    Top,
+}
+
+/// One line of text.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Text {
+    /// Anchor.
+    pub at: Point,
+    /// Height of capitals, mm.
+    pub height: f64,
+    /// Direction of reading, rad counter-clockwise from +x.
+    pub angle: f64,
+    /// Where the anchor lies across.
+    pub across: Across,
+    /// Where the anchor lies up and down.
+    pub upright: Upright,
+    /// The words.
+    pub content: String,
+}
+
+/// A thing on a drawing.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shape {
+    /// A line.
+    Line(Line),
+    /// An arc.
+    Arc(Arc),
+    /// A full circle.
+    Circle {
+        /// Centre.
+        centre: Point,
+        /// Radius, mm.
+        radius: f64,
+    },
+    /// Joined edges.
+    Path(Path),
+    /// A filled area without an outline of its own (pictures only).
+    Area {
+        /// Its bound.
+        bound: Path,
+        /// Its colour.
+        fill: Rgb,
+    },
+    /// Words.
+    Text(Text),
+}
+
+/// A shape with its role and, on pictures, a colour of its own.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Item {
+    /// What it is.
+    pub shape: Shape,
+    /// What it means.
+    pub role: Role,
+    /// Colour instead of the role's.
+    pub colour: Option<Rgb>,
+}
+
+/// Items in painting order.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Drawing {
+    /// The items; later ones cover earlier ones.
+    pub items: Vec<Item>,
+}
+
+impl Drawing {
+    /// An empty drawing.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Adds a shape.
+    pub fn add(&mut self, role: Role, shape: Shape) {
+        self.items.push(Item { shape, role, colour: None });
+    }
+
+    /// Adds a line.
+    pub fn line(&mut self, role: Role, from: Point, to: Point) {
+        self.add(role, Shape::Line(Line { from, to }));
+    }
+
+    /// Adds all items of another drawing.
+    pub fn append(&mut self, mut other: Drawing) {
+        self.items.append(&mut other.items);
+    }
+}

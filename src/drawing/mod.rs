@@ -1,0 +1,4 @@
+//! Drawings independent of any file format: lines, arcs, closed paths and text with roles, in mm,
+//! y up. Pages are made here too; writers only translate.
+
+pub mod item;

@@ -1,0 +1,19 @@
+//! Writers: each turns finished geometry, drawings or plans into bytes and touches no disk.
+
+/// What a writer may say about the file beside its contents. No writer reads a clock.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Meta {
+    /// Title of the spec.
+    pub title: String,
+    /// Seconds since 1970-01-01 UTC to stamp files with: `SOURCE_DATE_EPOCH`, or 0.
+    pub timestamp: u64,
+}
+
+/// A finished file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Artifact {
+    /// Path below the output folder, `/`-separated.
+    pub path: String,
+    /// Contents.
+    pub bytes: Vec<u8>,
+}

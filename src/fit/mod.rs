@@ -1,0 +1,1 @@
+//! How runs meet ports and clear each other.

@@ -1,0 +1,4 @@
+//! Every domain formula once: meaning, symbols with units, source, valid range, and one worked
+//! number that is a test.
+
+pub mod bend;

@@ -1,0 +1,33 @@
+//! tubewright turns a YAML description of bent tube runs into solid CAD models, full-size paper
+//! templates, bending-form outlines and a bend plan.
+//!
+//! # Pipeline
+//!
+//! ```text
+//! spec ──> centreline ──┬──> solid ────────────────┐
+//!  │                    ├──> fit ───> plan ────────┤
+//!  └── stock            └──> drawing (<── plan) ───┴──> export ──> files
+//! ```
+//!
+//! Data flows one way. [`solid`] and [`plan`] do not see each other; writers in [`export`] compute
+//! no geometry and touch no disk, except [`export`]'s bundle, which puts finished files in place.
+//!
+//! # Conventions
+//!
+//! Millimetres and radians inside; right-handed axes; drawings y up. An arc is centre, radius,
+//! start and signed sweep. Every tolerance has a name in [`tolerance`], every domain formula one
+//! place in [`formula`].
+
+pub mod centreline;
+pub mod diagnostic;
+pub mod drawing;
+pub mod export;
+pub mod fit;
+pub mod formula;
+pub mod geometry;
+pub mod palette;
+pub mod plan;
+pub mod solid;
+pub mod spec;
+pub mod stock;
+pub mod tolerance;

@@ -1,0 +1,3 @@
+//! The `tubewright` command.
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! What the bench does: lengths, stations, marks.

@@ -1,0 +1,1 @@
+//! Exact solids of tubes and components, and their meshes.

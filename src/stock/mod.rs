@@ -1,0 +1,1 @@
+//! Tube sizes, materials, minimum radii: data tables with their sources.

@@ -1,0 +1,19 @@
+//! Named tolerances with their reasons. No bare small number elsewhere.
+
+/// Two points nearer than this are one point, mm. A thousandth of the width of a pencil line would
+/// still be invisible; rounding of metre-long runs stays a thousand times below it.
+pub const COINCIDENT_MM: f64 = 1e-6;
+
+/// A straight shorter than this is no straight at all, mm: bends that touch leave only rounding.
+pub const NO_STRAIGHT_MM: f64 = 1e-6;
+
+/// The smallest change of direction that counts as a bend, rad (0.05°). Below it a hand-bent tube
+/// cannot be told from a straight one, and three such corners are "in line".
+pub const SMALLEST_BEND: f64 = 0.05 * std::f64::consts::PI / 180.0;
+
+/// Two bend planes whose rotation differs by less than this are one plane, rad (0.01°). Over a
+/// metre of tube that is 0.17 mm, less than the thickness of a scribed line.
+pub const SAME_PLANE: f64 = 0.01 * std::f64::consts::PI / 180.0;
+
+/// Default chord height of STL files, mm: finer than a printed layer is high.
+pub const CHORD_MM: f64 = 0.05;
