@@ -1,5 +1,8 @@
 //! Writers: each turns finished geometry, drawings or plans into bytes and touches no disk.
 
+mod decimal;
+pub mod svg;
+
 /// What a writer may say about the file beside its contents. No writer reads a clock.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Meta {

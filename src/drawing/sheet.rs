@@ -1,0 +1,34 @@
+//! Sheets of paper: what a printing writer turns into pages.
+
+use super::item::Drawing;
+
+/// A page at full size: its drawing is in page coordinates, mm, origin bottom left, y up.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sheet {
+    /// What the page is, for a reader's table of contents: "sample plane 1, sheet B2".
+    pub name: String,
+    /// Width of the paper, mm.
+    pub width: f64,
+    /// Height of the paper, mm.
+    pub height: f64,
+    /// What is on it.
+    pub drawing: Drawing,
+    /// Parts printed with a stretch that cancels a printer's error.
+    pub stretched: Vec<Stretched>,
+}
+
+impl Sheet {
+    /// A sheet without stretched parts.
+    pub fn new(name: impl Into<String>, width: f64, height: f64, drawing: Drawing) -> Self {
+        Sheet { name: name.into(), width, height, drawing, stretched: Vec::new() }
+    }
+}
+
+/// A drawing whose points are stretched about the page's origin; line widths and letters are not.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stretched {
+    /// The drawing.
+    pub drawing: Drawing,
+    /// Factors along x and y.
+    pub by: (f64, f64),
+}
