@@ -1,6 +1,8 @@
 //! Writers: each turns finished geometry, drawings or plans into bytes and touches no disk.
 
+mod date;
 mod decimal;
+pub mod pdf;
 pub mod svg;
 
 /// What a writer may say about the file beside its contents. No writer reads a clock.
