@@ -3,6 +3,7 @@
 mod date;
 mod decimal;
 pub mod pdf;
+pub mod stl;
 pub mod svg;
 
 /// What a writer may say about the file beside its contents. No writer reads a clock.

@@ -1,1 +1,94 @@
 //! Exact solids of tubes and components, and their meshes.
+//!
+//! Solids are boundary representations on the modeller's topology with curves and surfaces of our
+//! own: lines and arcs; planes, cylinders and tori. They are exact, so volumes and areas computed
+//! from their faces ([`verify`]) agree with the closed form to rounding. Meshes ([`mesh`]) are
+//! inscribed and only as near as their chord height; masses are never taken from them.
+//!
+//! Lengths are mm, angles rad. A surface is split into halves where it would close on itself, since
+//! the modeller takes no edge that starts and ends in one vertex.
+
+mod component;
+mod curve;
+pub mod mesh;
+mod surface;
+mod tube;
+pub mod verify;
+
+pub use component::component;
+pub use curve::{Arc, Curve, Line, Placement};
+pub use surface::Surface;
+pub use tube::{check, tube};
+
+use crate::geometry::Point3;
+
+/// A solid with closed, outward-facing boundary.
+pub type Solid = truck_topology::Solid<Point3, Curve, Surface>;
+/// Its boundary.
+pub type Shell = truck_topology::Shell<Point3, Curve, Surface>;
+/// A face of it.
+pub type Face = truck_topology::Face<Point3, Curve, Surface>;
+/// A loop of edges.
+pub type Wire = truck_topology::Wire<Point3, Curve>;
+/// An edge.
+pub type Edge = truck_topology::Edge<Point3, Curve>;
+/// A corner.
+pub type Vertex = truck_topology::Vertex<Point3>;
+
+/// Why there is no solid or no mesh.
+#[derive(Debug, PartialEq, thiserror::Error)]
+pub enum SolidFault {
+    /// The inside of the bend would cross the bend's axis.
+    #[error(
+        "bend {bend}: a centreline radius of {radius} mm is too small for a tube of {od} mm; it must be more than half of it"
+    )]
+    RadiusTooSmall {
+        /// Bend number, from 1.
+        bend: usize,
+        /// Centreline radius, mm.
+        radius: f64,
+        /// Outside diameter of the tube, mm.
+        od: f64,
+    },
+    /// A bend of no angle or of more than half a turn.
+    #[error("bend {bend} turns by {degrees}°; a solid is made for bends of up to 180°")]
+    BendAngle {
+        /// Bend number, from 1.
+        bend: usize,
+        /// Bend angle, degrees.
+        degrees: f64,
+    },
+    /// A centreline without length, or with numbers that are not finite.
+    #[error("the centreline has no usable length")]
+    NoLength,
+    /// A component without extent in some direction.
+    #[error("component {name} is flat: it has no volume")]
+    Flat {
+        /// Name of the component.
+        name: String,
+    },
+    /// The modeller refused the boundary.
+    #[error("the solid's boundary is not sound: {0}")]
+    Boundary(#[from] truck_topology::errors::Error),
+    /// The faces do not enclose what the formula says.
+    #[error("the solid's faces enclose {measured} mm³ where the formula gives {expected} mm³")]
+    Volume {
+        /// Volume enclosed by the faces, mm³.
+        measured: f64,
+        /// Volume by the formula, mm³.
+        expected: f64,
+    },
+    /// A chord height that is not a positive number.
+    #[error("a chord height of {0} mm makes no mesh; it must be more than 0")]
+    Chord(f64),
+    /// A chord height so small that the mesh would not fit into memory.
+    #[error("a chord height of {chord} mm needs {triangles:.0} triangles; at most {limit} are made")]
+    TooManyTriangles {
+        /// Chord height asked for, mm.
+        chord: f64,
+        /// Triangles it would take.
+        triangles: f64,
+        /// Most that are made.
+        limit: usize,
+    },
+}

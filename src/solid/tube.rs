@@ -1,0 +1,154 @@
+//! A bent tube's solid: two rings swept along the centreline, closed by an annulus at each end.
+
+use std::f64::consts::PI;
+
+use truck_modeling::topo_traits::Sweep;
+
+use super::curve::Motion;
+use super::{Curve, Edge, Face, Placement, Shell, Solid, SolidFault, Surface, Vertex, Wire, verify};
+use crate::centreline::Centreline;
+use crate::geometry::Frame;
+use crate::spec::model::Tube;
+
+/// Least radius of the inside of a bend, mm. Below it the shortest edge there (the smallest bend
+/// times this radius) would be shorter than the 1e-7 mm at which CAD programs merge points.
+const LEAST_INSIDE_RADIUS: f64 = 1e-3;
+
+/// Checks what nothing later would notice: the modeller accepts a torus that crosses itself.
+///
+/// # Errors
+/// [`SolidFault::NoLength`], [`SolidFault::BendAngle`] or [`SolidFault::RadiusTooSmall`].
+pub fn check(centreline: &Centreline, tube: &Tube) -> Result<(), SolidFault> {
+    let end = centreline.end();
+    let finite = [end.x, end.y, end.z, centreline.length()].iter().all(|x| x.is_finite());
+    if !finite || centreline.segments().is_empty() {
+        return Err(SolidFault::NoLength);
+    }
+    for bend in centreline.bends() {
+        // Angles come from degrees, so 180° may arrive a rounding step above π.
+        if !(bend.angle > 0.0 && bend.angle <= PI + 1e-12) {
+            return Err(SolidFault::BendAngle { bend: bend.number, degrees: bend.angle.to_degrees() });
+        }
+        if bend.radius.is_nan() || bend.radius - tube.outer_radius() < LEAST_INSIDE_RADIUS {
+            return Err(SolidFault::RadiusTooSmall { bend: bend.number, radius: bend.radius, od: tube.od() });
+        }
+    }
+    Ok(())
+}
+
+/// The hollow solid of a bent tube: half cylinders and half tori inside and out, flat annular ends.
+///
+/// Its boundary is checked to be closed and oriented, and the volume its faces enclose to agree
+/// with the closed form.
+///
+/// # Errors
+/// See [`check`]; [`SolidFault::Boundary`] and [`SolidFault::Volume`] would be faults of this program.
+pub fn tube(centreline: &Centreline, tube: &Tube) -> Result<Solid, SolidFault> {
+    check(centreline, tube)?;
+    let Frame { origin, direction, normal } = centreline.frame();
+    let mut section = Placement { origin, axis: direction, x: normal };
+    let mut outer = ring(section, tube.outer_radius());
+    let mut inner = ring(section, tube.inner_radius());
+    let mut shell = Shell::new();
+    shell.push(Face::try_new(vec![outer.inverse(), inner.clone()], Surface::Plane(section.flipped()))?);
+    for segment in centreline.segments() {
+        let motion = Motion::part_of(segment, 1.0);
+        let outside = swept(&outer, &motion);
+        let mut inside = swept(&inner, &motion);
+        outer = far_ring(&outside);
+        inner = far_ring(&inside);
+        // The bore's faces look at the axis, against their surfaces' natural normals.
+        inside.iter_mut().for_each(|face| {
+            face.invert();
+        });
+        shell.extend(outside);
+        shell.extend(inside);
+        section = motion.placement(&section);
+    }
+    shell.push(Face::try_new(vec![outer, inner.inverse()], Surface::Plane(section))?);
+    let solid = Solid::try_new(vec![shell])?;
+    verify::volume_agrees(&solid, verify::metal_volume(centreline, tube))?;
+    Ok(solid)
+}
+
+/// A full circle as a loop of two half circles, right-handed about the placement's axis.
+pub(super) fn ring(at: Placement, radius: f64) -> Wire {
+    let [first, second] = Curve::half_circles(at, radius);
+    let (a, b) = (Vertex::new(first.at(0.0)), Vertex::new(second.at(0.0)));
+    Wire::from(vec![Edge::debug_new(&a, &b, first), Edge::debug_new(&b, &a, second)])
+}
+
+/// The faces a loop leaves behind under a motion, one per edge.
+pub(super) fn swept(wire: &Wire, motion: &Motion) -> Shell {
+    wire.sweep(
+        &|point| motion.point(*point),
+        &|curve| curve.moved(motion),
+        &|surface| *surface,
+        &|from, to| Curve::path(*from, *to, motion),
+        &|curve, _| Surface::swept(curve, motion),
+    )
+}
+
+/// The loop at the far end of swept faces: each face runs along its near edge, out along a path,
+/// back along its far edge, and home.
+pub(super) fn far_ring(swept: &Shell) -> Wire {
+    const FAR: usize = 2;
+    swept
+        .iter()
+        .filter_map(|face| face.absolute_boundaries().first().and_then(|wire| wire.get(FAR)))
+        .map(Edge::inverse)
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::centreline::{CornerPoint, TableRow, from_corners, from_table};
+    use crate::geometry::Point3;
+    use crate::spec::model::Temper;
+    use truck_topology::shell::ShellCondition;
+
+    fn copper(od: f64, wall: f64) -> Tube {
+        Tube::new(od, wall, "copper", None, Temper::Soft, "test").unwrap()
+    }
+
+    fn u_bend() -> Centreline {
+        let corner = |x, y| CornerPoint { at: Point3::new(x, y, 0.0), radius: 38.1 };
+        from_corners(
+            Point3::new(0.0, 0.0, 0.0),
+            &[corner(100.0, 0.0), corner(100.0, 120.0)],
+            Point3::new(0.0, 120.0, 0.0),
+        )
+        .unwrap()
+    }
+
+    #[test]
+    fn u_bend_is_closed_and_made_of_the_right_faces() {
+        let solid = tube(&u_bend(), &copper(15.875, 1.245)).unwrap();
+        let shell = &solid.boundaries()[0];
+        assert_eq!(shell.shell_condition(), ShellCondition::Closed);
+        let count = |wanted: fn(&Surface) -> bool| shell.iter().filter(|f| wanted(&f.surface())).count();
+        assert_eq!(count(|s| matches!(s, Surface::Plane(_))), 2);
+        assert_eq!(count(|s| matches!(s, Surface::Cylinder { .. })), 3 * 4);
+        assert_eq!(count(|s| matches!(s, Surface::Torus { .. })), 2 * 4);
+    }
+
+    #[test]
+    fn a_radius_within_the_tube_is_refused() {
+        let row = |radius| TableRow { length: 10.0, rotation: 0.0, angle: 1.0, radius };
+        let line = |radius| from_table(Frame::default(), &[row(radius)], 10.0).unwrap();
+        let fault = tube(&line(7.5), &copper(15.0, 1.0)).unwrap_err();
+        assert_eq!(fault, SolidFault::RadiusTooSmall { bend: 1, radius: 7.5, od: 15.0 });
+        assert!(matches!(tube(&line(f64::NAN), &copper(15.0, 1.0)), Err(SolidFault::NoLength)));
+        tube(&line(7.502), &copper(15.0, 1.0)).unwrap();
+    }
+
+    #[test]
+    fn a_half_turn_and_touching_bends_are_sound() {
+        let rows = [(0.0, 0.3, PI), (0.0, 1.0, 0.7), (0.0, -2.0, PI)]
+            .map(|(length, rotation, angle)| TableRow { length, rotation, angle, radius: 20.0 });
+        let line = from_table(Frame::default(), &rows, 0.0).unwrap();
+        let solid = tube(&line, &copper(15.0, 1.0)).unwrap();
+        assert_eq!(solid.boundaries()[0].len(), 2 + 3 * 4);
+    }
+}
