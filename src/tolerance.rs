@@ -17,3 +17,7 @@ pub const SAME_PLANE: f64 = 0.01 * std::f64::consts::PI / 180.0;
 
 /// Default chord height of STL files, mm: finer than a printed layer is high.
 pub const CHORD_MM: f64 = 0.05;
+
+/// How exactly clearances are measured, mm. Bends are cut into chords until they lie this close;
+/// nobody holds a tube in place to a hundredth, and tubes drawn touching are not a clash.
+pub const CLEARANCE_MM: f64 = 0.01;

@@ -1,7 +1,9 @@
 //! Writers: each turns finished geometry, drawings or plans into bytes and touches no disk.
 
+pub mod csv;
 mod date;
 mod decimal;
+pub mod json;
 pub mod pdf;
 pub mod stl;
 pub mod svg;

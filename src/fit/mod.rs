@@ -1,1 +1,105 @@
-//! How runs meet ports and clear each other.
+//! How runs meet their ports and clear everything else.
+//!
+//! A tube is the set of points within OD/2 of its centreline, cut flat at its ends. Clearances are
+//! from surface to surface. See [`check`] for what counts as an obstacle.
+
+mod clearance;
+mod distance;
+mod itself;
+mod ports;
+mod stretch;
+
+#[cfg(test)]
+pub(crate) mod fixture;
+#[cfg(test)]
+mod tests;
+
+use crate::centreline::Layout;
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::tolerance::CLEARANCE_MM;
+
+/// What a run comes near to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Obstacle {
+    /// Another run, by its position in [`Layout::runs`].
+    Run(usize),
+    /// A component, by its position in [`Layout::components`].
+    Component(usize),
+    /// A later part of the run itself.
+    Itself,
+}
+
+/// How near a run comes to an obstacle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Clearance {
+    /// From surface to surface, mm; negative where they overlap.
+    pub distance: f64,
+    /// To what.
+    pub obstacle: Obstacle,
+}
+
+/// What [`check`] measured, per run of the layout.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct FitReport {
+    /// The nearest obstacle of each run of [`Layout::runs`]; none where there is nothing else.
+    pub nearest: Vec<Option<Clearance>>,
+}
+
+impl FitReport {
+    /// Smallest clearance of a run, mm; `None` where there is nothing else to come near to.
+    pub fn min_clearance(&self, run: usize) -> Option<f64> {
+        self.nearest.get(run).copied().flatten().map(|nearest| nearest.distance)
+    }
+}
+
+/// Measures every run's clearance and checks every end against its port.
+///
+/// Obstacles of a run are the other runs, the components, and the run itself:
+///
+/// * The component a run ends in counts only beyond the port: the tube's insertion, the straight its
+///   fitting needs and one OD are left out, and so is what follows as long as the tube moves on away
+///   from the component. A run that comes back to its own component, or cuts through it, is found.
+/// * A run is its own obstacle where it comes nearer to itself than the legs of its tightest possible
+///   U would stand apart. Nearer places along the tube than half a turn cannot touch.
+///
+/// Distances are within [`CLEARANCE_MM`] of the truth; deeper overlaps than that are clashes, each
+/// named in a warning.
+pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
+    let mut findings = Diagnostics::new();
+    for laid in &layout.runs {
+        ports::check(laid, &mut findings);
+    }
+    let measured = clearance::measure(layout);
+    for (index, run) in measured.iter().enumerate() {
+        for clash in run.clashes.iter().filter(|clash| is_first_named(index, clash.obstacle)) {
+            findings.push(clash_warning(layout, index, *clash));
+        }
+    }
+    (FitReport { nearest: measured.iter().map(|run| run.nearest).collect() }, findings)
+}
+
+/// Two runs that clash are reported once, by the first of them.
+fn is_first_named(run: usize, obstacle: Obstacle) -> bool {
+    match obstacle {
+        Obstacle::Run(other) => run < other,
+        Obstacle::Component(_) | Obstacle::Itself => true,
+    }
+}
+
+fn clash_warning(layout: &Layout, run: usize, clash: Clearance) -> Diagnostic {
+    let run = &layout.runs[run].run;
+    let what = match clash.obstacle {
+        Obstacle::Run(other) => format!("run {}", layout.runs[other].run.name),
+        Obstacle::Component(component) => format!("component {}", layout.components[component].name),
+        Obstacle::Itself => "itself".to_owned(),
+    };
+    Diagnostic::warning("clash", format!("run {} overlaps {what} by {:.2} mm", run.name, -clash.distance))
+        .hint("move a corner, or the component, until there is room")
+        .at(run.place)
+        .run(&run.name)
+}
+
+/// Whether a distance is an overlap and not rounding.
+fn overlaps(distance: f64) -> bool {
+    distance < -CLEARANCE_MM
+}

@@ -2,3 +2,6 @@
 //! number that is a test.
 
 pub mod bend;
+pub mod offset;
+pub mod section;
+pub mod wall;

@@ -1,1 +1,38 @@
-//! What the bench does: lengths, stations, marks.
+//! What the bench does with a run: lengths, marks measured from the datum end of the cut tube, and
+//! whether the tool can hold the straights. Springback, anneal zones and the cut plan are not here yet.
+
+mod limits;
+mod model;
+mod schedule;
+
+#[cfg(test)]
+mod tests;
+
+pub use model::{BendPlan, CutPlan, EndPlan, Plan, RunPlan, TubePlan};
+
+use crate::centreline::Layout;
+use crate::diagnostic::Diagnostics;
+use crate::fit::FitReport;
+
+/// Version of the plan's keys.
+pub const PLAN_FORMAT: u32 = 1;
+
+/// Plans every run of a layout. `fit` is what [`crate::fit::check`] found for the same layout.
+///
+/// The findings say where a bender's grip or lead-out is longer than the straight there.
+pub fn plan(layout: &Layout, fit: &FitReport) -> (Plan, Diagnostics) {
+    let mut findings = Diagnostics::new();
+    let mut runs = Vec::with_capacity(layout.runs.len());
+    for (index, laid) in layout.runs.iter().enumerate() {
+        limits::check(laid, &mut findings);
+        runs.push(schedule::plan_run(laid, fit.min_clearance(index)));
+    }
+    let plan = Plan {
+        format: PLAN_FORMAT,
+        title: layout.title.clone(),
+        spec: layout.file_name.clone(),
+        runs,
+        cut_plan: CutPlan {},
+    };
+    (plan, findings)
+}

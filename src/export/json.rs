@@ -1,0 +1,140 @@
+//! The plan as `plan.json`.
+
+use std::io;
+
+use serde::Serialize;
+use serde_json::ser::{Formatter, PrettyFormatter, Serializer};
+
+use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
+use crate::plan::Plan;
+
+/// Numbers are rounded to this step: a nanometre, so that the text is the same on every machine.
+const DECIMALS: i32 = 6;
+
+/// The plan and the warnings among `findings`, as indented JSON with a line end behind it. Numbers
+/// are rounded to 1e-6; there is no negative zero and nothing that is not a number.
+pub fn plan(plan: &Plan, findings: &Diagnostics) -> Vec<u8> {
+    let warnings = findings.iter().filter(|d| d.severity == Severity::Warning).map(Warning::from).collect();
+    let mut bytes = Vec::new();
+    let mut serializer = Serializer::with_formatter(&mut bytes, Rounding(PrettyFormatter::new()));
+    // Plain data with string keys into memory cannot fail; should it, an empty file is a visible sign.
+    if (Document { plan, warnings }).serialize(&mut serializer).is_err() {
+        return Vec::new();
+    }
+    bytes.push(b'\n');
+    bytes
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    #[serde(flatten)]
+    plan: &'a Plan,
+    warnings: Vec<Warning<'a>>,
+}
+
+#[derive(Serialize)]
+struct Warning<'a> {
+    code: &'a str,
+    run: Option<&'a str>,
+    bend: Option<usize>,
+    message: &'a str,
+    line: Option<usize>,
+}
+
+impl<'a> From<&'a Diagnostic> for Warning<'a> {
+    fn from(finding: &'a Diagnostic) -> Self {
+        Warning {
+            code: finding.code,
+            run: finding.run.as_deref(),
+            bend: finding.bend,
+            message: &finding.message,
+            line: finding.place.map(|place| place.line),
+        }
+    }
+}
+
+/// Pretty JSON with rounded numbers.
+struct Rounding<'a>(PrettyFormatter<'a>);
+
+/// Passes calls on to the pretty formatter.
+macro_rules! forward {
+    ($($name:ident($($first:ident)?);)*) => {$(
+        fn $name<W: ?Sized + io::Write>(&mut self, writer: &mut W $(, $first: bool)?) -> io::Result<()> {
+            self.0.$name(writer $(, $first)?)
+        }
+    )*};
+}
+
+impl Formatter for Rounding<'_> {
+    forward! {
+        begin_array();
+        end_array();
+        begin_array_value(first);
+        end_array_value();
+        begin_object();
+        end_object();
+        begin_object_key(first);
+        begin_object_value();
+        end_object_value();
+    }
+
+    fn write_f64<W: ?Sized + io::Write>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
+        write!(writer, "{}", rounded(value))
+    }
+}
+
+fn rounded(value: f64) -> f64 {
+    let step = 10f64.powi(DECIMALS);
+    // Adding zero turns -0.0 into 0.0.
+    (value * step).round() / step + 0.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fit::check;
+    use crate::fit::fixture::{layout, place, run};
+
+    #[test]
+    fn keys_come_in_the_order_of_the_contract() {
+        let layout = layout(vec![run("a", 40.0, &[[0.0; 3], [100.0, 0.0, 0.0], [100.0, 90.0, 0.0]])], vec![]);
+        let (planned, _) = crate::plan::plan(&layout, &check(&layout).0);
+        let mut findings = Diagnostics::new();
+        findings.push(Diagnostic::warning("clash", "they touch").run("a").bend(1).at(place(3)));
+        findings.push(Diagnostic::warning("not-yet", "later"));
+        findings.push(Diagnostic::error("bad", "an error is no warning"));
+        let text = String::from_utf8(plan(&planned, &findings)).unwrap();
+        let keys: Vec<&str> = text
+            .lines()
+            .filter_map(|line| line.trim_start().strip_prefix('"')?.split_once("\":"))
+            .map(|(key, _)| key)
+            .collect();
+        let expected = "format title spec runs name tube od_mm wall_mm material temper developed_length_mm \
+            cut_length_mm straights_mm mass_g bore_volume_ml outer_area_mm2 metal_volume_mm3 corners_mm ends at_mm \
+            facing at_mm facing bends number angle_deg included_angle_deg rotation_deg clr_mm straight_before_mm \
+            start_mm middle_mm end_mm mark_mm from_last_end_mm pull_to_deg springback_deg springback_source \
+            outer_strain outer_wall_mm min_clearance_mm cut_plan warnings code run bend message line code run bend \
+            message line";
+        assert_eq!(keys.join(" "), expected.split_whitespace().collect::<Vec<_>>().join(" "));
+        let value: serde_json::Value = serde_json::from_str(&text).unwrap();
+        assert_eq!(value["runs"][0]["bends"][0]["end_mm"], 122.831853);
+        assert_eq!(value["runs"][0]["min_clearance_mm"], serde_json::Value::Null);
+        let warning = |i: usize| value["warnings"][i].to_string();
+        assert_eq!(warning(0), r#"{"bend":1,"code":"clash","line":3,"message":"they touch","run":"a"}"#);
+        assert_eq!(warning(1), r#"{"bend":null,"code":"not-yet","line":null,"message":"later","run":null}"#);
+    }
+
+    #[test]
+    fn numbers_are_rounded_without_negative_zero() {
+        let text = |value: f64| {
+            let mut bytes = Vec::new();
+            value
+                .serialize(&mut Serializer::with_formatter(&mut bytes, Rounding(PrettyFormatter::new())))
+                .unwrap();
+            String::from_utf8(bytes).unwrap()
+        };
+        assert_eq!(text(-1e-9), "0");
+        assert_eq!(text(1.0 / 3.0), "0.333333");
+        assert_eq!(text(f64::NAN), "null");
+    }
+}

@@ -1,0 +1,259 @@
+//! Every run against every obstacle, with a tree of boxes so that far ones cost nothing.
+
+use std::collections::BTreeMap;
+
+use parry3d_f64::bounding_volume::{Aabb, BoundingVolume};
+use parry3d_f64::math::Vector;
+use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy};
+use rayon::prelude::*;
+
+use super::distance::{Solid, lower_by_solid, lower_by_tube};
+use super::stretch::{Stretch, stretches, vector};
+use super::{Clearance, Obstacle, itself, overlaps};
+use crate::centreline::{LaidRun, Layout};
+use crate::spec::model::{Component, End};
+
+/// What one run comes near to.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Measured {
+    /// The nearest obstacle.
+    pub(super) nearest: Option<Clearance>,
+    /// Every obstacle it overlaps.
+    pub(super) clashes: Vec<Clearance>,
+}
+
+/// One leaf of the tree.
+struct Leaf {
+    obstacle: Obstacle,
+    body: Body,
+}
+
+enum Body {
+    Tube(Stretch),
+    Solid(Solid),
+}
+
+/// All obstacles of a layout.
+pub(super) struct Scene {
+    leaves: Vec<Leaf>,
+    tree: Bvh,
+}
+
+impl Scene {
+    fn new(tubes: &[Vec<Stretch>], solids: &[Option<Solid>]) -> Self {
+        let mut leaves = Vec::new();
+        let mut boxes = Vec::new();
+        for (run, tube) in tubes.iter().enumerate() {
+            for stretch in tube {
+                leaves.push(Leaf { obstacle: Obstacle::Run(run), body: Body::Tube(*stretch) });
+                boxes.push(stretch.aabb());
+            }
+        }
+        for (component, solid) in solids.iter().enumerate() {
+            if let Some(solid) = solid {
+                leaves.push(Leaf { obstacle: Obstacle::Component(component), body: Body::Solid(*solid) });
+                boxes.push(solid.aabb());
+            }
+        }
+        let tree = Bvh::from_leaves(BvhBuildStrategy::Binned, &boxes);
+        Scene { leaves, tree }
+    }
+
+    /// The stretches of `run` whose boxes come within `margin` mm of `stretch`'s.
+    pub(super) fn same_run_near(&self, run: usize, stretch: &Stretch, margin: f64) -> Vec<Stretch> {
+        let reach = stretch.aabb().loosened(margin);
+        self.tree
+            .intersect_aabb(&reach)
+            .filter_map(|leaf| match &self.leaves.get(leaf as usize)? {
+                Leaf { obstacle: Obstacle::Run(other), body: Body::Tube(near) } if *other == run => {
+                    Some(*near)
+                }
+                _ => None,
+            })
+            .collect()
+    }
+
+    /// Lowers `best` to the nearest foreign obstacle of `stretch`.
+    fn lower(&self, best: &mut Option<Clearance>, stretch: &Stretch, ignored: &[Obstacle]) {
+        let start = best.map_or(f64::MAX, |b| b.distance);
+        let stretch_box = stretch.aabb();
+        let found = self.tree.find_best(
+            start,
+            |node, _| {
+                let apart = box_distance(&stretch_box, &node.aabb());
+                // Where boxes overlap bodies may too, by any depth.
+                if apart > 0.0 { apart } else { f64::MIN }
+            },
+            |leaf, limit| {
+                let leaf = self.leaves.get(leaf as usize)?;
+                if ignored.contains(&leaf.obstacle) {
+                    return None;
+                }
+                let mut distance = limit;
+                leaf.lower(&mut distance, stretch);
+                (distance < limit).then_some(distance)
+            },
+        );
+        if let Some((leaf, distance)) = found
+            && let Some(leaf) = self.leaves.get(leaf as usize)
+        {
+            *best = Some(Clearance { distance, obstacle: leaf.obstacle });
+        }
+    }
+
+    /// Every foreign obstacle that `tube` overlaps.
+    fn clashes(&self, tube: &[Stretch], ignored: &[Obstacle]) -> Vec<Clearance> {
+        let mut deepest: BTreeMap<Obstacle, f64> = BTreeMap::new();
+        for stretch in tube {
+            let reach = stretch.aabb();
+            for leaf in self.tree.intersect_aabb(&reach) {
+                if let Some(leaf) = self.leaves.get(leaf as usize)
+                    && !ignored.contains(&leaf.obstacle)
+                {
+                    leaf.lower(deepest.entry(leaf.obstacle).or_insert(f64::MAX), stretch);
+                }
+            }
+        }
+        deepest
+            .into_iter()
+            .filter(|(_, distance)| overlaps(*distance))
+            .map(|(obstacle, distance)| Clearance { distance, obstacle })
+            .collect()
+    }
+}
+
+impl Leaf {
+    fn lower(&self, best: &mut f64, stretch: &Stretch) {
+        match &self.body {
+            Body::Tube(other) => lower_by_tube(best, stretch, other),
+            Body::Solid(solid) => lower_by_solid(best, stretch, solid),
+        }
+    }
+}
+
+fn box_distance(a: &Aabb, b: &Aabb) -> f64 {
+    (a.mins - b.maxs).max(b.mins - a.maxs).max(Vector::ZERO).length()
+}
+
+/// Measures every run of a layout, in its order.
+pub(super) fn measure(layout: &Layout) -> Vec<Measured> {
+    let tubes: Vec<Vec<Stretch>> =
+        layout.runs.iter().map(|laid| stretches(&laid.centreline, laid.run.tube.outer_radius())).collect();
+    let solids: Vec<Option<Solid>> = layout.components.iter().map(|c| c.shape.map(Solid::new)).collect();
+    let scene = Scene::new(&tubes, &solids);
+    (0..layout.runs.len())
+        .into_par_iter()
+        .map(|run| measure_run(layout, &scene, &solids, run, &tubes[run]))
+        .collect()
+}
+
+fn measure_run(
+    layout: &Layout,
+    scene: &Scene,
+    solids: &[Option<Solid>],
+    run: usize,
+    tube: &[Stretch],
+) -> Measured {
+    let laid = &layout.runs[run];
+    let mut measured = Measured::default();
+    let mut ignored = vec![Obstacle::Run(run)];
+    for (component, solid) in solids.iter().enumerate() {
+        let is_own = |end: &Option<End>| ends_in(end.as_ref(), &layout.components[component]);
+        let own = [is_own(&laid.run.from), is_own(&laid.run.to)];
+        let Some(solid) = solid.as_ref().filter(|_| own.contains(&true)) else { continue };
+        ignored.push(Obstacle::Component(component));
+        let mut distance = f64::MAX;
+        for stretch in beyond_ports(laid, tube, own, solid) {
+            lower_by_solid(&mut distance, &stretch, solid);
+        }
+        measured.note(distance, Obstacle::Component(component));
+    }
+    measured.note(itself::distance(laid, scene, run, tube), Obstacle::Itself);
+
+    for stretch in tube {
+        scene.lower(&mut measured.nearest, stretch, &ignored);
+    }
+    if measured.nearest.is_some_and(|nearest| overlaps(nearest.distance)) {
+        measured.clashes.extend(scene.clashes(tube, &ignored));
+        measured.clashes.sort_by_key(|clash| clash.obstacle);
+    }
+    measured
+}
+
+impl Measured {
+    fn note(&mut self, distance: f64, obstacle: Obstacle) {
+        if distance == f64::MAX {
+            return;
+        }
+        let clearance = Clearance { distance, obstacle };
+        if overlaps(distance) {
+            self.clashes.push(clearance);
+        }
+        if self.nearest.is_none_or(|nearest| distance < nearest.distance) {
+            self.nearest = Some(clearance);
+        }
+    }
+}
+
+fn ends_in(end: Option<&End>, component: &Component) -> bool {
+    // Names hold dots too, so the port's name is matched from its end.
+    end.and_then(|end| end.port.as_deref()).is_some_and(|name| {
+        component.ports.iter().any(|port| {
+            name.strip_suffix(port.name.as_str()).and_then(|rest| rest.strip_suffix('.'))
+                == Some(component.name.as_str())
+        })
+    })
+}
+
+/// The stretches of a run that its own component counts for: what is beyond its ports there.
+fn beyond_ports(laid: &LaidRun, tube: &[Stretch], own: [bool; 2], solid: &Solid) -> Vec<Stretch> {
+    let length = laid.centreline.length();
+    let away = |end: &Option<End>, from_start: bool| {
+        let at = |walked: f64| {
+            let station = if from_start { walked } else { length - walked };
+            solid.distance_to_point(vector(laid.centreline.point_at(station)))
+        };
+        walk_away(port_length(end.as_ref(), laid.run.tube.od()), length, laid.run.tube.outer_radius(), at)
+    };
+    let first = if own[0] { away(&laid.run.from, true) } else { 0.0 };
+    let last = if own[1] { length - away(&laid.run.to, false) } else { length };
+    tube.iter()
+        .filter_map(|stretch| {
+            let (from, to) = (stretch.from().max(first), stretch.to().min(last));
+            (from < to).then(|| stretch.between(from, to))
+        })
+        .collect()
+}
+
+/// Insertion, the fitting's straight and one OD: tube that belongs to the port.
+fn port_length(end: Option<&End>, od: f64) -> f64 {
+    let fitting = end.and_then(|end| end.fitting.as_ref());
+    od + fitting.map_or(0.0, |fitting| fitting.insert + fitting.straight)
+}
+
+/// Most steps of the walk away from a port, however long the run.
+const MOST_STEPS: f64 = 10_000.0;
+
+/// Shortest step of the walk away from a port, mm: far below any tube's OD.
+const SHORTEST_STEP: f64 = 1.0;
+
+/// How far a run goes from a port before it first stops moving away from the port's component.
+/// `distance(walked)` is that of the centreline there. A tube still touching after `port_length` has
+/// no excuse and is not followed on.
+fn walk_away(port_length: f64, length: f64, radius: f64, distance: impl Fn(f64) -> f64) -> f64 {
+    let mut walked = port_length.min(length);
+    let mut apart = distance(walked);
+    if apart <= radius {
+        return walked;
+    }
+    let step = SHORTEST_STEP.max(length / MOST_STEPS);
+    while walked < length {
+        let next = (walked + step).min(length);
+        let there = distance(next);
+        if there <= apart {
+            break;
+        }
+        (walked, apart) = (next, there);
+    }
+    walked
+}

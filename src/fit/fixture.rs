@@ -1,0 +1,142 @@
+//! Layouts built by hand for the tests of this and later stages.
+
+use crate::centreline::{CornerPoint, LaidRun, Layout, TableRow, from_corners, from_table};
+use crate::diagnostic::Place;
+use crate::geometry::{Frame, InnerSpace, Point3, Vector3};
+use crate::spec::model::{
+    BendRow, Bender, Component, Corner, End, Fitting, MarkPoint, Path, Port, Run, Shape, Temper, Tube,
+};
+
+pub(crate) fn place(line: usize) -> Place {
+    Place { line, column: 1, start: line * 10, end: line * 10 + 1 }
+}
+
+pub(crate) fn bender(clr: f64) -> Bender {
+    Bender {
+        name: "bench bender".into(),
+        clr,
+        grip: 0.0,
+        lead_out: 0.0,
+        mark: MarkPoint::Start,
+        datum: 0.0,
+        max_angle: std::f64::consts::PI,
+        test_bends: Vec::new(),
+    }
+}
+
+pub(crate) fn tube(od: f64, wall: f64) -> Tube {
+    Tube::new(od, wall, "copper", Some(8940.0), Temper::HalfHard, "test tube").unwrap()
+}
+
+pub(crate) fn end(at: [f64; 3]) -> End {
+    let at = Point3::from(at);
+    End { at, face: at, facing: None, port: None, fitting: None, place: place(7) }
+}
+
+/// A run through `points`, 15 x 1.
+pub(crate) fn run(name: &str, clr: f64, points: &[[f64; 3]]) -> LaidRun {
+    let (first, rest) = points.split_first().unwrap();
+    let (last, corners) = rest.split_last().unwrap();
+    let corner_points: Vec<CornerPoint> =
+        corners.iter().map(|c| CornerPoint { at: Point3::from(*c), radius: clr }).collect();
+    let centreline = from_corners(Point3::from(*first), &corner_points, Point3::from(*last)).unwrap();
+    let path = Path::Corners(
+        corner_points.iter().map(|c| Corner { at: c.at, clr: c.radius, place: place(6) }).collect(),
+    );
+    LaidRun {
+        index: 0,
+        run: Run {
+            name: name.into(),
+            tube: tube(15.0, 1.0),
+            bender: bender(clr),
+            from: Some(end(*first)),
+            to: Some(end(*last)),
+            path,
+            allowance_start: 0.0,
+            allowance_end: 0.0,
+            place: place(5),
+        },
+        centreline,
+    }
+}
+
+/// A run by a table of (length, rotation, angle in degrees), all of one radius, from the origin along +X.
+pub(crate) fn table_run(name: &str, clr: f64, rows: &[(f64, f64, f64)], end_length: f64) -> LaidRun {
+    let table: Vec<TableRow> = rows
+        .iter()
+        .map(|&(length, rotation, angle)| TableRow {
+            length,
+            rotation: rotation.to_radians(),
+            angle: angle.to_radians(),
+            radius: clr,
+        })
+        .collect();
+    let centreline = from_table(Frame::default(), &table, end_length).unwrap();
+    let mut laid = run(name, clr, &[[0.0, 0.0, 0.0], [1.0, 0.0, 0.0]]);
+    laid.run.path = Path::Bends {
+        rows: table
+            .iter()
+            .map(|r| BendRow {
+                length: r.length,
+                rotation: r.rotation,
+                angle: r.angle,
+                clr: r.radius,
+                place: place(6),
+            })
+            .collect(),
+        end_length,
+    };
+    laid.run.from = None;
+    laid.run.to = None;
+    laid.centreline = centreline;
+    laid
+}
+
+pub(crate) fn layout(runs: Vec<LaidRun>, components: Vec<Component>) -> Layout {
+    Layout {
+        name: "bench".into(),
+        file_name: "bench.yaml".into(),
+        title: "Bench".into(),
+        components,
+        runs: runs.into_iter().enumerate().map(|(index, laid)| LaidRun { index, ..laid }).collect(),
+    }
+}
+
+pub(crate) fn fitting() -> Fitting {
+    Fitting {
+        name: "collar-15".into(),
+        tube_od: 15.0,
+        insert: 12.0,
+        straight: 8.0,
+        max_angle: 1f64.to_radians(),
+        max_side: 0.5,
+    }
+}
+
+/// A box with one port named `out`.
+pub(crate) fn tank(min: [f64; 3], max: [f64; 3], at: [f64; 3], facing: [f64; 3]) -> Component {
+    Component {
+        name: "tank".into(),
+        shape: Some(Shape::Box { min: Point3::from(min), max: Point3::from(max) }),
+        ports: vec![Port {
+            name: "out".into(),
+            at: Point3::from(at),
+            facing: Vector3::from(facing).normalize(),
+            fitting: Some(fitting()),
+        }],
+    }
+}
+
+/// The end of a tube put into the port of a component from [`tank`].
+pub(crate) fn port_end(component: &Component) -> End {
+    let port = &component.ports[0];
+    let insert = port.fitting.as_ref().map_or(0.0, |f| f.insert);
+    End {
+        at: port.at - port.facing * insert,
+        face: port.at,
+        facing: Some(port.facing),
+        port: Some(format!("{}.{}", component.name, port.name)),
+        fitting: port.fitting.clone(),
+        place: place(8),
+    }
+}

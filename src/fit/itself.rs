@@ -1,0 +1,56 @@
+//! A run against itself.
+
+use super::clearance::Scene;
+use super::distance::chord_distance;
+use super::stretch::Stretch;
+use crate::centreline::{Bend, LaidRun};
+use crate::tolerance::CLEARANCE_MM;
+
+/// Distance between two parts of one tube, mm, where they come nearer to each other than the legs of
+/// the tightest U its bends allow would stand apart; `f64::MAX` where none do.
+///
+/// A curve bent no tighter than R has a chord of at least 2R·sin(s/2R) over a length s ≤ π·R (Schur's
+/// comparison theorem), so places less than π·R apart along the tube cannot touch unless the bend
+/// itself folds; they are left out. At s = π·R the chord is at least 2R, so whatever is nearer than
+/// that is a place where the tube comes back to itself.
+pub(super) fn distance(laid: &LaidRun, scene: &Scene, run: usize, tube: &[Stretch]) -> f64 {
+    let Some(tightest) = laid.centreline.bends().iter().map(|bend: &Bend| bend.radius).reduce(f64::min)
+    else {
+        return f64::MAX;
+    };
+    let around = std::f64::consts::PI * tightest;
+    let margin = 2.0 * tightest - laid.run.tube.od() - CLEARANCE_MM;
+    let mut best = margin;
+    for stretch in tube {
+        for other in scene.same_run_near(run, stretch, margin.max(0.0)) {
+            if other.from() >= stretch.from() {
+                lower(&mut best, stretch, &other, around);
+            }
+        }
+    }
+    if best < margin { best } else { f64::MAX }
+}
+
+/// Lowers `best` to the distance between two stretches, the first before the second, counting only
+/// places at least `around` apart along the tube.
+fn lower(best: &mut f64, first: &Stretch, second: &Stretch, around: f64) {
+    if second.to() - first.from() < around {
+        return;
+    }
+    let slack = first.slack() + second.slack();
+    let Some(distance) = chord_distance(first, second, *best + slack) else { return };
+    let counts = second.from() - first.to() >= around;
+    if counts && slack <= CLEARANCE_MM / 2.0 {
+        *best = best.min(distance);
+        return;
+    }
+    if !counts && first.length().max(second.length()) < CLEARANCE_MM {
+        // A hundredth of tube astride the limit is as good as outside it.
+        return;
+    }
+    if first.length() >= second.length() {
+        first.halves().iter().for_each(|half| lower(best, half, second, around));
+    } else {
+        second.halves().iter().for_each(|half| lower(best, first, half, around));
+    }
+}

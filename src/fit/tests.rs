@@ -1,0 +1,288 @@
+use std::f64::consts::PI;
+
+use super::fixture::{end, layout, port_end, run, table_run, tank, tube};
+use super::{FitReport, Obstacle, check};
+use crate::centreline::Layout;
+use crate::geometry::{MetricSpace, Point3, Vector3};
+use crate::spec::model::{Component, Shape};
+use crate::tolerance::CLEARANCE_MM;
+
+fn codes(layout: &Layout) -> Vec<&'static str> {
+    check(layout).1.iter().map(|d| d.code).collect()
+}
+
+fn report(layout: &Layout) -> FitReport {
+    check(layout).0
+}
+
+fn near(found: Option<f64>, wanted: f64) {
+    let found = found.unwrap();
+    assert!((found - wanted).abs() <= CLEARANCE_MM, "found {found}, wanted {wanted}");
+}
+
+fn bar(name: &str, from: [f64; 3], to: [f64; 3], diameter: f64) -> Component {
+    Component {
+        name: name.into(),
+        shape: Some(Shape::Cylinder { from: Point3::from(from), to: Point3::from(to), diameter }),
+        ports: Vec::new(),
+    }
+}
+
+#[test]
+fn alone_there_is_nothing_to_clear() {
+    let found =
+        report(&layout(vec![run("a", 55.0, &[[0.0; 3], [100.0, 0.0, 0.0], [100.0, 90.0, 0.0]])], vec![]));
+    assert_eq!(found.nearest, [None]);
+}
+
+#[test]
+fn parallel_bends_are_their_spacing_apart() {
+    let a = run("a", 40.0, &[[0.0; 3], [100.0, 0.0, 0.0], [100.0, 100.0, 0.0]]);
+    let b = run("b", 60.0, &[[0.0, -20.0, 0.0], [120.0, -20.0, 0.0], [120.0, 100.0, 0.0]]);
+    let found = report(&layout(vec![a, b], vec![]));
+    near(found.min_clearance(0), 5.0);
+    near(found.min_clearance(1), 5.0);
+    assert_eq!(found.nearest[0].unwrap().obstacle, Obstacle::Run(1));
+}
+
+#[test]
+fn crossing_tubes_clash_once_and_by_name() {
+    let a = run("a", 40.0, &[[0.0; 3], [100.0, 0.0, 0.0]]);
+    let b = run("b", 40.0, &[[50.0, -50.0, 10.0], [50.0, 50.0, 10.0]]);
+    let layout = layout(vec![a, b], vec![]);
+    let (found, findings) = check(&layout);
+    near(found.min_clearance(0), -5.0);
+    near(found.min_clearance(1), -5.0);
+    let messages: Vec<&str> = findings.iter().map(|d| d.message.as_str()).collect();
+    assert_eq!(messages, ["run a overlaps run b by 5.00 mm"]);
+}
+
+#[test]
+fn tubes_drawn_touching_are_no_clash() {
+    let a = run("a", 40.0, &[[0.0; 3], [100.0, 0.0, 0.0], [100.0, 100.0, 0.0]]);
+    let b = run("b", 55.0, &[[0.0, -15.0, 0.0], [115.0, -15.0, 0.0], [115.0, 100.0, 0.0]]);
+    let layout = layout(vec![a, b], vec![]);
+    near(report(&layout).min_clearance(0), 0.0);
+    assert_eq!(codes(&layout), Vec::<&str>::new());
+}
+
+#[test]
+fn ends_are_flat() {
+    // End to end, 4 mm apart: balls on the ends would overlap by 11 mm.
+    let a = run("a", 40.0, &[[0.0; 3], [100.0, 0.0, 0.0]]);
+    let b = run("b", 40.0, &[[104.0, 0.0, 0.0], [200.0, 0.0, 0.0]]);
+    near(report(&layout(vec![a.clone(), b], vec![])).min_clearance(0), 4.0);
+    // The end's rim against a side wall standing off at 3 mm.
+    let c = run("c", 40.0, &[[110.5, -80.0, 0.0], [110.5, 80.0, 0.0]]);
+    near(report(&layout(vec![a, c], vec![])).min_clearance(0), 3.0);
+}
+
+#[test]
+fn a_run_that_ends_in_its_bend_is_flat_there_too() {
+    // Quarter bend without end straight, finishing at (100, 40, 0) along +Y; a wall 2 mm beyond.
+    let a = table_run("a", 40.0, &[(60.0, 0.0, 90.0)], 0.0);
+    let wall = Component {
+        name: "wall".into(),
+        shape: Some(Shape::Box { min: Point3::new(50.0, 42.0, -50.0), max: Point3::new(150.0, 52.0, 50.0) }),
+        ports: vec![],
+    };
+    near(report(&layout(vec![a], vec![wall])).min_clearance(0), 2.0);
+}
+
+#[test]
+fn components_are_measured_to_their_surface() {
+    let a = run("a", 40.0, &[[0.0; 3], [200.0, 0.0, 0.0]]);
+    let bar_by = |y: f64| bar("bar", [100.0, y, -30.0], [100.0, y, 30.0], 20.0);
+    near(report(&layout(vec![a.clone()], vec![bar_by(30.0)])).min_clearance(0), 12.5);
+    let touching = layout(vec![a], vec![bar_by(10.0)]);
+    let (found, findings) = check(&touching);
+    near(found.min_clearance(0), -7.5);
+    assert_eq!(findings.iter().next().unwrap().message, "run a overlaps component bar by 7.50 mm");
+}
+
+fn from_tank(points: &[[f64; 3]]) -> Layout {
+    let tank = tank([-100.0, -50.0, -50.0], [0.0, 50.0, 50.0], [0.0, 0.0, 0.0], [1.0, 0.0, 0.0]);
+    let mut all = vec![[-12.0, 0.0, 0.0]];
+    all.extend_from_slice(points);
+    let mut laid = run("a", 30.0, &all);
+    laid.run.from = Some(port_end(&tank));
+    layout(vec![laid], vec![tank])
+}
+
+#[test]
+fn the_component_a_run_starts_in_does_not_count_at_the_port() {
+    let away = from_tank(&[[200.0, 0.0, 0.0]]);
+    let (found, findings) = check(&away);
+    assert_eq!(found.min_clearance(0), None);
+    assert!(findings.is_empty(), "{findings:?}");
+}
+
+#[test]
+fn coming_back_to_its_own_component_counts() {
+    // Out, up, and back over the tank's top at 10 mm from its surface.
+    let back = from_tank(&[[60.0, 0.0, 0.0], [60.0, 0.0, 67.5], [-90.0, 0.0, 67.5]]);
+    near(report(&back).min_clearance(0), 10.0);
+    // Along the face it came out of: the wall is 60 − 7.5 mm away and stays so.
+    let along = from_tank(&[[60.0, 0.0, 0.0], [60.0, 200.0, 0.0]]);
+    near(report(&along).min_clearance(0), 52.5);
+}
+
+#[test]
+fn cutting_through_its_own_component_is_found() {
+    let through = from_tank(&[[60.0, 0.0, 0.0], [60.0, 0.0, 70.0], [-20.0, 0.0, 70.0], [-20.0, 0.0, -90.0]]);
+    let (found, findings) = check(&through);
+    assert!(found.min_clearance(0).unwrap() < -7.5);
+    assert_eq!(findings.iter().map(|d| d.code).collect::<Vec<_>>(), ["clash"]);
+    // A port that faces into its own component is no excuse either.
+    let mut inward = from_tank(&[[200.0, 0.0, 0.0]]);
+    inward.components[0].shape =
+        Some(Shape::Box { min: Point3::new(-5.0, -50.0, -50.0), max: Point3::new(120.0, 50.0, 50.0) });
+    assert_eq!(codes(&inward), ["clash"]);
+}
+
+#[test]
+fn a_tube_that_comes_back_to_itself_is_found() {
+    // A full loop that climbs by 12 mm per turn: 15 mm tube cannot pass over itself.
+    let loop_of = |climb: f64| {
+        run(
+            "a",
+            30.0,
+            &[
+                [0.0, 0.0, 0.0],
+                [150.0, 0.0, 0.0],
+                [150.0, 100.0, climb / 3.0],
+                [50.0, 100.0, climb * 2.0 / 3.0],
+                [50.0, -60.0, climb],
+            ],
+        )
+    };
+    let clash = layout(vec![loop_of(12.0)], vec![]);
+    let (found, findings) = check(&clash);
+    assert!(found.min_clearance(0).unwrap() < 0.0);
+    assert!(findings.iter().next().unwrap().message.starts_with("run a overlaps itself by "));
+    let clear = layout(vec![loop_of(40.0)], vec![]);
+    assert_eq!(codes(&clear), Vec::<&str>::new());
+    assert_eq!(report(&clear).nearest[0].unwrap().obstacle, Obstacle::Itself);
+}
+
+#[test]
+fn a_tight_u_is_no_self_clash() {
+    let u = table_run("u", 20.0, &[(80.0, 0.0, 180.0)], 80.0);
+    assert_eq!(report(&layout(vec![u], vec![])).nearest, [None]);
+    let serpentine: Vec<(f64, f64, f64)> =
+        (0..8).map(|i| (80.0, if i == 0 { 0.0 } else { 180.0 }, 180.0)).collect();
+    let found = report(&layout(vec![table_run("s", 20.0, &serpentine, 80.0)], vec![]));
+    assert_eq!(found.nearest, [None]);
+}
+
+#[test]
+fn nearly_closed_rings_are_found() {
+    // Two bends of 170° leave the end beside the start.
+    let ring = table_run("r", 30.0, &[(60.0, 0.0, 170.0), (0.0, 0.0, 170.0)], 60.0);
+    assert_eq!(codes(&layout(vec![ring], vec![])), ["clash"]);
+}
+
+#[test]
+fn ports_are_checked() {
+    let tank = tank([-100.0, -50.0, -50.0], [0.0, 50.0, 50.0], [0.0, 0.0, 0.0], [1.0, 0.0, 0.0]);
+    let starting = |to: [f64; 3], corner: [f64; 3]| {
+        let mut laid = run("a", 20.0, &[[-12.0, 0.0, 0.0], corner, to]);
+        laid.run.from = Some(port_end(&tank));
+        laid
+    };
+    let good = starting([60.0, 100.0, 0.0], [60.0, 0.0, 0.0]);
+    assert_eq!(codes(&layout(vec![good.clone()], vec![])), Vec::<&str>::new());
+    let askew = starting([60.0, 100.0, 0.0], [60.0, 2.0, 0.0]);
+    assert_eq!(codes(&layout(vec![askew], vec![])), ["port-angle"]);
+    // 27 − 20 = 7 mm of straight outside the face where 8 are wanted.
+    let short = starting([27.0, 100.0, 0.0], [27.0, 0.0, 0.0]);
+    let findings = check(&layout(vec![short], vec![])).1;
+    let found = findings.iter().next().unwrap();
+    assert_eq!(found.code, "port-straight");
+    assert_eq!(found.message, "run a: 7.0 mm of straight tube stand out of tank.out; collar-15 needs 8.0 mm");
+    assert_eq!(found.place.unwrap().line, 8);
+    let mut thick = good;
+    thick.run.tube = tube(16.0, 1.0);
+    assert_eq!(codes(&layout(vec![thick], vec![])), ["fitting-od"]);
+}
+
+#[test]
+fn a_bend_table_that_misses_its_port_says_by_how_much() {
+    let mut laid = table_run("t", 40.0, &[(100.0, 0.0, 90.0)], 60.0);
+    let mut goal = end([140.0, 100.0, 0.0]);
+    goal.facing = Some(-Vector3::unit_y());
+    laid.run.to = Some(goal.clone());
+    assert!(laid.centreline.end().distance(goal.at) < 1e-9);
+    assert_eq!(codes(&layout(vec![laid.clone()], vec![])), Vec::<&str>::new());
+    goal.at = Point3::new(141.0, 98.0, 0.0);
+    laid.run.to = Some(goal);
+    let findings = check(&layout(vec![laid], vec![])).1;
+    let found = findings.iter().next().unwrap();
+    assert_eq!(found.code, "port-side");
+    assert_eq!(
+        found.message,
+        "run t: the bend table ends 1.00 mm beside and 2.00 mm too far in of its end; 0.50 mm is the most it takes"
+    );
+}
+
+/// Least distance between the surfaces of two runs by sampling their centrelines, first all along,
+/// then again around the nearest pair.
+fn sampled(layout: &Layout) -> f64 {
+    let lines = [&layout.runs[0].centreline, &layout.runs[1].centreline];
+    let mut spans = lines.map(|line| (0.0, line.length()));
+    let mut best = f64::MAX;
+    for _ in 0..3 {
+        let stations = spans.map(|(from, to)| {
+            (0..=1000).map(|k| from + (to - from) * f64::from(k) / 1000.0).collect::<Vec<_>>()
+        });
+        let points = [0, 1].map(|i| stations[i].iter().map(|s| lines[i].point_at(*s)).collect::<Vec<_>>());
+        let mut nearest = (500, 500);
+        for (i, p) in points[0].iter().enumerate() {
+            for (j, q) in points[1].iter().enumerate() {
+                if p.distance(*q) < best {
+                    (best, nearest) = (p.distance(*q), (i, j));
+                }
+            }
+        }
+        let around = |i: usize, k: usize| {
+            let step = (spans[i].1 - spans[i].0) / 1000.0;
+            (stations[i][k] - 3.0 * step, stations[i][k] + 3.0 * step)
+        };
+        spans = [around(0, nearest.0), around(1, nearest.1)];
+    }
+    best - 15.0
+}
+
+#[test]
+fn bends_in_space_agree_with_dense_sampling() {
+    let mut lowest = f64::MAX;
+    for k in 0..12 {
+        let turn = f64::from(k) * PI / 6.0;
+        let a = run("a", 40.0, &[[-300.0, 0.0, 0.0], [0.0, 0.0, 0.0], [0.0, 300.0, 0.0]]);
+        let (y, z) = (60.0 * turn.cos(), 60.0 * turn.sin());
+        let b = run(
+            "b",
+            35.0,
+            &[[-300.0, y - 200.0, z], [20.0, y, z], [150.0, y + 40.0, z + 90.0], [400.0, y, z - 300.0]],
+        );
+        let layout = layout(vec![a, b], vec![]);
+        let (found, wanted) = (report(&layout).min_clearance(0).unwrap(), sampled(&layout));
+        assert!((found - wanted).abs() <= CLEARANCE_MM, "found {found}, sampled {wanted}");
+        lowest = lowest.min(found);
+    }
+    assert!(lowest < 0.0, "one of the twelve should touch");
+}
+
+#[test]
+fn a_thousand_runs_name_their_neighbours() {
+    let runs = (0..1000)
+        .map(|i| {
+            let (x, y) = (f64::from(i % 40) * 400.0, f64::from(i / 40) * 30.0 * 8.0);
+            let corners =
+                [[x, y, 0.0], [x + 150.0, y, 0.0], [x + 150.0, y + 150.0, 0.0], [x + 300.0, y + 150.0, 80.0]];
+            run(&format!("r{i}"), 40.0, &corners)
+        })
+        .collect();
+    let found = report(&layout(runs, vec![]));
+    assert!(found.nearest.iter().all(|n| n.is_some_and(|n| n.distance > 0.0)));
+}
