@@ -5,6 +5,7 @@ mod date;
 mod decimal;
 pub mod json;
 pub mod pdf;
+pub mod step;
 pub mod stl;
 pub mod svg;
 

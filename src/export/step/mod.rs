@@ -1,0 +1,113 @@
+//! STEP files: ISO 10303-21 text of application protocol 214 (`AUTOMOTIVE_DESIGN`), millimetres and
+//! radians, exact surfaces, one product per run and component.
+//!
+//! Points, directions, placements, curves and surfaces that are written alike are written once per
+//! part. Coordinates are rounded once, here, far below the 1e-7 mm at which readers merge points.
+
+mod brep;
+mod part21;
+mod product;
+
+use std::io::{self, Write};
+
+use self::part21::Part21;
+use self::product::{Assembly, Label};
+use super::Meta;
+use crate::centreline::{LaidRun, Layout};
+use crate::palette;
+use crate::solid::{self, SolidFault};
+
+/// Why there is no STEP file.
+#[derive(Debug, thiserror::Error)]
+pub enum StepFault {
+    /// A run has no solid.
+    #[error("run {run}: {fault}")]
+    Run {
+        /// Name of the run.
+        run: String,
+        /// Why not.
+        #[source]
+        fault: SolidFault,
+    },
+    /// A component has no solid.
+    #[error("component {component}: {fault}")]
+    Component {
+        /// Name of the component.
+        component: String,
+        /// Why not.
+        #[source]
+        fault: SolidFault,
+    },
+    /// The text could not be handed on.
+    #[error("the STEP text could not be written: {0}")]
+    Write(#[from] io::Error),
+}
+
+/// The STEP file of one run: a product of the run's name with one hollow solid in the run's colour.
+///
+/// # Errors
+/// [`StepFault::Run`] if the run makes no solid.
+pub fn tube_file(laid: &LaidRun, meta: &Meta) -> Result<Vec<u8>, StepFault> {
+    let mut bytes = Vec::new();
+    let mut file = Part21::start(&mut bytes, &laid.run.name, meta);
+    let contexts = product::contexts(&mut file);
+    tube_part(&mut file, &contexts, laid)?;
+    file.finish()?;
+    Ok(bytes)
+}
+
+/// The STEP file of a whole spec; see [`write_assembly`].
+///
+/// # Errors
+/// See [`write_assembly`].
+pub fn assembly_file(layout: &Layout, meta: &Meta) -> Result<Vec<u8>, StepFault> {
+    let mut bytes = Vec::new();
+    write_assembly(layout, meta, &mut bytes)?;
+    Ok(bytes)
+}
+
+/// Writes the STEP file of a whole spec: an assembly named like the spec's title, with one
+/// occurrence of every run and of every component that has a shape, where the spec places them.
+/// Holds one part at a time.
+///
+/// # Errors
+/// [`StepFault::Run`] or [`StepFault::Component`] for the first that makes no solid, with part of
+/// the text written; [`StepFault::Write`] if `out` fails.
+pub fn write_assembly(layout: &Layout, meta: &Meta, out: &mut dyn Write) -> Result<(), StepFault> {
+    let mut file = Part21::start(out, &layout.name, meta);
+    let contexts = product::contexts(&mut file);
+    // Names in a spec hold no colon, so these ids meet no run's name.
+    let id = format!("assembly:{}", layout.name);
+    let mut assembly = Assembly::start(&mut file, &contexts, Label { id: &id, name: &layout.title });
+    for laid in &layout.runs {
+        let part = tube_part(&mut file, &contexts, laid)?;
+        assembly.place(&mut file, part, run_label(laid));
+        file.end_part()?;
+    }
+    for component in &layout.components {
+        let fault = |fault| StepFault::Component { component: component.name.clone(), fault };
+        if let Some(solid) = solid::component(component).map_err(fault)? {
+            let id = format!("component:{}", component.name);
+            let label = Label { id: &id, name: &component.name };
+            let part = product::part(&mut file, &contexts, label, &solid, palette::COMPONENT);
+            assembly.place(&mut file, part, label);
+            file.end_part()?;
+        }
+    }
+    assembly.finish(&mut file, &contexts, &layout.title);
+    Ok(file.finish()?)
+}
+
+fn tube_part(
+    file: &mut Part21<'_>,
+    contexts: &product::Contexts,
+    laid: &LaidRun,
+) -> Result<product::Part, StepFault> {
+    let fault = |fault| StepFault::Run { run: laid.run.name.clone(), fault };
+    let solid = solid::tube(&laid.centreline, &laid.run.tube).map_err(fault)?;
+    Ok(product::part(file, contexts, run_label(laid), &solid, palette::run_colour(laid.index)))
+}
+
+fn run_label(laid: &LaidRun) -> Label<'_> {
+    Label { id: &laid.run.name, name: &laid.run.name }
+}
