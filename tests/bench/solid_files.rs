@@ -1,7 +1,12 @@
 //! Writes the reference run's STEP and STL files again and again and prints what each time took:
 //! `solid_files FOLDER ROUNDS` prints JSON with the milliseconds of every round, files written.
 
-#![allow(clippy::print_stdout, clippy::expect_used, reason = "a benchmark that prints its result")]
+#![allow(
+    clippy::print_stdout,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a benchmark that prints its result"
+)]
 
 mod reference;
 

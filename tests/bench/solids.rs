@@ -1,6 +1,10 @@
 //! Times of exact solids, STEP text, meshes and STL bytes of the reference run, in memory.
 
-#![allow(missing_docs, reason = "criterion's macros make an undocumented main")]
+#![allow(
+    missing_docs,
+    clippy::expect_used,
+    reason = "criterion writes an undocumented main; a benchmark may stop"
+)]
 
 mod reference;
 
