@@ -2,6 +2,7 @@
 //! y up. Pages are made here too; writers only translate.
 
 pub mod extents;
+pub mod form;
 pub mod item;
 pub mod pen;
 pub mod sheet;

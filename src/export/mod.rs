@@ -3,6 +3,7 @@
 pub mod csv;
 mod date;
 mod decimal;
+pub mod dxf;
 pub mod json;
 pub mod pdf;
 pub mod step;
