@@ -4,7 +4,9 @@ use std::f64::consts::PI;
 
 use super::curve::Motion;
 use super::tube::{far_ring, ring, swept};
-use super::{Curve, Edge, Face, Line, Placement, Shell, Solid, SolidFault, Surface, Vertex, Wire, verify};
+use super::{
+    Curve, Edge, Face, Line, Placement, Shell, Solid, SolidFault, Surface, Vertex, Wire, in_reach, verify,
+};
 use crate::geometry::{InnerSpace, Point3, Vector3, reference_normal};
 use crate::spec::model::{Component, Shape};
 use crate::tolerance::COINCIDENT_MM;
@@ -12,16 +14,15 @@ use crate::tolerance::COINCIDENT_MM;
 /// The solid of a component's shape; `None` for a component that is ports only.
 ///
 /// # Errors
-/// [`SolidFault::Flat`] for a shape without extent in some direction.
+/// [`SolidFault::Flat`] for a shape without extent in some direction, [`SolidFault::TooFar`].
 pub fn component(component: &Component) -> Result<Option<Solid>, SolidFault> {
-    let flat = || SolidFault::Flat { name: component.name.clone() };
     match component.shape {
         None => Ok(None),
         Some(Shape::Box { min, max }) => {
+            corners_in_reach(min, max)?;
             let size = max - min;
-            // Written so that a size that is not a number fails too.
-            if !(size.x > COINCIDENT_MM && size.y > COINCIDENT_MM && size.z > COINCIDENT_MM) {
-                return Err(flat());
+            if size.x < COINCIDENT_MM || size.y < COINCIDENT_MM || size.z < COINCIDENT_MM {
+                return Err(SolidFault::Flat);
             }
             let base = Placement { origin: min, axis: Vector3::unit_z(), x: Vector3::unit_x() };
             let solid = extruded(&rectangle(min, size), base, size.z)?;
@@ -29,9 +30,11 @@ pub fn component(component: &Component) -> Result<Option<Solid>, SolidFault> {
             Ok(Some(solid))
         }
         Some(Shape::Cylinder { from, to, diameter }) => {
+            corners_in_reach(from, to)?;
+            in_reach(diameter)?;
             let height = (to - from).magnitude();
-            if !(height > COINCIDENT_MM && diameter > COINCIDENT_MM) {
-                return Err(flat());
+            if height < COINCIDENT_MM || diameter < COINCIDENT_MM {
+                return Err(SolidFault::Flat);
             }
             let axis = (to - from) / height;
             let base = Placement { origin: from, axis, x: reference_normal(axis) };
@@ -40,6 +43,10 @@ pub fn component(component: &Component) -> Result<Option<Solid>, SolidFault> {
             Ok(Some(solid))
         }
     }
+}
+
+fn corners_in_reach(a: Point3, b: Point3) -> Result<(), SolidFault> {
+    [a.x, a.y, a.z, b.x, b.y, b.z].into_iter().try_for_each(in_reach)
 }
 
 /// The loop of a rectangle parallel to x and y, counter-clockwise seen from +z.

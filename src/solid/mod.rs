@@ -35,6 +35,20 @@ pub type Edge = truck_topology::Edge<Point3, Curve>;
 /// A corner.
 pub type Vertex = truck_topology::Vertex<Point3>;
 
+/// Furthest a solid may reach along an axis, mm (a kilometre). Beyond it the rounding of the
+/// arithmetic would come near the 1e-7 mm at which CAD programs merge points.
+pub const FURTHEST_MM: f64 = 1e6;
+
+/// Least wall, bore and radius of the inside of a bend, mm. With less, the shortest edges (such a
+/// radius times the smallest bend) would shrink to the 1e-7 mm at which CAD programs merge points.
+pub const LEAST_MM: f64 = 1e-3;
+
+/// Whether a solid may hold this coordinate or radius.
+fn in_reach(mm: f64) -> Result<(), SolidFault> {
+    // A value that is not a number compares as false and is refused too.
+    if mm.abs() <= FURTHEST_MM { Ok(()) } else { Err(SolidFault::TooFar(mm)) }
+}
+
 /// Why there is no solid or no mesh.
 #[derive(Debug, PartialEq, thiserror::Error)]
 pub enum SolidFault {
@@ -58,15 +72,23 @@ pub enum SolidFault {
         /// Bend angle, degrees.
         degrees: f64,
     },
-    /// A centreline without length, or with numbers that are not finite.
-    #[error("the centreline has no usable length")]
+    /// A centreline without length.
+    #[error("the centreline has no length")]
     NoLength,
-    /// A component without extent in some direction.
-    #[error("component {name} is flat: it has no volume")]
-    Flat {
-        /// Name of the component.
-        name: String,
+    /// A coordinate or radius that is not a number, or beyond [`FURTHEST_MM`].
+    #[error("it reaches {0:e} mm; solids are made within {FURTHEST_MM} mm of the origin")]
+    TooFar(f64),
+    /// A wall, bore or inside of a bend below [`LEAST_MM`].
+    #[error("{what} of {mm} mm is too small for a solid; it takes at least {LEAST_MM} mm")]
+    TooSmall {
+        /// What is too small.
+        what: &'static str,
+        /// Its size, mm.
+        mm: f64,
     },
+    /// A component without extent in some direction.
+    #[error("the shape is flat: it has no volume")]
+    Flat,
     /// The modeller refused the boundary.
     #[error("the solid's boundary is not sound: {0}")]
     Boundary(#[from] truck_topology::errors::Error),

@@ -5,31 +5,39 @@ use std::f64::consts::PI;
 use truck_modeling::topo_traits::Sweep;
 
 use super::curve::Motion;
-use super::{Curve, Edge, Face, Placement, Shell, Solid, SolidFault, Surface, Vertex, Wire, verify};
+use super::{
+    Curve, Edge, Face, LEAST_MM, Placement, Shell, Solid, SolidFault, Surface, Vertex, Wire, in_reach, verify,
+};
 use crate::centreline::Centreline;
 use crate::geometry::Frame;
 use crate::spec::model::Tube;
 
-/// Least radius of the inside of a bend, mm. Below it the shortest edge there (the smallest bend
-/// times this radius) would be shorter than the 1e-7 mm at which CAD programs merge points.
-const LEAST_INSIDE_RADIUS: f64 = 1e-3;
-
 /// Checks what nothing later would notice: the modeller accepts a torus that crosses itself.
 ///
 /// # Errors
-/// [`SolidFault::NoLength`], [`SolidFault::BendAngle`] or [`SolidFault::RadiusTooSmall`].
+/// [`SolidFault::NoLength`], [`SolidFault::TooFar`], [`SolidFault::TooSmall`],
+/// [`SolidFault::BendAngle`] or [`SolidFault::RadiusTooSmall`].
 pub fn check(centreline: &Centreline, tube: &Tube) -> Result<(), SolidFault> {
-    let end = centreline.end();
-    let finite = [end.x, end.y, end.z, centreline.length()].iter().all(|x| x.is_finite());
-    if !finite || centreline.segments().is_empty() {
+    if centreline.segments().is_empty() {
         return Err(SolidFault::NoLength);
     }
+    in_reach(tube.od())?;
+    for (what, mm) in [("a wall", tube.wall()), ("a bore", tube.bore())] {
+        if mm < LEAST_MM {
+            return Err(SolidFault::TooSmall { what, mm });
+        }
+    }
+    for segment in centreline.segments() {
+        let (from, to) = (segment.start(), segment.end());
+        [from.x, from.y, from.z, to.x, to.y, to.z].into_iter().try_for_each(in_reach)?;
+    }
     for bend in centreline.bends() {
+        in_reach(bend.radius)?;
         // Angles come from degrees, so 180° may arrive a rounding step above π.
         if !(bend.angle > 0.0 && bend.angle <= PI + 1e-12) {
             return Err(SolidFault::BendAngle { bend: bend.number, degrees: bend.angle.to_degrees() });
         }
-        if bend.radius.is_nan() || bend.radius - tube.outer_radius() < LEAST_INSIDE_RADIUS {
+        if bend.radius - tube.outer_radius() < LEAST_MM {
             return Err(SolidFault::RadiusTooSmall { bend: bend.number, radius: bend.radius, od: tube.od() });
         }
     }
@@ -139,8 +147,24 @@ mod tests {
         let line = |radius| from_table(Frame::default(), &[row(radius)], 10.0).unwrap();
         let fault = tube(&line(7.5), &copper(15.0, 1.0)).unwrap_err();
         assert_eq!(fault, SolidFault::RadiusTooSmall { bend: 1, radius: 7.5, od: 15.0 });
-        assert!(matches!(tube(&line(f64::NAN), &copper(15.0, 1.0)), Err(SolidFault::NoLength)));
+        for radius in [f64::NAN, f64::INFINITY, 1e9] {
+            assert!(
+                matches!(tube(&line(radius), &copper(15.0, 1.0)), Err(SolidFault::TooFar(_))),
+                "{radius}"
+            );
+        }
         tube(&line(7.502), &copper(15.0, 1.0)).unwrap();
+    }
+
+    #[test]
+    fn walls_and_bores_too_small_for_cad_are_refused() {
+        let line = from_table(Frame::default(), &[], 10.0).unwrap();
+        for (od, wall) in [(15.0, 1e-7), (15.0, 7.5 - 1e-7)] {
+            assert!(
+                matches!(tube(&line, &copper(od, wall)), Err(SolidFault::TooSmall { .. })),
+                "{od} {wall}"
+            );
+        }
     }
 
     #[test]
