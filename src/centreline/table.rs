@@ -93,12 +93,16 @@ pub(super) fn lay(frame: Frame, rows: &[TableRow], end_length: f64) -> Centrelin
     let mut bends = Vec::with_capacity(rows.len());
     let mut segments = Vec::with_capacity(2 * rows.len() + 1);
     let straight = |segments: &mut Vec<Segment>, from, direction, length| {
-        if length > NO_STRAIGHT_MM {
+        if length > 0.0 {
             segments.push(Segment::Straight { from, direction, length });
         }
     };
+    // A straight too short to be a segment takes no room either, so segments meet exactly.
+    let real = |length: f64| if length > NO_STRAIGHT_MM { length } else { 0.0 };
+    let end_length = real(end_length);
     for (index, row) in rows.iter().enumerate() {
         let TableRow { length, rotation, angle, radius } = *row;
+        let length = real(length);
         straight(&mut segments, at, direction, length);
         at += direction * length;
         station += length;

@@ -5,11 +5,12 @@ use std::io;
 use serde::Serialize;
 use serde_json::ser::{Formatter, PrettyFormatter, Serializer};
 
+use super::decimal::decimal;
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::plan::Plan;
 
-/// Numbers are rounded to this step: a nanometre, so that the text is the same on every machine.
-const DECIMALS: i32 = 6;
+/// Decimals of every number: to a nanometre, so that the text is the same on every machine.
+const DECIMALS: usize = 6;
 
 /// The plan and the warnings among `findings`, as indented JSON with a line end behind it. Numbers
 /// are rounded to 1e-6; there is no negative zero and nothing that is not a number.
@@ -79,14 +80,8 @@ impl Formatter for Rounding<'_> {
     }
 
     fn write_f64<W: ?Sized + io::Write>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
-        write!(writer, "{}", rounded(value))
+        writer.write_all(decimal(value, DECIMALS).as_bytes())
     }
-}
-
-fn rounded(value: f64) -> f64 {
-    let step = 10f64.powi(DECIMALS);
-    // Adding zero turns -0.0 into 0.0.
-    (value * step).round() / step + 0.0
 }
 
 #[cfg(test)]

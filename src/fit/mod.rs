@@ -63,7 +63,7 @@ impl FitReport {
 ///   U would stand apart. Nearer places along the tube than half a turn cannot touch.
 ///
 /// Distances are within [`CLEARANCE_MM`] of the truth; deeper overlaps than that are clashes, each
-/// named in a warning.
+/// named in a warning. Two runs that clash have a warning each, since each may be read alone.
 pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
     let mut findings = Diagnostics::new();
     for laid in &layout.runs {
@@ -71,19 +71,11 @@ pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
     }
     let measured = clearance::measure(layout);
     for (index, run) in measured.iter().enumerate() {
-        for clash in run.clashes.iter().filter(|clash| is_first_named(index, clash.obstacle)) {
+        for clash in &run.clashes {
             findings.push(clash_warning(layout, index, *clash));
         }
     }
     (FitReport { nearest: measured.iter().map(|run| run.nearest).collect() }, findings)
-}
-
-/// Two runs that clash are reported once, by the first of them.
-fn is_first_named(run: usize, obstacle: Obstacle) -> bool {
-    match obstacle {
-        Obstacle::Run(other) => run < other,
-        Obstacle::Component(_) | Obstacle::Itself => true,
-    }
 }
 
 fn clash_warning(layout: &Layout, run: usize, clash: Clearance) -> Diagnostic {

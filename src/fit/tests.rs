@@ -46,7 +46,7 @@ fn parallel_bends_are_their_spacing_apart() {
 }
 
 #[test]
-fn crossing_tubes_clash_once_and_by_name() {
+fn crossing_tubes_clash_each_by_the_others_name() {
     let a = run("a", 40.0, &[[0.0; 3], [100.0, 0.0, 0.0]]);
     let b = run("b", 40.0, &[[50.0, -50.0, 10.0], [50.0, 50.0, 10.0]]);
     let layout = layout(vec![a, b], vec![]);
@@ -54,7 +54,7 @@ fn crossing_tubes_clash_once_and_by_name() {
     near(found.min_clearance(0), -5.0);
     near(found.min_clearance(1), -5.0);
     let messages: Vec<&str> = findings.iter().map(|d| d.message.as_str()).collect();
-    assert_eq!(messages, ["run a overlaps run b by 5.00 mm"]);
+    assert_eq!(messages, ["run a overlaps run b by 5.00 mm", "run b overlaps run a by 5.00 mm"]);
 }
 
 #[test]

@@ -1,0 +1,270 @@
+//! Properties that hold for every run: 1 to 8 bends of 5° to 179°, anywhere in space.
+
+use std::f64::consts::PI;
+
+use proptest::prelude::*;
+use tubewright::centreline::{Centreline, CornerPoint, Segment, TableRow, from_corners, from_table};
+use tubewright::formula::{bend, section};
+use tubewright::geometry::{Frame, InnerSpace, MetricSpace, Point3, Vector3, turned};
+
+/// Rounding of runs of up to eight bends; the corner of a 179° bend is 115 radii away.
+const ROUNDING_MM: f64 = 1e-6;
+const ROUNDING_RAD: f64 = 1e-9;
+
+const ORIGIN: Point3 = Point3::new(0.0, 0.0, 0.0);
+
+fn unit() -> impl Strategy<Value = Vector3> {
+    (-1.0..1.0f64, 0.0..2.0 * PI).prop_map(|(z, around)| {
+        let flat = (1.0 - z * z).sqrt();
+        Vector3::new(flat * around.cos(), flat * around.sin(), z)
+    })
+}
+
+fn point() -> impl Strategy<Value = Point3> {
+    [-1000.0..1000.0f64, -1000.0..1000.0, -1000.0..1000.0].prop_map(Point3::from)
+}
+
+fn frame() -> impl Strategy<Value = Frame> {
+    (point(), unit()).prop_map(|(origin, direction)| Frame::new(origin, direction))
+}
+
+fn row() -> impl Strategy<Value = TableRow> {
+    let length = prop_oneof![1 => Just(0.0), 5 => 1e-3..250.0f64];
+    // 180° to either side of the plane is one rotation, so it gets a margin of rounding.
+    let rotation = prop_oneof![1 => Just(0.0), 1 => Just(PI), 4 => -3.1415..3.1415f64];
+    (length, rotation, 5.0..179.0f64, 15.0..150.0f64).prop_map(|(length, rotation, angle, radius)| TableRow {
+        length,
+        rotation,
+        angle: angle.to_radians(),
+        radius,
+    })
+}
+
+fn line() -> impl Strategy<Value = Centreline> {
+    let end = prop_oneof![1 => Just(0.0), 5 => 1e-3..250.0f64];
+    (frame(), prop::collection::vec(row(), 1..=8), end)
+        .prop_map(|(frame, rows, end)| from_table(frame, &rows, end).expect("rows are sound"))
+}
+
+fn corners(line: &Centreline) -> Vec<CornerPoint> {
+    line.bends()
+        .iter()
+        .map(|b| CornerPoint { at: b.corner.expect("below 180° there is a corner"), radius: b.radius })
+        .collect()
+}
+
+/// How far apart two angles are on the circle, rad.
+fn turn_between(a: f64, b: f64) -> f64 {
+    let turn = (a - b).rem_euclid(2.0 * PI);
+    turn.min(2.0 * PI - turn)
+}
+
+fn same_rows(found: &[TableRow], wanted: &[TableRow], first_rotation: bool) -> Result<(), TestCaseError> {
+    prop_assert_eq!(found.len(), wanted.len());
+    for (index, (found, wanted)) in found.iter().zip(wanted).enumerate() {
+        prop_assert!((found.length - wanted.length).abs() < ROUNDING_MM, "{found:?} {wanted:?}");
+        prop_assert!((found.angle - wanted.angle).abs() < ROUNDING_RAD, "{found:?} {wanted:?}");
+        prop_assert_eq!(found.radius, wanted.radius);
+        prop_assert!(-PI < found.rotation && found.rotation <= PI);
+        if index > 0 || first_rotation {
+            // Next to a bend of 5° the plane is known ten times less well than the angle.
+            let turn = turn_between(found.rotation, wanted.rotation);
+            prop_assert!(turn < 20.0 * ROUNDING_RAD, "{found:?} {wanted:?}");
+        }
+    }
+    Ok(())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn table_to_corners_to_table_is_the_identity(line in line()) {
+        let back = from_corners(line.start(), &corners(&line), line.end());
+        let back = match back {
+            Ok(back) => back,
+            Err(faults) => return Err(TestCaseError::fail(format!("{faults:?}"))),
+        };
+        same_rows(&back.table(), &line.table(), true)?;
+        prop_assert!((back.end_straight() - line.end_straight()).abs() < ROUNDING_MM);
+        prop_assert!(back.end().distance(line.end()) < ROUNDING_MM);
+    }
+
+    #[test]
+    fn corners_to_table_to_corners_is_the_identity(line in line()) {
+        let laid = from_corners(line.start(), &corners(&line), line.end()).expect("they were corners of a run");
+        let again = from_table(laid.frame(), &laid.table(), laid.end_straight()).expect("it was a table");
+        prop_assert!(again.start().distance(line.start()) < ROUNDING_MM);
+        prop_assert!(again.end().distance(line.end()) < ROUNDING_MM);
+        for (found, wanted) in again.corner_points().iter().zip(line.corner_points()) {
+            // A corner 115 radii away moves by that much of the angle's rounding.
+            prop_assert!(found.distance(wanted) < 10.0 * ROUNDING_MM, "{found:?} {wanted:?}");
+        }
+    }
+
+    #[test]
+    fn reversing_mirrors_the_table(line in line()) {
+        let back = line.reversed();
+        let mut straights = line.straights();
+        straights.reverse();
+        for (found, wanted) in back.straights().iter().zip(&straights) {
+            prop_assert!((found - wanted).abs() < ROUNDING_MM);
+        }
+        let count = line.bends().len();
+        for (index, bend) in back.bends().iter().enumerate() {
+            let twin = &line.bends()[count - 1 - index];
+            prop_assert!((bend.angle - twin.angle).abs() < ROUNDING_RAD);
+            prop_assert_eq!(bend.radius, twin.radius);
+            prop_assert!((line.length() - bend.end() - twin.start).abs() < ROUNDING_MM);
+            if index > 0 {
+                // Between the same two bends the tube turns the same way seen from either end.
+                let between = line.bends()[count - index].rotation;
+                prop_assert!(turn_between(bend.rotation, between) < ROUNDING_RAD);
+            }
+        }
+        prop_assert!(back.start().distance(line.end()) < ROUNDING_MM);
+        prop_assert!(back.end().distance(line.start()) < ROUNDING_MM);
+        for share in [0.1, 0.37, 0.5, 0.93] {
+            let station = share * line.length();
+            let there = back.point_at(line.length() - station);
+            prop_assert!(there.distance(line.point_at(station)) < ROUNDING_MM);
+        }
+    }
+
+    #[test]
+    fn a_rigid_motion_changes_only_coordinates(
+        line in line(), axis in unit(), angle in 0.0..2.0 * PI, shift in unit(), by in 0.0..500.0f64
+    ) {
+        let moved = |p: Point3| ORIGIN + turned(p - ORIGIN, axis, angle) + shift * by;
+        let at: Vec<CornerPoint> =
+            corners(&line).iter().map(|c| CornerPoint { at: moved(c.at), radius: c.radius }).collect();
+        let there = from_corners(moved(line.start()), &at, moved(line.end())).expect("it was a run");
+        same_rows(&there.table(), &line.table(), false)?;
+        prop_assert!((there.length() - line.length()).abs() < 10.0 * ROUNDING_MM);
+        for share in [0.0, 0.21, 0.5, 0.77, 1.0] {
+            let station = share * line.length();
+            prop_assert!(there.point_at(station).distance(moved(line.point_at(station))) < 10.0 * ROUNDING_MM);
+        }
+    }
+
+    #[test]
+    fn length_is_straights_and_arcs(line in line()) {
+        let straights: f64 = line.straights().iter().sum();
+        let arcs: f64 = line.bends().iter().map(|b| bend::arc_length(b.radius, b.angle)).sum();
+        prop_assert!((line.length() - straights - arcs).abs() < ROUNDING_MM);
+        let segments: f64 = line.segments().iter().map(Segment::length).sum();
+        prop_assert!((line.length() - segments).abs() < ROUNDING_MM);
+        // Walked in steps, the path is as long, less what the steps cut off the bends.
+        let steps = 4000;
+        let at = |k: i32| line.point_at(line.length() * f64::from(k) / f64::from(steps));
+        let walked: f64 = (0..steps).map(|k| at(k).distance(at(k + 1))).sum();
+        prop_assert!(walked <= line.length() + ROUNDING_MM);
+        let step = line.length() / f64::from(steps);
+        let tightest = line.bends().iter().map(|b| b.radius).fold(f64::MAX, f64::min);
+        // A chord of a bend is short by step³/24R²; a step over a tangent point by less than as much again.
+        let lost = f64::from(steps) * step.powi(3) / (24.0 * tightest * tightest);
+        prop_assert!(line.length() - walked <= lost * 1.01 + ROUNDING_MM);
+    }
+
+    #[test]
+    fn segments_follow_each_other_without_a_kink(line in line()) {
+        let ends: Vec<(Point3, Vector3, Point3, Vector3)> = line
+            .segments()
+            .iter()
+            .map(|s| (s.start(), s.direction_at(0.0), s.end(), s.direction_at(s.length())))
+            .collect();
+        for pair in ends.windows(2) {
+            prop_assert!(pair[0].2.distance(pair[1].0) < 1e-9);
+            prop_assert!((pair[0].3 - pair[1].1).magnitude() < 1e-9);
+        }
+        let (first, last) = (ends[0], ends[ends.len() - 1]);
+        prop_assert!(first.0.distance(line.start()) < 1e-9);
+        prop_assert!((first.1 - line.start_direction()).magnitude() < 1e-9);
+        prop_assert!(last.2.distance(line.end()) < 1e-9);
+        prop_assert!((last.3 - line.end_direction()).magnitude() < 1e-9);
+    }
+
+    #[test]
+    fn points_are_on_the_path(line in line(), share in 0.0..1.0f64) {
+        let station = share * line.length();
+        let point = line.point_at(station);
+        let mut left = station;
+        let here = line.segments().iter().find(|s| {
+            let inside = left <= s.length();
+            if !inside {
+                left -= s.length();
+            }
+            inside
+        });
+        match *here.expect("a station of the run is on a segment") {
+            Segment::Straight { from, direction, length } => {
+                prop_assert!((point - from).cross(direction).magnitude() < 1e-9);
+                prop_assert!((-1e-9..=length + 1e-9).contains(&(point - from).dot(direction)));
+            }
+            Segment::Arc { centre, axis, from, .. } => {
+                let radius = centre.distance(from);
+                prop_assert!((point.distance(centre) - radius).abs() < 1e-9);
+                prop_assert!((point - centre).dot(axis).abs() < 1e-9);
+            }
+        }
+    }
+
+    #[test]
+    fn bends_turn_between_their_tangents(line in line()) {
+        for bend in line.bends() {
+            let (at, to) = (line.point_at(bend.start), line.point_at(bend.end()));
+            let setback = bend::setback(bend.radius, bend.angle);
+            let corner = bend.corner.expect("below 180° there is a corner");
+            let slack = 1e-9 * (1.0 + setback);
+            prop_assert!((at + bend.direction_in * setback).distance(corner) < slack);
+            prop_assert!((to - bend.direction_out * setback).distance(corner) < slack);
+            prop_assert!((bend.axis.magnitude() - 1.0).abs() < 1e-12);
+            prop_assert!(bend.axis.dot(bend.direction_in).abs() < 1e-12);
+            prop_assert!((bend.direction_in.dot(bend.direction_out) - bend.angle.cos()).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn metal_follows_pappus(line in line(), od in 4.0..29.0f64, share in 0.02..0.98f64) {
+        let wall = od / 2.0 * share;
+        // Midpoint sums over the ring of each section, in cylindrical coordinates about the bend's
+        // axis: dV = (R + r·cos q)·r dr dq da.
+        let (rings, spokes) = (200, 24);
+        let ring_sum = |radius: Option<f64>, length: f64| {
+            let (dr, dq) = (wall / f64::from(rings), 2.0 * PI / f64::from(spokes));
+            let mut sum = 0.0;
+            for i in 0..rings {
+                let r = od / 2.0 - wall + dr * (f64::from(i) + 0.5);
+                for k in 0..spokes {
+                    let outward = r * (dq * (f64::from(k) + 0.5)).cos();
+                    sum += r * dr * dq * radius.map_or(length, |bend| (bend + outward) * length / bend);
+                }
+            }
+            sum
+        };
+        let summed: f64 = line.segments().iter().map(|s| ring_sum(s.radius(), s.length())).sum();
+        let closed = section::metal_volume(od, wall, line.length());
+        prop_assert!((summed / closed - 1.0).abs() < 1e-9, "{summed} {closed}");
+    }
+}
+
+#[test]
+fn a_half_turn_is_legal_in_a_table_and_has_no_corner() {
+    let row = TableRow { length: 50.0, rotation: 0.0, angle: PI, radius: 30.0 };
+    let line = from_table(Frame::default(), &[row], 70.0).expect("180° is legal in a table");
+    assert_eq!(line.bends()[0].corner, None);
+    assert_eq!(line.corner_points().len(), 2);
+    assert!(line.end().distance(Point3::new(-20.0, 60.0, 0.0)) < 1e-12);
+    assert!((line.length() - 120.0 - 30.0 * PI).abs() < 1e-12);
+}
+
+#[test]
+fn a_straight_of_rounding_leaves_no_gap() {
+    let row = |length| TableRow { length, rotation: 0.0, angle: 1.0, radius: 30.0 };
+    let line = from_table(Frame::default(), &[row(5e-7), row(9e-7)], 3e-7).expect("a sound table");
+    let gaps: Vec<f64> = line.segments().windows(2).map(|s| s[0].end().distance(s[1].start())).collect();
+    assert_eq!(line.segments().len(), 2);
+    assert!(gaps.iter().all(|gap| *gap < 1e-12), "{gaps:?}");
+    assert!(line.segments()[1].end().distance(line.end()) < 1e-12);
+    assert_eq!(line.straights(), [0.0; 3]);
+}
