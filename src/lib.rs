@@ -27,6 +27,7 @@ pub mod formula;
 pub mod geometry;
 pub mod palette;
 pub mod plan;
+pub mod quantity;
 pub mod solid;
 pub mod spec;
 pub mod stock;

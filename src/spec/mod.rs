@@ -1,3 +1,50 @@
 //! A spec: YAML as typed → a checked model. Downstream code sees the model only.
+//!
+//! [`node`] turns text into a tree with places; [`keys`] says once which keys there are and what they
+//! hold; [`fields`] reads values of those kinds; [`read`](mod@read) has one file per part of the
+//! format; [`schema`](mod@schema) writes the same tables as a JSON Schema.
 
+mod fields;
+mod keys;
 pub mod model;
+mod names;
+mod node;
+mod read;
+mod schema;
+#[cfg(test)]
+mod tests;
+
+pub use schema::schema;
+
+use crate::diagnostic::Diagnostics;
+use model::Spec;
+
+/// A commented spec to start from; it builds.
+pub const STARTER: &str = include_str!("starter.yaml");
+
+/// What could be read of a spec, and what was found wrong.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// The components and runs without an error of their own.
+    pub spec: Spec,
+    /// Every finding, in the order of the file.
+    pub findings: Diagnostics,
+}
+
+/// Reads a spec. `file_name` (with or without folders) names the spec and its output.
+///
+/// # Errors
+/// Everything that is wrong with the text, all at once, warnings included.
+pub fn read(text: &str, file_name: &str) -> Result<(Spec, Diagnostics), Diagnostics> {
+    let Reading { spec, findings } = read_partly(text, file_name);
+    if findings.has_errors() { Err(findings) } else { Ok((spec, findings)) }
+}
+
+/// Reads what can be read of a spec: runs with errors are left out, so that the others can still be
+/// laid out and *their* faults reported together with these.
+pub fn read_partly(text: &str, file_name: &str) -> Reading {
+    match node::parse(text) {
+        Ok(root) => read::document(root.as_ref(), file_name),
+        Err(diagnostic) => read::unreadable(diagnostic, file_name),
+    }
+}

@@ -1,0 +1,356 @@
+//! Every key of the format, once: the reader checks specs against these tables and the JSON Schema
+//! is made from them.
+
+use crate::quantity::Unit;
+
+/// A mapping with known keys.
+#[derive(Debug)]
+pub(super) struct Table {
+    /// What it is, as messages and the schema name it.
+    pub(super) name: &'static str,
+    /// What it is for.
+    pub(super) doc: &'static str,
+    /// Its keys.
+    pub(super) keys: &'static [Rule],
+    /// Keys of which exactly one must be there; empty for no such rule.
+    pub(super) exactly_one: &'static [&'static str],
+    /// Keys of which no two may be there.
+    pub(super) at_most_one: &'static [&'static str],
+}
+
+/// A key and what may stand behind it.
+#[derive(Debug)]
+pub(super) struct Rule {
+    /// The key.
+    pub(super) key: &'static str,
+    /// Whether it must be there.
+    pub(super) required: bool,
+    /// What it holds.
+    pub(super) kind: Kind,
+    /// What it means.
+    pub(super) doc: &'static str,
+}
+
+/// What a key may hold.
+#[derive(Debug)]
+pub(super) enum Kind {
+    /// The number of the format.
+    Format,
+    /// One line of words.
+    Text,
+    /// A size of a standard: words or a number.
+    Size,
+    /// One of these words.
+    Choice(&'static [&'static str]),
+    /// The name of a tube standard.
+    Standard,
+    /// A length.
+    Length(Sign),
+    /// An angle in degrees.
+    Angle(Degrees),
+    /// A number without a unit, more than 0.
+    Number,
+    /// A whole number, at least 1.
+    Count,
+    /// Three coordinates.
+    Point,
+    /// Three numbers, not all 0.
+    Direction,
+    /// A mapping.
+    Table(&'static Table),
+    /// A mapping whose missing keys may come from the spec's default.
+    Part(&'static Table),
+    /// A mapping from names to such tables.
+    Named(&'static Table),
+    /// A list.
+    List(&'static Kind),
+    /// A reference to a port, `component.port`.
+    PortName,
+    /// Any of these.
+    AnyOf(&'static [Kind]),
+}
+
+/// Which lengths a key takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Sign {
+    /// Any.
+    Any,
+    /// 0 or more.
+    ZeroOrMore,
+    /// More than 0.
+    Positive,
+}
+
+/// A range of angles, degrees.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Degrees {
+    /// Smallest angle.
+    pub(super) min: f64,
+    /// Whether `min` itself is left out.
+    pub(super) open: bool,
+    /// Largest angle.
+    pub(super) max: f64,
+}
+
+impl Table {
+    /// The rule of a key.
+    pub(super) fn rule(&self, key: &str) -> Option<&'static Rule> {
+        self.keys.iter().find(|rule| rule.key == key)
+    }
+}
+
+const fn table(name: &'static str, doc: &'static str, keys: &'static [Rule]) -> Table {
+    Table { name, doc, keys, exactly_one: &[], at_most_one: &[] }
+}
+
+const fn required(key: &'static str, kind: Kind, doc: &'static str) -> Rule {
+    Rule { key, required: true, kind, doc }
+}
+
+const fn optional(key: &'static str, kind: Kind, doc: &'static str) -> Rule {
+    Rule { key, required: false, kind, doc }
+}
+
+const POSITIVE: Kind = Kind::Length(Sign::Positive);
+const ZERO_OR_MORE: Kind = Kind::Length(Sign::ZeroOrMore);
+/// A bend, or the most a bender can do: more than 0°, at most half a turn.
+const BEND: Kind = Kind::Angle(Degrees { min: 0.0, open: true, max: 180.0 });
+
+/// The whole file. Keys that begin with `x-` are also read at this level, and ignored: a place for anchors.
+pub(super) static SPEC: Table = table(
+    "spec",
+    "A set of bent tube runs.",
+    &[
+        required("format", Kind::Format, "Version of the format: 1."),
+        optional("title", Kind::Text, "Title of the drawings; the file's name where it is left out."),
+        optional(
+            "units",
+            Kind::Choice(&Unit::SPEC),
+            "Unit of numbers without one; mm where it is left out. Any length may carry its own: 12.5 mm, 3.2 cm, 3 m, 5/8 in, 1-1/2 in, 2.5\".",
+        ),
+        optional("tube", Kind::Part(&TUBE), "The tube of all runs that do not name their own."),
+        optional("bender", Kind::Part(&BENDER), "The bender of all runs that do not name their own."),
+        optional("stock", Kind::Table(&STOCK), "Tube as bought."),
+        optional("fittings", Kind::Named(&FITTING), "Fittings by name."),
+        optional("components", Kind::Named(&COMPONENT), "What the tubes must reach and must miss, by name."),
+        required("runs", Kind::Named(&RUN), "The tubes to be bent, by name."),
+    ],
+);
+
+/// A tube.
+pub(super) static TUBE: Table = table(
+    "tube",
+    "A tube of a standard (standard, size, temper) or given outright (od, wall, material, temper). A run's own tube is laid over the spec's key by key; with its own `standard` or `od` it stands alone.",
+    &[
+        optional("standard", Kind::Standard, "Tube standard."),
+        optional("size", Kind::Size, "Size as the standard names it: 15 x 1.0, or 1/2."),
+        optional("type", Kind::Text, "Type of wall, in standards that have types: K, L, M or A, B, C."),
+        optional("od", POSITIVE, "Outside diameter."),
+        optional("wall", POSITIVE, "Wall thickness."),
+        optional(
+            "material",
+            Kind::Text,
+            "Metal; the mass is known for copper, brass, stainless steel, steel, aluminium.",
+        ),
+        optional("density", Kind::Number, "Density of another metal, kg/m3."),
+        optional("temper", Kind::Choice(&["soft", "half-hard", "hard"]), "How hard the tube is as bought."),
+    ],
+);
+
+/// A bender.
+pub(super) static BENDER: Table = table(
+    "bender",
+    "A bender or bending form. A run's own bender is laid over the spec's key by key; test bends are left behind when the run changes `name` or `clr`.",
+    &[
+        optional("name", Kind::Text, "Its name."),
+        optional("clr", POSITIVE, "Centreline radius it forms."),
+        optional("grip", ZERO_OR_MORE, "Straight it must hold before the start of a bend."),
+        optional("lead_out", ZERO_OR_MORE, "Straight it needs after the end of a bend."),
+        optional(
+            "mark",
+            Kind::Choice(&["start", "middle", "end"]),
+            "Point of the bend its reference line meets.",
+        ),
+        optional(
+            "datum",
+            Kind::Length(Sign::Any),
+            "Signed distance from the reference line to the real start of bend.",
+        ),
+        optional("max_angle", BEND, "Largest bend it can make, degrees."),
+        optional("test_bends", Kind::List(&Kind::Table(&TEST_BEND)), "Trial pieces."),
+    ],
+);
+
+pub(super) static TEST_BEND: Table = table(
+    "test bend",
+    "A trial piece: what it was pulled to and what it became.",
+    &[
+        required(
+            "pulled",
+            Kind::Angle(Degrees { min: 0.0, open: true, max: 200.0 }),
+            "Angle pulled to, degrees.",
+        ),
+        required("got", BEND, "Angle after letting go, degrees."),
+        optional("cut", POSITIVE, "Cut length."),
+        optional("leg_a", POSITIVE, "First leg."),
+        optional("leg_b", POSITIVE, "Second leg."),
+        optional(
+            "measured",
+            Kind::Choice(&["centre", "outside", "inside"]),
+            "Where the legs were measured to.",
+        ),
+    ],
+);
+
+/// Tube as bought.
+pub(super) static STOCK: Table = table(
+    "stock",
+    "Tube as bought.",
+    &[
+        required("length", POSITIVE, "Length of one piece."),
+        optional("kerf", ZERO_OR_MORE, "Width of the cut."),
+        optional("count", Kind::Count, "How many pieces there are; as many as needed where it is left out."),
+    ],
+);
+
+/// A fitting.
+pub(super) static FITTING: Table = table(
+    "fitting",
+    "A fitting a tube end goes into.",
+    &[
+        required("tube_od", POSITIVE, "Outside diameter of the tube it is made for."),
+        required("insert", ZERO_OR_MORE, "How far the tube goes in behind the port's face."),
+        optional("straight", ZERO_OR_MORE, "Unbent tube it needs outside its face."),
+        optional(
+            "max_angle",
+            Kind::Angle(Degrees { min: 0.0, open: false, max: 90.0 }),
+            "Largest misalignment it takes, degrees; 1 where it is left out.",
+        ),
+        optional("max_side", ZERO_OR_MORE, "Largest sideways misfit it takes; 0.5 mm where it is left out."),
+    ],
+);
+
+/// A component.
+pub(super) static COMPONENT: Table = Table {
+    name: "component",
+    doc: "What the tubes must reach and must miss.",
+    keys: &[
+        optional("box", Kind::Table(&BOX), "A box square to the axes."),
+        optional("cylinder", Kind::Table(&CYLINDER), "A round bar."),
+        optional("ports", Kind::Named(&PORT), "Where tubes can end, by name."),
+    ],
+    exactly_one: &[],
+    at_most_one: &["box", "cylinder"],
+};
+
+/// A box.
+pub(super) static BOX: Table = table(
+    "box",
+    "A box square to the axes.",
+    &[required("from", Kind::Point, "One corner."), required("to", Kind::Point, "The opposite corner.")],
+);
+
+/// A cylinder.
+pub(super) static CYLINDER: Table = table(
+    "cylinder",
+    "A round bar.",
+    &[
+        required("from", Kind::Point, "Centre of one end."),
+        required("to", Kind::Point, "Centre of the other end."),
+        required("diameter", POSITIVE, "Diameter."),
+    ],
+);
+
+/// A port.
+pub(super) static PORT: Table = table(
+    "port",
+    "A place of a component where a tube can end.",
+    &[
+        required("at", Kind::Point, "Centre of its face."),
+        required("facing", Kind::Direction, "Direction out of the face."),
+        optional("fitting", Kind::Text, "Name of the fitting the tube goes into."),
+    ],
+);
+
+/// A run.
+pub(super) static RUN: Table = Table {
+    name: "run",
+    doc: "One tube to be bent, by corners, by a bend table, or by a route to be found.",
+    keys: &[
+        optional("from", Kind::AnyOf(&END), "Datum end: a port, a point, or a point that faces somewhere."),
+        optional("to", Kind::AnyOf(&END), "Other end."),
+        optional(
+            "corners",
+            Kind::List(&Kind::AnyOf(&CORNER)),
+            "Where the straight centrelines cross, in order.",
+        ),
+        optional("bends", Kind::List(&Kind::Table(&BEND_ROW)), "A bend table."),
+        optional("end_length", ZERO_OR_MORE, "Straight after the last bend of a bend table."),
+        optional("route", Kind::Table(&ROUTE), "Find the way automatically."),
+        optional("allowance", Kind::Table(&ALLOWANCE), "Extra tube to trim away after fitting."),
+        optional("tube", Kind::Part(&TUBE), "Its own tube."),
+        optional("bender", Kind::Part(&BENDER), "Its own bender."),
+    ],
+    exactly_one: &["corners", "bends", "route"],
+    at_most_one: &[],
+};
+
+static END: [Kind; 3] = [Kind::PortName, Kind::Point, Kind::Table(&END_TABLE)];
+static CORNER: [Kind; 2] = [Kind::Point, Kind::Table(&CORNER_TABLE)];
+
+/// An end that faces somewhere.
+pub(super) static END_TABLE: Table = table(
+    "end",
+    "An end that is no port of a component.",
+    &[
+        required("at", Kind::Point, "Where the tube ends."),
+        required("facing", Kind::Direction, "Direction in which the tube leaves that place."),
+    ],
+);
+
+/// A corner with its own radius.
+pub(super) static CORNER_TABLE: Table = table(
+    "corner",
+    "A corner with its own radius.",
+    &[
+        required("at", Kind::Point, "Where the straight centrelines cross."),
+        optional("clr", POSITIVE, "Centreline radius there instead of the bender's."),
+    ],
+);
+
+/// A row of a bend table.
+pub(super) static BEND_ROW: Table = table(
+    "bend",
+    "A row of a bend table.",
+    &[
+        required("length", ZERO_OR_MORE, "Straight before the bend."),
+        optional(
+            "rotation",
+            Kind::Angle(Degrees { min: -180.0, open: true, max: 180.0 }),
+            "Turn of the bend's plane from the previous bend's, degrees; 0 where it is left out.",
+        ),
+        required("angle", BEND, "Bend angle (change of direction), degrees."),
+        optional("clr", POSITIVE, "Centreline radius instead of the bender's."),
+    ],
+);
+
+/// A route to be found.
+pub(super) static ROUTE: Table = table(
+    "route",
+    "A request to find the way automatically.",
+    &[
+        required("max_bends", Kind::Count, "Most bends allowed."),
+        optional("angles", Kind::List(&BEND), "Bend angles allowed, degrees; any where it is left out."),
+        optional("clearance", ZERO_OR_MORE, "Distance to keep from everything else."),
+    ],
+);
+
+/// Extra tube at the ends.
+pub(super) static ALLOWANCE: Table = table(
+    "allowance",
+    "Extra tube to trim away after fitting.",
+    &[
+        optional("start", ZERO_OR_MORE, "At the datum end."),
+        optional("end", ZERO_OR_MORE, "At the other end."),
+    ],
+);

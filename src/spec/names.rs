@@ -1,0 +1,116 @@
+//! Names: what may be one, and what was probably meant by one that is not known.
+
+/// Longest name, characters: folder names of any system take it.
+const LONGEST: usize = 64;
+
+/// Names some systems reserve for devices, whatever follows a point in them.
+const RESERVED: [&str; 4] = ["con", "prn", "aux", "nul"];
+
+/// Whether a name can be a folder on every system. Names become file names.
+pub(super) fn fault(name: &str) -> Option<(String, String)> {
+    let wrong: Option<char> =
+        name.chars().find(|c| !(c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-')));
+    let rule = "names are letters, digits, `.`, `_` and `-`";
+    if name.is_empty() {
+        return Some(("a name is missing".to_owned(), rule.to_owned()));
+    }
+    if let Some(c) = wrong {
+        let shown = if c == ' ' { "a space".to_owned() } else { format!("`{}`", c.escape_default()) };
+        let fixed = tidied(name);
+        let hint = if fixed.is_empty() { rule.to_owned() } else { format!("{rule}: write `{fixed}`") };
+        return Some((format!("the name `{name}` has {shown} in it"), hint));
+    }
+    if name.starts_with('.') || name.ends_with('.') {
+        let hint = format!("write `{}`", name.trim_matches('.'));
+        let hint = if name.trim_matches('.').is_empty() { rule.to_owned() } else { hint };
+        return Some((format!("the name `{name}` starts or ends with a point"), hint));
+    }
+    let stem = name.split('.').next().unwrap_or(name).to_ascii_lowercase();
+    let numbered = (stem.starts_with("com") || stem.starts_with("lpt"))
+        && stem.len() == 4
+        && stem.ends_with(|c: char| c.is_ascii_digit());
+    if RESERVED.contains(&stem.as_str()) || numbered {
+        return Some((
+            format!("the name `{name}` is reserved on some systems"),
+            format!("write another, such as `the-{stem}`"),
+        ));
+    }
+    if name.len() > LONGEST {
+        return Some((
+            format!("the name is {} characters long", name.len()),
+            format!("use at most {LONGEST}"),
+        ));
+    }
+    None
+}
+
+/// The name with everything that may not be in one replaced or dropped.
+fn tidied(name: &str) -> String {
+    let dashed: String =
+        name.trim().chars().map(|c| if c == ' ' || c == '/' || c == '\\' { '-' } else { c }).collect();
+    let kept: String =
+        dashed.chars().filter(|c| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-')).collect();
+    kept.trim_matches(['.', '-']).to_owned()
+}
+
+/// The candidate that was probably meant by `word`: the nearest by typing slips, if it is near.
+pub(super) fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
+    let word = word.to_lowercase();
+    let near = (word.chars().count() / 3).max(1);
+    candidates
+        .into_iter()
+        .map(|candidate| (strsim::damerau_levenshtein(&word, &candidate.to_lowercase()), candidate))
+        .filter(|(distance, _)| *distance <= near)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, candidate)| candidate)
+}
+
+/// "did you mean …?", or the list of what there is.
+pub(super) fn advice<'c>(
+    word: &str,
+    what: &str,
+    candidates: impl IntoIterator<Item = &'c str> + Clone,
+) -> String {
+    if let Some(meant) = nearest(word, candidates.clone()) {
+        return format!("did you mean `{meant}`?");
+    }
+    // A long list helps nobody at the bench.
+    const MOST: usize = 12;
+    let all: Vec<&str> = candidates.into_iter().collect();
+    match all.len() {
+        0 => format!("there are no {what} here"),
+        n if n > MOST => format!("{what} here are {} and {} more", all[..MOST].join(", "), n - MOST),
+        _ => format!("{what} here are {}", all.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_that_are_no_folders_are_refused() {
+        for name in
+            ["", "a b", "a/b", "../up", ".hidden", "con", "NUL.txt", "com1", "ends.", "größe", "a\\b", ".."]
+        {
+            assert!(fault(name).is_some(), "{name}");
+        }
+        for name in ["tank-to-pump", "run_2.b", "1", "console", "com", "-x"] {
+            assert_eq!(fault(name), None, "{name}");
+        }
+        assert!(fault(&"a".repeat(65)).is_some());
+        let (message, hint) = fault("tank to pump").expect("has spaces");
+        assert_eq!(message, "the name `tank to pump` has a space in it");
+        assert!(hint.ends_with("write `tank-to-pump`"), "{hint}");
+        assert_eq!(fault("con").expect("reserved").1, "write another, such as `the-con`");
+    }
+
+    #[test]
+    fn slips_are_recognised_and_strangers_are_not() {
+        let keys = ["corners", "bends", "route"];
+        assert_eq!(nearest("cornres", keys), Some("corners"));
+        assert_eq!(nearest("Bend", keys), Some("bends"));
+        assert_eq!(nearest("colour", keys), None);
+        assert_eq!(advice("colour", "keys", keys), "keys here are corners, bends, route");
+    }
+}

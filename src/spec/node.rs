@@ -1,0 +1,335 @@
+//! YAML text → a tree of nodes that know their places. No key has a meaning here yet.
+
+use std::fmt;
+
+use serde::Deserialize;
+use serde::de::{Deserializer, MapAccess, SeqAccess, Visitor};
+use serde_saphyr::{DuplicateKeyPolicy, Location, NonFiniteFloatPolicy, Spanned};
+
+use crate::diagnostic::{Diagnostic, Place};
+
+/// One node of the document.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Node {
+    /// What it holds.
+    pub(super) value: Value,
+    /// Where it is written; for an alias or a merged key, where the anchored text stands.
+    pub(super) place: Place,
+}
+
+/// What a node holds.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Value {
+    /// One value, as written.
+    Scalar(Scalar),
+    /// A list.
+    List(Vec<Node>),
+    /// Keys and values in the order of the file, duplicates included.
+    Map(Vec<(Key, Node)>),
+}
+
+/// A scalar as written: numbers keep their spelling, so that `1/2` and `0.50` can be read by us.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Scalar {
+    /// The text, without quotes.
+    pub(super) text: String,
+    /// Nothing was written (or `null`, `~`).
+    pub(super) null: bool,
+}
+
+/// A key of a mapping.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Key {
+    /// The key.
+    pub(super) text: String,
+    /// Where it is written.
+    pub(super) place: Place,
+}
+
+impl Node {
+    /// What kind of thing it is, as messages name it.
+    pub(super) fn kind(&self) -> &'static str {
+        match &self.value {
+            Value::Scalar(s) if s.null => "nothing",
+            Value::Scalar(_) => "a single value",
+            Value::List(_) => "a list",
+            Value::Map(_) => "a mapping",
+        }
+    }
+}
+
+/// Parses `source`; `None` for a file without content.
+///
+/// # Errors
+/// The first place where the text is not YAML, or is built to exhaust the reader.
+pub(super) fn parse(source: &str) -> Result<Option<Node>, Diagnostic> {
+    // A mark some editors put in front; it is no content.
+    let text = source.strip_prefix('\u{feff}').unwrap_or(source);
+    let skipped = source.len() - text.len();
+    let options = serde_saphyr::options! {
+        // Specs are small. Depth and aliases are what hostile files use.
+        budget: serde_saphyr::budget! {
+            max_depth: 40,
+            max_documents: 2,
+            max_nodes: 1_000_000,
+            max_events: 3_000_000,
+            max_aliases: 100_000,
+        },
+        // Reported by the reader, all at once and with both places.
+        duplicate_keys: DuplicateKeyPolicy::PassThrough,
+        non_finite_float_policy: NonFiniteFloatPolicy::PassThrough,
+        leading_zero_numbers_as_strings: true,
+        underscored_numbers_as_strings: true,
+        strict_booleans: true,
+        null_as_string: true,
+        // A tag would be dropped in silence.
+        reject_unsupported_tags: true,
+        with_snippet: false,
+    };
+    match serde_saphyr::from_str_with_options::<Option<Spanned<Raw>>>(text, options) {
+        Ok(None) => Ok(None),
+        Ok(Some(raw)) => Ok(Some(settle(raw, text, skipped))),
+        Err(error) => Err(syntax_error(&error, text, skipped)),
+    }
+}
+
+fn syntax_error(error: &serde_saphyr::Error, text: &str, skipped: usize) -> Diagnostic {
+    let bare = error.without_snippet();
+    let message = match bare {
+        serde_saphyr::Error::MultipleDocuments { .. } => "the file holds more than one document".to_owned(),
+        _ => {
+            let full = bare.to_string();
+            // Our own report shows the place; drop the one at the end of the library's sentence.
+            full.rfind(" at line ").map_or(full.as_str(), |end| &full[..end]).to_owned()
+        }
+    };
+    let mut diagnostic = Diagnostic::error("yaml-syntax", message);
+    if let Some(location) = bare.location() {
+        diagnostic = diagnostic.at(place_of(location, text, skipped));
+    }
+    diagnostic
+}
+
+/// A place from the parser's location, which counts lines and columns from 1.
+fn place_of(location: Location, text: &str, skipped: usize) -> Place {
+    let span = location.span();
+    let index = |offset: Option<u64>| offset.and_then(|o| usize::try_from(o).ok());
+    // Syntax errors carry lines and columns only.
+    let start = index(span.byte_offset()).map_or_else(
+        || offset_of(text, location.line(), location.column()),
+        |offset| floor_char(text, offset),
+    );
+    let length = index(span.byte_len()).unwrap_or(0);
+    let end = floor_char(text, start.saturating_add(length)).max(start);
+    Place {
+        line: usize::try_from(location.line()).unwrap_or(usize::MAX),
+        column: usize::try_from(location.column()).unwrap_or(usize::MAX),
+        start: start + skipped,
+        end: end + skipped,
+    }
+}
+
+/// Byte offset of a line and column, both from 1.
+fn offset_of(text: &str, line: u64, column: u64) -> usize {
+    let skip = |n: u64| usize::try_from(n.saturating_sub(1)).unwrap_or(usize::MAX);
+    let Some(found) = text.split_inclusive('\n').nth(skip(line)) else { return text.len() };
+    let line_start = found.as_ptr() as usize - text.as_ptr() as usize;
+    line_start + found.char_indices().nth(skip(column)).map_or(found.trim_end().len(), |(at, _)| at)
+}
+
+/// The nearest character boundary at or before `offset`.
+fn floor_char(text: &str, offset: usize) -> usize {
+    let mut offset = offset.min(text.len());
+    while !text.is_char_boundary(offset) {
+        offset -= 1;
+    }
+    offset
+}
+
+/// A node as the YAML library hands it over: spellings of numbers are still in the text.
+enum Raw {
+    Text(String),
+    Spelled,
+    Null,
+    List(Vec<Spanned<Raw>>),
+    Map(Vec<(Spanned<String>, Spanned<Raw>)>),
+}
+
+fn settle(raw: Spanned<Raw>, text: &str, skipped: usize) -> Node {
+    let place = place_of(raw.defined, text, skipped);
+    let spelling = || text.get(place.start - skipped..place.end - skipped).unwrap_or("").trim().to_owned();
+    let value = match raw.value {
+        Raw::Text(text) => Value::Scalar(Scalar { text, null: false }),
+        Raw::Spelled => Value::Scalar(Scalar { text: spelling(), null: false }),
+        Raw::Null => Value::Scalar(Scalar { text: spelling(), null: true }),
+        Raw::List(items) => Value::List(items.into_iter().map(|n| settle(n, text, skipped)).collect()),
+        Raw::Map(entries) => Value::Map(
+            entries
+                .into_iter()
+                .map(|(key, node)| {
+                    let place = place_of(key.defined, text, skipped);
+                    (Key { text: key.value, place }, settle(node, text, skipped))
+                })
+                .collect(),
+        ),
+    };
+    Node { value, place }
+}
+
+impl<'de> Deserialize<'de> for Raw {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_any(RawVisitor)
+    }
+}
+
+struct RawVisitor;
+
+impl<'de> Visitor<'de> for RawVisitor {
+    type Value = Raw;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a value, a list or a mapping")
+    }
+
+    fn visit_bool<E>(self, _: bool) -> Result<Raw, E> {
+        Ok(Raw::Spelled)
+    }
+
+    fn visit_i64<E>(self, _: i64) -> Result<Raw, E> {
+        Ok(Raw::Spelled)
+    }
+
+    fn visit_u64<E>(self, _: u64) -> Result<Raw, E> {
+        Ok(Raw::Spelled)
+    }
+
+    fn visit_i128<E>(self, _: i128) -> Result<Raw, E> {
+        Ok(Raw::Spelled)
+    }
+
+    fn visit_u128<E>(self, _: u128) -> Result<Raw, E> {
+        Ok(Raw::Spelled)
+    }
+
+    fn visit_f64<E>(self, _: f64) -> Result<Raw, E> {
+        Ok(Raw::Spelled)
+    }
+
+    fn visit_str<E>(self, text: &str) -> Result<Raw, E> {
+        Ok(Raw::Text(text.to_owned()))
+    }
+
+    fn visit_string<E>(self, text: String) -> Result<Raw, E> {
+        Ok(Raw::Text(text))
+    }
+
+    fn visit_unit<E>(self) -> Result<Raw, E> {
+        Ok(Raw::Null)
+    }
+
+    fn visit_none<E>(self) -> Result<Raw, E> {
+        Ok(Raw::Null)
+    }
+
+    fn visit_some<D: Deserializer<'de>>(self, deserializer: D) -> Result<Raw, D::Error> {
+        Raw::deserialize(deserializer)
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut access: A) -> Result<Raw, A::Error> {
+        let mut items = Vec::new();
+        while let Some(item) = access.next_element()? {
+            items.push(item);
+        }
+        Ok(Raw::List(items))
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<Raw, A::Error> {
+        let mut entries = Vec::new();
+        while let Some(entry) = access.next_entry()? {
+            entries.push(entry);
+        }
+        Ok(Raw::Map(entries))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The tree on one line: scalars with the source they stand for, `~` behind nothing.
+    fn shown(node: &Node, source: &str) -> String {
+        let list = |parts: Vec<String>| parts.join(", ");
+        match &node.value {
+            Value::Scalar(s) if s.null => format!("{}~", s.text),
+            Value::Scalar(s) => format!("{}<{}>", s.text, &source[node.place.start..node.place.end]),
+            Value::List(items) => format!("[{}]", list(items.iter().map(|n| shown(n, source)).collect())),
+            Value::Map(entries) => format!(
+                "{{{}}}",
+                list(entries.iter().map(|(k, n)| format!("{}: {}", k.text, shown(n, source))).collect())
+            ),
+        }
+    }
+
+    fn tree(source: &str) -> String {
+        match parse(source) {
+            Ok(Some(node)) => shown(&node, source),
+            Ok(None) => "nothing".to_owned(),
+            Err(d) => {
+                let place = d.place.expect("has a place");
+                format!("{}:{} {}", place.line, place.column, d.message)
+            }
+        }
+    }
+
+    #[test]
+    fn scalars_keep_their_spelling_and_their_place() {
+        assert_eq!(
+            tree("a: 1/2\nb: 0.50  # c\nc: ['q x', 2.5\", .nan, 1e999, 007, 1_000, true]\né: ü 5\n"),
+            "{a: 1/2<1/2>, b: 0.50<0.50>, c: [q x<'q x'>, 2.5\"<2.5\">, .nan<.nan>, 1e999<1e999>, 007<007>, \
+             1_000<1_000>, true<true>], é: ü 5<ü 5>}"
+        );
+        assert_eq!(tree("{y: ~, z: , w: null}"), "{y: ~~, z: ~, w: null~}");
+    }
+
+    #[test]
+    fn merged_and_aliased_nodes_point_at_the_anchored_text() {
+        let source = "d: &d {x: 1, y: 2}\ne: {<<: *d, x: 8}\nf: *d\n";
+        assert_eq!(tree(source), "{d: {x: 1<1>, y: 2<2>}, e: {x: 8<8>, y: 2<2>}, f: {x: 1<1>, y: 2<2>}}");
+    }
+
+    #[test]
+    fn repeated_keys_are_kept_for_the_reader() {
+        assert_eq!(tree("x: 1\nx: 2\n"), "{x: 1<1>, x: 2<2>}");
+    }
+
+    #[test]
+    fn a_mark_in_front_moves_no_place() {
+        let source = "\u{feff}x: 12\n";
+        assert_eq!(tree(source), "{x: 12<12>}");
+    }
+
+    #[test]
+    fn syntax_faults_have_a_place() {
+        assert_eq!(tree("a: [1"), "1:4 unclosed bracket '['");
+        assert_eq!(tree("a: 1\n b: 2"), "2:3 mapping values are not allowed in this context");
+        assert_eq!(tree("a: *x"), "1:4 alias references unknown anchor");
+        assert_eq!(tree("a: 1\n---\nb: 2\n"), "3:1 the file holds more than one document");
+        assert_eq!(tree("a: !foo 5"), "1:9 unsupported tag `!foo`");
+        for empty in ["", "# words\n", "---\n", "\u{feff}"] {
+            assert_eq!(tree(empty), "nothing");
+        }
+    }
+
+    #[test]
+    fn hostile_files_end_in_an_error() {
+        assert!(parse(&"[".repeat(100_000)).is_err());
+        let deep = format!("a: {}{}", "[".repeat(60), "]".repeat(60));
+        assert!(parse(&deep).is_err());
+        // Each level doubles the one before: 2^40 nodes if it were expanded.
+        let mut bomb = "a0: &a0 [1, 1]\n".to_owned();
+        for level in 1..40 {
+            bomb.push_str(&format!("a{level}: &a{level} [*a{}, *a{}]\n", level - 1, level - 1));
+        }
+        assert!(parse(&bomb).is_err());
+    }
+}

@@ -1,0 +1,114 @@
+//! `bender:`, the spec's and a run's own, and `stock:`.
+
+use std::f64::consts::PI;
+
+use crate::diagnostic::Place;
+use crate::quantity::trimmed;
+use crate::spec::fields::{Fields, Reader};
+use crate::spec::keys;
+use crate::spec::model::{Bender, LegMeasure, MarkPoint, Stock, TestBend};
+use crate::spec::node::{Node, Value};
+
+/// Shortest piece of tube anybody buys, mm; below it `length: 3` was meant as metres.
+const SHORTEST_STOCK_MM: f64 = 50.0;
+
+/// A bender and where its radius is written.
+#[derive(Debug, Clone)]
+pub(super) struct PlacedBender {
+    pub(super) bender: Bender,
+    pub(super) clr_place: Place,
+}
+
+/// Reads a bender from keys already merged.
+pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<PlacedBender> {
+    let name = if fields.has("name") { reader.words(fields, "name") } else { Some("bender".to_owned()) };
+    let clr = if reader.needs(fields, "clr") { reader.length(fields, "clr") } else { None };
+    let grip = reader.length_or(fields, "grip", 0.0);
+    let lead_out = reader.length_or(fields, "lead_out", 0.0);
+    let mark = if fields.has("mark") { reader.choice(fields, "mark") } else { Some(0) };
+    let mark = mark.map(|index| [MarkPoint::Start, MarkPoint::Middle, MarkPoint::End][index.min(2)]);
+    let datum = reader.length_or(fields, "datum", 0.0);
+    let max_angle = reader.angle_or(fields, "max_angle", PI);
+    let test_bends = test_bends(reader, fields);
+    let bender = Bender {
+        name: name?,
+        clr: clr?,
+        grip: grip?,
+        lead_out: lead_out?,
+        mark: mark?,
+        datum: datum?,
+        max_angle: max_angle?,
+        test_bends: test_bends?,
+    };
+    Some(PlacedBender { bender, clr_place: fields.value_place("clr") })
+}
+
+fn test_bends(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<TestBend>> {
+    if !fields.has("test_bends") {
+        return Some(Vec::new());
+    }
+    let (_, node) = reader.value(fields, "test_bends")?;
+    let message = "test bends are read and checked, but do not change angles or radii yet";
+    let hint = "angles to pull to are the bend angles; allow for springback by hand";
+    reader.warning("not-yet", fields.place_of("test_bends"), message, hint);
+    let Value::List(items) = &node.value else {
+        reader.wrong_type(node, "a list of test bends");
+        return None;
+    };
+    let bends: Vec<Option<TestBend>> = items.iter().map(|item| test_bend(reader, item)).collect();
+    bends.into_iter().collect()
+}
+
+fn test_bend(reader: &mut Reader, node: &Node) -> Option<TestBend> {
+    let fields = reader.fields(node, &keys::TEST_BEND, node.place)?;
+    let pulled = reader.angle(&fields, "pulled");
+    let got = reader.angle(&fields, "got");
+    let measured = if fields.has("measured") { reader.choice(&fields, "measured") } else { Some(0) };
+    let bend = TestBend {
+        pulled: pulled.unwrap_or_default(),
+        got: got.unwrap_or_default(),
+        cut: reader.length(&fields, "cut"),
+        leg_a: reader.length(&fields, "leg_a"),
+        leg_b: reader.length(&fields, "leg_b"),
+        measured: [LegMeasure::Centre, LegMeasure::Outside, LegMeasure::Inside]
+            [measured.unwrap_or_default().min(2)],
+    };
+    let (pulled, got) = (pulled?, got?);
+    if got > pulled {
+        let message = format!(
+            "a bend pulled to {}° cannot be {}° after letting go",
+            trimmed(pulled.to_degrees()),
+            trimmed(got.to_degrees())
+        );
+        reader.error(
+            "out-of-range",
+            fields.value_place("got"),
+            message,
+            "springback opens a bend: `got` is at most `pulled`",
+        );
+        return None;
+    }
+    Some(bend)
+}
+
+/// Reads `stock:`.
+pub(super) fn stock(reader: &mut Reader, node: &Node, place: Place) -> Option<Stock> {
+    let message = "`stock` is read and checked, but cuts are not laid out on pieces yet";
+    reader.warning("not-yet", place, message, "add up the cut lengths by hand");
+    let fields = reader.fields(node, &keys::STOCK, place)?;
+    let length = reader.length(&fields, "length");
+    let kerf = reader.length_or(&fields, "kerf", 0.0);
+    let count = if fields.has("count") { Some(reader.count(&fields, "count")?) } else { None };
+    let (length, kerf) = (length?, kerf?);
+    if length < SHORTEST_STOCK_MM {
+        let message = format!("a piece of stock is {} mm long", trimmed(length));
+        reader.error("out-of-range", fields.value_place("length"), message, "give the unit: 3 m");
+        return None;
+    }
+    if kerf >= length {
+        let message = format!("a cut {} mm wide leaves nothing of a piece", trimmed(kerf));
+        reader.error("out-of-range", fields.value_place("kerf"), message, "check the unit");
+        return None;
+    }
+    Some(Stock { length, kerf, count })
+}

@@ -1,0 +1,162 @@
+//! `fittings:` and `components:` with their ports.
+
+use std::collections::BTreeMap;
+
+use crate::diagnostic::Place;
+use crate::geometry::{MetricSpace, Point3};
+use crate::quantity::trimmed;
+use crate::spec::fields::{Fields, Reader};
+use crate::spec::keys;
+use crate::spec::model::{Component, Fitting, Port, Shape};
+use crate::spec::names;
+use crate::spec::node::Node;
+use crate::tolerance::COINCIDENT_MM;
+
+/// Misalignment a fitting takes where the spec does not say, degrees (common practice, no source).
+const DEFAULT_MAX_ANGLE: f64 = 1.0;
+/// Sideways misfit a fitting takes where the spec does not say, mm (common practice, no source).
+const DEFAULT_MAX_SIDE: f64 = 0.5;
+
+/// Fittings by name; `None` for one that could not be read, so that its name is still known.
+pub(super) type Fittings = BTreeMap<String, Option<Fitting>>;
+/// Ports by `component.port`, likewise.
+pub(super) type Ports = BTreeMap<String, Option<Port>>;
+
+/// Reads `fittings:`.
+pub(super) fn fittings(reader: &mut Reader, node: &Node) -> Fittings {
+    let named = reader.named(node, "fitting");
+    named
+        .into_iter()
+        .map(|(key, node)| (key.text.clone(), fitting(reader, &key.text, node, key.place)))
+        .collect()
+}
+
+fn fitting(reader: &mut Reader, name: &str, node: &Node, place: Place) -> Option<Fitting> {
+    let fields = reader.fields(node, &keys::FITTING, place)?;
+    let tube_od = reader.length(&fields, "tube_od");
+    let insert = reader.length(&fields, "insert");
+    let straight = reader.length_or(&fields, "straight", 0.0);
+    let max_angle = reader.angle_or(&fields, "max_angle", DEFAULT_MAX_ANGLE.to_radians());
+    let max_side = reader.length_or(&fields, "max_side", DEFAULT_MAX_SIDE);
+    Some(Fitting {
+        name: name.to_owned(),
+        tube_od: tube_od?,
+        insert: insert?,
+        straight: straight?,
+        max_angle: max_angle?,
+        max_side: max_side?,
+    })
+}
+
+/// Reads `components:`: those without fault, and every port by its full name.
+pub(super) fn components(
+    reader: &mut Reader,
+    node: &Node,
+    fittings: &Fittings,
+    ports: &mut Ports,
+) -> Vec<Component> {
+    let mut components = Vec::new();
+    for (key, node) in reader.named(node, "component") {
+        let before = reader.errors();
+        let Some(fields) = reader.fields(node, &keys::COMPONENT, key.place) else { continue };
+        let shape = match (fields.has("box"), fields.has("cylinder")) {
+            (true, false) => block(reader, &fields).map(Some),
+            (false, true) => cylinder(reader, &fields).map(Some),
+            (false, false) => Some(None),
+            // Noted by the table's rule.
+            (true, true) => None,
+        };
+        let own = component_ports(reader, &fields, &key.text, fittings, ports);
+        if let (Some(shape), Some(own), true) = (shape, own, reader.errors() == before) {
+            components.push(Component { name: key.text.clone(), shape, ports: own });
+        }
+    }
+    components
+}
+
+fn component_ports(
+    reader: &mut Reader,
+    fields: &Fields<'_>,
+    component: &str,
+    fittings: &Fittings,
+    ports: &mut Ports,
+) -> Option<Vec<Port>> {
+    if !fields.has("ports") {
+        return Some(Vec::new());
+    }
+    let (_, node) = reader.value(fields, "ports")?;
+    let mut own = Vec::new();
+    for (key, node) in reader.named(node, "port") {
+        let read = port(reader, &key.text, node, key.place, fittings);
+        let full = format!("{component}.{}", key.text);
+        if ports.contains_key(&full) {
+            let message = format!("`{full}` could be a port of two components");
+            reader.error("ambiguous-port", key.place, message, "rename the port or one of the components");
+            own.push(None);
+            continue;
+        }
+        ports.insert(full, read.clone());
+        own.push(read);
+    }
+    own.into_iter().collect()
+}
+
+fn port(reader: &mut Reader, name: &str, node: &Node, place: Place, fittings: &Fittings) -> Option<Port> {
+    let fields = reader.fields(node, &keys::PORT, place)?;
+    let at = reader.point(&fields, "at");
+    let facing = reader.direction(&fields, "facing");
+    let fitting = if fields.has("fitting") { port_fitting(reader, &fields, fittings) } else { Some(None) };
+    Some(Port { name: name.to_owned(), at: at?, facing: facing?, fitting: fitting? })
+}
+
+fn port_fitting(reader: &mut Reader, fields: &Fields<'_>, fittings: &Fittings) -> Option<Option<Fitting>> {
+    let name = reader.words(fields, "fitting")?;
+    match fittings.get(&name) {
+        Some(Some(fitting)) => Some(Some(fitting.clone())),
+        // Its own fault is noted where it is defined.
+        Some(None) => None,
+        None => {
+            let hint = names::advice(&name, "fittings", fittings.keys().map(String::as_str));
+            let message = format!("there is no fitting `{name}`");
+            reader.error("unknown-fitting", fields.value_place("fitting"), message, hint);
+            None
+        }
+    }
+}
+
+fn block(reader: &mut Reader, fields: &Fields<'_>) -> Option<Shape> {
+    let (_, node) = reader.value(fields, "box")?;
+    let fields = reader.fields(node, &keys::BOX, fields.place_of("box"))?;
+    let from = reader.point(&fields, "from");
+    let to = reader.point(&fields, "to");
+    let (from, to) = (from?, to?);
+    let pairs = [(from.x, to.x, "x"), (from.y, to.y, "y"), (from.z, to.z, "z")];
+    let flat: Vec<&str> =
+        pairs.iter().filter(|(a, b, _)| (a - b).abs() < COINCIDENT_MM).map(|(_, _, axis)| *axis).collect();
+    if !flat.is_empty() {
+        let message = format!("the box has no size along {}", flat.join(" and "));
+        let hint = "give two opposite corners that differ in x, y and z";
+        reader.error("flat-box", fields.value_place("to"), message, hint);
+        return None;
+    }
+    let corner =
+        |pick: fn(f64, f64) -> f64| Point3::new(pick(from.x, to.x), pick(from.y, to.y), pick(from.z, to.z));
+    Some(Shape::Box { min: corner(f64::min), max: corner(f64::max) })
+}
+
+fn cylinder(reader: &mut Reader, fields: &Fields<'_>) -> Option<Shape> {
+    let (_, node) = reader.value(fields, "cylinder")?;
+    let fields = reader.fields(node, &keys::CYLINDER, fields.place_of("cylinder"))?;
+    let from = reader.point(&fields, "from");
+    let to = reader.point(&fields, "to");
+    let diameter = reader.length(&fields, "diameter");
+    let (from, to, diameter) = (from?, to?, diameter?);
+    if from.distance(to) < COINCIDENT_MM {
+        let message =
+            format!("both ends of the cylinder are ({})", [from.x, from.y, from.z].map(trimmed).join(", "));
+        let hint = "`from` and `to` are the centres of its two ends";
+        reader.error("cylinder-ends", fields.value_place("to"), message, hint);
+        return None;
+    }
+    Some(Shape::Cylinder { from, to, diameter })
+}

@@ -1,0 +1,234 @@
+//! The node tree → the checked model: one file per part of the format.
+
+mod bender;
+mod component;
+mod run;
+mod tube;
+
+use std::path::Path as FilePath;
+
+use super::Reading;
+use super::fields::{Fields, Reader};
+use super::keys::{self, SPEC, Table};
+use super::model::Spec;
+use super::node::{Node, Value};
+use crate::diagnostic::{Diagnostic, Diagnostics, Place};
+use crate::quantity::Unit;
+
+use component::{Fittings, Ports};
+
+/// The only version of the format there is.
+const FORMAT: &str = "1";
+
+/// A part of the spec that runs fall back on.
+struct Base<'n> {
+    given: Given<'n>,
+    /// Keys that start a run's own part afresh.
+    fresh: &'static [&'static str],
+    /// Whether any run used it, alone or under its own keys.
+    used: bool,
+}
+
+enum Given<'n> {
+    Absent,
+    /// Written, but no mapping; noted.
+    Broken,
+    Fields(Fields<'n>),
+}
+
+/// What runs fall back on.
+struct Defaults<'n> {
+    tube: Base<'n>,
+    bender: Base<'n>,
+}
+
+impl<'n> Base<'n> {
+    fn read(reader: &mut Reader, spec: &Fields<'n>, key: &'static str, table: &'static Table) -> Base<'n> {
+        let given = match spec.has(key).then(|| reader.value(spec, key)) {
+            None => Given::Absent,
+            Some(None) => Given::Broken,
+            Some(Some((_, node))) => match reader.fields(node, table, spec.place_of(key)) {
+                Some(fields) => Given::Fields(fields),
+                None => Given::Broken,
+            },
+        };
+        let fresh: &[&str] = if key == "tube" { &["standard", "od"] } else { &[] };
+        Base { given, fresh, used: false }
+    }
+
+    /// The run's own keys over these; `None` where there are none that could be read.
+    fn merged(&mut self, reader: &mut Reader, run: &Fields<'n>, key: &'static str) -> Option<Fields<'n>> {
+        let table = match key {
+            "tube" => &keys::TUBE,
+            _ => &keys::BENDER,
+        };
+        let own = if run.has(key) {
+            let (_, node) = reader.value(run, key)?;
+            Some(reader.fields(node, table, run.place_of(key))?)
+        } else {
+            None
+        };
+        if let Some(own) = &own
+            && self.fresh.iter().any(|key| own.has(key))
+        {
+            return Some(own.clone());
+        }
+        self.used = true;
+        match (&self.given, own) {
+            (Given::Broken, _) => None,
+            (Given::Absent, Some(own)) => Some(own),
+            (Given::Absent, None) => {
+                let message = format!("there is no `{key}` for this run");
+                let hint = format!("add `{key}:` to the run, or to the spec for all runs");
+                reader.error("missing-key", run.place, message, hint);
+                None
+            }
+            (Given::Fields(base), None) => Some(base.clone()),
+            (Given::Fields(base), Some(own)) => {
+                // Test bends describe one bender at one radius.
+                let other = own.has("name") || own.has("clr");
+                Some(own.over(base, if other { &["test_bends"] } else { &[] }))
+            }
+        }
+    }
+}
+
+/// Reads a document; see [`super::read_partly`].
+pub(super) fn document(root: Option<&Node>, file_name: &str) -> Reading {
+    let mut reader = Reader::new();
+    let mut spec = empty_spec(file_name);
+    if let Some(root) = root {
+        if let Some(fields) = reader.fields(root, &SPEC, Place { line: 1, column: 1, start: 0, end: 0 }) {
+            fill(&mut reader, &mut spec, &fields);
+        }
+    } else {
+        reader.note(
+            Diagnostic::error("empty-file", "the file has no content")
+                .hint("begin with `format: 1`; `tubewright init` writes a spec to start from"),
+        );
+    }
+    Reading { spec, findings: reader.finish() }
+}
+
+/// What reading comes to when the text is not YAML.
+pub(super) fn unreadable(diagnostic: Diagnostic, file_name: &str) -> Reading {
+    let mut findings = Diagnostics::new();
+    findings.push(diagnostic);
+    Reading { spec: empty_spec(file_name), findings }
+}
+
+fn empty_spec(file_name: &str) -> Spec {
+    let path = FilePath::new(file_name);
+    let part = |part: Option<&std::ffi::OsStr>| part.and_then(|p| p.to_str()).unwrap_or("spec").to_owned();
+    let name = part(path.file_stem());
+    Spec {
+        title: name.clone(),
+        name,
+        file_name: part(path.file_name()),
+        components: Vec::new(),
+        runs: Vec::new(),
+        stock: None,
+    }
+}
+
+fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
+    if !check_format(reader, fields) {
+        // Another version has other rules; its other faults would be guesses.
+        return;
+    }
+    if fields.has("units")
+        && let Some(index) = reader.choice(fields, "units")
+        && let Some(unit) = Unit::SPEC.get(index).and_then(|name| Unit::from_name(name))
+    {
+        reader.unit = unit;
+    }
+    if let Some(title) = reader.words(fields, "title") {
+        check_characters(reader, &title, fields.value_place("title"));
+        spec.title = title;
+    }
+    spec.stock = reader
+        .value(fields, "stock")
+        .and_then(|(_, node)| bender::stock(reader, node, fields.place_of("stock")));
+    let fittings = match reader.value(fields, "fittings") {
+        Some((_, node)) => component::fittings(reader, node),
+        None => Fittings::new(),
+    };
+    let mut ports = Ports::new();
+    if let Some((_, node)) = reader.value(fields, "components") {
+        spec.components = component::components(reader, node, &fittings, &mut ports);
+    }
+    let mut defaults = Defaults {
+        tube: Base::read(reader, fields, "tube", &keys::TUBE),
+        bender: Base::read(reader, fields, "bender", &keys::BENDER),
+    };
+    if let Some((_, node)) = reader.value(fields, "runs") {
+        runs(reader, spec, node, fields, &mut defaults, &ports);
+    }
+    check_unused(reader, &defaults);
+}
+
+fn runs<'n>(
+    reader: &mut Reader,
+    spec: &mut Spec,
+    node: &'n Node,
+    fields: &Fields<'n>,
+    defaults: &mut Defaults<'n>,
+    ports: &Ports,
+) {
+    if matches!(&node.value, Value::Map(entries) if entries.is_empty()) {
+        let hint = "add a run under `runs:`; `tubewright init` writes a spec to start from";
+        reader.error("no-runs", fields.place_of("runs"), "there are no runs", hint);
+    }
+    for (key, node) in reader.named(node, "run") {
+        reader.enter_run(Some(&key.text));
+        let before = reader.errors();
+        let run = run::run(reader, key, node, defaults, ports);
+        spec.runs.extend(run.filter(|_| reader.errors() == before));
+        reader.enter_run(None);
+    }
+}
+
+/// A default that no run uses has not been read with them.
+fn check_unused(reader: &mut Reader, defaults: &Defaults<'_>) {
+    if let (Given::Fields(fields), false) = (&defaults.tube.given, defaults.tube.used) {
+        tube::tube(reader, fields);
+    }
+    if let (Given::Fields(fields), false) = (&defaults.bender.given, defaults.bender.used) {
+        bender::bender(reader, fields);
+    }
+}
+
+/// Whether the rest can be read.
+fn check_format(reader: &mut Reader, fields: &Fields<'_>) -> bool {
+    if !fields.has("format") {
+        let hint = "begin the file with `format: 1`";
+        reader.error("missing-key", fields.place, "`format` is missing", hint);
+        return true;
+    }
+    let Some((_, node)) = reader.value(fields, "format") else { return true };
+    let Some(text) = reader.text(node, "the number 1") else { return true };
+    if text == FORMAT {
+        return true;
+    }
+    let message = format!("format `{text}` is not known");
+    reader.error("bad-format", node.place, message, "this program reads `format: 1`");
+    false
+}
+
+/// Titles go into PDF files, whose built-in fonts know only the characters of Windows-1252.
+fn check_characters(reader: &mut Reader, text: &str, place: Place) {
+    const BEYOND_LATIN_1: &str = "€‚ƒ„…†‡ˆ‰Š‹ŒŽ‘’“”•–—˜™š›œžŸ";
+    let mut strange: Vec<char> = text
+        .chars()
+        .filter(|c| !matches!(c, ' '..='~' | '\u{a0}'..='\u{ff}') && !BEYOND_LATIN_1.contains(*c))
+        .collect();
+    strange.sort_unstable();
+    strange.dedup();
+    if strange.is_empty() {
+        return;
+    }
+    let shown: Vec<String> = strange.iter().map(|c| format!("`{c}`")).collect();
+    let message = format!("PDF files cannot show {} of this text", shown.join(", "));
+    let hint = "they show `?` instead; use letters of western European languages";
+    reader.warning("title-characters", place, message, hint);
+}

@@ -1,0 +1,331 @@
+//! `runs:`: ends, corners, bend tables, routes.
+
+use super::Defaults;
+use super::bender::{PlacedBender, bender};
+use super::component::Ports;
+use super::tube::tube;
+use crate::diagnostic::{Diagnostic, Place};
+use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3, angle_between};
+use crate::quantity::trimmed;
+use crate::spec::fields::{Fields, Reader};
+use crate::spec::keys::{self, Kind};
+use crate::spec::model::{BendRow, Corner, End, Path, Port, Route, Run, Tube};
+use crate::spec::names;
+use crate::spec::node::{Key, Node, Value};
+use crate::tolerance::{COINCIDENT_MM, SMALLEST_BEND};
+
+/// A bend that is this much more than a bender's largest is still that angle, rad: rounding of degrees.
+const ANGLE_ROUNDING: f64 = 1e-9;
+
+/// Reads one run.
+pub(super) fn run<'n>(
+    reader: &mut Reader,
+    key: &Key,
+    node: &'n Node,
+    defaults: &mut Defaults<'n>,
+    ports: &Ports,
+) -> Option<Run> {
+    let fields = reader.fields(node, &keys::RUN, key.place)?;
+    let tube = defaults.tube.merged(reader, &fields, "tube").and_then(|f| tube(reader, &f));
+    let bender = defaults.bender.merged(reader, &fields, "bender").and_then(|f| bender(reader, &f));
+    let from = end(reader, &fields, "from", ports);
+    let to = end(reader, &fields, "to", ports);
+    let path = path(reader, &fields, &from, &to);
+    let allowance = allowance(reader, &fields);
+    if let (Some(path), Some(bender)) = (&path, &bender) {
+        let bends = bends(path, bender, &from, &to);
+        if let Some(tube) = &tube {
+            check_radii(reader, &bends, tube);
+        }
+        check_angles(reader, &bends, bender);
+    }
+    let (path, bender) = (path?, bender?.bender);
+    let (allowance_start, allowance_end) = allowance?;
+    Some(Run {
+        name: key.text.clone(),
+        tube: tube?,
+        path: settled(path, bender.clr),
+        bender,
+        from: from?,
+        to: to?,
+        allowance_start,
+        allowance_end,
+        place: key.place,
+    })
+}
+
+/// `None` where the end could not be read, `Some(None)` where there is none.
+type MaybeEnd = Option<Option<End>>;
+
+fn end(reader: &mut Reader, fields: &Fields<'_>, key: &'static str, ports: &Ports) -> MaybeEnd {
+    if !fields.has(key) {
+        return Some(None);
+    }
+    let (_, node) = reader.value(fields, key)?;
+    let place = node.place;
+    let bare =
+        |at: Point3, facing: Option<Vector3>| End { at, face: at, facing, port: None, fitting: None, place };
+    let end = match &node.value {
+        Value::Scalar(scalar) => {
+            let port = find_port(reader, &scalar.text, place, ports)?;
+            let insert = port.fitting.as_ref().map_or(0.0, |f| f.insert);
+            End {
+                at: port.at - port.facing * insert,
+                face: port.at,
+                facing: Some(port.facing),
+                port: Some(scalar.text.clone()),
+                fitting: port.fitting.clone(),
+                place,
+            }
+        }
+        Value::List(_) => bare(reader.point_at(node)?, None),
+        Value::Map(_) => {
+            let fields = reader.fields(node, &keys::END_TABLE, fields.place_of(key))?;
+            let at = reader.point(&fields, "at");
+            let facing = reader.direction(&fields, "facing");
+            bare(at?, Some(facing?))
+        }
+    };
+    Some(Some(end))
+}
+
+fn find_port<'p>(reader: &mut Reader, name: &str, place: Place, ports: &'p Ports) -> Option<&'p Port> {
+    if let Some(found) = ports.get(name) {
+        // The fault of one that could not be read is noted where it is defined.
+        return found.as_ref();
+    }
+    let component = |full: &'p str| full.rsplit_once('.').map_or(full, |(component, _)| component);
+    let own: Vec<&str> = ports
+        .keys()
+        .map(String::as_str)
+        .filter(|full| component(full) == name || name.starts_with(&format!("{}.", component(full))))
+        .collect();
+    let (message, hint) = if own.is_empty() {
+        let hint = match names::nearest(name, ports.keys().map(String::as_str)) {
+            Some(meant) => format!("did you mean `{meant}`?"),
+            None => "write component.port, a point [x, y, z], or {at: [...], facing: [...]}".to_owned(),
+        };
+        (format!("there is no port `{name}`"), hint)
+    } else {
+        let what = format!("ports of `{}`", component(own[0]));
+        let hint = names::advice(name, &what, own.iter().copied());
+        if own.iter().any(|full| component(full) == name) {
+            (format!("`{name}` is a component; name one of its ports"), hint)
+        } else {
+            (format!("there is no port `{name}`"), hint)
+        }
+    };
+    reader.error("unknown-port", place, message, hint);
+    None
+}
+
+/// A path whose bends may still take their radius from the bender.
+enum Draft {
+    Corners(Vec<(Corner, Option<f64>)>),
+    Bends(Vec<(BendRow, Option<f64>)>, f64),
+    Route(Route),
+}
+
+fn settled(draft: Draft, clr: f64) -> Path {
+    match draft {
+        Draft::Corners(corners) => Path::Corners(
+            corners.into_iter().map(|(corner, own)| Corner { clr: own.unwrap_or(clr), ..corner }).collect(),
+        ),
+        Draft::Bends(rows, end_length) => Path::Bends {
+            rows: rows.into_iter().map(|(row, own)| BendRow { clr: own.unwrap_or(clr), ..row }).collect(),
+            end_length,
+        },
+        Draft::Route(route) => Path::Route(route),
+    }
+}
+
+fn path(reader: &mut Reader, fields: &Fields<'_>, from: &MaybeEnd, to: &MaybeEnd) -> Option<Draft> {
+    if fields.has("end_length") && !fields.has("bends") && (fields.has("corners") || fields.has("route")) {
+        let message = "`end_length` belongs to a bend table";
+        reader.error("misplaced-key", fields.place_of("end_length"), message, "delete `end_length`");
+    }
+    let needs_ends = fields.has("corners") || fields.has("route");
+    for (key, end) in [("from", from), ("to", to)] {
+        if needs_ends && matches!(end, Some(None)) {
+            reader.missing(fields, key);
+        }
+    }
+    match (fields.has("corners"), fields.has("bends"), fields.has("route")) {
+        (true, false, false) => corners(reader, fields),
+        (false, true, false) => bend_table(reader, fields),
+        (false, false, true) => route(reader, fields),
+        // Noted by the table's rule.
+        _ => None,
+    }
+}
+
+fn corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
+    let (_, node) = reader.value(fields, "corners")?;
+    let Value::List(items) = &node.value else {
+        reader.wrong_type(node, "a list of corners [[x, y, z], ...]");
+        return None;
+    };
+    // `corners: [40, 140, 20]`: one corner without its own brackets.
+    if !items.is_empty() && items.iter().all(|item| matches!(item.value, Value::Scalar(_))) {
+        let message = "`corners` is a list of numbers, not of corners";
+        reader.error("wrong-type", node.place, message, "write one pair of brackets more: [[x, y, z]]");
+        return None;
+    }
+    let corners: Vec<_> = items.iter().map(|item| corner(reader, item)).collect();
+    corners.into_iter().collect::<Option<_>>().map(Draft::Corners)
+}
+
+fn corner(reader: &mut Reader, node: &Node) -> Option<(Corner, Option<f64>)> {
+    let placed = |at, clr| (Corner { at, clr: 0.0, place: node.place }, clr);
+    if !matches!(node.value, Value::Map(_)) {
+        return Some(placed(reader.point_at(node)?, None));
+    }
+    let fields = reader.fields(node, &keys::CORNER_TABLE, node.place)?;
+    let at = reader.point(&fields, "at");
+    let clr = own_clr(reader, &fields);
+    Some(placed(at?, clr?))
+}
+
+/// A bend's own radius: `Some(None)` where it has none, `None` where it could not be read.
+fn own_clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<f64>> {
+    if fields.has("clr") { reader.length(fields, "clr").map(Some) } else { Some(None) }
+}
+
+fn bend_table(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
+    let end_length =
+        if reader.needs(fields, "end_length") { reader.length(fields, "end_length") } else { None };
+    let (_, node) = reader.value(fields, "bends")?;
+    let Value::List(items) = &node.value else {
+        reader.wrong_type(node, "a list of bends {length: ..., rotation: ..., angle: ...}");
+        return None;
+    };
+    let rows: Vec<_> = items.iter().map(|item| bend_row(reader, item)).collect();
+    let rows = rows.into_iter().collect::<Option<Vec<_>>>()?;
+    Some(Draft::Bends(rows, end_length?))
+}
+
+fn bend_row(reader: &mut Reader, node: &Node) -> Option<(BendRow, Option<f64>)> {
+    let fields = reader.fields(node, &keys::BEND_ROW, node.place)?;
+    let length = reader.length(&fields, "length");
+    let rotation = reader.angle_or(&fields, "rotation", 0.0);
+    let angle = reader.angle(&fields, "angle");
+    let clr = own_clr(reader, &fields);
+    let angle = angle?;
+    if angle < SMALLEST_BEND {
+        let message = format!("`angle` is {}°", trimmed(angle.to_degrees()));
+        let hint = format!("a bend turns by at least {}°; delete it", trimmed(SMALLEST_BEND.to_degrees()));
+        reader.error("out-of-range", fields.value_place("angle"), message, hint);
+        return None;
+    }
+    let row = BendRow { length: length?, rotation: rotation?, angle, clr: 0.0, place: node.place };
+    Some((row, clr?))
+}
+
+fn route(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
+    let (_, node) = reader.value(fields, "route")?;
+    let fields = reader.fields(node, &keys::ROUTE, fields.place_of("route"))?;
+    let max_bends = reader.count(&fields, "max_bends");
+    let clearance = reader.length_or(&fields, "clearance", 0.0);
+    let angles = if fields.has("angles") { route_angles(reader, &fields) } else { Some(Vec::new()) };
+    Some(Draft::Route(Route { max_bends: max_bends?, angles: angles?, clearance: clearance? }))
+}
+
+fn route_angles(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<f64>> {
+    let (rule, node) = reader.value(fields, "angles")?;
+    let (Value::List(items), Kind::List(Kind::Angle(range))) = (&node.value, &rule.kind) else {
+        reader.wrong_type(node, "a list of angles in degrees");
+        return None;
+    };
+    let angles: Vec<_> = items.iter().map(|item| reader.angle_at(item, "angles", *range)).collect();
+    angles.into_iter().collect()
+}
+
+fn allowance(reader: &mut Reader, fields: &Fields<'_>) -> Option<(f64, f64)> {
+    if !fields.has("allowance") {
+        return Some((0.0, 0.0));
+    }
+    let (_, node) = reader.value(fields, "allowance")?;
+    let fields = reader.fields(node, &keys::ALLOWANCE, fields.place_of("allowance"))?;
+    let start = reader.length_or(&fields, "start", 0.0);
+    let end = reader.length_or(&fields, "end", 0.0);
+    Some((start?, end?))
+}
+
+/// What the rules for single bends look at.
+struct Bend {
+    clr: f64,
+    clr_place: Place,
+    own_clr: bool,
+    angle: Option<f64>,
+    place: Place,
+}
+
+fn bends(path: &Draft, bender: &PlacedBender, from: &MaybeEnd, to: &MaybeEnd) -> Vec<Bend> {
+    let bend = |own: Option<f64>, place: Place, angle: Option<f64>| Bend {
+        clr: own.unwrap_or(bender.bender.clr),
+        clr_place: if own.is_some() { place } else { bender.clr_place },
+        own_clr: own.is_some(),
+        angle,
+        place,
+    };
+    match path {
+        Draft::Route(_) => Vec::new(),
+        Draft::Bends(rows, _) => {
+            rows.iter().map(|(row, own)| bend(*own, row.place, Some(row.angle))).collect()
+        }
+        Draft::Corners(corners) => {
+            let at = |end: &MaybeEnd| end.as_ref().and_then(Option::as_ref).map(|e| e.at);
+            let points: Vec<Option<Point3>> = std::iter::once(at(from))
+                .chain(corners.iter().map(|(c, _)| Some(c.at)))
+                .chain([at(to)])
+                .collect();
+            let angles = points.windows(3).map(turn);
+            corners.iter().zip(angles).map(|((c, own), angle)| bend(*own, c.place, angle)).collect()
+        }
+    }
+}
+
+/// Change of direction at the middle one of three points, rad; `None` where it is not known.
+fn turn(points: &[Option<Point3>]) -> Option<f64> {
+    let &[Some(before), Some(at), Some(after)] = points else { return None };
+    if before.distance(at) < COINCIDENT_MM || at.distance(after) < COINCIDENT_MM {
+        return None;
+    }
+    Some(angle_between((at - before).normalize(), (after - at).normalize()))
+}
+
+fn check_radii(reader: &mut Reader, bends: &[Bend], tube: &Tube) {
+    for (index, bend) in bends.iter().enumerate().filter(|(_, b)| b.clr <= tube.outer_radius()) {
+        let message = format!(
+            "a centreline radius of {} mm is inside a tube of {} mm",
+            trimmed(bend.clr),
+            trimmed(tube.od())
+        );
+        let diagnostic = Diagnostic::error("clr-too-small", message)
+            .hint(format!("write a `clr` of more than {} mm", trimmed(tube.outer_radius())))
+            .at(bend.clr_place);
+        // The bender's own radius is one finding, however many bends use it.
+        reader.note(if bend.own_clr { diagnostic.bend(index + 1) } else { diagnostic });
+    }
+}
+
+fn check_angles(reader: &mut Reader, bends: &[Bend], bender: &PlacedBender) {
+    let most = bender.bender.max_angle;
+    for (index, bend) in bends.iter().enumerate() {
+        // A corner where the run turns back on itself is refused for that reason when it is laid out.
+        let Some(angle) = bend.angle.filter(|a| *a > most + ANGLE_ROUNDING) else { continue };
+        let message = format!(
+            "bend {} turns by {:.1}°, but `{}` bends to at most {}°",
+            index + 1,
+            angle.to_degrees(),
+            bender.bender.name,
+            trimmed(most.to_degrees())
+        );
+        reader.note(
+            Diagnostic::error("over-max-angle", message)
+                .hint("split the bend, or raise the bender's `max_angle`")
+                .at(bend.place)
+                .bend(index + 1),
+        );
+    }
+}

@@ -1,0 +1,143 @@
+//! `tube:`, the spec's and a run's own.
+
+use crate::quantity::trimmed;
+use crate::spec::fields::{Fields, Reader};
+use crate::spec::model::{Temper, Tube, TubeFault};
+use crate::spec::node::{Node, Value};
+use crate::stock::{self, Asked, StockFault, Subject};
+
+/// Densities outside this range, kg/m³, are a slip of the unit: magnesium has 1740, platinum 21 450.
+const DENSITIES: std::ops::RangeInclusive<f64> = 500.0..=25_000.0;
+
+/// Reads a tube from keys already merged.
+pub(super) fn tube(reader: &mut Reader, fields: &Fields<'_>) -> Option<Tube> {
+    let temper = if reader.needs(fields, "temper") { reader.choice(fields, "temper") } else { None };
+    let temper = temper.map(|index| [Temper::Soft, Temper::HalfHard, Temper::Hard][index.min(2)]);
+    match (fields.has("standard"), fields.has("od")) {
+        (true, false) => {
+            let misplaced = misplaced(reader, fields, &["wall", "material", "density"], "of a standard");
+            of_standard(reader, fields, temper).filter(|_| !misplaced)
+        }
+        (false, true) => {
+            let misplaced = misplaced(reader, fields, &["size", "type"], "given by `od` and `wall`");
+            outright(reader, fields, temper).filter(|_| !misplaced)
+        }
+        (true, true) => {
+            let message = "the tube has both `standard` and `od`";
+            reader.error(
+                "tube-forms",
+                fields.place_of("od"),
+                message,
+                "keep one of the two ways to name a tube",
+            );
+            None
+        }
+        (false, false) => {
+            let hint = "write `standard:` and `size:`, or `od:`, `wall:` and `material:`";
+            reader.error("missing-key", fields.place, "the tube has neither `standard` nor `od`", hint);
+            None
+        }
+    }
+}
+
+fn misplaced(reader: &mut Reader, fields: &Fields<'_>, keys: &[&str], what: &str) -> bool {
+    let mut any = false;
+    for key in keys.iter().filter(|key| fields.has(key)) {
+        let message = format!("`{key}` has no place in a tube {what}");
+        reader.error("tube-forms", fields.place_of(key), message, format!("delete `{key}`"));
+        any = true;
+    }
+    any
+}
+
+fn of_standard(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>) -> Option<Tube> {
+    let standard = match stock::find_standard(&line(reader, fields, "standard")?) {
+        Ok(standard) => Some(standard),
+        Err(fault) => {
+            note(reader, fields, &fault);
+            None
+        }
+    };
+    let size = if reader.needs(fields, "size") { line(reader, fields, "size") } else { None };
+    let kind = fields.has("type").then(|| reader.words(fields, "type"));
+    // A type that could not be read is noted already; do not ask for it again.
+    let kind = match kind {
+        Some(None) => return None,
+        Some(kind) => kind,
+        None => None,
+    };
+    let (standard, size) = (standard?, size?);
+    let drawn = temper.is_some_and(|t| t != Temper::Soft);
+    match stock::find(standard, Asked { size: &size, kind: kind.as_deref(), drawn }) {
+        Ok(size) => {
+            let temper = temper?;
+            let designation = format!("{} {}", size.designation(), temper.name());
+            let copper = stock::COPPER;
+            Tube::new(size.od, size.wall, copper.name, Some(copper.density), temper, designation).ok()
+        }
+        Err(fault) => {
+            note(reader, fields, &fault);
+            None
+        }
+    }
+}
+
+/// A value as written, with a friendlier word for a list: `size: [15, 1]`.
+fn line(reader: &mut Reader, fields: &Fields<'_>, key: &'static str) -> Option<String> {
+    match fields.node(key) {
+        Some(Node { value: Value::List(_) | Value::Map(_), place }) => {
+            let message = format!("`{key}` is not one line of words");
+            reader.error("wrong-type", *place, message, "write it as `15 x 1.0` or `1/2`");
+            None
+        }
+        _ => reader.words(fields, key),
+    }
+}
+
+fn note(reader: &mut Reader, fields: &Fields<'_>, fault: &StockFault) {
+    let (code, key) = match fault.subject {
+        Subject::Standard => ("unknown-standard", "standard"),
+        Subject::Size => ("unknown-size", "size"),
+        Subject::Type if fields.has("type") => ("unknown-type", "type"),
+        Subject::Type => ("unknown-type", "size"),
+    };
+    reader.error(code, fields.value_place(key), fault.message.clone(), fault.hint.clone());
+}
+
+fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>) -> Option<Tube> {
+    let od = reader.length(fields, "od");
+    let wall = if reader.needs(fields, "wall") { reader.length(fields, "wall") } else { None };
+    let material = if reader.needs(fields, "material") { reader.words(fields, "material") } else { None };
+    let given = density(reader, fields);
+    let material = material?;
+    let known = stock::material(&material);
+    if known.is_none() && given.is_none() && !fields.has("density") {
+        let message = format!("the density of `{material}` is not known, so masses are left out");
+        reader.warning("unknown-density", fields.value_place("material"), message, "add `density:` in kg/m3");
+    }
+    let (od, wall, temper) = (od?, wall?, temper?);
+    let designation = format!("{} x {} mm {material} {}", trimmed(od), trimmed(wall), temper.name());
+    let name = known.map_or(material.as_str(), |m| m.name);
+    match Tube::new(od, wall, name, given.or(known.map(|m| m.density)), temper, designation) {
+        Ok(tube) => Some(tube),
+        Err(fault) => {
+            let (code, key) = match fault {
+                TubeFault::Od(_) => ("out-of-range", "od"),
+                TubeFault::Wall { .. } => ("wall-too-thick", "wall"),
+            };
+            let hint = format!("the wall must be less than half of {} mm", trimmed(od));
+            reader.error(code, fields.value_place(key), fault.to_string(), hint);
+            None
+        }
+    }
+}
+
+fn density(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
+    let density = reader.positive_number(fields, "density")?;
+    if DENSITIES.contains(&density) {
+        return Some(density);
+    }
+    let message = format!("no metal has a density of {density} kg/m3");
+    reader.error("out-of-range", fields.value_place("density"), message, "copper has 8940 kg/m3");
+    None
+}

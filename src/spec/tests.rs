@@ -1,0 +1,221 @@
+//! Whole specs through the reader.
+
+use super::model::{MarkPoint, Path, Shape, Temper};
+use super::{STARTER, read, read_partly};
+use crate::centreline::lay_out;
+use crate::diagnostic::Severity;
+
+/// One spec that uses every part of the format.
+const EVERYTHING: &str = r#"
+format: 1
+title: Reading-room loop
+units: mm            # unit of bare numbers: mm | cm | in. Any length may carry its own unit.
+
+tube:                # from a standard …
+  standard: EN 1057  # EN 1057 | ASTM B88 | ASTM B88M | ASTM B280
+  size: 15 x 1.0     # EN 1057: OD x wall.  ASTM B88: size: 1/2 with type: K | L | M
+  temper: half-hard  # soft | half-hard | hard
+
+bender:
+  name: bench bender
+  clr: 55            # centreline radius it forms
+  grip: 30           # straight it must hold before the start of a bend
+  lead_out: 15       # straight it needs after the end of a bend
+  mark: start        # which point of the bend its reference line meets: start | middle | end
+  datum: 0           # signed distance from the reference line to the real start of bend
+  max_angle: 180
+  test_bends:        # optional; replace the predicted springback, radius and stretch
+    - {pulled: 45, got: 43.9}
+    - {pulled: 90, got: 88.2, cut: 300, leg_a: 161.0, leg_b: 158.6, measured: outside}
+
+stock: {length: 3 m, kerf: 0, count: 2}
+
+fittings:
+  collar-15: {tube_od: 15, insert: 12, straight: 8, max_angle: 1, max_side: 0.5}
+
+components:          # what the tube must reach and must miss
+  tank:
+    box: {from: [0, 0, 0], to: [80, 60, 180]}
+    ports:
+      out: {at: [40, 60, 20], facing: [0, 1, 0], fitting: collar-15}
+  pump:
+    cylinder: {from: [200, 250, 0], to: [200, 250, 70], diameter: 62}
+    ports:
+      in: {at: [200, 219, 30], facing: [0, -1, 0], fitting: collar-15}
+
+runs:
+  tank-to-pump:      # exactly one of corners, bends, route
+    from: tank.out
+    to: pump.in
+    corners: [[40, 140, 20], [200, 140, 30]]
+  sample:
+    bends:           # a bend table in the trade's order: length, rotation, angle
+      - {length: 80, rotation: 0, angle: 90}
+      - {length: 60, rotation: 90, angle: 45, clr: 40}
+    end_length: 70
+  auto-run:
+    from: tank.out
+    to: pump.in
+    route: {max_bends: 3, angles: [45, 90], clearance: 5}
+    allowance: {start: 10, end: 10}   # extra tube to trim away after fitting
+"#;
+
+/// `code line:column message` of each finding.
+fn findings(text: &str) -> Vec<String> {
+    read_partly(text, "test.yaml")
+        .findings
+        .iter()
+        .map(|d| {
+            let place = d.place.map_or("-".to_owned(), |p| format!("{}:{}", p.line, p.column));
+            format!("{} {place} {}", d.code, d.message)
+        })
+        .collect()
+}
+
+#[test]
+fn every_part_of_the_format_is_read() {
+    let (spec, warnings) = read(EVERYTHING, "specs/reading-room.yaml").expect("sound");
+    assert_eq!((spec.name(), spec.file_name()), ("reading-room", "reading-room.yaml"));
+    assert_eq!(spec.title(), "Reading-room loop");
+    let codes: Vec<_> = warnings.iter().map(|w| (w.code, w.severity)).collect();
+    assert_eq!(codes, [("not-yet", Severity::Warning); 2], "test bends and stock");
+
+    let [run, sample, auto] = spec.runs() else { panic!("three runs") };
+    assert_eq!(run.tube.designation(), "EN 1057 15 x 1.0 half-hard");
+    assert_eq!((run.tube.od(), run.tube.wall(), run.tube.temper()), (15.0, 1.0, Temper::HalfHard));
+    let bender = &run.bender;
+    assert_eq!((bender.clr, bender.grip, bender.lead_out, bender.mark), (55.0, 30.0, 15.0, MarkPoint::Start));
+    assert_eq!(bender.test_bends.len(), 2);
+    assert_eq!(bender.test_bends[1].leg_b, Some(158.6));
+    let (from, to) = (run.from.as_ref().expect("from"), run.to.as_ref().expect("to"));
+    assert_eq!([from.face.y, from.at.y], [60.0, 48.0], "the tube ends the insertion deeper");
+    assert_eq!([to.face.y, to.at.y], [219.0, 231.0]);
+    assert_eq!(from.port.as_deref(), Some("tank.out"));
+    let Path::Corners(corners) = &run.path else { panic!("corners") };
+    assert_eq!(corners[1].at.z, 30.0);
+    assert_eq!((corners[0].clr, corners[0].place.line), (55.0, 42));
+
+    let Path::Bends { rows, end_length } = &sample.path else { panic!("bends") };
+    assert_eq!((rows[0].clr, rows[1].clr, *end_length), (55.0, 40.0, 70.0));
+    assert_eq!(rows[1].rotation, 90f64.to_radians());
+    assert!(matches!(&auto.path, Path::Route(r) if r.max_bends == 3 && r.angles.len() == 2));
+    assert_eq!((auto.allowance_start, auto.allowance_end), (10.0, 10.0));
+    assert!(matches!(spec.components()[0].shape, Some(Shape::Box { max, .. }) if max.z == 180.0));
+    assert_eq!(spec.stock().map(|s| (s.length, s.count)), Some((3000.0, Some(2))));
+}
+
+#[test]
+fn the_starter_reads_and_lays_out_without_a_finding() {
+    let (spec, findings) = read(STARTER, "starter.yaml").expect("sound");
+    assert!(findings.is_empty(), "{findings:?}");
+    let (layout, findings) = lay_out(&spec).expect("lays out");
+    assert!(findings.is_empty(), "{findings:?}");
+    let planes: Vec<usize> = layout.runs.iter().map(|r| r.centreline.plane_groups().len()).collect();
+    assert_eq!(planes, [1, 2], "one planar run and one in space");
+    for run in &layout.runs {
+        // Long enough for the bender and the fittings it shows.
+        assert!(run.centreline.straights().iter().all(|s| *s >= 30.0), "{:?}", run.centreline.straights());
+    }
+}
+
+#[test]
+fn inches_and_named_types() {
+    let text = r#"
+format: 1
+units: in
+tube: {standard: ASTM B88, size: 1/2, type: K, temper: hard}
+bender: {clr: 1-1/2}
+runs:
+  arm: {from: [0, 0, 0], to: [-10 cm, 5, 0], corners: [[0, 5, 0]]}
+"#;
+    let (spec, _) = read(text, "arm.yaml").expect("sound");
+    let run = &spec.runs()[0];
+    assert_eq!(run.tube.designation(), "ASTM B88 type K 1/2 (15.875 x 1.245 mm) hard");
+    assert!((run.bender.clr - 38.1).abs() < 1e-12);
+    let end = run.to.as_ref().expect("to").at;
+    assert_eq!((end.x, end.y), (-100.0, 127.0));
+}
+
+#[test]
+fn anchors_aliases_and_merge_keys() {
+    let text = r#"
+format: 1
+x-shared:
+  small: &small {standard: EN 1057, size: 8 x 1.0, temper: soft}
+tube: *small
+bender: &bender {name: hand, clr: 35, grip: 20, test_bends: [{pulled: 90, got: 88}]}
+runs:
+  a: &a {from: [0, 0, 0], to: [100, 100, 0], corners: [[100, 0, 0]]}
+  b: {<<: *a, bender: {<<: *bender, clr: 40}}
+  c: {<<: *a, bender: {grip: 25}}
+  d: {<<: *a, tube: {temper: hard}, bender: {name: other}}
+  e: {<<: *a, tube: {od: 6, wall: 1, material: brass, temper: hard}}
+"#;
+    let (spec, _) = read(text, "x.yaml").expect("sound");
+    let [a, b, c, d, e] = spec.runs() else { panic!("five runs") };
+    assert_eq!(a.tube.od(), 8.0);
+    assert_eq!((b.bender.clr, b.bender.grip, b.bender.test_bends.len()), (40.0, 20.0, 1), "merged by YAML");
+    assert_eq!((c.bender.clr, c.bender.grip, c.bender.test_bends.len()), (35.0, 25.0, 1), "laid over");
+    assert_eq!((d.bender.clr, d.bender.test_bends.len()), (35.0, 0), "test bends stay with their bender");
+    assert_eq!((d.tube.od(), d.tube.temper()), (8.0, Temper::Hard));
+    assert_eq!((e.tube.od(), e.tube.density()), (6.0, Some(8440.0)));
+}
+
+#[test]
+fn all_errors_are_reported_at_once_in_the_order_of_the_file() {
+    let text = r#"
+format: 1
+tube: {standard: EN 1057, size: 15 x 1.1, temper: medium}
+bender: {clr: 55 mn}
+runs:
+  a b:
+    from: tank.out
+    cornres: [[1, 2]]
+    corners: [[1, 2]]
+"#;
+    assert_eq!(
+        findings(text),
+        [
+            "unknown-size 3:33 EN 1057 has no size 15 x 1.1",
+            "bad-choice 3:51 `temper` cannot be `medium`",
+            "bad-length 4:15 `mn` is not a unit of length",
+            "bad-name 6:3 the name `a b` has a space in it",
+            "missing-key 6:3 `to` is missing from a run",
+            "unknown-port 7:11 there is no port `tank.out`",
+            "unknown-key 8:5 unknown key `cornres` in a run",
+            "bad-point 9:15 2 numbers where three belong",
+        ]
+    );
+}
+
+#[test]
+fn a_fault_in_a_default_is_reported_once() {
+    let text = r#"
+format: 1
+tube: {od: 15, wall: 8, material: copper, temper: soft}
+bender: {clr: 55}
+runs:
+  a: {from: [0, 0, 0], to: [100, 100, 0], corners: [[100, 0, 0]]}
+  b: {from: [0, 0, 0], to: [100, 100, 0], corners: [[100, 0, 0]]}
+"#;
+    assert_eq!(findings(text), ["wall-too-thick 3:22 a wall of 8 mm leaves no bore in a tube of 15 mm"]);
+    let reading = read_partly(text, "x.yaml");
+    assert_eq!(reading.findings.iter().next().and_then(|d| d.run.clone()), None, "it concerns all runs");
+}
+
+#[test]
+fn healthy_runs_survive_the_faults_of_others() {
+    let text = r#"
+format: 1
+tube: {od: 15, wall: 1, material: copper, temper: soft}
+bender: {clr: 55}
+runs:
+  broken: {from: [0, 0, 0], corners: [[100, 0, 0]]}
+  tight: {from: [0, 0, 0], to: [100, 40, 0], corners: [[100, 0, 0]]}
+"#;
+    let reading = read_partly(text, "x.yaml");
+    assert!(reading.findings.has_errors());
+    assert_eq!(reading.spec.runs().len(), 1);
+    let faults = lay_out(&reading.spec).expect_err("too tight");
+    assert_eq!(faults.iter().next().map(|d| d.code), Some("corners-too-close"));
+}
