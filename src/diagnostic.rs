@@ -1,6 +1,12 @@
 //! What is wrong with a spec, where, and what to write instead. Many at once; warnings are data.
 
+mod render;
+
+pub use render::render;
+
 use std::fmt;
+
+use serde::ser::{Serialize, SerializeStruct, Serializer};
 
 /// How much a diagnostic matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -84,6 +90,32 @@ impl Diagnostic {
     pub fn bend(mut self, number: usize) -> Self {
         self.bend = Some(number);
         self
+    }
+}
+
+impl Severity {
+    /// As reports name it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Severity::Warning => "warning",
+            Severity::Error => "error",
+        }
+    }
+}
+
+/// Machine-readable reports: every key is always there, `null` where nothing is known.
+impl Serialize for Diagnostic {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut keys = serializer.serialize_struct("Diagnostic", 8)?;
+        keys.serialize_field("severity", self.severity.name())?;
+        keys.serialize_field("code", self.code)?;
+        keys.serialize_field("message", &self.message)?;
+        keys.serialize_field("hint", &self.hint)?;
+        keys.serialize_field("line", &self.place.map(|p| p.line))?;
+        keys.serialize_field("column", &self.place.map(|p| p.column))?;
+        keys.serialize_field("run", &self.run)?;
+        keys.serialize_field("bend", &self.bend)?;
+        keys.end()
     }
 }
 

@@ -292,7 +292,7 @@ fn magnitude<'t>(text: &'t str, whole: &str) -> Option<Result<(f64, &'t str), Qu
         return Some(Ok((value, rest)));
     }
     if let Some(behind) = rest.trim_start().strip_prefix('/') {
-        return Some(fraction(value, behind, whole)?.map(|(part, rest)| (part, rest)));
+        return fraction(value, behind, whole);
     }
     // `1-1/2` or `1 1/2`: a whole number, a hyphen or a space, a fraction.
     let joined = rest.strip_prefix('-').or_else(|| rest.strip_prefix(' '));

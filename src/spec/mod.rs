@@ -1,8 +1,8 @@
 //! A spec: YAML as typed → a checked model. Downstream code sees the model only.
 //!
-//! [`node`] turns text into a tree with places; [`keys`] says once which keys there are and what they
-//! hold; [`fields`] reads values of those kinds; [`read`](mod@read) has one file per part of the
-//! format; [`schema`](mod@schema) writes the same tables as a JSON Schema.
+//! `node` turns text into a tree with places; `keys` says once which keys there are and what they
+//! hold; `fields` reads values of those kinds; `read/` has one file per part of the format; `schema`
+//! writes the same tables as a JSON Schema.
 
 mod fields;
 mod keys;
@@ -45,6 +45,6 @@ pub fn read(text: &str, file_name: &str) -> Result<(Spec, Diagnostics), Diagnost
 pub fn read_partly(text: &str, file_name: &str) -> Reading {
     match node::parse(text) {
         Ok(root) => read::document(root.as_ref(), file_name),
-        Err(diagnostic) => read::unreadable(diagnostic, file_name),
+        Err(diagnostic) => read::unreadable(*diagnostic, file_name),
     }
 }

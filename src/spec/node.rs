@@ -62,7 +62,7 @@ impl Node {
 ///
 /// # Errors
 /// The first place where the text is not YAML, or is built to exhaust the reader.
-pub(super) fn parse(source: &str) -> Result<Option<Node>, Diagnostic> {
+pub(super) fn parse(source: &str) -> Result<Option<Node>, Box<Diagnostic>> {
     // A mark some editors put in front; it is no content.
     let text = source.strip_prefix('\u{feff}').unwrap_or(source);
     let skipped = source.len() - text.len();
@@ -89,7 +89,7 @@ pub(super) fn parse(source: &str) -> Result<Option<Node>, Diagnostic> {
     match serde_saphyr::from_str_with_options::<Option<Spanned<Raw>>>(text, options) {
         Ok(None) => Ok(None),
         Ok(Some(raw)) => Ok(Some(settle(raw, text, skipped))),
-        Err(error) => Err(syntax_error(&error, text, skipped)),
+        Err(error) => Err(Box::new(syntax_error(&error, text, skipped))),
     }
 }
 

@@ -1,6 +1,7 @@
 //! One size of a standard.
 
 use super::material::COPPER;
+use crate::formula::section::mass_per_metre;
 use crate::quantity::{KG_PER_M_PER_LB_PER_FT, MM_PER_INCH, trimmed};
 
 /// How a size is sold, where the standard tells the two apart.
@@ -89,10 +90,9 @@ impl Size {
         self.od - 2.0 * self.wall
     }
 
-    /// Mass per metre, kg/m: π·(D − t)·t·ρ with the density of the copper these standards are for.
+    /// Mass per metre, kg/m, of the copper these standards are for.
     pub fn kg_per_m(&self) -> f64 {
-        let area = std::f64::consts::PI * (self.od - self.wall) * self.wall;
-        area * 1e-6 * COPPER.density
+        mass_per_metre(self.od, self.wall, COPPER.density)
     }
 
     /// The size as a spec writes it: `15 x 1.0`, `1/2 type K`, `3/4 x 0.042`.
