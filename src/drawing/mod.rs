@@ -1,9 +1,13 @@
 //! Drawings independent of any file format: lines, arcs, closed paths and text with roles, in mm,
 //! y up. Pages are made here too; writers only translate.
 
+pub mod clip;
 pub mod extents;
 pub mod form;
 pub mod item;
 pub mod pen;
+pub mod scale;
 pub mod sheet;
+pub mod shift;
+pub mod template;
 pub mod text;

@@ -10,7 +10,7 @@ use super::decimal::decimal;
 use crate::drawing::extents::{Rect, extents};
 use crate::drawing::item::{Across, Arc, Drawing, Edge, Item, Path, Point, Role, Shape, Text};
 use crate::drawing::pen::{name, pen};
-use crate::drawing::text::{Weight, baseline_rise, font_size, weight};
+use crate::drawing::text::{Weight, baseline_rise, font_size, weight, width, win_ansi};
 use crate::palette::Rgb;
 
 /// White border around the drawing, mm.
@@ -33,16 +33,16 @@ pub fn render(drawing: &Drawing, meta: &Meta) -> Vec<u8> {
 
 /// The drawing on a page that shows exactly the box `page` of it.
 pub fn render_page(drawing: &Drawing, page: Rect, meta: &Meta) -> Vec<u8> {
-    let (width, height) = (coordinate(page.width()), coordinate(page.height()));
+    let (wide, high) = (coordinate(page.width()), coordinate(page.height()));
     let corner = on_page(Point::new(page.min.x, page.max.y));
     let mut document = svg::Document::new()
-        .set("width", format!("{width}mm"))
-        .set("height", format!("{height}mm"))
-        .set("viewBox", format!("{} {} {width} {height}", corner.0, corner.1))
+        .set("width", format!("{wide}mm"))
+        .set("height", format!("{high}mm"))
+        .set("viewBox", format!("{} {} {wide} {high}", corner.0, corner.1))
         .set("fill", "none")
         .set("stroke-linecap", "butt")
         .set("stroke-linejoin", "round")
-        .set("font-family", "Helvetica, Arial, sans-serif")
+        .set("font-family", "Helvetica, Arial, 'Liberation Sans', 'Nimbus Sans', sans-serif")
         .add(Title::new(legal(&meta.title)))
         .add(paper(page));
     // Neighbours of one role share a group; the painting order stays.
@@ -175,6 +175,11 @@ fn words(text: &Text, item: &Item) -> Element {
         .with("text-anchor", anchor)
         .with("fill", &hex(colour))
         .with("stroke", "none");
+    if text.content.chars().all(|c| win_ansi(c).is_some()) {
+        // A face with other widths is squeezed to the room the layout kept.
+        let long = width(&text.content, text.height, weight(item.role));
+        drawn = drawn.with("textLength", &coordinate(long)).with("lengthAdjust", "spacingAndGlyphs");
+    }
     if weight(item.role) == Weight::Bold {
         drawn = drawn.with("font-weight", "bold");
     }

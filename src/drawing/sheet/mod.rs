@@ -1,11 +1,22 @@
-//! Sheets of paper: what a printing writer turns into pages.
+//! Sheets of paper: what a printing writer turns into pages, and templates cut to fit them.
+
+pub(crate) mod frame;
+pub(crate) mod furniture;
+mod paper;
+mod place;
+pub(crate) mod tile;
+pub(crate) mod tiling;
+
+pub use frame::MARGIN;
+pub use paper::Paper;
+pub use place::template_sheets;
 
 use super::item::Drawing;
 
 /// A page at full size: its drawing is in page coordinates, mm, origin bottom left, y up.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sheet {
-    /// What the page is, for a reader's table of contents: "sample plane 1, sheet B2".
+    /// What the page is, for a reader's table of contents: "sample plane 1: sheet B2 of 6".
     pub name: String,
     /// Width of the paper, mm.
     pub width: f64,
@@ -32,3 +43,22 @@ pub struct Stretched {
     /// Factors along x and y.
     pub by: (f64, f64),
 }
+
+/// How templates are printed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PrintSetup {
+    /// The paper.
+    pub paper: Paper,
+    /// Factors along x and y by which drawings are stretched: 100 over what a printed 100 mm bar
+    /// measured. (1, 1) for a true printer.
+    pub scale: (f64, f64),
+}
+
+impl Default for PrintSetup {
+    fn default() -> Self {
+        PrintSetup { paper: Paper::default(), scale: (1.0, 1.0) }
+    }
+}
+
+/// Most sheets of templates in one build. More than this nobody tapes together.
+pub const MOST_SHEETS: usize = 60;

@@ -1,0 +1,143 @@
+//! Paper sizes.
+
+use super::frame::Frame;
+
+/// A size of paper, upright.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Paper {
+    name: String,
+    width: f64,
+    height: f64,
+}
+
+/// Names and sizes (mm, upright). A sizes after ISO 216:2007; the others after ANSI/ASME Y14.1
+/// (letter, tabloid) and common practice (legal), 25.4 mm to the inch.
+const NAMED: [(&str, f64, f64); 6] = [
+    ("a4", 210.0, 297.0),
+    ("a3", 297.0, 420.0),
+    ("a2", 420.0, 594.0),
+    ("letter", 8.5 * 25.4, 11.0 * 25.4),
+    ("legal", 8.5 * 25.4, 14.0 * 25.4),
+    ("tabloid", 11.0 * 25.4, 17.0 * 25.4),
+];
+
+/// Longest side of a page, mm: readers need not show more than 14 400 points (ISO 32000-1, annex C.2).
+const LONGEST: f64 = 14_400.0 / 72.0 * 25.4;
+
+impl Paper {
+    /// Reads `a4`, `a3`, `a2`, `letter`, `legal`, `tabloid` in any case, or a size such as
+    /// `300x450`, `30cm x 45cm`, `12inx18in` (mm where no unit is given; a unit behind the second
+    /// number alone counts for both).
+    ///
+    /// # Errors
+    /// What is wrong with the size and what to write instead.
+    pub fn parse(words: &str) -> Result<Paper, String> {
+        let wanted = words.trim().to_lowercase();
+        if let Some(&(name, width, height)) = NAMED.iter().find(|named| named.0 == wanted) {
+            return Ok(Paper { name: name.to_owned(), width, height });
+        }
+        let (width, height) = size(&wanted).ok_or_else(|| {
+            format!("`{words}` is no paper: write a4, a3, a2, letter, legal, tabloid or a size in mm such as 300x450")
+        })?;
+        let paper = Paper { name: wanted, width: width.min(height), height: width.max(height) };
+        if paper.height > LONGEST {
+            return Err(format!("paper longer than {LONGEST:.0} mm does not fit into a PDF page"));
+        }
+        if Frame::all(&paper).is_empty() {
+            return Err(format!(
+                "paper of {width:.0} x {height:.0} mm is too small: scale bars, title block and drawing need at least 148 x 210 mm"
+            ));
+        }
+        Ok(paper)
+    }
+
+    /// As the user named it.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Short side, mm.
+    pub fn width(&self) -> f64 {
+        self.width
+    }
+
+    /// Long side, mm.
+    pub fn height(&self) -> f64 {
+        self.height
+    }
+}
+
+impl Default for Paper {
+    /// A4.
+    fn default() -> Self {
+        let (name, width, height) = NAMED[0];
+        Paper { name: name.to_owned(), width, height }
+    }
+}
+
+/// Two lengths in mm around an `x`.
+fn size(words: &str) -> Option<(f64, f64)> {
+    let (first, second) = words.split_once(['x', '×'])?;
+    let (height, unit) = length(second)?;
+    let (width, own) = length(first)?;
+    let unit = unit.unwrap_or(1.0);
+    Some((width * own.unwrap_or(unit), height * unit))
+}
+
+/// A positive number and, where one is written, its unit in mm.
+fn length(words: &str) -> Option<(f64, Option<f64>)> {
+    let words = words.trim();
+    let units = [("mm", 1.0), ("cm", 10.0), ("in", 25.4), ("\"", 25.4)];
+    let (digits, unit) = units
+        .iter()
+        .find_map(|&(name, mm)| words.strip_suffix(name).map(|digits| (digits, Some(mm))))
+        .unwrap_or((words, None));
+    let number: f64 = digits.trim().parse().ok()?;
+    (number.is_finite() && number > 0.0).then_some((number, unit))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn sides(words: &str) -> (f64, f64) {
+        let paper = Paper::parse(words).unwrap_or_else(|fault| panic!("{words}: {fault}"));
+        (paper.width(), paper.height())
+    }
+
+    #[test]
+    fn named_sizes_are_those_of_the_standards() {
+        assert_eq!(sides("a4"), (210.0, 297.0));
+        assert_eq!(sides("A3"), (297.0, 420.0));
+        assert_eq!(sides("a2"), (420.0, 594.0));
+        for (name, points) in
+            [("letter", (612.0, 792.0)), ("legal", (612.0, 1008.0)), ("tabloid", (792.0, 1224.0))]
+        {
+            let (width, height) = sides(name);
+            assert!((width / 25.4 * 72.0 - points.0).abs() < 1e-9, "{name}");
+            assert!((height / 25.4 * 72.0 - points.1).abs() < 1e-9, "{name}");
+        }
+    }
+
+    #[test]
+    fn sizes_of_ones_own_take_units_and_either_order() {
+        assert_eq!(sides("300x450"), (300.0, 450.0));
+        assert_eq!(sides("450 x 300"), (300.0, 450.0));
+        assert_eq!(sides("30cmx45cm"), (300.0, 450.0));
+        assert_eq!(sides("30 x 45 cm"), (300.0, 450.0));
+        assert_eq!(sides("10in × 300mm"), (254.0, 300.0));
+        assert_eq!(sides("148x210"), (148.0, 210.0));
+    }
+
+    #[test]
+    fn what_is_no_paper_is_refused_with_advice() {
+        for wrong in
+            ["", "a5x", "x", "300", "300x", "nanx300", "-300x300", "infx300", "0x300", "1e400x300", "3ftx300"]
+        {
+            let fault = Paper::parse(wrong).expect_err(wrong);
+            assert!(fault.contains("a4") && fault.contains("300x450"), "{fault}");
+        }
+        assert!(Paper::parse("100x100").expect_err("small").contains("148 x 210"));
+        assert!(Paper::parse("300x9000").expect_err("long").contains("5080"));
+    }
+}

@@ -1,0 +1,285 @@
+//! How a template lies on its sheets: which way up, turned how far, cut where.
+
+use std::f64::consts::{FRAC_PI_2, PI};
+
+use super::frame::Frame;
+use super::furniture::{Words, furniture, outline, page_map, scale_bars};
+use super::tile::{Mark, content, flat_lines, marks, tile_marks};
+use super::tiling::{Axis, Span, Tiling};
+use super::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
+use crate::centreline::{LaidRun, Layout};
+use crate::diagnostic::Diagnostic;
+use crate::drawing::extents::{Rect, arc_extents};
+use crate::drawing::item::{Drawing, Edge, Line, Point, Role};
+use crate::drawing::shift::shifted;
+use crate::drawing::template::figure::Figure;
+use crate::drawing::template::notes;
+use crate::drawing::template::plane::{Plane, planes};
+
+/// The templates of all runs, cut to the paper: as few sheets as a template can do with, upright or
+/// lengthwise, turned where that saves sheets, joints off the bends where possible.
+///
+/// # Errors
+/// `too-many-sheets` when they need more than 60 sheets.
+#[allow(clippy::result_large_err, reason = "made at most once a build")]
+pub fn template_sheets(layout: &Layout, setup: &PrintSetup) -> Result<Vec<Sheet>, Diagnostic> {
+    let frames = Frame::all(&setup.paper);
+    let mut placed = Vec::new();
+    let mut total = 0;
+    let mut endless = false;
+    for laid in &layout.runs {
+        for plane in planes(laid) {
+            match best_pose(&plane, &frames, setup.scale) {
+                Some(pose) => {
+                    total += pose.tiling.tiles.len();
+                    placed.push((laid, pose));
+                }
+                None => endless = true,
+            }
+        }
+    }
+    if endless || total > MOST_SHEETS {
+        return Err(too_many(total, endless, setup));
+    }
+    Ok(placed.iter().flat_map(|(laid, pose)| sheets(layout, laid, pose, setup)).collect())
+}
+
+fn too_many(total: usize, endless: bool, setup: &PrintSetup) -> Diagnostic {
+    let paper = setup.paper.name();
+    let count = match endless {
+        true => format!("more than {}", MOST_SHEETS.max(total)),
+        false => total.to_string(),
+    };
+    Diagnostic::error(
+        "too-many-sheets",
+        format!("the templates need {count} sheets of {paper} paper; more than {MOST_SHEETS} are not written"),
+    )
+    .hint("print on larger paper (--paper a2, or a roll such as --paper 610x2000), build fewer runs at a time (--run NAME), or take the untiled runs/<run>/template.svg to a plotter (--only svg)")
+}
+
+/// A template as it will be printed.
+struct Pose {
+    plane: Plane,
+    frame: Frame,
+    figure: Figure,
+    tiling: Tiling,
+}
+
+/// Fewest sheets first, then cheapest joints, then a straight along the paper's edge.
+fn best_pose(plane: &Plane, frames: &[Frame], scale: (f64, f64)) -> Option<Pose> {
+    let bare = search(plane, frames, scale, false, None)?;
+    // Check dimensions are drawn unless they would cost a sheet; their numbers are in the notes too.
+    let limit = bare.tiling.tiles.len();
+    search(plane, frames, scale, true, Some(limit)).or(Some(bare))
+}
+
+fn search(
+    plane: &Plane,
+    frames: &[Frame],
+    scale: (f64, f64),
+    dimensioned: bool,
+    limit: Option<usize>,
+) -> Option<Pose> {
+    let mut best: Option<((usize, f64), Pose)> = None;
+    for (angle, skew) in angles(plane) {
+        let turned = plane.turned(angle);
+        let figure = Figure::new(&turned, dimensioned);
+        let spans = spans(&turned);
+        let lines = flat_lines(&figure.drawing);
+        for frame in frames {
+            let room = (frame.window.width() / scale.0, frame.window.height() / scale.1);
+            let columns = Axis::count_for(figure.extents.width(), room.0);
+            let rows = Axis::count_for(figure.extents.height(), room.1);
+            // A tube runs through every column and every row, so it needs that many sheets at least.
+            let least = usize::try_from(columns.max(rows)).unwrap_or(usize::MAX);
+            let most = best.as_ref().map_or(limit.unwrap_or(MOST_SHEETS), |(key, _)| key.0);
+            if least > most {
+                continue;
+            }
+            let (tiling, cost) = Tiling::new(figure.extents, room, [&spans.0, &spans.1], &lines);
+            let count = tiling.tiles.len();
+            // A skewed drawing is a little harder to read and to check with a rule.
+            let key = (count, cost + skew);
+            let better =
+                best.as_ref().is_none_or(|(b, _)| count < b.0 || (count == b.0 && key.1 < b.1 - 1e-6));
+            if count <= most && better {
+                let frame = frame.clone();
+                best = Some((key, Pose { plane: turned.clone(), frame, figure: figure.clone(), tiling }));
+            }
+            if count == 1 && skew == 0.0 {
+                return best.map(|(_, pose)| pose);
+            }
+        }
+    }
+    best.map(|(_, pose)| pose)
+}
+
+/// Angles worth trying, rad, each with what its skewness costs: as it is, then with a straight or
+/// the line between the ends along the paper's edge, then in steps of 15°.
+fn angles(plane: &Plane) -> Vec<(f64, f64)> {
+    let mut found: Vec<(f64, f64)> = vec![(0.0, 0.0), (FRAC_PI_2, 0.1)];
+    let mut add = |angle: f64, cost: f64| {
+        let angle = angle.rem_euclid(PI);
+        if !found.iter().any(|f| (f.0 - angle).abs() < 1e-6 || (f.0 - angle).abs() > PI - 1e-6) {
+            found.push((angle, cost));
+        }
+    };
+    let chord = Line { from: plane.start.at, to: plane.end.at };
+    // A run of very many bends is not searched for ever.
+    let straights = plane.pieces.iter().filter_map(|p| if let Edge::Line(l) = p { Some(*l) } else { None });
+    for line in straights.take(8).chain([chord]) {
+        let heading = (line.to.y - line.from.y).atan2(line.to.x - line.from.x);
+        add(-heading, 0.2);
+        add(FRAC_PI_2 - heading, 0.3);
+    }
+    for step in 1..12u8 {
+        add(f64::from(step) * PI / 12.0, 20.0);
+    }
+    found
+}
+
+/// The tube as the two axes see it.
+fn spans(plane: &Plane) -> (Vec<Span>, Vec<Span>) {
+    let radius = plane.od / 2.0;
+    plane
+        .pieces
+        .iter()
+        .map(|piece| {
+            let (bounds, length, bend) = match piece {
+                Edge::Line(l) => (Rect::new(l.from, l.to), l.from.distance(l.to), false),
+                Edge::Arc(a) => (arc_extents(a), a.radius * a.sweep.abs(), true),
+            };
+            let bounds = bounds.grown(radius);
+            let span = |from: f64, to: f64| Span { from, to, length, bend };
+            (span(bounds.min.x, bounds.max.x), span(bounds.min.y, bounds.max.y))
+        })
+        .unzip()
+}
+
+/// The sheets of one template.
+fn sheets(layout: &Layout, laid: &LaidRun, pose: &Pose, setup: &PrintSetup) -> Vec<Sheet> {
+    let Pose { plane, frame, figure, tiling } = pose;
+    let lines = flat_lines(&figure.drawing);
+    let all_marks = marks(tiling, &lines);
+    let taken: Vec<Rect> = all_marks.iter().map(Mark::bounds).collect();
+    let cells = tiling.tiles.iter().map(|&tile| tiling.own(tile).grown(-0.5)).collect();
+    let labels = figure.placed_labels(cells, &taken);
+    let count = tiling.tiles.len();
+    tiling
+        .tiles
+        .iter()
+        .map(|&tile| {
+            let label = format!("{}: sheet {} of {count}", plane.name, tiling.label(tile));
+            let mut lines = notes(laid, plane, figure);
+            lines.extend(joint_notes(pose, &all_marks, tile));
+            lines.extend(scale_note(setup));
+            let words = Words { title: &layout.title, label: &label, notes: &lines };
+            let map = page_map(frame.map, tiling, &plane.pieces, tile);
+            let mut page = furniture(frame, &words, &map);
+            let (sx, sy) = setup.scale;
+            let window = tiling.window(tile);
+            let corner = frame.window.min;
+            let inside = content(tiling, tile, figure, &labels, &all_marks);
+            let mut true_size = shifted(&inside, corner.x / sx - window.min.x, corner.y / sy - window.min.y);
+            outline(&mut page, Role::Registration, &printed_window(frame, &window, setup.scale));
+            true_size.append(shifted_bars(frame, setup.scale));
+            let mut sheet = Sheet::new(label, frame.width, frame.height, page);
+            if setup.scale == (1.0, 1.0) {
+                sheet.drawing.append(true_size);
+            } else {
+                sheet.stretched.push(Stretched { drawing: true_size, by: setup.scale });
+            }
+            sheet
+        })
+        .collect()
+}
+
+fn printed_window(frame: &Frame, window: &Rect, (sx, sy): (f64, f64)) -> Rect {
+    let corner = frame.window.min;
+    Rect::new(corner, corner.shifted(window.width() * sx, window.height() * sy))
+}
+
+/// The scale bars before the stretch that puts them into their places.
+fn shifted_bars(frame: &Frame, (sx, sy): (f64, f64)) -> Drawing {
+    let mut unstretched = frame.clone();
+    let place = |p: Point| Point::new(p.x / sx, p.y / sy);
+    unstretched.title = Rect::new(place(frame.title.min), place(frame.title.max));
+    unstretched.upright_bars = place(frame.upright_bars);
+    scale_bars(&unstretched)
+}
+
+/// How far the marks are apart, how sheets are joined, and which bends a joint had to cross.
+fn joint_notes(pose: &Pose, marks: &[Mark], tile: (usize, usize)) -> Vec<String> {
+    let tiling = &pose.tiling;
+    let mut notes = Vec::new();
+    let own = tile_marks(tiling, marks, tile);
+    if let [a, b, c, _] = own.as_slice() {
+        let mut between = format!(
+            "Between marks: {}-{} {:.1}, {}-{} {:.1}",
+            c.number,
+            a.number,
+            a.at.distance(c.at),
+            a.number,
+            b.number,
+            a.at.distance(b.at)
+        );
+        let right = tile_marks(tiling, marks, (tile.0 + 1, tile.1));
+        if let (true, [_, far, _, _]) = (tiling.has((tile.0 + 1, tile.1)), right.as_slice()) {
+            between.push_str(&format!(
+                "; across the joint {}-{} {:.1}",
+                a.number,
+                far.number,
+                a.at.distance(far.at)
+            ));
+        }
+        let below = tile.1.checked_sub(1).map(|row| (tile.0, row)).filter(|&t| tiling.has(t));
+        if let Some([far, _, _, _]) = below.map(|t| tile_marks(tiling, marks, t)).as_deref() {
+            between.push_str(&format!("; {}-{} {:.1}", c.number, far.number, c.at.distance(far.at)));
+        }
+        notes.push(between);
+    }
+    if tiling.tiles.len() > 1 {
+        notes.push(
+            "Join: cut the dashed lines at left and foot, lay over the neighbour, equal marks meeting."
+                .to_owned(),
+        );
+        let cut = cut_bends(pose, &tiling.window(tile));
+        if !cut.is_empty() {
+            let word = if cut.len() == 1 { "bend" } else { "bends" };
+            notes.push(format!(
+                "A joint had to run through {word} {}: check there after taping.",
+                cut.join(", ")
+            ));
+        }
+    }
+    notes
+}
+
+/// Numbers of the bends that a joint runs through and this window shows.
+fn cut_bends(pose: &Pose, window: &Rect) -> Vec<String> {
+    let radius = pose.plane.od / 2.0;
+    pose.plane
+        .bends
+        .iter()
+        .filter(|bend| {
+            let bounds = arc_extents(&bend.arc).grown(radius);
+            let cut = pose.tiling.x.joints().iter().any(|&x| bounds.min.x < x && x < bounds.max.x)
+                || pose.tiling.y.joints().iter().any(|&y| bounds.min.y < y && y < bounds.max.y);
+            cut && bounds.overlaps(window)
+        })
+        .map(|bend| bend.number.to_string())
+        .collect()
+}
+
+fn scale_note(setup: &PrintSetup) -> Option<String> {
+    let (sx, sy) = setup.scale;
+    (setup.scale != (1.0, 1.0)).then(|| {
+        format!(
+            "Stretched {sx:.4} x {sy:.4} for a printer that makes 100 mm {:.2} wide and {:.2} high: on the page the bars are {:.2} and {:.2} long, on paper 100.",
+            100.0 / sx,
+            100.0 / sy,
+            100.0 * sx,
+            100.0 * sy
+        )
+    })
+}

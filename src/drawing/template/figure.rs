@@ -1,0 +1,497 @@
+//! What a template shows of one plane, in its final pose on the paper: lines, and labels still to be placed.
+
+use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
+
+use super::labels::{Anchor, Label, Placer};
+use super::plane::{FlatBend, Plane, Stop, StopKind};
+use crate::drawing::clip::clip_line;
+use crate::drawing::extents::{Rect, extents};
+use crate::drawing::item::{Arc, Drawing, Edge, Line, Path, Point, Role, Shape};
+
+/// How far ticks stick out of the tube, mm.
+const TICK: f64 = 2.5;
+
+/// How far trim and port-face lines stick out of the tube, mm.
+const TRIM: f64 = 4.0;
+
+/// Distance between hatching lines, mm.
+const HATCH: f64 = 2.0;
+
+/// From the drawing to a check dimension's line, mm.
+const DIMENSION: f64 = 9.0;
+
+/// A check distance shorter than this is not worth a dimension line, mm.
+const SHORT: f64 = 15.0;
+
+/// A distance that prints as 0.0, mm.
+const SMALL: f64 = 0.05;
+
+/// Legs are drawn up to a corner no further than this many radii from the start of the bend
+/// (bends up to about 127°); beyond, the corner would cost a sheet of paper for a cross.
+const FAR_CORNER: f64 = 2.0;
+
+/// Which labels choose their places first: those with the fewest places to choose from.
+const END_RANK: u8 = 0;
+const CHECK_RANK: u8 = 1;
+const BEND_RANK: u8 = 2;
+const STRAIGHT_RANK: u8 = 3;
+
+/// Room for labels beside the drawing, mm.
+const PAD: f64 = 6.0;
+
+/// A plane's lines and the labels that belong to them.
+#[derive(Debug, Clone)]
+pub(crate) struct Figure {
+    /// All lines.
+    pub(crate) drawing: Drawing,
+    /// Labels; their ranks say which are placed first.
+    pub(crate) labels: Vec<Label>,
+    /// The room it wants, mm.
+    pub(crate) extents: Rect,
+    /// Distances between the ends in words; empty for a straight piece.
+    pub(crate) checks: String,
+    /// Edges labels keep off, how far, and whether they may be crossed at need.
+    solid: Vec<(Edge, f64, bool)>,
+}
+
+impl Figure {
+    /// Draws a plane as it lies, with dimension lines for the check distances if `dimensioned`.
+    pub(crate) fn new(plane: &Plane, dimensioned: bool) -> Self {
+        let start = Rect { min: plane.start.at, max: plane.start.at };
+        let mut figure = Figure {
+            drawing: Drawing::new(),
+            labels: Vec::new(),
+            extents: start,
+            checks: String::new(),
+            solid: Vec::new(),
+        };
+        figure.tube(plane);
+        for stop in plane.stops() {
+            figure.stop(stop, plane.od);
+        }
+        for bend in &plane.bends {
+            figure.bend(bend, plane.od);
+        }
+        for piece in &plane.pieces {
+            if let Edge::Line(line) = piece {
+                figure.straight(line, plane.od);
+            }
+        }
+        let tight = extents(&figure.drawing).unwrap_or(start);
+        if !plane.bends.is_empty() {
+            figure.checks(plane, dimensioned.then_some(tight));
+        }
+        figure.extents = extents(&figure.drawing).unwrap_or(start).grown(PAD);
+        figure
+    }
+
+    /// Places the labels inside `cells`, which are in the drawing's coordinates, off the boxes `taken`.
+    pub(crate) fn placed_labels(&self, cells: Vec<Rect>, taken: &[Rect]) -> Drawing {
+        let mut placer = Placer::new(cells);
+        for (edge, reach, thin) in &self.solid {
+            placer.keep_off(edge, *reach, *thin);
+        }
+        for &bounds in taken {
+            placer.keep_out(bounds);
+        }
+        let mut drawing = Drawing::new();
+        let mut labels: Vec<&Label> = self.labels.iter().collect();
+        labels.sort_by_key(|label| label.rank);
+        for label in labels {
+            placer.place(label, &mut drawing);
+        }
+        drawing
+    }
+
+    fn line(&mut self, role: Role, from: Point, to: Point) {
+        self.drawing.line(role, from, to);
+        self.solid.push((Edge::Line(Line { from, to }), 0.0, true));
+    }
+
+    fn label(&mut self, rank: u8, lines: Vec<String>, anchors: Vec<Anchor>) {
+        self.labels.push(Label { rank, lines, role: Role::Note, anchors });
+    }
+
+    fn tube(&mut self, plane: &Plane) {
+        let radius = plane.od / 2.0;
+        for piece in &plane.pieces {
+            for side in [radius, -radius] {
+                if let Some(edge) = beside(piece, side) {
+                    self.drawing.add(
+                        Role::TubeEdge,
+                        match edge {
+                            Edge::Line(line) => Shape::Line(line),
+                            Edge::Arc(arc) => Shape::Arc(arc),
+                        },
+                    );
+                }
+            }
+            self.solid.push((*piece, radius, false));
+        }
+        // One path, so that the dashes run on from piece to piece.
+        let path = Path { edges: plane.pieces.clone(), closed: false };
+        self.drawing.add(Role::Centreline, Shape::Path(path));
+    }
+
+    fn bend(&mut self, bend: &FlatBend, od: f64) {
+        let Arc { centre, radius, start, sweep } = bend.arc;
+        for angle in [start, start + sweep] {
+            let tick = |r: f64| centre.polar(r, angle);
+            self.line(
+                Role::Tangent,
+                tick((radius - od / 2.0 - TICK).max(0.0)),
+                tick(radius + od / 2.0 + TICK),
+            );
+        }
+        let near = bend.corner.filter(|c| c.distance(bend.arc.from()) <= FAR_CORNER * radius);
+        if let Some(corner) = near {
+            self.corner(corner, &bend.arc);
+        }
+        self.direction(&bend.arc, od);
+        let middle = start + sweep / 2.0;
+        let included = PI - bend.angle;
+        let mut lines = vec![
+            format!("bend {}", bend.number),
+            format!("{}° (included {}°)", degrees(bend.angle), degrees(included)),
+            format!("CLR {radius:.1}"),
+        ];
+        match bend.corner {
+            None => lines.push("half turn: no corner".to_owned()),
+            Some(corner) if near.is_none() => lines.push(format!(
+                "corner {:.1} from the start, off the drawing",
+                corner.distance(bend.arc.from())
+            )),
+            Some(_) => {}
+        }
+        let anchor = |r: f64, angle: f64, away: f64| Anchor { at: centre.polar(r, angle), away };
+        let (throat, heel) = ((radius - od / 2.0).max(0.0), radius + od / 2.0);
+        let anchors = vec![
+            anchor(throat, middle, middle + PI),
+            anchor(heel, middle, middle),
+            anchor(heel, start + 0.25 * sweep, start + 0.25 * sweep),
+            anchor(heel, start + 0.75 * sweep, start + 0.75 * sweep),
+        ];
+        self.label(BEND_RANK, lines, anchors);
+    }
+
+    /// A cross at the corner, and the legs' centrelines from the tangent points to a little beyond it.
+    fn corner(&mut self, corner: Point, arc: &Arc) {
+        for tangent in [arc.from(), arc.to()] {
+            let along = heading(tangent, corner);
+            self.line(Role::Corner, tangent, corner.polar(4.0, along));
+        }
+        for angle in [FRAC_PI_4, -FRAC_PI_4] {
+            self.line(Role::Corner, corner.polar(-1.6, angle), corner.polar(1.6, angle));
+        }
+    }
+
+    /// The arrow that says which way the tube is bent: inside the bend, outside where there is no room.
+    fn direction(&mut self, arc: &Arc, od: f64) {
+        let inside = arc.radius - od / 2.0 - 3.5;
+        let radius = if inside >= 5.0 { inside } else { arc.radius + od / 2.0 + 3.5 };
+        let long = (arc.sweep.abs() * 0.6).max(9.0 / radius).min(4.0) * arc.sweep.signum();
+        let curve = Arc { radius, start: arc.start + (arc.sweep - long) / 2.0, sweep: long, ..*arc };
+        self.drawing.add(Role::Dimension, Shape::Arc(curve));
+        self.solid.push((Edge::Arc(curve), 0.0, true));
+        self.head(curve.to(), curve.start + curve.sweep + FRAC_PI_2 * arc.sweep.signum(), 3.0);
+    }
+
+    /// An open arrow head whose tip is `at`, pointing to `along`.
+    fn head(&mut self, at: Point, along: f64, size: f64) {
+        for side in [0.3, -0.3] {
+            self.line(Role::Dimension, at, at.polar(-size, along + side));
+        }
+    }
+
+    fn straight(&mut self, line: &Line, od: f64) {
+        let long = line.from.distance(line.to);
+        let along = heading(line.from, line.to);
+        let at = |share: f64| line.from.polar(long * share, along);
+        if long >= 20.0 {
+            // The arrow of travel lies inside the tube, where nothing else is.
+            let size = (long / 3.0).min(12.0);
+            let from = at(0.5).polar(od / 4.0, along + FRAC_PI_2).polar(-size / 2.0, along);
+            let to = from.polar(size, along);
+            self.line(Role::Dimension, from, to);
+            self.head(to, along, (od / 5.0).min(2.5));
+        }
+        let anchors = [0.5, 0.3, 0.7]
+            .iter()
+            .flat_map(|&share| {
+                [FRAC_PI_2, -FRAC_PI_2]
+                    .map(|side| Anchor { at: at(share).polar(od / 2.0, along + side), away: along + side })
+            })
+            .collect();
+        self.label(STRAIGHT_RANK, vec![format!("straight {long:.1}")], anchors);
+    }
+
+    fn stop(&mut self, stop: &Stop, od: f64) {
+        match &stop.kind {
+            StopKind::TubeEnd { datum, port, insert, waste } => {
+                self.tube_end(stop, od, *insert, *waste);
+                let name = if *datum { "DATUM END" } else { "END" };
+                let mut lines = vec![match port {
+                    Some(port) => format!("{name}  {port}"),
+                    None => name.to_owned(),
+                }];
+                lines.push(match waste {
+                    w if *w > 0.0 => format!("trim line, waste {waste:.1} beyond"),
+                    _ => "trim line".to_owned(),
+                });
+                let reach = od / 2.0 + TRIM;
+                let mut anchors = tips(stop.at, stop.outward, reach, 0.5);
+                anchors.push(Anchor { at: stop.at.polar(*waste, stop.outward), away: stop.outward });
+                self.label(END_RANK, lines, anchors);
+                if *insert > 0.0 {
+                    let face = stop.at.polar(-insert, stop.outward);
+                    let lines = vec!["port face".to_owned(), format!("insert {insert:.1}")];
+                    self.label(END_RANK, lines, tips(face, stop.outward, reach, -0.6));
+                }
+            }
+            StopKind::Break { words } => {
+                self.break_mark(stop, od);
+                let mut anchors = tips(stop.at, stop.outward, od / 2.0 + TRIM, 0.6);
+                anchors.push(Anchor { at: stop.at.polar(2.0, stop.outward), away: stop.outward });
+                self.label(END_RANK, words.to_vec(), anchors);
+            }
+        }
+    }
+
+    /// Trim line, port face and hatched waste.
+    fn tube_end(&mut self, stop: &Stop, od: f64, insert: f64, waste: f64) {
+        let local = |u: f64, v: f64| stop.at.polar(u, stop.outward).polar(v, stop.outward + FRAC_PI_2);
+        let reach = od / 2.0 + TRIM;
+        self.line(Role::Trim, local(0.0, -reach), local(0.0, reach));
+        if insert > 0.0 {
+            self.line(Role::Component, local(-insert, -reach), local(-insert, reach));
+        }
+        if waste <= 0.0 {
+            return;
+        }
+        let radius = od / 2.0;
+        for (from, to) in [
+            (local(0.0, radius), local(waste, radius)),
+            (local(0.0, -radius), local(waste, -radius)),
+            (local(waste, -radius), local(waste, radius)),
+        ] {
+            self.drawing.line(Role::Waste, from, to);
+        }
+        let body = Line { from: local(0.0, 0.0), to: local(waste, 0.0) };
+        self.solid.push((Edge::Line(body), radius, false));
+        let bound = Rect::new(Point::new(0.0, -radius), Point::new(waste, radius));
+        // A full sheet of hatching is the most that can be seen; a longer one would only cost time.
+        let most = ((waste + od) / HATCH).min(2000.0);
+        let mut count = 1.0;
+        while count < most {
+            let shift = count * HATCH - radius;
+            let slant =
+                Line { from: Point::new(shift - radius, -radius), to: Point::new(shift + radius, radius) };
+            if let Some(cut) = clip_line(&slant, &bound) {
+                self.drawing.line(Role::Waste, local(cut.from.x, cut.from.y), local(cut.to.x, cut.to.y));
+            }
+            count += 1.0;
+        }
+    }
+
+    /// A zigzag across the tube where it leaves the plane.
+    fn break_mark(&mut self, stop: &Stop, od: f64) {
+        let reach = od / 2.0 + TRIM;
+        let local =
+            |u: f64, v: f64| stop.at.polar(u, stop.outward).polar(v * reach, stop.outward + FRAC_PI_2);
+        let zigzag = [(0.0, -1.0), (0.0, -0.2), (2.0, -0.1), (-2.0, 0.1), (0.0, 0.2), (0.0, 1.0)];
+        for pair in zigzag.windows(2) {
+            if let &[(u, v), (w, x)] = pair {
+                self.line(Role::Tangent, local(u, v), local(w, x));
+            }
+        }
+    }
+
+    /// The distances between the two ends, in words and, around the box `around`, as dimension lines.
+    fn checks(&mut self, plane: &Plane, around: Option<Rect>) {
+        let (a, b) = (plane.start.at, plane.end.at);
+        let (across, up) = ((b.x - a.x).abs(), (b.y - a.y).abs());
+        let apart = a.distance(b);
+        self.checks = match (across < SMALL, up < SMALL) {
+            (true, _) => format!("ends {apart:.1} apart, straight up the sheet"),
+            (_, true) => format!("ends {apart:.1} apart, straight across the sheet"),
+            _ => format!("ends {apart:.1} apart: {across:.1} across and {up:.1} up the sheet"),
+        };
+        let Some(around) = around else { return };
+        if apart >= SHORT {
+            self.line(Role::Dimension, a, b);
+            let along = heading(a, b);
+            let anchors = [0.5, 0.35, 0.65, 0.2, 0.8]
+                .iter()
+                .flat_map(|&share| {
+                    [FRAC_PI_2, -FRAC_PI_2]
+                        .map(|side| Anchor { at: a.polar(apart * share, along), away: along + side })
+                })
+                .collect();
+            self.label(CHECK_RANK, vec![format!("{apart:.1} end to end")], anchors);
+        }
+        if across < SHORT || up < SHORT {
+            return;
+        }
+        let low = self.crossings(&[(a, Point::new(a.x, around.min.y)), (b, Point::new(b.x, around.min.y))]);
+        let high = self.crossings(&[(a, Point::new(a.x, around.max.y)), (b, Point::new(b.x, around.max.y))]);
+        let y = if low <= high { around.min.y - DIMENSION } else { around.max.y + DIMENSION };
+        self.dimension([a, b], [Point::new(a.x, y), Point::new(b.x, y)], &format!("{across:.1} across"));
+        let left = self.crossings(&[(a, Point::new(around.min.x, a.y)), (b, Point::new(around.min.x, b.y))]);
+        let right = self.crossings(&[(a, Point::new(around.max.x, a.y)), (b, Point::new(around.max.x, b.y))]);
+        let x = if right <= left { around.max.x + DIMENSION } else { around.min.x - DIMENSION };
+        self.dimension([a, b], [Point::new(x, a.y), Point::new(x, b.y)], &format!("{up:.1} up"));
+    }
+
+    /// A dimension line between two points beside the drawing, with extension lines from the ends.
+    fn dimension(&mut self, ends: [Point; 2], [from, to]: [Point; 2], words: &str) {
+        for (end, at) in ends.into_iter().zip([from, to]) {
+            let along = heading(end, at);
+            self.line(Role::Dimension, end.polar(2.0, along), at.polar(1.5, along));
+        }
+        self.line(Role::Dimension, from, to);
+        let along = heading(from, to);
+        self.head(to, along, 2.5);
+        self.head(from, along + PI, 2.5);
+        let long = from.distance(to);
+        let anchors = [0.5, 0.3, 0.7, 0.15, 0.85]
+            .iter()
+            .flat_map(|&share| {
+                [FRAC_PI_2, -FRAC_PI_2]
+                    .map(|side| Anchor { at: from.polar(long * share, along), away: along + side })
+            })
+            .collect();
+        self.label(CHECK_RANK, vec![words.to_owned()], anchors);
+    }
+
+    /// How many pieces of tube some lines would run over.
+    fn crossings(&self, lines: &[(Point, Point)]) -> usize {
+        let boxes: Vec<Rect> = self
+            .solid
+            .iter()
+            .filter(|s| !s.2)
+            .map(|(edge, reach, _)| edge_extents(edge).grown(*reach))
+            .collect();
+        lines
+            .iter()
+            .map(|&(from, to)| {
+                // The first millimetres run over the tube's own end whichever way they go.
+                boxes.iter().filter(|b| clip_line(&Line { from, to }, b).is_some()).count()
+            })
+            .sum()
+    }
+}
+
+fn edge_extents(edge: &Edge) -> Rect {
+    match edge {
+        Edge::Line(line) => Rect::new(line.from, line.to),
+        Edge::Arc(arc) => crate::drawing::extents::arc_extents(arc),
+    }
+}
+
+/// The two ends of a line across the tube; labels look outwards from them, leaning by `lean` rad
+/// towards the direction `outward`.
+fn tips(at: Point, outward: f64, reach: f64, lean: f64) -> Vec<Anchor> {
+    [(FRAC_PI_2, -lean), (-FRAC_PI_2, lean)]
+        .map(|(side, lean)| Anchor { at: at.polar(reach, outward + side), away: outward + side + lean })
+        .to_vec()
+}
+
+/// The edge `side` mm to the left of a piece of centreline; `None` where an arc is too tight to have one.
+fn beside(piece: &Edge, side: f64) -> Option<Edge> {
+    match piece {
+        Edge::Line(line) => {
+            let left = heading(line.from, line.to) + FRAC_PI_2;
+            Some(Edge::Line(Line { from: line.from.polar(side, left), to: line.to.polar(side, left) }))
+        }
+        Edge::Arc(arc) => {
+            // Left of a left turn is towards the centre.
+            let radius = arc.radius - side * arc.sweep.signum();
+            (radius > 0.0).then_some(Edge::Arc(Arc { radius, ..*arc }))
+        }
+    }
+}
+
+fn heading(from: Point, to: Point) -> f64 {
+    (to.y - from.y).atan2(to.x - from.x)
+}
+
+/// Degrees with one decimal; never "-0.0".
+fn degrees(angle: f64) -> String {
+    format!("{:.1}", angle.to_degrees().max(0.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::plane::{planes, tests::laid};
+    use super::*;
+
+    fn figure(rows: &[(f64, f64, f64, f64)]) -> (Plane, Figure) {
+        let plane = planes(&laid("sample", rows, 70.0)).remove(0);
+        let figure = Figure::new(&plane, true);
+        (plane, figure)
+    }
+
+    fn of(figure: &Figure, role: Role) -> Vec<&Shape> {
+        figure.drawing.items.iter().filter(|i| i.role == role).map(|i| &i.shape).collect()
+    }
+
+    #[test]
+    fn edges_lie_half_a_diameter_beside_the_centreline() {
+        let (plane, figure) = figure(&[(80.0, 0.0, 90.0, 55.0)]);
+        let radii: Vec<f64> = of(&figure, Role::TubeEdge)
+            .into_iter()
+            .filter_map(|s| if let Shape::Arc(arc) = s { Some(arc.radius) } else { None })
+            .collect();
+        assert_eq!(radii, [55.0 - 7.5, 55.0 + 7.5]);
+        assert_eq!(of(&figure, Role::TubeEdge).len(), 2 * plane.pieces.len());
+        assert_eq!(of(&figure, Role::Tangent).len(), 2);
+        assert_eq!(of(&figure, Role::Trim).len(), 2);
+        assert_eq!(of(&figure, Role::Component).len(), 1, "only the datum end has a port");
+        assert!(of(&figure, Role::Waste).len() > 5);
+    }
+
+    #[test]
+    fn labels_say_both_angles_and_the_checks() {
+        let (_, figure) = figure(&[(80.0, 0.0, 60.0, 55.0)]);
+        let all: Vec<&str> = figure.labels.iter().flat_map(|l| l.lines.iter().map(String::as_str)).collect();
+        for words in [
+            "bend 1",
+            "60.0° (included 120.0°)",
+            "CLR 55.0",
+            "straight 80.0",
+            "straight 70.0",
+            "DATUM END  tank.out",
+            "trim line, waste 10.0 beyond",
+            "port face",
+            "insert 12.0",
+            "END",
+        ] {
+            assert!(all.contains(&words), "{words} is not in {all:?}");
+        }
+        // Worked by hand: tangent 80, arc to (80 + 55·sin 60°, 55·(1 − cos 60°)), 70 more at 60°.
+        let (x, y) = (80.0 + 55.0 * 0.866_025_404 + 35.0, 27.5 + 70.0 * 0.866_025_404);
+        assert_eq!(
+            figure.checks,
+            format!("ends {:.1} apart: {x:.1} across and {y:.1} up the sheet", f64::hypot(x, y))
+        );
+    }
+
+    #[test]
+    fn a_half_turn_has_no_corner_and_says_so() {
+        let (_, figure) = figure(&[(80.0, 0.0, 180.0, 55.0)]);
+        assert!(of(&figure, Role::Corner).is_empty());
+        assert!(figure.labels.iter().any(|l| l.lines.iter().any(|w| w == "half turn: no corner")));
+    }
+
+    #[test]
+    fn hatching_stays_in_the_waste() {
+        let (plane, figure) = figure(&[(80.0, 0.0, 90.0, 55.0)]);
+        for shape in of(&figure, Role::Waste) {
+            let Shape::Line(line) = shape else { panic!("hatching is lines") };
+            for end in [line.from, line.to] {
+                assert!(end.x <= plane.start.at.x + 1e-9 && end.x >= plane.start.at.x - 10.0 - 1e-9);
+                assert!(end.y.abs() <= 7.5 + 1e-9);
+            }
+        }
+    }
+}

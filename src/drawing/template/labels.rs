@@ -1,0 +1,301 @@
+//! Finding room for labels: near what they name, clear of the tube, of lines and of each other.
+
+use crate::drawing::clip::{clip_line, flattened};
+use crate::drawing::extents::Rect;
+use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role, Shape, Text, Upright};
+use crate::drawing::text::{DESCENT, font_size, weight, width};
+
+/// Height of capitals of a label, mm.
+pub(crate) const LABEL_HEIGHT: f64 = 2.3;
+
+/// From one line of a label to the next, as a multiple of the height of capitals.
+const LEADING: f64 = 1.65;
+
+/// Room kept above and below a label, mm.
+const ROOM: f64 = 0.9;
+
+/// Room kept on either side of a label, mm: enough that two side by side do not read as one.
+const SIDE: f64 = 2.0;
+
+/// A label further than this from its place gets a leader line, mm.
+const LEADER: f64 = 3.0;
+
+/// How far obstacles that are arcs may be cut short, mm.
+const SAGITTA: f64 = 0.1;
+
+/// A drawn thing labels keep off: a line with a thickness.
+#[derive(Debug, Clone, Copy)]
+struct Obstacle {
+    line: Line,
+    reach: f64,
+    /// Whether a label that finds no other room may cross it.
+    thin: bool,
+}
+
+/// Where a label may point to, and which way it would rather lie from there.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Anchor {
+    /// The place it names.
+    pub(crate) at: Point,
+    /// Direction, rad, in which to look for room first.
+    pub(crate) away: f64,
+}
+
+/// A label to be placed.
+#[derive(Debug, Clone)]
+pub(crate) struct Label {
+    /// Labels of lower rank choose their places first.
+    pub(crate) rank: u8,
+    /// Its lines.
+    pub(crate) lines: Vec<String>,
+    /// Role of its words.
+    pub(crate) role: Role,
+    /// Places it may point to, best first.
+    pub(crate) anchors: Vec<Anchor>,
+}
+
+/// Keeps account of what is drawn and of the room left.
+#[derive(Debug, Clone)]
+pub(crate) struct Placer {
+    /// Labels lie wholly inside one of these.
+    cells: Vec<Rect>,
+    obstacles: Vec<Obstacle>,
+    boxes: Vec<Rect>,
+}
+
+#[derive(Debug, Clone)]
+struct Candidate {
+    bounds: Rect,
+    anchor: Point,
+    away: f64,
+    cost: f64,
+}
+
+impl Placer {
+    /// Room inside `cells`.
+    pub(crate) fn new(cells: Vec<Rect>) -> Self {
+        Placer { cells, obstacles: Vec::new(), boxes: Vec::new() }
+    }
+
+    /// Keeps labels `reach` mm off an edge; the tube's body is an edge with its radius as reach.
+    pub(crate) fn keep_off(&mut self, edge: &Edge, reach: f64, thin: bool) {
+        match edge {
+            Edge::Line(line) => self.obstacles.push(Obstacle { line: *line, reach, thin }),
+            Edge::Arc(arc) => {
+                let reach = reach + SAGITTA;
+                self.obstacles.extend(
+                    flattened(arc, SAGITTA)
+                        .windows(2)
+                        .filter_map(|pair| Some(Line { from: *pair.first()?, to: *pair.last()? }))
+                        .map(|line| Obstacle { line, reach, thin }),
+                );
+            }
+        }
+    }
+
+    /// Keeps labels out of a box.
+    pub(crate) fn keep_out(&mut self, bounds: Rect) {
+        self.boxes.push(bounds);
+    }
+
+    /// Draws the label where there is room, with a leader line if that is not right beside its
+    /// place. Without any room left it crosses thin lines, at worst whatever is there.
+    pub(crate) fn place(&mut self, label: &Label, drawing: &mut Drawing) {
+        let size = label_size(label);
+        let mut candidates = candidates(label, size);
+        candidates.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        let found = [Care::Full, Care::Lines]
+            .into_iter()
+            .find_map(|care| candidates.iter().find(|c| self.fits(c, care)).cloned())
+            .or_else(|| self.anywhere(label, size, Care::Lines))
+            .or_else(|| self.anywhere(label, size, Care::Words))
+            .or_else(|| candidates.first().cloned());
+        let Some(Candidate { bounds, anchor, away, .. }) = found else { return };
+        let gap = distance(anchor, &bounds);
+        if gap > LEADER {
+            let leader = Line { from: anchor, to: nearest(anchor, &bounds.grown(0.4)) };
+            drawing.line(Role::Dimension, leader.from, leader.to);
+            self.keep_off(&Edge::Line(leader), 0.0, true);
+        }
+        self.boxes.push(roomy(&bounds));
+        draw(label, bounds, away, drawing);
+    }
+
+    fn fits(&self, candidate: &Candidate, care: Care) -> bool {
+        let kept = roomy(&candidate.bounds);
+        self.cells.iter().any(|cell| cell.holds(&kept))
+            && !self.boxes.iter().any(|taken| taken.overlaps(&kept))
+            && !self.obstacles.iter().any(|o| (care == Care::Full || !o.thin) && hits(o, &kept))
+            && (care == Care::Words || self.leader_is_clear(candidate))
+    }
+
+    /// A leader line crosses no other label.
+    fn leader_is_clear(&self, candidate: &Candidate) -> bool {
+        let leader = Line { from: candidate.anchor, to: nearest(candidate.anchor, &candidate.bounds) };
+        distance(candidate.anchor, &candidate.bounds) <= LEADER
+            || !self.boxes.iter().any(|taken| clip_line(&leader, taken).is_some())
+    }
+
+    /// The free place nearest to the first anchor on a coarse grid over all cells.
+    fn anywhere(&self, label: &Label, (wide, high): (f64, f64), care: Care) -> Option<Candidate> {
+        let anchor = label.anchors.first()?;
+        let step = 4.0;
+        let mut best: Option<Candidate> = None;
+        for cell in &self.cells {
+            let mut y = cell.min.y + ROOM;
+            while y + high < cell.max.y {
+                let mut x = cell.min.x + SIDE;
+                while x + wide < cell.max.x {
+                    let bounds = Rect::new(Point::new(x, y), Point::new(x + wide, y + high));
+                    let cost = distance(anchor.at, &bounds);
+                    let candidate = Candidate { bounds, anchor: anchor.at, away: anchor.away, cost };
+                    if best.as_ref().is_none_or(|b| cost < b.cost) && self.fits(&candidate, care) {
+                        best = Some(candidate);
+                    }
+                    x += step;
+                }
+                y += step;
+            }
+        }
+        best
+    }
+}
+
+/// What a label keeps off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Care {
+    /// Everything drawn; its leader keeps off other labels.
+    Full,
+    /// The tube and other labels, not thin lines; its leader keeps off other labels.
+    Lines,
+    /// The tube and other labels.
+    Words,
+}
+
+fn roomy(bounds: &Rect) -> Rect {
+    Rect { min: bounds.min.shifted(-SIDE, -ROOM), max: bounds.max.shifted(SIDE, ROOM) }
+}
+
+/// Whether a thick line comes into a box; its ends count as square, which errs on the safe side.
+fn hits(obstacle: &Obstacle, bounds: &Rect) -> bool {
+    clip_line(&obstacle.line, &bounds.grown(obstacle.reach)).is_some()
+}
+
+fn nearest(p: Point, bounds: &Rect) -> Point {
+    Point::new(p.x.clamp(bounds.min.x, bounds.max.x), p.y.clamp(bounds.min.y, bounds.max.y))
+}
+
+fn distance(p: Point, bounds: &Rect) -> f64 {
+    p.distance(nearest(p, bounds))
+}
+
+/// Width and height of a label's box, from the top of capitals to the lowest descender, mm.
+fn label_size(label: &Label) -> (f64, f64) {
+    let wide = label.lines.iter().map(|l| width(l, LABEL_HEIGHT, weight(label.role))).fold(0.0, f64::max);
+    let below = label.lines.iter().skip(1).fold(0.0, |sum, _| sum + LABEL_HEIGHT * LEADING);
+    (wide, below + LABEL_HEIGHT + DESCENT * font_size(LABEL_HEIGHT))
+}
+
+/// Places in growing distance and in directions that fan out from the preferred one.
+fn candidates(label: &Label, (wide, high): (f64, f64)) -> Vec<Candidate> {
+    const DISTANCES: [f64; 12] = [1.0, 2.5, 4.0, 6.0, 9.0, 13.0, 18.0, 24.0, 31.0, 40.0, 52.0, 66.0];
+    let mut found = Vec::with_capacity(label.anchors.len() * DISTANCES.len() * 11);
+    let mut penalty = 0.0;
+    for anchor in &label.anchors {
+        for far in DISTANCES {
+            for fan in [0.0, 0.3, -0.3, 0.6, -0.6, 0.9, -0.9, 1.25, -1.25, 1.57, -1.57_f64] {
+                let (sin, cos) = (anchor.away + fan).sin_cos();
+                // The box's side or corner, whichever lies towards the anchor, is `far` away from it.
+                let centre = anchor.at.shifted(
+                    cos * far + wide / 2.0 * (cos * 1.5).clamp(-1.0, 1.0),
+                    sin * far + high / 2.0 * (sin * 1.5).clamp(-1.0, 1.0),
+                );
+                let bounds = Rect::new(
+                    centre.shifted(-wide / 2.0, -high / 2.0),
+                    centre.shifted(wide / 2.0, high / 2.0),
+                );
+                let cost = far + 2.0 * fan.abs() + penalty;
+                found.push(Candidate { bounds, anchor: anchor.at, away: anchor.away, cost });
+            }
+        }
+        penalty += 1.5;
+    }
+    found
+}
+
+/// Lines under each other, flush on the side that faces the anchor.
+fn draw(label: &Label, bounds: Rect, away: f64, drawing: &mut Drawing) {
+    let (across, x) = if away.cos() > 0.4 {
+        (Across::Left, bounds.min.x)
+    } else if away.cos() < -0.4 {
+        (Across::Right, bounds.max.x)
+    } else {
+        (Across::Middle, bounds.centre().x)
+    };
+    let mut y = bounds.max.y;
+    for line in &label.lines {
+        let at = Point::new(x, y);
+        let text = Text {
+            at,
+            height: LABEL_HEIGHT,
+            angle: 0.0,
+            across,
+            upright: Upright::Top,
+            content: line.clone(),
+        };
+        drawing.add(label.role, Shape::Text(text));
+        y -= LABEL_HEIGHT * LEADING;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drawing::extents::shape_extents;
+
+    fn label(words: &str, at: Point) -> Label {
+        Label {
+            lines: vec![words.to_owned(), "second line".to_owned()],
+            rank: 0,
+            role: Role::Note,
+            anchors: vec![Anchor { at, away: 0.0 }],
+        }
+    }
+
+    fn text_boxes(drawing: &Drawing) -> Vec<Rect> {
+        drawing
+            .items
+            .iter()
+            .filter(|i| matches!(i.shape, Shape::Text(_)))
+            .filter_map(|i| shape_extents(&i.shape, i.role))
+            .collect()
+    }
+
+    #[test]
+    fn twenty_labels_at_one_place_do_not_touch_each_other_or_the_tube() {
+        let cell = Rect::new(Point::new(0.0, 0.0), Point::new(180.0, 230.0));
+        let mut placer = Placer::new(vec![cell]);
+        let tube = Line { from: Point::new(0.0, 115.0), to: Point::new(180.0, 115.0) };
+        placer.keep_off(&Edge::Line(tube), 7.5, false);
+        let mut drawing = Drawing::new();
+        for number in 0..20 {
+            placer.place(&label(&format!("label {number}"), Point::new(90.0, 122.5)), &mut drawing);
+        }
+        let boxes = text_boxes(&drawing);
+        assert_eq!(boxes.len(), 40);
+        for (index, a) in boxes.iter().enumerate() {
+            assert!(cell.holds(a) && (a.min.y > 122.5 || a.max.y < 107.5), "{a:?}");
+            assert!(boxes.iter().skip(index + 1).all(|b| !a.grown(-0.01).overlaps(&b.grown(-0.01))), "{a:?}");
+        }
+        assert!(drawing.items.iter().any(|i| i.role == Role::Dimension), "labels moved away have leaders");
+    }
+
+    #[test]
+    fn a_label_never_straddles_a_joint() {
+        let left = Rect::new(Point::new(0.0, 0.0), Point::new(50.0, 50.0));
+        let mut placer = Placer::new(vec![left, left.shifted(60.0, 0.0)]);
+        let mut drawing = Drawing::new();
+        placer.place(&label("across the joint", Point::new(40.0, 25.0)), &mut drawing);
+        assert!(text_boxes(&drawing).iter().all(|b| b.max.x <= 50.0 || b.min.x >= 60.0));
+    }
+}

@@ -1,0 +1,87 @@
+//! Full-size templates: a run's bend planes flattened to paper, to lay the bent tube on.
+//!
+//! Each plane is seen from the side where its first bend turns left. Springback is not drawn.
+
+pub(crate) mod figure;
+pub(crate) mod labels;
+pub(crate) mod legend;
+pub(crate) mod plane;
+
+use std::f64::consts::FRAC_PI_2;
+
+use self::figure::Figure;
+use self::legend::legend;
+use self::plane::{Plane, planes};
+use super::extents::{Rect, extents};
+use super::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
+use super::scale::{BARS_HIGH, bars};
+use super::sheet::furniture::{Words, title_block};
+use super::shift::shifted;
+use crate::centreline::{LaidRun, Layout};
+
+/// Room around a plane's drawing for labels that find none inside, mm.
+const LABEL_ROOM: f64 = 40.0;
+
+/// Between the templates of one run, mm.
+const BETWEEN: f64 = 12.0;
+
+/// All templates of a run on one untiled drawing, below each other in the order of the worksheet,
+/// with scale bars along both axes and the legend at the foot.
+pub fn template_drawing(layout: &Layout, laid: &LaidRun) -> Drawing {
+    let mut drawing = Drawing::new();
+    let mut top = 0.0;
+    for plane in planes(laid) {
+        let figure = Figure::new(&plane, true);
+        let mut part = figure.drawing.clone();
+        part.append(figure.placed_labels(vec![figure.extents.grown(LABEL_ROOM)], &[]));
+        let Some(room) = extents(&part) else { continue };
+        let block = Rect::new(Point::new(0.0, top - 36.0), Point::new(160.0, top));
+        let lines = notes(laid, &plane, &figure);
+        let words = Words { title: &layout.title, label: &plane.name, notes: &lines };
+        drawing.append(title_block(block, block.min.y, &words));
+        top = block.min.y;
+        drawing.append(shifted(&part, -room.min.x, top - room.max.y));
+        top -= room.height() + BETWEEN;
+    }
+    foot(&mut drawing, top);
+    drawing
+}
+
+/// Scale bars and legend below `top`.
+fn foot(drawing: &mut Drawing, top: f64) {
+    drawing.append(bars(Point::new(20.0, top - BARS_HIGH), 0.0));
+    drawing.append(bars(Point::new(12.0, top - BARS_HIGH - 104.0), FRAC_PI_2));
+    let at = Point::new(20.0, top - BARS_HIGH - 4.0);
+    let words = "Print or plot at full size: 100 mm must read 99.5 to 100.5.".to_owned();
+    let text =
+        Text { at, height: 2.3, angle: 0.0, across: Across::Left, upright: Upright::Top, content: words };
+    drawing.add(Role::Title, Shape::Text(text));
+    drawing.append(legend(at.shifted(0.0, -6.0)));
+}
+
+/// What a template says about its run, most important first.
+pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &Figure) -> Vec<String> {
+    let tube = &laid.run.tube;
+    let length = laid.centreline.length();
+    let (start, end) = (laid.run.allowance_start, laid.run.allowance_end);
+    let mut notes = vec![
+        format!("Tube {}: OD {:.2}, wall {:.2} mm", tube.designation(), tube.od(), tube.wall()),
+        match start + end {
+            extra if extra > 0.0 => format!(
+                "Developed length {length:.1}; cut length {:.1} with {start:.1} + {end:.1} waste",
+                length + extra
+            ),
+            _ => format!("Developed length {length:.1}; cut length the same"),
+        },
+    ];
+    if let Some(first) = plane.bends.first() {
+        notes.push(format!(
+            "Seen from the side where bend {} turns left. Turns: clockwise + seen from the datum end.",
+            first.number
+        ));
+    }
+    if !figure.checks.is_empty() {
+        notes.push(format!("Check: {}.", figure.checks));
+    }
+    notes
+}

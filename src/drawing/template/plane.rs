@@ -1,0 +1,358 @@
+//! A run in its bend planes: each group of bends that share a plane, flattened to paper.
+
+use std::f64::consts::PI;
+
+use crate::centreline::{Bend, LaidRun};
+use crate::drawing::item::{Arc, Edge, Line, Point};
+use crate::geometry::{InnerSpace, Point3, Vector3};
+use crate::spec::model::End;
+use crate::tolerance::NO_STRAIGHT_MM;
+
+/// One bend plane of a run, seen from the side where its first bend turns left.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Plane {
+    /// "sample" for a planar run, else "sample plane 1": the name on the worksheet.
+    pub(crate) name: String,
+    /// Outside diameter of the tube, mm.
+    pub(crate) od: f64,
+    /// Centreline: straights and arcs in the direction of travel.
+    pub(crate) pieces: Vec<Edge>,
+    /// The bends among them.
+    pub(crate) bends: Vec<FlatBend>,
+    /// Where the drawn part starts (nearer the datum end).
+    pub(crate) start: Stop,
+    /// Where it ends.
+    pub(crate) end: Stop,
+}
+
+/// A bend in its own plane.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct FlatBend {
+    /// Bend number from the datum end.
+    pub(crate) number: usize,
+    /// Bend angle, rad.
+    pub(crate) angle: f64,
+    /// Its centreline; the sweep is positive where the tube turns left.
+    pub(crate) arc: Arc,
+    /// Where the legs' centrelines cross; `None` at 180°.
+    pub(crate) corner: Option<Point>,
+}
+
+/// One end of the drawn part.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Stop {
+    /// On the centreline.
+    pub(crate) at: Point,
+    /// Direction out of the tube, rad.
+    pub(crate) outward: f64,
+    /// What happens there.
+    pub(crate) kind: StopKind,
+}
+
+/// What happens at an end of the drawn part.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum StopKind {
+    /// The finished tube ends.
+    TubeEnd {
+        /// Whether it is the datum end.
+        datum: bool,
+        /// `component.port` it goes to.
+        port: Option<String>,
+        /// How far it goes in behind the port's face, mm.
+        insert: f64,
+        /// Extra tube to cut away, mm.
+        waste: f64,
+    },
+    /// The tube leaves the plane.
+    Break {
+        /// Two lines that say what to do.
+        words: [String; 2],
+    },
+}
+
+/// The bend planes of a run in order; a run without bends has one.
+pub(crate) fn planes(laid: &LaidRun) -> Vec<Plane> {
+    let bends = laid.centreline.bends();
+    let groups = laid.centreline.plane_groups();
+    if groups.is_empty() {
+        return vec![straight_piece(laid)];
+    }
+    groups
+        .iter()
+        .enumerate()
+        .filter_map(|(index, range)| {
+            let group = bends.get(range.clone())?;
+            let before = range.start.checked_sub(1).and_then(|i| bends.get(i));
+            let name = match groups.len() {
+                1 => laid.run.name.clone(),
+                _ => format!("{} plane {}", laid.run.name, index + 1),
+            };
+            flat(laid, name, index + 1, group, before, bends.get(range.end))
+        })
+        .collect()
+}
+
+fn straight_piece(laid: &LaidRun) -> Plane {
+    let (from, to) = (Point::new(0.0, 0.0), Point::new(laid.centreline.length(), 0.0));
+    Plane {
+        name: laid.run.name.clone(),
+        od: laid.run.tube.od(),
+        pieces: vec![Edge::Line(Line { from, to })],
+        bends: Vec::new(),
+        start: Stop { at: from, outward: PI, kind: datum_end(laid) },
+        end: Stop { at: to, outward: 0.0, kind: far_end(laid) },
+    }
+}
+
+/// Plane coordinates: x along travel into the first bend, y to the side it turns to, origin where
+/// the straight before it starts.
+struct Sight {
+    origin: Point3,
+    x: Vector3,
+    y: Vector3,
+}
+
+impl Sight {
+    fn point(&self, p: Point3) -> Point {
+        Point::new((p - self.origin).dot(self.x), (p - self.origin).dot(self.y))
+    }
+
+    fn angle(&self, v: Vector3) -> f64 {
+        v.dot(self.y).atan2(v.dot(self.x))
+    }
+}
+
+fn flat(
+    laid: &LaidRun,
+    name: String,
+    number: usize,
+    group: &[Bend],
+    before: Option<&Bend>,
+    after: Option<&Bend>,
+) -> Option<Plane> {
+    let (first, last) = (group.first()?, group.last()?);
+    let bend_start = laid.centreline.point_at(first.start);
+    let origin = bend_start - first.direction_in * first.straight_before;
+    let sight = Sight { origin, x: first.direction_in, y: first.axis.cross(first.direction_in) };
+    let after_length = after.map_or(laid.centreline.end_straight(), |b| b.straight_before);
+    let mut pieces = Vec::new();
+    let mut at = sight.point(origin);
+    let mut flat_bends = Vec::with_capacity(group.len());
+    for bend in group {
+        let heading = sight.angle(bend.direction_in);
+        at = push_straight(&mut pieces, at, heading, bend.straight_before);
+        let left = bend.axis.dot(first.axis).signum();
+        let arc = Arc {
+            centre: at.polar(bend.radius, heading + left * PI / 2.0),
+            radius: bend.radius,
+            start: heading - left * PI / 2.0,
+            sweep: left * bend.angle,
+        };
+        at = arc.to();
+        pieces.push(Edge::Arc(arc));
+        let corner = bend.corner.map(|c| sight.point(c));
+        flat_bends.push(FlatBend { number: bend.number, angle: bend.angle, arc, corner });
+    }
+    let heading = sight.angle(last.direction_out);
+    let end = push_straight(&mut pieces, at, heading, after_length);
+    let turn = |rotation: f64| format!("turn {:+.1}°", rotation.to_degrees());
+    let start = match before {
+        None => datum_end(laid),
+        Some(bend) => StopKind::Break {
+            words: [
+                format!("bend {} ends here, in plane {};", bend.number, number - 1),
+                format!("{} into this plane", turn(first.rotation)),
+            ],
+        },
+    };
+    let end_kind = match after {
+        None => far_end(laid),
+        Some(bend) => StopKind::Break {
+            words: [
+                format!("bend {} starts here:", bend.number),
+                format!("{} into plane {}", turn(bend.rotation), number + 1),
+            ],
+        },
+    };
+    Some(Plane {
+        name,
+        od: laid.run.tube.od(),
+        pieces,
+        bends: flat_bends,
+        start: Stop { at: Point::new(0.0, 0.0), outward: PI, kind: start },
+        end: Stop { at: end, outward: heading, kind: end_kind },
+    })
+}
+
+fn push_straight(pieces: &mut Vec<Edge>, from: Point, heading: f64, length: f64) -> Point {
+    let to = from.polar(length, heading);
+    if length > NO_STRAIGHT_MM {
+        pieces.push(Edge::Line(Line { from, to }));
+    }
+    to
+}
+
+fn datum_end(laid: &LaidRun) -> StopKind {
+    tube_end(true, laid.run.from.as_ref(), laid.run.allowance_start)
+}
+
+fn far_end(laid: &LaidRun) -> StopKind {
+    tube_end(false, laid.run.to.as_ref(), laid.run.allowance_end)
+}
+
+fn tube_end(datum: bool, end: Option<&End>, waste: f64) -> StopKind {
+    StopKind::TubeEnd {
+        datum,
+        port: end.and_then(|e| e.port.clone()),
+        insert: end.map_or(0.0, End::insert),
+        waste,
+    }
+}
+
+impl Plane {
+    /// The plane turned by `angle` rad about its origin.
+    pub(crate) fn turned(&self, angle: f64) -> Plane {
+        let (sin, cos) = angle.sin_cos();
+        let point = |p: Point| Point::new(p.x * cos - p.y * sin, p.x * sin + p.y * cos);
+        let arc = |a: &Arc| Arc { centre: point(a.centre), start: a.start + angle, ..*a };
+        let stop = |s: &Stop| Stop { at: point(s.at), outward: s.outward + angle, kind: s.kind.clone() };
+        Plane {
+            name: self.name.clone(),
+            od: self.od,
+            pieces: self
+                .pieces
+                .iter()
+                .map(|piece| match piece {
+                    Edge::Line(l) => Edge::Line(Line { from: point(l.from), to: point(l.to) }),
+                    Edge::Arc(a) => Edge::Arc(arc(a)),
+                })
+                .collect(),
+            bends: self
+                .bends
+                .iter()
+                .map(|b| FlatBend { arc: arc(&b.arc), corner: b.corner.map(point), ..*b })
+                .collect(),
+            start: stop(&self.start),
+            end: stop(&self.end),
+        }
+    }
+
+    /// Both ends of the drawn part, datum side first.
+    pub(crate) fn stops(&self) -> [&Stop; 2] {
+        [&self.start, &self.end]
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+    use crate::centreline::{TableRow, from_table};
+    use crate::diagnostic::Place;
+    use crate::geometry::Frame;
+    use crate::spec::model::{Bender, Fitting, MarkPoint, Path, Run, Temper, Tube};
+
+    /// A run by its table: (length, rotation °, angle °, radius), end straight; 15 x 1 tube, an
+    /// inserted datum end with 10 mm of waste.
+    pub(crate) fn laid(name: &str, rows: &[(f64, f64, f64, f64)], end_length: f64) -> LaidRun {
+        let table: Vec<TableRow> = rows
+            .iter()
+            .map(|&(length, rotation, angle, radius)| TableRow {
+                length,
+                rotation: rotation.to_radians(),
+                angle: angle.to_radians(),
+                radius,
+            })
+            .collect();
+        let centreline = from_table(Frame::default(), &table, end_length).expect("a sound table");
+        let fitting = Fitting {
+            name: "collar".into(),
+            tube_od: 15.0,
+            insert: 12.0,
+            straight: 8.0,
+            max_angle: 0.01,
+            max_side: 0.5,
+        };
+        let at = Point3::new(0.0, 0.0, 0.0);
+        let from = End {
+            at,
+            face: at,
+            facing: None,
+            port: Some("tank.out".into()),
+            fitting: Some(fitting),
+            place: Place::default(),
+        };
+        let run = Run {
+            name: name.into(),
+            tube: Tube::new(15.0, 1.0, "copper", None, Temper::HalfHard, "EN 1057 15 x 1.0 half-hard")
+                .unwrap(),
+            bender: Bender {
+                name: "bench".into(),
+                clr: 55.0,
+                grip: 30.0,
+                lead_out: 15.0,
+                mark: MarkPoint::Start,
+                datum: 0.0,
+                max_angle: PI,
+                test_bends: Vec::new(),
+            },
+            from: Some(from),
+            to: None,
+            path: Path::Bends { rows: Vec::new(), end_length },
+            allowance_start: 10.0,
+            allowance_end: 0.0,
+            place: Place::default(),
+        };
+        LaidRun { index: 0, run, centreline }
+    }
+
+    fn length(plane: &Plane) -> f64 {
+        plane
+            .pieces
+            .iter()
+            .map(|piece| match piece {
+                Edge::Line(l) => l.from.distance(l.to),
+                Edge::Arc(a) => a.radius * a.sweep.abs(),
+            })
+            .sum()
+    }
+
+    #[test]
+    fn a_planar_run_is_one_plane_with_the_whole_tube() {
+        let run = laid("z-offset", &[(80.0, 90.0, 45.0, 55.0), (60.0, 180.0, 45.0, 55.0)], 70.0);
+        let flat = planes(&run);
+        assert_eq!(flat.len(), 1);
+        assert_eq!(flat[0].name, "z-offset");
+        assert!((length(&flat[0]) - run.centreline.length()).abs() < 1e-9);
+        assert!(flat[0].bends[0].arc.sweep > 0.0 && flat[0].bends[1].arc.sweep < 0.0, "left, then right");
+        let apart = flat[0].start.at.distance(flat[0].end.at);
+        let in_space = (run.centreline.end() - run.centreline.start()).magnitude();
+        assert!((apart - in_space).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_run_in_space_shares_its_straights_and_says_how_to_turn() {
+        let run = laid("dog-leg", &[(80.0, 0.0, 90.0, 55.0), (60.0, -90.0, 45.0, 40.0)], 70.0);
+        let flat = planes(&run);
+        assert_eq!(
+            flat.iter().map(|p| p.name.as_str()).collect::<Vec<_>>(),
+            ["dog-leg plane 1", "dog-leg plane 2"]
+        );
+        assert!((length(&flat[0]) + length(&flat[1]) - 60.0 - run.centreline.length()).abs() < 1e-9);
+        let StopKind::Break { words } = &flat[0].end.kind else { panic!("a break") };
+        assert_eq!(words[1], "turn -90.0° into plane 2");
+        assert!(matches!(flat[0].start.kind, StopKind::TubeEnd { datum: true, .. }));
+        assert!(matches!(flat[1].end.kind, StopKind::TubeEnd { datum: false, .. }));
+        assert!(flat.iter().all(|p| p.bends[0].arc.sweep > 0.0), "first bends turn left");
+    }
+
+    #[test]
+    fn turning_a_plane_keeps_its_shape() {
+        let run = laid("u", &[(80.0, 0.0, 180.0, 55.0)], 70.0);
+        let flat = &planes(&run)[0];
+        let turned = flat.turned(1.0);
+        assert!((length(flat) - length(&turned)).abs() < 1e-9);
+        assert!(turned.bends[0].corner.is_none());
+        let chain = turned.pieces.windows(2).all(|w| w[0].to().distance(w[1].from()) < 1e-9);
+        assert!(chain && turned.pieces.last().map(Edge::to).unwrap().distance(turned.end.at) < 1e-9);
+    }
+}
