@@ -5,7 +5,7 @@ use crate::drawing::extents::Rect;
 use crate::drawing::item::Point;
 
 /// Scales, as page mm per mm of the scene: those of ISO 5455 and some between, to fill the page.
-const SCALES: [(f64, &str); 21] = [
+const SCALES: [(f64, &str); 22] = [
     (10.0, "10:1"),
     (5.0, "5:1"),
     (2.0, "2:1"),
@@ -17,6 +17,7 @@ const SCALES: [(f64, &str); 21] = [
     (1.0 / 4.0, "1:4"),
     (1.0 / 5.0, "1:5"),
     (1.0 / 6.0, "1:6"),
+    (1.0 / 7.0, "1:7"),
     (1.0 / 8.0, "1:8"),
     (1.0 / 10.0, "1:10"),
     (1.0 / 12.5, "1:12.5"),
@@ -28,6 +29,9 @@ const SCALES: [(f64, &str); 21] = [
     (1.0 / 200.0, "1:200"),
     (1.0 / 500.0, "1:500"),
 ];
+
+/// The isometric picture is no smaller than this part of the flat ones.
+const LEAST_ISOMETRIC: f64 = 0.55;
 
 /// Room under each picture for its caption and axes, mm.
 pub(super) const CAPTION_MM: f64 = 15.0;
@@ -135,7 +139,7 @@ fn grid(seen: &[Rect; 4], room: (f64, f64), column: f64) -> Grid {
         let (most_w, most_h) = (room.0 - least_w[0], room.1 - least_h[0]);
         let fits = |i: f64| width(isometric, i) <= most_w && height(isometric, i) <= most_h;
         let Some(iso) = scales[index..].iter().find(|scale| fits(scale.0)) else { continue };
-        if iso.0 < 0.6 * s {
+        if iso.0 < LEAST_ISOMETRIC * s {
             continue;
         }
         // Give the isometric cell what it needs, then share what is left.

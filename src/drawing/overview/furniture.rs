@@ -104,7 +104,7 @@ fn swatch(drawing: &mut Drawing, at: Point, tint: Rgb) {
     drawing.items.push(Item { shape, role: Role::Outline, colour: line });
 }
 
-/// "15 x 1 mm, 4 bends, 612 mm".
+/// "15 x 1, 4 bends, 612.0 mm": the length is that of the centreline.
 fn particulars(run: &LaidRun) -> String {
     let tube = &run.run.tube;
     let bends = match run.centreline.bends().len() {
@@ -116,12 +116,7 @@ fn particulars(run: &LaidRun) -> String {
         let text = format!("{value:.3}");
         text.trim_end_matches('0').trim_end_matches('.').to_owned()
     };
-    format!(
-        "{} x {} mm, {bends}, {:.1} mm long",
-        short(tube.od()),
-        short(tube.wall()),
-        run.centreline.length()
-    )
+    format!("{} x {}, {bends}, {:.1} mm", short(tube.od()), short(tube.wall()), run.centreline.length())
 }
 
 fn title(drawing: &mut Drawing, layout: &Layout, page: &Page, room: Rect) {

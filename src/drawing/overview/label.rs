@@ -89,12 +89,16 @@ fn named(layout: &Layout, bodies: &[Body], order: &[usize]) -> Vec<Named> {
             .all(|&later| !bodies[later].bounds.has(at) || !convex::holds(&bodies[later].outline, at))
     };
     let seen_of = |owner: Owner| -> Vec<Point> {
-        let places: Vec<(usize, Point)> = bodies
-            .iter()
-            .enumerate()
-            .filter(|(_, body)| body.owner == owner)
-            .flat_map(|(index, body)| places(body).into_iter().map(move |at| (index, at)))
-            .collect();
+        let places_of = |ports: bool| -> Vec<(usize, Point)> {
+            bodies
+                .iter()
+                .enumerate()
+                .filter(|(_, body)| body.owner == owner && (body.look == Look::Port) == ports)
+                .flat_map(|(index, body)| places(body).into_iter().map(move |at| (index, at)))
+                .collect()
+        };
+        // A port stands for its component only where there is nothing else of it.
+        let places = Some(places_of(false)).filter(|p| !p.is_empty()).unwrap_or_else(|| places_of(true));
         let step = places.len().div_ceil(TRIED).max(1);
         places.into_iter().step_by(step).filter(|&(index, at)| is_seen(index, at)).map(|(_, at)| at).collect()
     };
@@ -185,8 +189,7 @@ fn spread(wanted: &[f64], low: f64, high: f64) -> Vec<f64> {
     for &y in wanted {
         blocks.push((1, y));
         sums.push(y);
-        loop {
-            let [.., a, b] = blocks[..] else { break };
+        while let [.., a, b] = blocks[..] {
             if b.1 - a.1 >= PITCH * a.0 as f64 - 1e-9 {
                 break;
             }

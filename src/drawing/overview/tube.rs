@@ -7,6 +7,7 @@ use super::view::View;
 use crate::centreline::{LaidRun, Segment};
 use crate::drawing::item::Point;
 use crate::geometry::{Point3, Vector3};
+use crate::spec::model::End;
 
 /// Straights are cut into pieces of this many tube diameters, short enough that one nearness decides.
 const PIECE_DIAMETERS: f64 = 2.0;
@@ -78,7 +79,7 @@ fn samples(view: &View, run: &LaidRun, segment: &Segment) -> Vec<Sample> {
             let step = PIECE_DIAMETERS * run.run.tube.od();
             let pieces = (length / step).ceil().clamp(1.0, 400.0) as u32;
             stations.extend((1..pieces).map(|n| length * f64::from(n) / f64::from(pieces)));
-            let insert = |end: &Option<crate::spec::model::End>| end.as_ref().map_or(0.0, |e| e.insert());
+            let insert = |end: &Option<End>| end.as_ref().map_or(0.0, End::insert);
             let first = run.centreline.segments().first() == Some(segment);
             let last = run.centreline.segments().last() == Some(segment);
             let inside = |s: &f64| *s > 1e-6 && *s < length - 1e-6;
@@ -197,12 +198,14 @@ fn ends(view: &View, owner: Owner, run: &LaidRun, bodies: &mut Vec<Body>, before
     for (at, outward, neighbour) in
         [(line.start(), -line.start_direction(), 0), (line.end(), line.end_direction(), last)]
     {
-        let faces_eye = view.turn(outward).1 > END_ON;
+        let toward = view.turn(outward).1;
+        let faces_eye = toward > END_ON;
         let (rim, depth) = disc(view, at, outward, tube.outer_radius());
         let bore = faces_eye.then(|| disc(view, at, outward, tube.inner_radius()).0);
         let Some(end) = Body::new(owner, &rim, Look::End { bore }, depth) else { continue };
         let index = bodies.len();
-        before.push(if faces_eye { (neighbour, index) } else { (index, neighbour) });
+        // Seen from its edge it is the line that closes the tube.
+        before.push(if toward >= -END_ON { (neighbour, index) } else { (index, neighbour) });
         bodies.push(end);
     }
 }
