@@ -18,6 +18,7 @@
 //! start and signed sweep. Every tolerance has a name in [`tolerance`], every domain formula one
 //! place in [`formula`].
 
+pub mod build;
 pub mod centreline;
 pub mod diagnostic;
 pub mod drawing;

@@ -1,3 +1,9 @@
 //! The `tubewright` command.
 
-fn main() {}
+mod cli;
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    cli::run()
+}

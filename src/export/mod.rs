@@ -1,5 +1,7 @@
-//! Writers: each turns finished geometry, drawings or plans into bytes and touches no disk.
+//! Writers: each turns finished geometry, drawings or plans into bytes and touches no
+//! disk. Only [`bundle`] does: it puts finished files in place.
 
+pub mod bundle;
 pub mod csv;
 mod date;
 mod decimal;

@@ -1,0 +1,254 @@
+//! The pipeline: a spec's text → a checked project → every file, handed one by one to a sink.
+
+use rayon::prelude::*;
+
+use crate::centreline::{LaidRun, Layout, lay_out};
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::drawing::sheet::PrintSetup;
+use crate::drawing::{form, sheet, template};
+use crate::export::{self, Artifact, Meta};
+use crate::fit;
+use crate::plan::{self, Plan};
+use crate::{solid, spec};
+
+/// A kind of file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Format {
+    /// Solid models.
+    Step,
+    /// Meshes.
+    Stl,
+    /// Printable pages.
+    Pdf,
+    /// Pictures and untiled templates.
+    Svg,
+    /// Outlines to cut.
+    Dxf,
+    /// The bend list.
+    Csv,
+    /// The plan, machine-readable.
+    Json,
+}
+
+impl Format {
+    /// Every kind.
+    pub const ALL: [Format; 7] =
+        [Format::Step, Format::Stl, Format::Pdf, Format::Svg, Format::Dxf, Format::Csv, Format::Json];
+}
+
+/// What to build and how.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Options {
+    /// Kinds of file.
+    pub formats: Vec<Format>,
+    /// Paper and printer.
+    pub print: PrintSetup,
+    /// Chord height of meshes, mm.
+    pub chord_mm: f64,
+    /// Time stamp of files, seconds since 1970-01-01 UTC.
+    pub timestamp: u64,
+}
+
+impl Default for Options {
+    /// Every kind of file with the default paper and chord height, stamped 1970-01-01.
+    fn default() -> Self {
+        Options {
+            formats: Format::ALL.to_vec(),
+            print: PrintSetup::default(),
+            chord_mm: crate::tolerance::CHORD_MM,
+            timestamp: 0,
+        }
+    }
+}
+
+/// A spec that has been read, laid out, checked and planned.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Project {
+    layout: Layout,
+    plan: Plan,
+    findings: Diagnostics,
+}
+
+/// Why a build stopped.
+#[derive(Debug)]
+pub enum BuildError<E> {
+    /// The spec asks for something that cannot be made.
+    Findings(Diagnostics),
+    /// The sink refused a file.
+    Sink(E),
+}
+
+impl Project {
+    /// Reads a spec's text. `file_name` is its name without folders.
+    ///
+    /// # Errors
+    /// Everything wrong with it, errors and warnings, in the order of the text.
+    pub fn read(text: &str, file_name: &str) -> Result<Project, Diagnostics> {
+        let spec::Reading { spec, mut findings } = spec::read_partly(text, file_name);
+        // Laid out even when the text has errors, so that the sound runs' faults are told at once.
+        let layout = match lay_out(&spec) {
+            Ok((layout, warnings)) => {
+                findings.extend(warnings);
+                Some(layout)
+            }
+            Err(errors) => {
+                findings.extend(errors);
+                None
+            }
+        };
+        let Some(layout) = layout.filter(|_| !findings.has_errors()) else {
+            findings.sort_by_place();
+            return Err(findings);
+        };
+        let (fits, warnings) = fit::check(&layout);
+        findings.extend(warnings);
+        let (plan, warnings) = plan::plan(&layout, &fits);
+        findings.extend(warnings);
+        findings.sort_by_place();
+        Ok(Project { layout, plan, findings })
+    }
+
+    /// The runs and components in space.
+    pub fn layout(&self) -> &Layout {
+        &self.layout
+    }
+
+    /// Lengths, bends and marks.
+    pub fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    /// Warnings.
+    pub fn findings(&self) -> &Diagnostics {
+        &self.findings
+    }
+
+    /// Keeps only the named runs, as if the spec had no other. Clearances still count the others.
+    ///
+    /// # Errors
+    /// The first name that is no run's.
+    pub fn keep_runs(&mut self, names: &[String]) -> Result<(), String> {
+        if let Some(unknown) = names.iter().find(|n| !self.layout.runs.iter().any(|r| r.run.name == **n)) {
+            return Err(unknown.clone());
+        }
+        let keep = |name: &String| names.contains(name);
+        self.layout.runs.retain(|r| keep(&r.run.name));
+        self.plan.runs.retain(|r| keep(&r.name));
+        let kept: Vec<Diagnostic> = std::mem::take(&mut self.findings)
+            .into_iter()
+            .filter(|d| d.run.as_ref().is_none_or(keep))
+            .collect();
+        self.findings.extend(kept);
+        Ok(())
+    }
+
+    /// Renders every file the options ask for and hands each to `sink`, from several threads and in
+    /// no set order. `step` is called once per finished job of [`Project::job_count`].
+    ///
+    /// # Errors
+    /// The first file that could not be made or was refused.
+    pub fn render<E: Send>(
+        &self,
+        options: &Options,
+        sink: &(dyn Fn(&Artifact) -> Result<(), E> + Sync),
+        step: &(dyn Fn() + Sync),
+    ) -> Result<(), BuildError<E>> {
+        let meta = Meta { title: self.layout.title.clone(), timestamp: options.timestamp };
+        self.jobs(options).par_iter().try_for_each(|job| {
+            let artifacts = self.run_job(job, options, &meta).map_err(BuildError::Findings)?;
+            artifacts.iter().try_for_each(|artifact| sink(artifact).map_err(BuildError::Sink))?;
+            step();
+            Ok(())
+        })
+    }
+
+    /// How many jobs [`Project::render`] has with these options.
+    pub fn job_count(&self, options: &Options) -> usize {
+        self.jobs(options).len()
+    }
+
+    fn jobs(&self, options: &Options) -> Vec<Job<'_>> {
+        let mut jobs = Vec::new();
+        for format in Format::ALL.into_iter().filter(|f| options.formats.contains(f)) {
+            match format {
+                // The slow ones first, so that both ends of the work finish together.
+                Format::Pdf => jobs.push(Job::Templates),
+                Format::Step => {
+                    jobs.push(Job::Assembly);
+                    jobs.extend(self.layout.runs.iter().map(Job::TubeStep));
+                }
+                Format::Stl => jobs.extend(self.layout.runs.iter().map(Job::TubeStl)),
+                Format::Svg => {
+                    jobs.extend(self.layout.runs.iter().map(Job::TemplateSvg));
+                }
+                Format::Dxf => jobs.push(Job::Forms),
+                Format::Csv => jobs.push(Job::Csv),
+                Format::Json => jobs.push(Job::Json),
+            }
+        }
+        jobs
+    }
+
+    fn run_job(&self, job: &Job<'_>, options: &Options, meta: &Meta) -> Result<Vec<Artifact>, Diagnostics> {
+        let layout = &self.layout;
+        let one = |path: String, bytes: Vec<u8>| Ok(vec![Artifact { path, bytes }]);
+        match *job {
+            Job::Assembly => {
+                one("assembly.step".into(), export::step::assembly_file(layout, meta).map_err(failed)?)
+            }
+            Job::TubeStep(run) => {
+                one(run_file(run, "tube.step"), export::step::tube_file(run, meta).map_err(failed)?)
+            }
+            Job::TubeStl(run) => {
+                let mesh =
+                    solid::mesh::tube(&run.centreline, &run.run.tube, options.chord_mm).map_err(failed)?;
+                one(run_file(run, "tube.stl"), export::stl::render(&mesh, &run.run.name))
+            }
+            Job::Templates => {
+                let sheets = sheet::template_sheets(layout, &options.print).map_err(single)?;
+                one("templates.pdf".into(), export::pdf::render(&sheets, meta))
+            }
+            Job::TemplateSvg(run) => {
+                let drawing = template::template_drawing(layout, run);
+                one(run_file(run, "template.svg"), export::svg::render(&drawing, meta))
+            }
+            Job::Forms => form::forms(layout)
+                .map_err(single)?
+                .iter()
+                .map(|form| {
+                    let bytes = export::dxf::render(&form.drawing, meta).map_err(failed)?;
+                    Ok(Artifact { path: format!("forms/{}/form.dxf", form.name), bytes })
+                })
+                .collect(),
+            Job::Csv => one("bends.csv".into(), export::csv::bends(&self.plan)),
+            Job::Json => one("plan.json".into(), export::json::plan(&self.plan, &self.findings)),
+        }
+    }
+}
+
+/// One piece of work that gives one or more files.
+enum Job<'a> {
+    Assembly,
+    TubeStep(&'a LaidRun),
+    TubeStl(&'a LaidRun),
+    Templates,
+    TemplateSvg(&'a LaidRun),
+    Forms,
+    Csv,
+    Json,
+}
+
+fn run_file(run: &LaidRun, file: &str) -> String {
+    format!("runs/{}/{file}", run.run.name)
+}
+
+fn single(diagnostic: Diagnostic) -> Diagnostics {
+    let mut findings = Diagnostics::new();
+    findings.push(diagnostic);
+    findings
+}
+
+/// A writer's own fault, as a finding.
+fn failed(error: impl std::fmt::Display) -> Diagnostics {
+    single(Diagnostic::error("output", error.to_string()))
+}

@@ -1,0 +1,198 @@
+//! `tubewright build`: renders every file of each spec, then puts them in place.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+use indicatif::{ProgressBar, ProgressStyle};
+use tubewright::build::{BuildError, Format, Options, Project};
+use tubewright::diagnostic::Diagnostics;
+use tubewright::drawing::sheet::PrintSetup;
+use tubewright::export::bundle::{Bundle, BundleError};
+
+use super::args::{BuildArguments, ReportFormat};
+use super::read::{ReadSpec, read_specs};
+use super::{Outcome, Terminal, report};
+
+/// A bar for fewer jobs than this would be gone before it is read.
+const JOBS_WORTH_A_BAR: usize = 200;
+
+pub(super) fn run(terminal: &Terminal, arguments: &BuildArguments) -> Outcome {
+    let timestamp = match timestamp() {
+        Ok(timestamp) => timestamp,
+        Err(message) => return terminal.complain(&message, Outcome::Usage),
+    };
+    let options = options(arguments, timestamp);
+    let mut specs = match read_specs(terminal, &arguments.specs) {
+        Ok(specs) => specs,
+        Err(outcome) => return outcome,
+    };
+    if let Err(message) = keep_runs(&mut specs, &arguments.runs) {
+        return terminal.complain(&message, Outcome::Usage);
+    }
+    let folders = match folders(&specs, arguments.out.as_deref()) {
+        Ok(folders) => folders,
+        Err(message) => return terminal.complain(&message, Outcome::Usage),
+    };
+
+    let text = arguments.specs.format == ReportFormat::Text;
+    if text {
+        for spec in &specs {
+            spec.show(terminal, spec.findings());
+            if arguments.specs.strict && spec.project.is_ok() && !spec.findings().is_empty() {
+                terminal.message(&report::strict_note(spec));
+            }
+        }
+    }
+    // One unsound spec stops them all: a loop half rebuilt is worse than one not rebuilt.
+    if !specs.iter().all(|spec| spec.sound(arguments.specs.strict)) {
+        if !text {
+            let reports: Vec<_> =
+                specs.iter().map(|spec| report::SpecReport::new(spec, arguments.specs.strict)).collect();
+            terminal.print(&report::json("build", &reports));
+        }
+        return Outcome::SpecErrors;
+    }
+
+    let mut staged = Vec::with_capacity(specs.len());
+    for (spec, out) in specs.iter().zip(&folders) {
+        match stage(terminal, spec, out, &options) {
+            Ok(bundle) => staged.push(bundle),
+            Err(BuildError::Sink(error)) => return terminal.complain(&error.to_string(), Outcome::Io),
+            Err(BuildError::Findings(findings)) => {
+                refuse(terminal, spec, &findings, text);
+                return Outcome::SpecErrors;
+            }
+        }
+    }
+
+    let mut outcome = Outcome::Done;
+    let mut reports = Vec::new();
+    for ((spec, out), bundle) in specs.iter().zip(&folders).zip(staged) {
+        let files = match bundle.put_in_place() {
+            Ok(files) => files,
+            Err(error) => return terminal.complain(&error.to_string(), Outcome::Io),
+        };
+        if text {
+            outcome = outcome.max(terminal.tell(&summary(spec, out, &files)));
+        } else {
+            let mut report = report::SpecReport::new(spec, false);
+            report.status = "built";
+            report.out = Some(out.display().to_string());
+            report.files = files;
+            reports.push(report);
+        }
+    }
+    if !text {
+        outcome = outcome.max(terminal.print(&report::json("build", &reports)));
+    }
+    outcome
+}
+
+fn options(arguments: &BuildArguments, timestamp: u64) -> Options {
+    let formats = if arguments.only.is_empty() {
+        Format::ALL.to_vec()
+    } else {
+        arguments.only.iter().map(|&kind| kind.into()).collect()
+    };
+    // A bar that printed short is stretched, and the other way round.
+    let scale = arguments.printer_scale.map_or((1.0, 1.0), |bar| (100.0 / bar.0, 100.0 / bar.1));
+    Options {
+        formats,
+        print: PrintSetup { paper: arguments.paper.clone(), scale },
+        chord_mm: arguments.chord,
+        timestamp,
+    }
+}
+
+/// `SOURCE_DATE_EPOCH`, or 0 so that the same input gives the same bytes.
+fn timestamp() -> Result<u64, String> {
+    match std::env::var("SOURCE_DATE_EPOCH") {
+        Ok(value) => value.parse().map_err(|_| {
+            format!("SOURCE_DATE_EPOCH is {value:?}; it must be whole seconds since 1970-01-01")
+        }),
+        Err(_) => Ok(0),
+    }
+}
+
+fn keep_runs(specs: &mut [ReadSpec], names: &[String]) -> Result<(), String> {
+    if names.is_empty() {
+        return Ok(());
+    }
+    for spec in specs {
+        let path = spec.path.display().to_string();
+        let Ok(project) = &mut spec.project else { continue };
+        if let Err(unknown) = project.keep_runs(names) {
+            let known: Vec<&str> = project.layout().runs.iter().map(|r| r.run.name.as_str()).collect();
+            return Err(format!("{path} has no run {unknown:?}; its runs are {}", known.join(", ")));
+        }
+    }
+    Ok(())
+}
+
+/// The output folder of each spec.
+fn folders(specs: &[ReadSpec], out: Option<&Path>) -> Result<Vec<PathBuf>, String> {
+    let mut seen = BTreeSet::new();
+    specs
+        .iter()
+        .map(|spec| {
+            let name = spec.path.file_stem().unwrap_or(spec.path.as_os_str());
+            let folder = match out {
+                Some(out) if specs.len() == 1 => out.to_owned(),
+                Some(out) => out.join(name),
+                None => Path::new("out").join(name),
+            };
+            if seen.insert(folder.clone()) {
+                Ok(folder)
+            } else {
+                Err(format!(
+                    "two specs would both be written to {}; build them one by one with --out",
+                    folder.display()
+                ))
+            }
+        })
+        .collect()
+}
+
+fn stage(
+    terminal: &Terminal,
+    spec: &ReadSpec,
+    out: &Path,
+    options: &Options,
+) -> Result<Bundle, BuildError<BundleError>> {
+    let bundle = Bundle::new(out).map_err(BuildError::Sink)?;
+    if let Ok(project) = &spec.project {
+        let bar = progress(terminal, project, options);
+        let rendered = project.render(options, &|artifact| bundle.add(artifact), &|| bar.inc(1));
+        bar.finish_and_clear();
+        rendered?;
+    }
+    Ok(bundle)
+}
+
+fn progress(terminal: &Terminal, project: &Project, options: &Options) -> ProgressBar {
+    let jobs = project.job_count(options);
+    if terminal.quiet || jobs < JOBS_WORTH_A_BAR {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::new(jobs as u64);
+    if let Ok(style) = ProgressStyle::with_template("{msg} {wide_bar} {pos}/{len}") {
+        bar.set_style(style);
+    }
+    bar.set_message(project.layout().name.clone());
+    bar
+}
+
+fn refuse(terminal: &Terminal, spec: &ReadSpec, findings: &Diagnostics, text: bool) {
+    if text {
+        spec.show(terminal, findings);
+    } else {
+        let mut report = report::SpecReport::new(spec, false);
+        report.add_findings(findings.iter());
+        terminal.print(&report::json("build", &[report]));
+    }
+}
+
+fn summary(spec: &ReadSpec, out: &Path, files: &[String]) -> String {
+    let table = spec.project.as_ref().map_or_else(|_| String::new(), |project| report::table(project.plan()));
+    format!("{table}{} files in {}\n", files.len(), out.display())
+}

@@ -1,0 +1,36 @@
+//! `tubewright check`: reports problems, writes nothing.
+
+use super::args::{ReportFormat, SpecArguments};
+use super::read::read_specs;
+use super::{Outcome, Terminal, report};
+
+pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
+    let specs = match read_specs(terminal, arguments) {
+        Ok(specs) => specs,
+        Err(outcome) => return outcome,
+    };
+    let mut outcome = Outcome::Done;
+    let mut reports = Vec::new();
+    for spec in &specs {
+        if !spec.sound(arguments.strict) {
+            outcome = Outcome::SpecErrors;
+        }
+        match arguments.format {
+            ReportFormat::Json => reports.push(report::SpecReport::new(spec, arguments.strict)),
+            ReportFormat::Text => {
+                spec.show(terminal, spec.findings());
+                if let Ok(project) = &spec.project {
+                    let text = format!("{}\n{}", spec.path.display(), report::table(project.plan()));
+                    outcome = outcome.max(terminal.tell(&text));
+                }
+                if arguments.strict && spec.project.is_ok() && !spec.findings().is_empty() {
+                    terminal.message(&report::strict_note(spec));
+                }
+            }
+        }
+    }
+    if arguments.format == ReportFormat::Json {
+        outcome = outcome.max(terminal.print(&report::json("check", &reports)));
+    }
+    outcome
+}

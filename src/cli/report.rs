@@ -1,0 +1,110 @@
+//! What a command tells at the end: a table for people, JSON for programs.
+
+use comfy_table::{CellAlignment, Table, presets};
+use serde::Serialize;
+use tubewright::diagnostic::Diagnostic;
+use tubewright::plan::Plan;
+
+use super::read::ReadSpec;
+
+/// One spec in a JSON report.
+#[derive(Serialize)]
+pub(super) struct SpecReport<'a> {
+    spec: String,
+    /// "sound" or "errors" from check; "built" once its files are in place.
+    pub(super) status: &'static str,
+    findings: Vec<&'a Diagnostic>,
+    runs: Vec<RunReport<'a>>,
+    /// The output folder.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) out: Option<String>,
+    /// Files put in place, below the output folder.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) files: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct RunReport<'a> {
+    name: &'a str,
+    bends: usize,
+    cut_length_mm: f64,
+}
+
+impl<'a> SpecReport<'a> {
+    pub(super) fn new(spec: &'a ReadSpec, strict: bool) -> Self {
+        let runs = spec.project.as_ref().map_or(&[][..], |project| &project.plan().runs);
+        SpecReport {
+            spec: spec.path.display().to_string(),
+            status: if spec.sound(strict) { "sound" } else { "errors" },
+            findings: spec.findings().iter().collect(),
+            runs: runs
+                .iter()
+                .map(|run| RunReport {
+                    name: &run.name,
+                    bends: run.bends.len(),
+                    cut_length_mm: run.cut_length_mm,
+                })
+                .collect(),
+            out: None,
+            files: Vec::new(),
+        }
+    }
+
+    /// Adds findings made after reading.
+    pub(super) fn add_findings(&mut self, findings: impl IntoIterator<Item = &'a Diagnostic>) {
+        self.findings.extend(findings);
+        self.status = "errors";
+    }
+}
+
+#[derive(Serialize)]
+struct Report<'a> {
+    command: &'a str,
+    specs: &'a [SpecReport<'a>],
+}
+
+/// The JSON report of a command.
+pub(super) fn json(command: &str, specs: &[SpecReport<'_>]) -> String {
+    // These types hold only strings and finite numbers, so this cannot fail; an empty report would show it.
+    serde_json::to_string_pretty(&Report { command, specs }).map(|text| text + "\n").unwrap_or_default()
+}
+
+/// Runs, bends and cut lengths.
+pub(super) fn table(plan: &Plan) -> String {
+    let mut table = Table::new();
+    table.load_style(presets::UTF8_HORIZONTAL_ONLY);
+    table.set_header(["run", "tube", "bends", "cut length mm", "clearance mm"]);
+    for run in &plan.runs {
+        table.add_row([
+            run.name.clone(),
+            format!("{} x {} {}", run.tube.od_mm, run.tube.wall_mm, run.tube.temper),
+            run.bends.len().to_string(),
+            format!("{:.1}", run.cut_length_mm),
+            run.min_clearance_mm.map_or_else(|| "-".to_owned(), |c| format!("{c:.1}")),
+        ]);
+    }
+    let bends: usize = plan.runs.iter().map(|run| run.bends.len()).sum();
+    let length: f64 = plan.runs.iter().map(|run| run.cut_length_mm).sum();
+    table.add_row([
+        "total".to_owned(),
+        String::new(),
+        bends.to_string(),
+        format!("{length:.1}"),
+        String::new(),
+    ]);
+    for column in 2..5 {
+        if let Some(column) = table.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    format!("{table}\n")
+}
+
+/// Why a spec with warnings only was not built.
+pub(super) fn strict_note(spec: &ReadSpec) -> String {
+    format!(
+        "error: {}: {} warning(s) count as errors with --strict\n",
+        spec.path.display(),
+        spec.findings().len()
+    )
+}

@@ -1,0 +1,65 @@
+//! Parsers of single argument values.
+
+use tubewright::drawing::sheet::Paper;
+
+/// What a printed 100 mm bar measured, mm, across and up the sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct PrinterScale(pub(super) f64, pub(super) f64);
+
+/// A paper name or size.
+pub(super) fn paper(text: &str) -> Result<Paper, String> {
+    Paper::parse(text)
+}
+
+/// `X,Y`, each what a 100 mm bar measured.
+pub(super) fn printer_scale(text: &str) -> Result<PrinterScale, String> {
+    let number = |part: &str| {
+        part.trim()
+            .parse::<f64>()
+            .ok()
+            // A printer further off than this has scaled to fit: that is to be switched off, not compensated.
+            .filter(|bar| (90.0..=110.0).contains(bar))
+            .ok_or_else(|| {
+                format!(
+                    "{:?} is not what a printed 100 mm bar can measure: write mm from 90 to 110",
+                    part.trim()
+                )
+            })
+    };
+    match text.split(',').collect::<Vec<_>>()[..] {
+        [x, y] => Ok(PrinterScale(number(x)?, number(y)?)),
+        _ => Err("write both measurements, across and up, such as 99.6,100.2".to_owned()),
+    }
+}
+
+/// A chord height in mm.
+pub(super) fn chord(text: &str) -> Result<f64, String> {
+    let value: f64 = text.parse().map_err(|_| format!("{text:?} is not a number of mm"))?;
+    // Below a micrometre meshes grow without bound; above 5 mm a bend is no longer round.
+    if (0.001..=5.0).contains(&value) {
+        Ok(value)
+    } else {
+        Err("write a chord height of 0.001 to 5 mm".to_owned())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn printer_scale_takes_two_plausible_bars() {
+        assert_eq!(printer_scale("99.6,100.2"), Ok(PrinterScale(99.6, 100.2)));
+        for wrong in ["99.6", "99.6,", "0,100", "NaN,100", "100,100,100", "25.4,25.4"] {
+            assert!(printer_scale(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn chord_has_bounds() {
+        assert_eq!(chord("0.02"), Ok(0.02));
+        for wrong in ["0", "-1", "NaN", "inf", "1e-9", "fine"] {
+            assert!(chord(wrong).is_err(), "{wrong}");
+        }
+    }
+}

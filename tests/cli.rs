@@ -1,0 +1,258 @@
+//! The command as a user runs it: exit codes, files, reports.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+use assert_cmd::assert::Assert;
+use tempfile::TempDir;
+
+const TWO_RUNS: &str = "\
+format: 1
+tube: {standard: EN 1057, size: 15 x 1.0, temper: soft}
+bender: {clr: 55}
+runs:
+  knee:
+    from: [0, 0, 0]
+    to: [200, 150, 0]
+    corners: [[200, 0, 0]]
+  rod:
+    from: [0, 0, 100]
+    to: [300, 0, 100]
+    corners: []
+";
+
+/// A folder of its own for each test, with `two.yaml` in it.
+fn folder() -> TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("two.yaml"), TWO_RUNS).unwrap();
+    folder
+}
+
+fn tubewright(folder: &TempDir, arguments: &[&str]) -> Assert {
+    Command::new(env!("CARGO_BIN_EXE_tubewright"))
+        .current_dir(folder)
+        .env_remove("SOURCE_DATE_EPOCH")
+        .args(arguments)
+        .assert()
+}
+
+fn stdout(assert: &Assert) -> String {
+    String::from_utf8(assert.get_output().stdout.clone()).unwrap()
+}
+
+fn stderr(assert: &Assert) -> String {
+    String::from_utf8(assert.get_output().stderr.clone()).unwrap()
+}
+
+/// Every file below `folder` with its contents, by path.
+fn tree(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let mut found = BTreeMap::new();
+    let mut folders = vec![folder.to_owned()];
+    while let Some(next) = folders.pop() {
+        for entry in fs::read_dir(next).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+            } else {
+                let name = path.strip_prefix(folder).unwrap().to_str().unwrap().replace('\\', "/");
+                found.insert(name, fs::read(&path).unwrap());
+            }
+        }
+    }
+    found
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    tree(folder).into_keys().collect()
+}
+
+#[test]
+fn build_writes_every_file_and_says_so() {
+    let folder = folder();
+    let done = tubewright(&folder, &["build", "two.yaml"]).code(0);
+    let expected = [
+        "assembly.step",
+        "bends.csv",
+        "forms/15-r55/form.dxf",
+        "overview.pdf",
+        "overview.svg",
+        "plan.json",
+        "runs/knee/template.svg",
+        "runs/knee/tube.step",
+        "runs/knee/tube.stl",
+        "runs/rod/template.svg",
+        "runs/rod/tube.step",
+        "runs/rod/tube.stl",
+        "templates.pdf",
+    ];
+    assert_eq!(names(&folder.path().join("out/two")), expected);
+    let said = stdout(&done);
+    for part in ["knee", "rod", "13 files in out/two", "626.4"] {
+        // 350 mm of legs less the gain of 23.6 mm, and the rod of 300 mm
+        assert!(said.contains(part), "{part} is not in\n{said}");
+    }
+}
+
+#[test]
+fn the_same_input_gives_the_same_bytes() {
+    let folder = folder();
+    tubewright(&folder, &["build", "two.yaml", "--out", "a"]).code(0);
+    tubewright(&folder, &["build", "two.yaml", "--out", "b"]).code(0);
+    let (a, b) = (tree(&folder.path().join("a")), tree(&folder.path().join("b")));
+    assert!(a.len() == 13 && a == b);
+}
+
+#[test]
+fn only_and_run_narrow_the_build() {
+    let folder = folder();
+    tubewright(&folder, &["build", "two.yaml", "--only", "stl,csv", "--run", "rod", "--out", "o"]).code(0);
+    assert_eq!(names(&folder.path().join("o")), ["bends.csv", "runs/rod/tube.stl"]);
+    let wrong = tubewright(&folder, &["build", "two.yaml", "--run", "rodd"]).code(2);
+    assert!(stderr(&wrong).contains("no run \"rodd\"; its runs are knee, rod"), "{}", stderr(&wrong));
+    tubewright(&folder, &["build", "two.yaml", "--only", "gif"]).code(2);
+}
+
+#[test]
+fn errors_stop_the_build_and_leave_everything_as_it_was() {
+    let folder = folder();
+    tubewright(&folder, &["build", "two.yaml"]).code(0);
+    let before = tree(folder.path());
+    fs::write(
+        folder.path().join("bad.yaml"),
+        TWO_RUNS.replace("corners: [[200, 0, 0]]", "cornres: [[200, 0, 0]]"),
+    )
+    .unwrap();
+    let failed = tubewright(&folder, &["build", "bad.yaml", "two.yaml"]).code(1);
+    let said = stderr(&failed);
+    for part in ["bad.yaml:8:5", "cornres", "corners"] {
+        assert!(said.contains(part), "{part} is not in\n{said}");
+    }
+    fs::remove_file(folder.path().join("bad.yaml")).unwrap();
+    assert_eq!(tree(folder.path()), before);
+}
+
+#[test]
+fn warnings_fail_only_when_strict() {
+    let folder = folder();
+    fs::write(folder.path().join("stocked.yaml"), format!("{TWO_RUNS}stock: {{length: 3 m}}\n")).unwrap();
+    let warned = tubewright(&folder, &["check", "stocked.yaml"]).code(0);
+    assert!(stderr(&warned).contains("warning[not-yet]"), "{}", stderr(&warned));
+    let quiet = tubewright(&folder, &["check", "stocked.yaml", "--quiet"]).code(0);
+    assert_eq!((stdout(&quiet), stderr(&quiet)), (String::new(), String::new()));
+    tubewright(&folder, &["check", "stocked.yaml", "--strict"]).code(1);
+    tubewright(&folder, &["build", "stocked.yaml", "--strict"]).code(1);
+    assert_eq!(names(folder.path()), ["stocked.yaml", "two.yaml"]);
+}
+
+#[test]
+fn reports_can_be_read_by_programs() {
+    let folder = folder();
+    let built = tubewright(&folder, &["build", "two.yaml", "--format", "json"]).code(0);
+    let report: serde_json::Value = serde_json::from_str(&stdout(&built)).unwrap();
+    let spec = &report["specs"][0];
+    assert_eq!((&report["command"], &spec["status"]), (&"build".into(), &"built".into()));
+    assert_eq!(spec["files"].as_array().unwrap().len(), 13);
+    assert_eq!(spec["runs"][0]["bends"], 1);
+
+    fs::write(folder.path().join("bad.yaml"), "format: 1\nruns: {}\n").unwrap();
+    let failed = tubewright(&folder, &["check", "bad.yaml", "--format", "json"]).code(1);
+    let report: serde_json::Value = serde_json::from_str(&stdout(&failed)).unwrap();
+    let finding = &report["specs"][0]["findings"][0];
+    assert_eq!(report["specs"][0]["status"], "errors");
+    assert!(finding["code"].is_string() && finding["line"].is_u64(), "{finding}");
+}
+
+#[test]
+fn init_writes_a_spec_that_builds_and_never_overwrites() {
+    let folder = folder();
+    tubewright(&folder, &["init", "mine.yaml"]).code(0);
+    tubewright(&folder, &["build", "mine.yaml", "--strict"]).code(0);
+    let before = fs::read(folder.path().join("two.yaml")).unwrap();
+    let refused = tubewright(&folder, &["init", "two.yaml"]).code(3);
+    assert!(stderr(&refused).contains("exists already"));
+    assert_eq!(fs::read(folder.path().join("two.yaml")).unwrap(), before);
+    assert!(stdout(&tubewright(&folder, &["init", "-"]).code(0)).starts_with('#'));
+}
+
+#[test]
+fn files_that_cannot_be_read_or_written_give_code_3() {
+    let folder = folder();
+    let unread = tubewright(&folder, &["build", "none.yaml"]).code(3);
+    assert!(stderr(&unread).contains("none.yaml"));
+    fs::write(folder.path().join("taken"), "a file where the folder should be").unwrap();
+    tubewright(&folder, &["build", "two.yaml", "--out", "taken"]).code(3);
+    assert_eq!(names(folder.path()), ["taken", "two.yaml"]);
+}
+
+#[test]
+fn text_that_is_not_utf8_is_an_error_of_the_spec() {
+    let folder = folder();
+    fs::write(folder.path().join("latin.yaml"), b"format: 1\ntitle: K\xfchlung\n").unwrap();
+    let failed = tubewright(&folder, &["check", "latin.yaml"]).code(1);
+    assert!(stderr(&failed).contains("not UTF-8"), "{}", stderr(&failed));
+}
+
+#[test]
+fn wrong_usage_gives_code_2() {
+    let folder = folder();
+    for arguments in [
+        &["bild"][..],
+        &["build"],
+        &["build", "two.yaml", "--paper", "a9"],
+        &["build", "two.yaml", "--chord", "0"],
+        &["build", "two.yaml", "--printer-scale", "25,25"],
+        &["build", "two.yaml", "./two.yaml"],
+        &["sizes", "EN 1058"],
+    ] {
+        tubewright(&folder, arguments).code(2);
+    }
+    assert_eq!(names(folder.path()), ["two.yaml"]);
+}
+
+#[test]
+fn sizes_schema_and_completions_print() {
+    let folder = folder();
+    let sizes = stdout(&tubewright(&folder, &["sizes", "ASTM B88"]).code(0));
+    assert!(sizes.contains("15.875") && !sizes.contains("EN 1057"), "{sizes}");
+    let all: serde_json::Value =
+        serde_json::from_str(&stdout(&tubewright(&folder, &["sizes", "--format", "json"]).code(0))).unwrap();
+    assert_eq!(all.as_array().unwrap().len(), 4);
+    let schema: serde_json::Value =
+        serde_json::from_str(&stdout(&tubewright(&folder, &["schema"]).code(0))).unwrap();
+    assert!(schema["properties"]["runs"].is_object());
+    for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
+        let script = stdout(&tubewright(&folder, &["completions", shell]).code(0));
+        assert!(script.contains("printer-scale"), "{shell}");
+    }
+}
+
+#[test]
+fn every_demo_builds_without_a_warning() {
+    let specs = Path::new(env!("CARGO_MANIFEST_DIR")).join("specs");
+    let mut demos = 0;
+    for entry in fs::read_dir(specs).unwrap() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = entry.unwrap().path();
+        tubewright(&folder, &["build", path.to_str().unwrap(), "--strict"]).code(0);
+        demos += 1;
+    }
+    assert!(demos >= 3);
+}
+
+#[test]
+fn the_time_stamp_follows_source_date_epoch() {
+    let folder = folder();
+    let build = |epoch: &str| {
+        Command::new(env!("CARGO_BIN_EXE_tubewright"))
+            .current_dir(&folder)
+            .env("SOURCE_DATE_EPOCH", epoch)
+            .args(["build", "two.yaml", "--run", "rod", "--only", "step"])
+            .assert()
+    };
+    build("86400").code(0);
+    let step = fs::read_to_string(folder.path().join("out/two/runs/rod/tube.step")).unwrap();
+    assert!(step.contains("1970-01-02T00:00:00"), "{}", &step[..300]);
+    build("yesterday").code(2);
+}
