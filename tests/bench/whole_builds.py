@@ -1,0 +1,73 @@
+#!/usr/bin/env python3
+"""Wall time and peak memory of whole builds: the demo with every output, and 100 and 1,000 generated runs.
+
+    cargo build --release && python3 tests/bench/whole_builds.py
+
+Prints medians of several runs. Needs python3 only (Linux or macOS).
+"""
+
+import os
+import pathlib
+import random
+import statistics
+import sys
+import tempfile
+import time
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+PROGRAM = ROOT / "target" / "release" / "tubewright"
+
+
+def many_runs(count, seed=1):
+    """A spec of `count` bent runs laid out on a grid, so that none touches another."""
+    pick = random.Random(seed)
+    lines = [
+        "format: 1",
+        "tube: {standard: EN 1057, size: 15 x 1.0, temper: soft}",
+        "bender: {clr: 55}",
+        "runs:",
+    ]
+    for index in range(count):
+        x, y = 1000 * (index % 40), 1000 * (index // 40)
+        lines += [f"  run-{index}:", f"    from: {{at: [{x}, {y}, 0], facing: [0, 0, 1]}}", "    bends:"]
+        for _ in range(pick.randint(2, 5)):
+            length, rotation, angle = pick.randint(40, 120), pick.randint(-179, 180), pick.randint(15, 120)
+            lines.append(f"      - {{length: {length}, rotation: {rotation}, angle: {angle}}}")
+        lines.append("    end_length: 60")
+    return "\n".join(lines) + "\n"
+
+
+def measure(arguments, repeats):
+    """Median wall seconds and largest peak memory in MB of the program."""
+    walls, peaks = [], []
+    for _ in range(repeats):
+        started = time.perf_counter()
+        process = os.spawnv(os.P_NOWAIT, PROGRAM, ["tubewright", *map(str, arguments)])
+        _, status, usage = os.wait4(process, 0)
+        walls.append(time.perf_counter() - started)
+        if status != 0:
+            sys.exit(f"the build ended with status {status}: {arguments}")
+        unit = 1024 if sys.platform != "darwin" else 1
+        peaks.append(usage.ru_maxrss * unit / 1e6)
+    return statistics.median(walls), max(peaks)
+
+
+def main():
+    if not PROGRAM.exists():
+        sys.exit("run `cargo build --release` first")
+    with tempfile.TemporaryDirectory() as folder:
+        folder = pathlib.Path(folder)
+        wall, peak = measure(["build", ROOT / "specs" / "reading-room.yaml", "--out", folder / "demo", "--quiet"], 7)
+        print(f"reading-room, every output: {wall:.3f} s, {peak:.0f} MB (limits 0.4 s, 100 MB)")
+        times = {}
+        for count in (100, 1000):
+            spec = folder / f"many-{count}.yaml"
+            spec.write_text(many_runs(count))
+            options = ["--only", "step,stl,csv,json", "--out", folder / str(count), "--quiet"]
+            times[count], peak = measure(["build", spec, *options], 3)
+            print(f"{count} runs, step, stl, csv, json: {times[count]:.2f} s, {peak:.0f} MB (limits for 1,000: 8 s, 300 MB)")
+        print(f"1,000 runs take {times[1000] / times[100]:.1f} times as long as 100 (linear would be 10)")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,131 @@
+//! The modules may use each other in one direction only. This test reads every `crate::` path of
+//! the library and holds it against the allowed edges, which are the picture in `src/lib.rs`.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// What each module may use, besides itself.
+const ALLOWED: &[(&str, &[&str])] = &[
+    ("geometry", &[]),
+    ("tolerance", &[]),
+    ("palette", &[]),
+    ("diagnostic", &[]),
+    ("quantity", &[]),
+    ("formula", &["tolerance"]),
+    ("stock", &["quantity"]),
+    ("spec", &["diagnostic", "geometry", "quantity", "stock", "tolerance"]),
+    ("centreline", &["diagnostic", "formula", "geometry", "spec", "tolerance"]),
+    ("fit", &["centreline", "diagnostic", "formula", "geometry", "spec", "tolerance"]),
+    ("plan", &["centreline", "diagnostic", "fit", "formula", "geometry", "spec", "tolerance"]),
+    ("solid", &["centreline", "formula", "geometry", "spec", "tolerance"]),
+    (
+        "drawing",
+        &[
+            "centreline",
+            "diagnostic",
+            "formula",
+            "geometry",
+            "palette",
+            "plan",
+            "quantity",
+            "spec",
+            "tolerance",
+        ],
+    ),
+    (
+        "export",
+        &["centreline", "diagnostic", "drawing", "geometry", "palette", "plan", "solid", "spec", "tolerance"],
+    ),
+    (
+        "build",
+        &["centreline", "diagnostic", "drawing", "export", "fit", "plan", "solid", "spec", "tolerance"],
+    ),
+];
+
+fn sources(folder: &Path, files: &mut Vec<PathBuf>) {
+    let mut entries: Vec<PathBuf> =
+        fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    entries.sort();
+    for path in entries {
+        if path.is_dir() {
+            sources(&path, files);
+        } else if path.extension().is_some_and(|e| e == "rs") {
+            files.push(path);
+        }
+    }
+}
+
+/// The top-level modules a source names through `crate::…`, with the line of the first mention.
+fn uses(text: &str) -> BTreeMap<String, usize> {
+    let mut found = BTreeMap::new();
+    let mut add = |name: &str, line: usize| {
+        let name: String = name.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+        if !name.is_empty() {
+            found.entry(name).or_insert(line);
+        }
+    };
+    for (index, line) in text.lines().enumerate() {
+        let code = line.split("//").next().unwrap_or_default();
+        for (at, _) in code.match_indices("crate::") {
+            let rest = &code[at + "crate::".len()..];
+            match rest.strip_prefix('{') {
+                // `use crate::{a::b, c}`: only names at the first level count; rustfmt keeps these on one line
+                // unless they are long, and then the test below refuses the form.
+                Some(list) => {
+                    let mut depth = 0;
+                    let mut name = String::new();
+                    for c in list.chars() {
+                        match c {
+                            '{' => depth += 1,
+                            '}' if depth == 0 => break,
+                            '}' => depth -= 1,
+                            ',' if depth == 0 => add(std::mem::take(&mut name).trim(), index + 1),
+                            _ if depth == 0 => name.push(c),
+                            _ => {}
+                        }
+                    }
+                    add(name.trim(), index + 1);
+                }
+                None => add(rest, index + 1),
+            }
+        }
+        assert!(!code.trim_end().ends_with("crate::{"), "line {}: write one `use` per module", index + 1);
+    }
+    found
+}
+
+#[test]
+fn modules_use_each_other_in_one_direction() {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut files = Vec::new();
+    sources(&src, &mut files);
+    let allowed: BTreeMap<&str, &[&str]> = ALLOWED.iter().copied().collect();
+    let mut wrong = Vec::new();
+    let mut edges = 0;
+    for file in &files {
+        let inside = file.strip_prefix(&src).unwrap();
+        let module =
+            inside.components().next().unwrap().as_os_str().to_str().unwrap().trim_end_matches(".rs");
+        if matches!(module, "lib" | "main" | "cli") {
+            continue;
+        }
+        let may =
+            allowed.get(module).unwrap_or_else(|| panic!("module {module} has no place in the picture"));
+        for (used, line) in uses(&fs::read_to_string(file).unwrap()) {
+            edges += 1;
+            if used != module && !may.contains(&used.as_str()) {
+                wrong.push(format!("src/{}:{line}: {module} may not use {used}", inside.display()));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert!(edges > 20, "the scan found only {edges} uses; it has gone blind");
+}
+
+#[test]
+fn the_scan_sees_every_form_of_use() {
+    let text = "use crate::a::B;\nuse crate::{c::{d, e}, f};\nlet x = crate::g::h();\n// crate::not";
+    let names: Vec<String> = uses(text).into_keys().collect();
+    assert_eq!(names, ["a", "c", "f", "g"]);
+}

@@ -1,0 +1,43 @@
+//! The README's pictures in `out/sample/` are made by the program. This test says when they are stale.
+//!
+//! To renew them: `TUBEWRIGHT_RENEW=1 cargo test --test samples`.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+use std::sync::Mutex;
+
+use tubewright::build::{Format, Options, Project};
+use tubewright::export::Artifact;
+
+/// Picture in `out/sample/` ← file of the reading-room build.
+const PICTURES: &[(&str, &str)] =
+    &[("overview.svg", "overview.svg"), ("template.svg", "runs/side-to-tank/template.svg")];
+
+#[test]
+fn pictures_of_the_readme_are_up_to_date() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let text = fs::read_to_string(root.join("specs/reading-room.yaml")).unwrap();
+    let project = Project::read(&text, "reading-room.yaml").unwrap();
+    let options = Options { formats: vec![Format::Svg], ..Options::default() };
+    let files = Mutex::new(BTreeMap::new());
+    let sink = |artifact: &Artifact| {
+        files.lock().unwrap().insert(artifact.path.clone(), artifact.bytes.clone());
+        Ok::<(), std::convert::Infallible>(())
+    };
+    project.render(&options, &sink, &|| ()).unwrap();
+    let files = files.into_inner().unwrap();
+    for (picture, source) in PICTURES {
+        let path = root.join("out/sample").join(picture);
+        if std::env::var_os("TUBEWRIGHT_RENEW").is_some() {
+            fs::write(&path, &files[*source]).unwrap();
+        }
+        let stored = fs::read(&path).unwrap_or_default();
+        assert!(
+            stored == files[*source],
+            "out/sample/{picture} is stale; run TUBEWRIGHT_RENEW=1 cargo test --test samples"
+        );
+        let readme = fs::read_to_string(root.join("README.md")).unwrap();
+        assert!(readme.contains(&format!("out/sample/{picture}")), "the README does not show {picture}");
+    }
+}
