@@ -1,5 +1,7 @@
 //! Properties that hold for every run: 1 to 8 bends of 5° to 179°, anywhere in space.
 
+#![allow(clippy::expect_used, reason = "a test that cannot go on must stop")]
+
 use std::f64::consts::PI;
 
 use proptest::prelude::*;
@@ -31,7 +33,7 @@ fn frame() -> impl Strategy<Value = Frame> {
 fn row() -> impl Strategy<Value = TableRow> {
     let length = prop_oneof![1 => Just(0.0), 5 => 1e-3..250.0f64];
     // 180° to either side of the plane is one rotation, so it gets a margin of rounding.
-    let rotation = prop_oneof![1 => Just(0.0), 1 => Just(PI), 4 => -3.1415..3.1415f64];
+    let rotation = prop_oneof![1 => Just(0.0), 1 => Just(PI), 4 => -0.9999 * PI..0.9999 * PI];
     (length, rotation, 5.0..179.0f64, 15.0..150.0f64).prop_map(|(length, rotation, angle, radius)| TableRow {
         length,
         rotation,

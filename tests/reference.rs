@@ -1,6 +1,9 @@
 //! Published and computed reference values, with their sources. A value printed in a text is compared
 //! with what the text prints *and*, separately, with elementary geometry, for texts round.
 
+#![allow(clippy::expect_used, reason = "a test that cannot go on must stop")]
+#![allow(clippy::approx_constant, reason = "the tables are kept as they are printed")]
+
 use tubewright::centreline::{Centreline, CornerPoint, LaidRun, Layout, TableRow, from_corners, from_table};
 use tubewright::diagnostic::Place;
 use tubewright::fit::FitReport;

@@ -1,7 +1,7 @@
 //! Distance between the surfaces of two stretches of tube, and of a stretch and a component.
 //!
-//! Bends are compared by their chords, whose distance is wrong by at most the chords' slack; a pair
-//! that could still be the nearest is halved until its slack is below the wanted error.
+//! Bends are compared by their chords, which bounds their distance from below and above; a pair that
+//! could still be nearer than the nearest known is halved until the bounds meet.
 
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::{Pose, Vector};
@@ -15,7 +15,7 @@ use super::stretch::{Stretch, cylinder, vector};
 use crate::spec::model::Shape;
 use crate::tolerance::CLEARANCE_MM;
 
-/// Slack at which a pair counts as measured, mm: half of the promised error, the rest is for rounding.
+/// How closely a pair is measured, mm: half of the promised error, the rest is for rounding.
 const MEASURED: f64 = CLEARANCE_MM / 2.0;
 
 /// Halvings of the search for the nearest point of a chord; 2⁻⁶⁰ of its length is below rounding.
@@ -75,12 +75,13 @@ fn flat_distance(pose1: &Pose, body1: &impl SupportMap, pose2: &Pose, body2: &im
     distance_support_map_support_map(&pose1.inv_mul(pose2), body1, body2)
 }
 
-/// Lowers `best` to the distance (mm) between two stretches where that is smaller.
+/// Lowers `best` to the distance (mm) between two stretches where that is smaller by more than the
+/// promised error.
 pub(super) fn lower_by_tube(best: &mut f64, a: &Stretch, b: &Stretch) {
+    let Some(bounds) = Bounds::below(*best - MEASURED, a, b) else { return };
+    *best = best.min(bounds.upper);
     let slack = [a.slack(), b.slack()];
-    let Some(distance) = chord_distance(a, b, *best + slack[0] + slack[1]) else { return };
-    if slack[0] + slack[1] <= MEASURED {
-        *best = best.min(distance);
+    if bounds.lower >= *best - MEASURED || slack[0] + slack[1] <= MEASURED {
         return;
     }
     let pairs = if slack[0] >= slack[1] {
@@ -88,7 +89,7 @@ pub(super) fn lower_by_tube(best: &mut f64, a: &Stretch, b: &Stretch) {
     } else {
         b.halves().map(|half| (*a, half))
     };
-    for (a, b) in nearer_first(pairs, |(a, b)| round_distance(a, b).0) {
+    for (a, b) in nearer_first(pairs, |(a, b)| Closest::new(a, b).round) {
         lower_by_tube(best, &a, &b);
     }
 }
@@ -120,40 +121,89 @@ fn nearer_first<T>(pair: [T; 2], distance: impl Fn(&T) -> f64) -> [T; 2] {
     if distance(&second) < distance(&first) { [second, first] } else { [first, second] }
 }
 
-/// Distance between the chords' tubes with ball ends, and whether the nearest points are at ends of
-/// the chords. Never more than the distance between flat-ended tubes.
-fn round_distance(a: &Stretch, b: &Stretch) -> (f64, [bool; 2]) {
-    let (at_a, at_b) = closest_points_segment_segment_with_locations(&Pose::IDENTITY, &a.chord, &b.chord);
-    let apart = a.chord.point_at(&at_a).distance(b.chord.point_at(&at_b));
-    let is_end = |at| matches!(at, SegmentPointLocation::OnVertex(_));
-    (apart - a.radius - b.radius, [is_end(at_a), is_end(at_b)])
+/// The nearest places of two chords.
+struct Closest {
+    /// Shares (0 to 1) along the chords.
+    shares: [f64; 2],
+    /// From the second chord to the first, unit; zero where they cross.
+    apart: Vector,
+    /// Distance between the chords' tubes with ball ends, mm.
+    round: f64,
 }
 
-/// Distance between the chords' tubes; `None` where it is not below `limit`.
-pub(super) fn chord_distance(a: &Stretch, b: &Stretch, limit: f64) -> Option<f64> {
-    let (round, at_end) = round_distance(a, b);
-    if round >= limit {
-        return None;
+impl Closest {
+    fn new(a: &Stretch, b: &Stretch) -> Self {
+        let (at_a, at_b) = closest_points_segment_segment_with_locations(&Pose::IDENTITY, &a.chord, &b.chord);
+        let apart = a.chord.point_at(&at_a) - b.chord.point_at(&at_b);
+        let share = |at| match at {
+            SegmentPointLocation::OnVertex(end) => f64::from(end),
+            SegmentPointLocation::OnEdge([_, share]) => share,
+        };
+        Closest {
+            shares: [share(at_a), share(at_b)],
+            apart: apart.normalize_or_zero(),
+            round: apart.length() - a.radius - b.radius,
+        }
     }
-    // Away from the ends the nearest point is on the wall, where balls and flat ends agree.
-    let flat_a = at_end[0] && a.is_flat();
-    let flat_b = at_end[1] && b.is_flat();
-    let against_axis = |flat: &Stretch, other: &Stretch| {
+
+    /// Which stretches are nearest at a flat end, where a ball would reach out too far.
+    fn flat(&self, a: &Stretch, b: &Stretch) -> [bool; 2] {
+        let at_end = self.shares.map(|share| share == 0.0 || share == 1.0);
+        [at_end[0] && a.is_flat(), at_end[1] && b.is_flat()]
+    }
+}
+
+/// What is known of the distance between two stretches of bent tube, mm.
+pub(super) struct Bounds {
+    /// They are no nearer than this.
+    pub(super) lower: f64,
+    /// They are no farther than this.
+    pub(super) upper: f64,
+}
+
+impl Bounds {
+    /// The bounds, where the lower one is below `limit`.
+    pub(super) fn below(limit: f64, a: &Stretch, b: &Stretch) -> Option<Self> {
+        let closest = Closest::new(a, b);
+        // Both chords lie behind the planes square to `apart` at their nearest points, so the bent
+        // tubes come nearer than the chords only by what they bulge towards each other. (Where the
+        // chords cross there is no such plane, and no way to be nearer that matters.)
+        let towards = (-a.bulge.dot(closest.apart)).max(0.0) + b.bulge.dot(closest.apart).max(0.0);
+        let mut lower = closest.round - towards;
+        if closest.apart == Vector::ZERO {
+            lower -= a.bulge.length() + b.bulge.length();
+        }
+        if lower >= limit {
+            return None;
+        }
+        if closest.flat(a, b).contains(&true) {
+            let flat = flat_ended(a, b, &closest);
+            let slack = a.slack() + b.slack();
+            lower = lower.max(flat - slack);
+            return (lower < limit).then_some(Bounds { lower, upper: flat + slack });
+        }
+        let [share_a, share_b] = closest.shares;
+        let upper = a.at_share(share_a).distance(b.at_share(share_b)) - a.radius - b.radius;
+        Some(Bounds { lower, upper })
+    }
+}
+
+/// Distance between the chords' tubes with flat ends where the nearest places are there.
+fn flat_ended(a: &Stretch, b: &Stretch, closest: &Closest) -> f64 {
+    let to_axis = |flat: &Stretch, other: &Stretch| {
         let (pose, tube) = flat.cylinder();
         (flat_distance(&pose, &tube, &Pose::IDENTITY, &other.chord), other.radius)
     };
-    let (apart, radius) = match (flat_a, flat_b) {
-        (false, false) => (0.0, 0.0),
-        (true, true) => {
+    let (apart, radius) = match closest.flat(a, b) {
+        [true, true] => {
             let ((pose_a, tube_a), (pose_b, tube_b)) = (a.cylinder(), b.cylinder());
             (flat_distance(&pose_a, &tube_a, &pose_b, &tube_b), 0.0)
         }
-        (true, false) => against_axis(a, b),
-        (false, true) => against_axis(b, a),
+        [true, false] => to_axis(a, b),
+        [false, _] => to_axis(b, a),
     };
     // Without a distance there is an overlap, whose depth only the balls can tell.
-    let distance = if apart > 0.0 { round.max(apart - radius) } else { round };
-    Some(distance).filter(|distance| *distance < limit)
+    if apart > 0.0 { closest.round.max(apart - radius) } else { closest.round }
 }
 
 /// Distance between a chord's tube with ball ends and a solid (negative by the depth of the

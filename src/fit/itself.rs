@@ -1,7 +1,7 @@
 //! A run against itself.
 
 use super::clearance::Scene;
-use super::distance::chord_distance;
+use super::distance::Bounds;
 use super::stretch::Stretch;
 use crate::centreline::{Bend, LaidRun};
 use crate::tolerance::CLEARANCE_MM;
@@ -37,12 +37,13 @@ fn lower(best: &mut f64, first: &Stretch, second: &Stretch, around: f64) {
     if second.to() - first.from() < around {
         return;
     }
-    let slack = first.slack() + second.slack();
-    let Some(distance) = chord_distance(first, second, *best + slack) else { return };
+    let Some(bounds) = Bounds::below(*best - CLEARANCE_MM / 2.0, first, second) else { return };
     let counts = second.from() - first.to() >= around;
-    if counts && slack <= CLEARANCE_MM / 2.0 {
-        *best = best.min(distance);
-        return;
+    if counts {
+        *best = best.min(bounds.upper);
+        if first.slack() + second.slack() <= CLEARANCE_MM / 2.0 {
+            return;
+        }
     }
     if !counts && first.length().max(second.length()) < CLEARANCE_MM {
         // A hundredth of tube astride the limit is as good as outside it.

@@ -32,13 +32,42 @@ pub(super) struct Stretch {
     pub(super) radius: f64,
     /// The centreline's chord.
     pub(super) chord: Chord,
+    /// From the chord to the arc's crown; zero on a straight.
+    pub(super) bulge: Vector,
 }
 
 impl Stretch {
     fn new(segment: Segment, offset: f64, stations: [f64; 2], run_length: f64, radius: f64) -> Self {
-        let at = |station: f64| vector(segment.point_at(station - offset));
-        let chord = Chord::new(at(stations[0]), at(stations[1]));
-        Stretch { segment, bend: segment.radius(), offset, stations, run_length, radius, chord }
+        let bend = segment.radius();
+        let chord = Chord::new(Vector::ZERO, Vector::ZERO);
+        let bulge = Vector::ZERO;
+        let blank = Stretch { segment, bend, offset, stations, run_length, radius, chord, bulge };
+        blank.spanning(stations, [blank.at(stations[0]), blank.at(stations[1])])
+    }
+
+    /// The stretch between two stations, whose centreline points are known.
+    fn spanning(&self, stations: [f64; 2], [a, b]: [Vector; 2]) -> Self {
+        let bulge = match (&self.segment, self.bend) {
+            (Segment::Arc { centre, .. }, Some(bend)) => {
+                let outward = a.midpoint(b) - vector(*centre);
+                outward.normalize_or_zero() * sagitta(bend, (stations[1] - stations[0]) / bend)
+            }
+            _ => Vector::ZERO,
+        };
+        Stretch { stations, chord: Chord::new(a, b), bulge, ..*self }
+    }
+
+    /// Centreline point at a station.
+    fn at(&self, station: f64) -> Vector {
+        vector(self.segment.point_at(station - self.offset))
+    }
+
+    /// Centreline point at a share (0 to 1) of the stretch.
+    pub(super) fn at_share(&self, share: f64) -> Vector {
+        match self.bend {
+            Some(_) => self.at(self.from() + share * self.length()),
+            None => self.chord.a.lerp(self.chord.b, share),
+        }
     }
 
     /// Station of the start, mm.
@@ -58,13 +87,17 @@ impl Stretch {
 
     /// The same stretch between two stations inside it.
     pub(super) fn between(&self, from: f64, to: f64) -> Self {
-        Stretch::new(self.segment, self.offset, [from, to], self.run_length, self.radius)
+        self.spanning([from, to], [self.at(from), self.at(to)])
     }
 
     /// Both halves.
     pub(super) fn halves(&self) -> [Self; 2] {
         let middle = (self.from() + self.to()) / 2.0;
-        [self.between(self.from(), middle), self.between(middle, self.to())]
+        let point = self.at(middle);
+        [
+            self.spanning([self.from(), middle], [self.chord.a, point]),
+            self.spanning([middle, self.to()], [point, self.chord.b]),
+        ]
     }
 
     /// Whether a ball rolled along the stretch could leave the tube through its flat end.
@@ -75,10 +108,9 @@ impl Stretch {
     /// How far the chord's tube may be from the bent one, mm.
     pub(super) fn slack(&self) -> f64 {
         self.bend.map_or(0.0, |bend| {
-            let angle = self.length() / bend;
             // A flat end square to the chord is tilted against the true one by half the angle.
-            let tilt = if self.is_flat() { self.radius * (angle / 2.0).sin() } else { 0.0 };
-            sagitta(bend, angle) + tilt
+            let tilt = if self.is_flat() { self.radius * (self.length() / bend / 2.0).sin() } else { 0.0 };
+            self.bulge.length() + tilt
         })
     }
 
