@@ -1,6 +1,7 @@
 //! Paper sizes.
 
 use super::frame::Frame;
+use crate::quantity::{MM_PER_INCH, Unit, parse_length};
 
 /// A size of paper, upright.
 #[derive(Debug, Clone, PartialEq)]
@@ -16,17 +17,17 @@ const NAMED: [(&str, f64, f64); 6] = [
     ("a4", 210.0, 297.0),
     ("a3", 297.0, 420.0),
     ("a2", 420.0, 594.0),
-    ("letter", 8.5 * 25.4, 11.0 * 25.4),
-    ("legal", 8.5 * 25.4, 14.0 * 25.4),
-    ("tabloid", 11.0 * 25.4, 17.0 * 25.4),
+    ("letter", 8.5 * MM_PER_INCH, 11.0 * MM_PER_INCH),
+    ("legal", 8.5 * MM_PER_INCH, 14.0 * MM_PER_INCH),
+    ("tabloid", 11.0 * MM_PER_INCH, 17.0 * MM_PER_INCH),
 ];
 
 /// Longest side of a page, mm: readers need not show more than 14 400 points (ISO 32000-1, annex C.2).
-const LONGEST: f64 = 14_400.0 / 72.0 * 25.4;
+const LONGEST: f64 = 14_400.0 / 72.0 * MM_PER_INCH;
 
 impl Paper {
     /// Reads `a4`, `a3`, `a2`, `letter`, `legal`, `tabloid` in any case, or a size such as
-    /// `300x450`, `30cm x 45cm`, `12inx18in` (mm where no unit is given; a unit behind the second
+    /// `300x450`, `30cm x 45cm`, `8-1/2 x 11 in` (mm where no unit is given; a unit behind the second
     /// number alone counts for both).
     ///
     /// # Errors
@@ -75,25 +76,14 @@ impl Default for Paper {
     }
 }
 
-/// Two lengths in mm around an `x`.
+/// Two lengths in mm around an `x`; a unit behind the second alone counts for both.
 fn size(words: &str) -> Option<(f64, f64)> {
     let (first, second) = words.split_once(['x', '×'])?;
-    let (height, unit) = length(second)?;
-    let (width, own) = length(first)?;
-    let unit = unit.unwrap_or(1.0);
-    Some((width * own.unwrap_or(unit), height * unit))
-}
-
-/// A positive number and, where one is written, its unit in mm.
-fn length(words: &str) -> Option<(f64, Option<f64>)> {
-    let words = words.trim();
-    let units = [("mm", 1.0), ("cm", 10.0), ("in", 25.4), ("\"", 25.4)];
-    let (digits, unit) = units
-        .iter()
-        .find_map(|&(name, mm)| words.strip_suffix(name).map(|digits| (digits, Some(mm))))
-        .unwrap_or((words, None));
-    let number: f64 = digits.trim().parse().ok()?;
-    (number.is_finite() && number > 0.0).then_some((number, unit))
+    let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '/' | '-' | '+' | ' ');
+    let unit = second.trim_start_matches(is_number);
+    let first = if first.chars().all(is_number) { format!("{first}{unit}") } else { first.to_owned() };
+    let length = |words: &str| parse_length(words, Unit::Millimetre).ok().filter(|&mm| mm > 0.0);
+    Some((length(&first)?, length(second)?))
 }
 
 #[cfg(test)]
@@ -127,6 +117,7 @@ mod tests {
         assert_eq!(sides("30 x 45 cm"), (300.0, 450.0));
         assert_eq!(sides("10in × 300mm"), (254.0, 300.0));
         assert_eq!(sides("148x210"), (148.0, 210.0));
+        assert_eq!(sides("8-1/2x11 in"), (215.9, 279.4));
     }
 
     #[test]

@@ -5,7 +5,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 use super::frame::Frame;
 use super::furniture::{Words, furniture, outline, page_map, scale_bars};
 use super::tile::{Mark, content, flat_lines, marks, tile_marks};
-use super::tiling::{Axis, Span, Tiling};
+use super::tiling::{ARC_COST, Axis, Span, Tiling};
 use super::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::Diagnostic;
@@ -65,22 +65,38 @@ struct Pose {
     tiling: Tiling,
 }
 
-/// Fewest sheets first, then cheapest joints, then a straight along the paper's edge.
+/// What a bend cut by a joint is worth avoiding, in sheets.
+const CUT_BEND: f64 = 0.75;
+
+/// The pose with the fewest sheets, where a bend that a joint runs through counts as most of a sheet
+/// more; among equals the cheapest joints, then a straight along the paper's edge.
 fn best_pose(plane: &Plane, frames: &[Frame], scale: (f64, f64)) -> Option<Pose> {
-    let bare = search(plane, frames, scale, false, None)?;
+    let plain = frames.iter().map(|frame| plain_grid(plane, frame, scale)).min()?;
+    let (score, bare) = search(plane, frames, scale, false, plain.min(MOST_SHEETS))?;
     // Check dimensions are drawn unless they would cost a sheet; their numbers are in the notes too.
-    let limit = bare.tiling.tiles.len();
-    search(plane, frames, scale, true, Some(limit)).or(Some(bare))
+    match search(plane, frames, scale, true, bare.tiling.tiles.len()) {
+        Some((other, pose)) if other <= score => Some(pose),
+        _ => Some(bare),
+    }
 }
 
+/// Sheets of the plain grid over the box around the plane as it is.
+fn plain_grid(plane: &Plane, frame: &Frame, scale: (f64, f64)) -> usize {
+    let extents = Figure::new(plane, false).extents;
+    let columns = Axis::count_for(extents.width(), frame.window.width() / scale.0);
+    let rows = Axis::count_for(extents.height(), frame.window.height() / scale.1);
+    usize::try_from(columns).unwrap_or(usize::MAX).saturating_mul(usize::try_from(rows).unwrap_or(usize::MAX))
+}
+
+/// The best pose of at most `limit` sheets and its score; `None` if there is none.
 fn search(
     plane: &Plane,
     frames: &[Frame],
     scale: (f64, f64),
     dimensioned: bool,
-    limit: Option<usize>,
-) -> Option<Pose> {
-    let mut best: Option<((usize, f64), Pose)> = None;
+    limit: usize,
+) -> Option<(f64, Pose)> {
+    let mut best: Option<(f64, f64, Pose)> = None;
     for (angle, skew) in angles(plane) {
         let turned = plane.turned(angle);
         let figure = Figure::new(&turned, dimensioned);
@@ -92,26 +108,35 @@ fn search(
             let rows = Axis::count_for(figure.extents.height(), room.1);
             // A tube runs through every column and every row, so it needs that many sheets at least.
             let least = usize::try_from(columns.max(rows)).unwrap_or(usize::MAX);
-            let most = best.as_ref().map_or(limit.unwrap_or(MOST_SHEETS), |(key, _)| key.0);
-            if least > most {
-                continue;
-            }
-            let (tiling, cost) = Tiling::new(figure.extents, room, [&spans.0, &spans.1], &lines);
-            let count = tiling.tiles.len();
-            // A skewed drawing is a little harder to read and to check with a rule.
-            let key = (count, cost + skew);
-            let better =
-                best.as_ref().is_none_or(|(b, _)| count < b.0 || (count == b.0 && key.1 < b.1 - 1e-6));
-            if count <= most && better {
-                let frame = frame.clone();
-                best = Some((key, Pose { plane: turned.clone(), frame, figure: figure.clone(), tiling }));
-            }
-            if count == 1 && skew == 0.0 {
-                return best.map(|(_, pose)| pose);
+            for extra in [(0, 0), (1, 0), (0, 1)] {
+                if least > limit || best.as_ref().is_some_and(|b| least as f64 > b.0) {
+                    break;
+                }
+                let (tiling, cost) = Tiling::new(figure.extents, room, extra, [&spans.0, &spans.1], &lines);
+                let count = tiling.tiles.len();
+                let cuts = (cost / ARC_COST).floor();
+                let score = count as f64 + CUT_BEND * cuts;
+                // A skewed drawing is a little harder to read and to check with a rule.
+                let rest = cost - cuts * ARC_COST + skew;
+                let better = best
+                    .as_ref()
+                    .is_none_or(|b| score < b.0 - 1e-9 || (score < b.0 + 1e-9 && rest < b.1 - 1e-6));
+                if count <= limit && better {
+                    let pose =
+                        Pose { plane: turned.clone(), frame: frame.clone(), figure: figure.clone(), tiling };
+                    best = Some((score, rest, pose));
+                }
+                if count == 1 && skew == 0.0 {
+                    return best.map(|(score, _, pose)| (score, pose));
+                }
+                // More windows than needed are only worth a try to keep joints off bends.
+                if cuts == 0.0 {
+                    break;
+                }
             }
         }
     }
-    best.map(|(_, pose)| pose)
+    best.map(|(score, _, pose)| (score, pose))
 }
 
 /// Angles worth trying, rad, each with what its skewness costs: as it is, then with a straight or
@@ -283,3 +308,7 @@ fn scale_note(setup: &PrintSetup) -> Option<String> {
         )
     })
 }
+
+#[cfg(test)]
+#[path = "place_tests.rs"]
+mod tests;

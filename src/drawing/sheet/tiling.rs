@@ -8,7 +8,7 @@ use crate::drawing::item::{Line, Point};
 pub(crate) const OVERLAP: f64 = 10.0;
 
 /// What it costs to have a bend in an overlap, in units of millimetres of straight tube.
-const ARC_COST: f64 = 1000.0;
+pub(crate) const ARC_COST: f64 = 1e6;
 
 /// Most places tried for a joint.
 const PLACES: u32 = 48;
@@ -53,9 +53,10 @@ pub(crate) struct Axis {
 }
 
 impl Axis {
-    /// Windows of at most `room` mm that cover `low` to `high`, as few as can be; with what their joints cost.
-    pub(crate) fn new(low: f64, high: f64, room: f64, spans: &[Span]) -> (Axis, f64) {
-        let count = Axis::count_for(high - low, room);
+    /// Windows of at most `room` mm that cover `low` to `high`, `extra` more than as few as can be;
+    /// with what their joints cost.
+    pub(crate) fn new(low: f64, high: f64, room: f64, spans: &[Span], extra: u32) -> (Axis, f64) {
+        let count = Axis::count_for(high - low, room).saturating_add(extra);
         if count <= 1 {
             let middle = (low + high) / 2.0;
             return (Axis { low: middle - room / 2.0, high: middle + room / 2.0, joints: Vec::new() }, 0.0);
@@ -156,10 +157,17 @@ pub(crate) struct Tiling {
 }
 
 impl Tiling {
-    /// Windows `room` (width, height) over `extents`; those none of the `lines` runs through are left out.
-    pub(crate) fn new(extents: Rect, room: (f64, f64), spans: [&[Span]; 2], lines: &[Line]) -> (Tiling, f64) {
-        let (x, x_cost) = Axis::new(extents.min.x, extents.max.x, room.0, spans[0]);
-        let (y, y_cost) = Axis::new(extents.min.y, extents.max.y, room.1, spans[1]);
+    /// Windows `room` (width, height) over `extents`, `extra` (columns, rows) more than needed; those
+    /// none of the `lines` runs through are left out.
+    pub(crate) fn new(
+        extents: Rect,
+        room: (f64, f64),
+        extra: (u32, u32),
+        spans: [&[Span]; 2],
+        lines: &[Line],
+    ) -> (Tiling, f64) {
+        let (x, x_cost) = Axis::new(extents.min.x, extents.max.x, room.0, spans[0], extra.0);
+        let (y, y_cost) = Axis::new(extents.min.y, extents.max.y, room.1, spans[1], extra.1);
         let mut tiles = Vec::new();
         for row in (0..y.count()).rev() {
             for column in 0..x.count() {
@@ -228,7 +236,7 @@ mod tests {
     fn a_joint_moves_off_a_bend() {
         let bend = Span { from: 90.0, to: 130.0, length: 60.0, bend: true };
         let straight = Span { from: 0.0, to: 90.0, length: 90.0, bend: false };
-        let (axis, cost) = Axis::new(0.0, 220.0, 150.0, &[straight, bend]);
+        let (axis, cost) = Axis::new(0.0, 220.0, 150.0, &[straight, bend], 0);
         assert_eq!(axis.count(), 2);
         let joint = axis.joints()[0];
         assert!(joint + 5.0 <= 90.0 || joint - 5.0 >= 130.0, "{joint}");
@@ -239,7 +247,7 @@ mod tests {
         #[test]
         fn windows_cover_everything_and_are_as_few_as_the_plain_grid(
             low in -500.0..500.0_f64, length in 1.0..3000.0_f64, room in 90.0..400.0_f64,
-            bends in prop::collection::vec((0.0..1.0, 5.0..80.0), 0..6),
+            bends in prop::collection::vec((0.0..1.0, 5.0..80.0), 0..6), extra in 0..2_u32,
         ) {
             let high = low + length;
             let spans: Vec<Span> = bends
@@ -249,9 +257,9 @@ mod tests {
                     Span { from, to: from + long, length: long, bend: true }
                 })
                 .collect();
-            let (axis, _) = Axis::new(low, high, room, &spans);
+            let (axis, _) = Axis::new(low, high, room, &spans, extra);
             let plain = if length <= room { 1.0 } else { ((length - OVERLAP) / (room - OVERLAP) - 1e-9).ceil() };
-            prop_assert_eq!(axis.count() as f64, plain);
+            prop_assert_eq!(axis.count() as f64, plain + f64::from(extra));
             prop_assert!(axis.window(0).0 <= low + 1e-6);
             prop_assert!(axis.window(axis.count() - 1).1 >= high - 1e-6);
             for index in 0..axis.count() {

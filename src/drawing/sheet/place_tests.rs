@@ -1,0 +1,221 @@
+//! Templates of random runs on random paper.
+
+use proptest::prelude::*;
+
+use super::*;
+use crate::drawing::clip::clip_line;
+use crate::drawing::extents::shape_extents;
+use crate::drawing::item::Shape;
+use crate::drawing::sheet::Paper;
+use crate::drawing::sheet::tile::MARK;
+use crate::drawing::sheet::tiling::OVERLAP;
+use crate::drawing::template::plane::tests::laid;
+
+type Row = (f64, f64, f64, f64);
+
+/// Bend tables whose runs fit on a moderate number of sheets; radii from 1.5 to 6 times the 15 mm tube.
+fn rows() -> impl Strategy<Value = Vec<Row>> {
+    let rotation = prop_oneof![Just(0.0), Just(180.0), Just(90.0), -179.0..179.0];
+    let angle = prop_oneof![Just(90.0), Just(45.0), Just(180.0), 5.0..179.0];
+    prop::collection::vec((0.0..250.0, rotation, angle, 22.5..90.0), 0..7)
+}
+
+fn paper() -> impl Strategy<Value = Paper> {
+    prop::sample::select(vec!["a4", "a3", "letter", "legal", "tabloid", "148x210", "600x400"])
+        .prop_map(|name| Paper::parse(name).expect("a paper"))
+}
+
+fn poses(rows: &[Row], end: f64, paper: &Paper, scale: (f64, f64)) -> Vec<(Plane, Option<Pose>)> {
+    let frames = Frame::all(paper);
+    planes(&laid("sample", rows, end))
+        .into_iter()
+        .map(|plane| {
+            let pose = best_pose(&plane, &frames, scale);
+            (plane, pose)
+        })
+        .collect()
+}
+
+fn placed(pose: &Pose) -> (Drawing, Vec<Mark>) {
+    let lines = flat_lines(&pose.figure.drawing);
+    let all_marks = marks(&pose.tiling, &lines);
+    let taken: Vec<Rect> = all_marks.iter().map(Mark::bounds).collect();
+    let cells = pose.tiling.tiles.iter().map(|&tile| pose.tiling.own(tile).grown(-0.5)).collect();
+    (pose.figure.placed_labels(cells, &taken), all_marks)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(96))]
+
+    #[test]
+    fn every_drawn_point_is_on_a_sheet_and_sheets_are_few(rows in rows(), end in 1.0..250.0, paper in paper()) {
+        for (plane, pose) in poses(&rows, end, &paper, (1.0, 1.0)) {
+            // Upright, as drawn, every cell of the box around it.
+            let plain = plain_grid(&plane, &Frame::all(&paper)[0], (1.0, 1.0));
+            let Some(pose) = pose else {
+                prop_assert!(plain > MOST_SHEETS, "{plain} sheets would do");
+                continue;
+            };
+            let tiles = &pose.tiling.tiles;
+            prop_assert!(tiles.len() <= plain, "{} sheets instead of {plain}", tiles.len());
+            for line in flat_lines(&pose.figure.drawing) {
+                for step in 0..=8 {
+                    let share = f64::from(step) / 8.0;
+                    let (dx, dy) = ((line.to.x - line.from.x) * share, (line.to.y - line.from.y) * share);
+                    let point = line.from.shifted(dx, dy);
+                    let shown = tiles.iter().any(|&tile| pose.tiling.window(tile).grown(1e-9).has(point));
+                    prop_assert!(shown, "{point:?} is on no sheet");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn labels_keep_off_each_other_the_tube_the_marks_and_the_joints(
+        rows in rows(), end in 1.0..250.0, paper in paper(),
+    ) {
+        for pose in poses(&rows, end, &paper, (1.0, 1.0)).into_iter().filter_map(|(_, pose)| pose) {
+            let (labels, all_marks) = placed(&pose);
+            let words: Vec<Rect> = labels
+                .items
+                .iter()
+                .filter(|item| matches!(item.shape, Shape::Text(_)))
+                .filter_map(|item| shape_extents(&item.shape, item.role))
+                .map(|bounds| bounds.grown(-0.01))
+                .collect();
+            let wanted: usize = pose.figure.labels.iter().map(|label| label.lines.len()).sum();
+            prop_assert_eq!(words.len(), wanted);
+            let edges: Vec<Line> = {
+                let mut tube = Drawing::new();
+                let own = pose.figure.drawing.items.iter().filter(|i| i.role == Role::TubeEdge).cloned();
+                tube.items.extend(own);
+                flat_lines(&tube)
+            };
+            for (index, bounds) in words.iter().enumerate() {
+                prop_assert!(!words.iter().skip(index + 1).any(|other| other.overlaps(bounds)), "on a label");
+                prop_assert!(!all_marks.iter().any(|mark| mark.bounds().overlaps(bounds)), "on a mark");
+                prop_assert!(!edges.iter().any(|line| clip_line(line, bounds).is_some()), "on the tube");
+                let shown = pose.tiling.tiles.iter().filter(|&&tile| pose.tiling.own(tile).holds(bounds));
+                prop_assert_eq!(shown.count(), 1, "{:?} is not wholly on one sheet", bounds);
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_is_printed_in_the_margin(rows in rows(), end in 1.0..250.0, paper in paper(), stretch in 0.99..1.01) {
+        let mut run = laid("sample", &rows, end);
+        run.run.name = "a run with rather a long name that a title block has to cut somewhere".into();
+        let layout = Layout {
+            name: "x".into(),
+            file_name: "x.yaml".into(),
+            title: "A title that is a good deal longer than any strip at the foot of a sheet could ever hold".into(),
+            components: Vec::new(),
+            runs: vec![run],
+        };
+        let setup = PrintSetup { paper, scale: (stretch, 2.0 - stretch) };
+        for sheet in template_sheets(&layout, &setup).unwrap_or_default() {
+            let printable = Rect::new(
+                Point::new(super::super::MARGIN, super::super::MARGIN),
+                Point::new(sheet.width - super::super::MARGIN, sheet.height - super::super::MARGIN),
+            )
+            .grown(1e-6);
+            let stretched = sheet.stretched.iter().flat_map(|part| part.drawing.items.iter().map(move |i| (i, part.by)));
+            for (item, by) in sheet.drawing.items.iter().map(|i| (i, (1.0, 1.0))).chain(stretched) {
+                let Some(bounds) = shape_extents(&item.shape, item.role) else { continue };
+                let scaled = |p: Point| Point::new(p.x * by.0, p.y * by.1);
+                let bounds = if matches!(item.shape, Shape::Text(_)) {
+                    // Letters are not stretched, only their anchors.
+                    let at = scaled(bounds.centre());
+                    bounds.shifted(at.x - bounds.centre().x, at.y - bounds.centre().y).grown(-0.2)
+                } else {
+                    Rect::new(scaled(bounds.min), scaled(bounds.max))
+                };
+                prop_assert!(printable.holds(&bounds), "{:?} at {bounds:?}", item.shape);
+            }
+        }
+    }
+}
+
+#[test]
+fn marks_stay_twelve_millimetres_from_the_edge() {
+    const { assert!(super::super::MARGIN + OVERLAP / 2.0 - MARK >= 12.0) };
+}
+
+#[test]
+fn a_run_that_fits_takes_one_sheet_as_it_is() {
+    let (_, pose) = poses(&[(80.0, 0.0, 90.0, 55.0)], 70.0, &Paper::default(), (1.0, 1.0)).remove(0);
+    let pose = pose.expect("fits");
+    assert_eq!(pose.tiling.tiles, [(0, 0)]);
+    assert!(pose.plane.pieces[0].to().y.abs() < 1e-9, "not turned");
+    assert_eq!((pose.frame.width, pose.frame.height), (210.0, 297.0));
+}
+
+#[test]
+fn a_straight_run_longer_than_the_paper_is_laid_along_it() {
+    let (_, pose) = poses(&[], 240.0, &Paper::default(), (1.0, 1.0)).remove(0);
+    assert_eq!(pose.expect("fits").tiling.tiles.len(), 1);
+}
+
+#[test]
+fn joints_keep_off_bends_where_there_is_room() {
+    let rows = [(200.0, 0.0, 90.0, 55.0), (250.0, 180.0, 90.0, 55.0)];
+    let (_, pose) = poses(&rows, 200.0, &Paper::default(), (1.0, 1.0)).remove(0);
+    let pose = pose.expect("fits");
+    assert!(pose.tiling.tiles.len() > 1);
+    let everything = Rect::new(Point::new(-1e4, -1e4), Point::new(1e4, 1e4));
+    assert_eq!(cut_bends(&pose, &everything), Vec::<String>::new());
+}
+
+#[test]
+fn a_bend_wider_than_the_paper_is_cut_and_the_sheet_says_so() {
+    let (_, pose) = poses(&[(50.0, 0.0, 180.0, 200.0)], 50.0, &Paper::default(), (1.0, 1.0)).remove(0);
+    let pose = pose.expect("fits");
+    let (_, all_marks) = placed(&pose);
+    let tile = pose.tiling.tiles[0];
+    assert!(joint_notes(&pose, &all_marks, tile).iter().any(|n| n.contains("through bend 1")));
+}
+
+#[test]
+fn more_than_sixty_sheets_is_an_error_with_advice() {
+    for end in [40_000.0, 5e8] {
+        let layout = Layout {
+            name: "x".into(),
+            file_name: "x.yaml".into(),
+            title: "x".into(),
+            components: Vec::new(),
+            runs: vec![laid("sample", &[(50.0, 0.0, 90.0, 55.0)], end)],
+        };
+        let fault = template_sheets(&layout, &PrintSetup::default()).expect_err("too long");
+        assert_eq!(fault.code, "too-many-sheets");
+        let hint = fault.hint.unwrap_or_default();
+        assert!(hint.contains("--paper") && hint.contains("--run") && hint.contains("svg"), "{hint}");
+    }
+}
+
+#[test]
+fn a_stretch_prints_the_bar_true() {
+    // A printer that makes 99.6 mm of 100 wants the bar 100/99.6 times as long on the page.
+    let setup = PrintSetup { paper: Paper::default(), scale: (100.0 / 99.6, 100.0 / 100.2) };
+    let layout = Layout {
+        name: "x".into(),
+        file_name: "x.yaml".into(),
+        title: "x".into(),
+        components: Vec::new(),
+        runs: vec![laid("sample", &[(80.0, 0.0, 90.0, 55.0)], 70.0)],
+    };
+    let sheets = template_sheets(&layout, &setup).expect("fits");
+    let part = &sheets[0].stretched[0];
+    let printed: Vec<f64> = part
+        .drawing
+        .items
+        .iter()
+        .filter(|i| i.role == Role::Scale)
+        .filter_map(|i| if let Shape::Line(l) = i.shape { Some(l) } else { None })
+        .map(|l| {
+            let (dx, dy) = ((l.to.x - l.from.x) * part.by.0 * 0.996, (l.to.y - l.from.y) * part.by.1 * 1.002);
+            dx.hypot(dy)
+        })
+        .collect();
+    assert_eq!(printed.iter().filter(|l| (*l - 100.0).abs() < 1e-9).count(), 2, "both 100 mm bars");
+    assert_eq!(printed.iter().filter(|l| (*l - 101.6).abs() < 1e-9).count(), 2, "both 4 in bars");
+}
