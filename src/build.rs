@@ -5,7 +5,7 @@ use rayon::prelude::*;
 use crate::centreline::{LaidRun, Layout, lay_out};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::drawing::sheet::PrintSetup;
-use crate::drawing::{form, sheet, template};
+use crate::drawing::{form, overview, sheet, template};
 use crate::export::{self, Artifact, Meta};
 use crate::fit;
 use crate::plan::{self, Plan};
@@ -171,14 +171,14 @@ impl Project {
         let mut jobs = Vec::new();
         for format in Format::ALL.into_iter().filter(|f| options.formats.contains(f)) {
             match format {
-                // The slow ones first, so that both ends of the work finish together.
-                Format::Pdf => jobs.push(Job::Templates),
+                Format::Pdf => jobs.extend([Job::Templates, Job::OverviewPdf]),
                 Format::Step => {
                     jobs.push(Job::Assembly);
                     jobs.extend(self.layout.runs.iter().map(Job::TubeStep));
                 }
                 Format::Stl => jobs.extend(self.layout.runs.iter().map(Job::TubeStl)),
                 Format::Svg => {
+                    jobs.push(Job::OverviewSvg);
                     jobs.extend(self.layout.runs.iter().map(Job::TemplateSvg));
                 }
                 Format::Dxf => jobs.push(Job::Forms),
@@ -212,6 +212,12 @@ impl Project {
                 let drawing = template::template_drawing(layout, run);
                 one(run_file(run, "template.svg"), export::svg::render(&drawing, meta))
             }
+            Job::OverviewPdf => {
+                one("overview.pdf".into(), export::pdf::render(&[overview::sheet(layout)], meta))
+            }
+            Job::OverviewSvg => {
+                one("overview.svg".into(), export::svg::render(&overview::overview(layout), meta))
+            }
             Job::Forms => form::forms(layout)
                 .map_err(single)?
                 .iter()
@@ -233,6 +239,8 @@ enum Job<'a> {
     TubeStl(&'a LaidRun),
     Templates,
     TemplateSvg(&'a LaidRun),
+    OverviewPdf,
+    OverviewSvg,
     Forms,
     Csv,
     Json,

@@ -5,6 +5,7 @@ pub mod clip;
 pub mod extents;
 pub mod form;
 pub mod item;
+pub mod overview;
 pub mod pen;
 pub mod scale;
 pub mod sheet;

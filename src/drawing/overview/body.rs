@@ -1,0 +1,246 @@
+//! What a picture is painted from: pieces of tube, tube ends, components and port faces, each with a
+//! convex outline on the page and its nearness to the eye wherever a line of sight meets it.
+
+use super::convex;
+use super::view::View;
+use crate::drawing::extents::Rect;
+use crate::drawing::item::Point;
+use crate::geometry::{InnerSpace, Point3, Vector3};
+use crate::spec::model::Shape;
+
+/// Corners of a drawn circle or ellipse.
+pub(super) const ROUND: usize = 36;
+
+/// What a body belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Owner {
+    /// The run at this position in the layout.
+    Run(usize),
+    /// The component at this position.
+    Component(usize),
+}
+
+/// A piece of tube between two neighbouring samples of its centreline.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Piece {
+    /// Ends of the centreline on the page.
+    pub(super) ends: [Point; 2],
+    /// Unit normals on the page at the ends, to the left of travel.
+    pub(super) normals: [Point; 2],
+    /// Radius on the page, mm.
+    pub(super) radius: f64,
+    /// Whether the next body is the piece that goes on from here without a fold.
+    pub(super) goes_on: bool,
+}
+
+/// How a body is painted.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Look {
+    /// A piece of tube seen from its side.
+    Piece(Piece),
+    /// A straight tube seen along its axis.
+    EndOn {
+        /// Radius on the page, mm.
+        radius: f64,
+    },
+    /// Where the tube folds over on the page: a round end, `sweep` rad from direction `start`.
+    Fold {
+        /// Direction at which the outline starts, rad.
+        start: f64,
+        /// Angle over which it is drawn, rad.
+        sweep: f64,
+        /// Radius on the page, mm.
+        radius: f64,
+    },
+    /// A tube's end: its rim and, if it faces the eye, its bore.
+    End {
+        /// The bore's outline; `None` if the end faces away.
+        bore: Option<Vec<Point>>,
+    },
+    /// A port's face.
+    Port,
+    /// A component: its faces towards the eye, each with a lightness 0 ..= 1.
+    Solid(Vec<(Vec<Point>, f64)>),
+}
+
+/// Where lines of sight meet a body.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Depth {
+    /// A round bar about an axis from one page point and nearness to another.
+    Axis { from: (Point, f64), to: (Point, f64), radius: f64 },
+    /// A flat thing: nearness at a point and its change per mm to the right and up.
+    Plane { at: Point, near: f64, slope: (f64, f64) },
+    /// A component's body.
+    Solid(Shape),
+}
+
+/// Something to be painted.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Body {
+    /// What it belongs to.
+    pub(super) owner: Owner,
+    /// Convex outline on the page, counter-clockwise.
+    pub(super) outline: Vec<Point>,
+    /// Box around the outline.
+    pub(super) bounds: Rect,
+    /// How it is painted.
+    pub(super) look: Look,
+    /// Where lines of sight meet it.
+    pub(super) depth: Depth,
+}
+
+impl Body {
+    /// A body; `None` if nothing of it shows.
+    pub(super) fn new(owner: Owner, points: &[Point], look: Look, depth: Depth) -> Option<Self> {
+        let outline = convex::hull(points);
+        let bounds = Rect::around(outline.iter().copied())?;
+        Some(Body { owner, outline, bounds, look, depth })
+    }
+
+    /// Whether it is a component's body.
+    pub(super) fn is_solid(&self) -> bool {
+        matches!(self.look, Look::Solid(_))
+    }
+
+    /// Nearness to the eye of its near and its far side on the line of sight through `at`.
+    pub(super) fn nearness(&self, view: &View, at: Point) -> (f64, f64) {
+        match self.depth {
+            Depth::Axis { from, to, radius } => {
+                let (dx, dy) = (to.0.x - from.0.x, to.0.y - from.0.y);
+                let length = dx.hypot(dy);
+                if length < 1e-6 {
+                    return (from.1.max(to.1), from.1.min(to.1));
+                }
+                let along = ((at.x - from.0.x) * dx + (at.y - from.0.y) * dy) / (length * length);
+                let aside = ((at.y - from.0.y) * dx - (at.x - from.0.x) * dy) / length;
+                let middle = from.1 + (to.1 - from.1) * along.clamp(0.0, 1.0);
+                let half = (radius * radius - aside * aside).max(0.0).sqrt();
+                (middle + half, middle - half)
+            }
+            Depth::Plane { at: origin, near, slope } => {
+                let near = near + slope.0 * (at.x - origin.x) + slope.1 * (at.y - origin.y);
+                (near, near)
+            }
+            Depth::Solid(shape) => {
+                let (far, near) = through(&shape, view.behind(at), view.aspect.toward());
+                (near * view.scale, far * view.scale)
+            }
+        }
+    }
+}
+
+/// Distances (mm, from `origin` along `direction`) at which a line enters and leaves a component's
+/// shape. A line that just misses is taken to graze it at the nearest place.
+fn through(shape: &Shape, origin: Point3, direction: Vector3) -> (f64, f64) {
+    match *shape {
+        Shape::Box { min, max } => {
+            let slabs = [
+                (origin.x, direction.x, min.x, max.x),
+                (origin.y, direction.y, min.y, max.y),
+                (origin.z, direction.z, min.z, max.z),
+            ];
+            slabs.iter().fold((f64::NEG_INFINITY, f64::INFINITY), |span, &(o, d, low, high)| {
+                if d.abs() < 1e-12 {
+                    return span;
+                }
+                let (a, b) = ((low - o) / d, (high - o) / d);
+                (span.0.max(a.min(b)), span.1.min(a.max(b)))
+            })
+        }
+        Shape::Cylinder { from, to, diameter } => {
+            let axis = (to - from).normalize();
+            let length = (to - from).magnitude();
+            let mut span = (f64::NEG_INFINITY, f64::INFINITY);
+            let foot = origin - from;
+            let (rise, level) = (direction.dot(axis), foot.dot(axis));
+            if rise.abs() > 1e-12 {
+                let (a, b) = (-level / rise, (length - level) / rise);
+                span = (a.min(b), a.max(b));
+            }
+            // Distance from the axis, squared: a t² + 2 b t + c.
+            let (d, f) = (direction - axis * rise, foot - axis * level);
+            let (a, b, c) = (d.dot(d), d.dot(f), f.dot(f) - diameter * diameter / 4.0);
+            if a > 1e-12 {
+                let root = (b * b - a * c).max(0.0).sqrt();
+                span = (span.0.max((-b - root) / a), span.1.min((-b + root) / a));
+            }
+            span
+        }
+    }
+}
+
+/// The corners of a circle of `radius` mm about `centre`, square to the unit `axis`.
+pub(super) fn ring(centre: Point3, axis: Vector3, radius: f64) -> Vec<Point3> {
+    let u = crate::geometry::reference_normal(axis);
+    let v = axis.cross(u);
+    (0..ROUND)
+        .map(|n| {
+            let (sin, cos) = (n as f64 / ROUND as f64 * std::f64::consts::TAU).sin_cos();
+            centre + u * (radius * cos) + v * (radius * sin)
+        })
+        .collect()
+}
+
+/// A flat round thing of `radius` mm: its outline on the page and where lines of sight meet it.
+pub(super) fn disc(view: &View, centre: Point3, axis: Vector3, radius: f64) -> (Vec<Point>, Depth) {
+    let outline: Vec<Point> = ring(centre, axis, radius).into_iter().map(|p| view.see(p).0).collect();
+    let (at, near) = view.see(centre);
+    let (across, toward) = view.turn(axis);
+    // On the plane axis · (p − centre) = 0. Seen edge-on it has no nearness of its own but the centre's.
+    let slope = if toward.abs() > 0.02 { (-across.x / toward, -across.y / toward) } else { (0.0, 0.0) };
+    (outline, Depth::Plane { at, near, slope })
+}
+
+/// A component's shape as seen.
+pub(super) fn solid(view: &View, owner: Owner, shape: &Shape) -> Option<Body> {
+    let faces = match shape {
+        Shape::Box { min, max } => box_faces(*min, *max),
+        Shape::Cylinder { from, to, diameter } => cylinder_faces(*from, *to, diameter / 2.0),
+    };
+    let all: Vec<Point> = faces.iter().flat_map(|(face, _)| face.iter().map(|&p| view.see(p).0)).collect();
+    let shown = faces
+        .iter()
+        .filter(|(_, normal)| normal.is_none_or(|n| view.turn(n).1 > 1e-6))
+        .map(|(face, normal)| {
+            let face: Vec<Point> = face.iter().map(|&p| view.see(p).0).collect();
+            (convex::hull(&face), normal.map_or(0.6, lightness))
+        })
+        .collect();
+    Body::new(owner, &all, Look::Solid(shown), Depth::Solid(*shape))
+}
+
+/// Light from above, from the front and a little from the right.
+fn lightness(normal: Vector3) -> f64 {
+    let light = Vector3::new(0.25, -0.45, 0.86);
+    (0.55 + 0.45 * normal.dot(light)).clamp(0.0, 1.0)
+}
+
+/// Corners of a face and its outward normal; a cylinder's wall has none and lies under its end.
+type Face = (Vec<Point3>, Option<Vector3>);
+
+fn box_faces(min: Point3, max: Point3) -> Vec<Face> {
+    let pick = |axis: usize, high: bool| if high { max[axis] } else { min[axis] };
+    let mut faces = Vec::with_capacity(6);
+    for axis in 0..3 {
+        for high in [false, true] {
+            let corners = [(false, false), (true, false), (true, true), (false, true)].map(|(a, b)| {
+                let mut corner = [0.0; 3];
+                corner[axis] = pick(axis, high);
+                corner[(axis + 1) % 3] = pick((axis + 1) % 3, a);
+                corner[(axis + 2) % 3] = pick((axis + 2) % 3, b);
+                Point3::from(corner)
+            });
+            let mut normal = [0.0; 3];
+            normal[axis] = if high { 1.0 } else { -1.0 };
+            faces.push((corners.to_vec(), Some(Vector3::from(normal))));
+        }
+    }
+    faces
+}
+
+fn cylinder_faces(from: Point3, to: Point3, radius: f64) -> Vec<Face> {
+    let axis = (to - from).normalize();
+    let (start, end) = (ring(from, axis, radius), ring(to, axis, radius));
+    let wall = start.iter().chain(&end).copied().collect();
+    vec![(wall, None), (start, Some(-axis)), (end, Some(axis))]
+}

@@ -1,0 +1,117 @@
+//! The overview: every run and component from the front, from above, from the left and in isometric
+//! projection, on one page, with hidden parts hidden.
+//!
+//! A tube is cut into short pieces ([`tube`]), components are whole ([`body`]); on each line of sight
+//! the farther of two is painted first ([`order`]), and pieces that follow each other are painted as
+//! one strip ([`paint`]). [`arrange`] puts the four pictures on the page in first-angle projection
+//! (ISO 5456-2): the view from above below, the view from the left on the right. [`label`] names what
+//! is seen, [`furniture`] adds legend, axes, scale and title.
+
+mod arrange;
+mod body;
+mod convex;
+mod furniture;
+mod label;
+mod order;
+mod paint;
+mod tube;
+mod view;
+
+use crate::centreline::Layout;
+use crate::drawing::extents::Rect;
+use crate::drawing::item::{Drawing, Point};
+use crate::drawing::sheet::Sheet;
+use crate::geometry::{EuclideanSpace, Point3};
+use crate::palette::run_colour;
+use arrange::Page;
+use body::{Body, Look, Owner};
+use view::{Aspect, View};
+
+/// Width of the page, mm: A3 lying.
+pub const PAGE_WIDTH: f64 = 420.0;
+
+/// Height of the page, mm.
+pub const PAGE_HEIGHT: f64 = 297.0;
+
+/// Distance of the frame from the paper's edge, mm.
+const FRAME_MM: f64 = 5.0;
+
+/// Faces of ports are drawn larger than the tube that goes in, so that they show around it.
+const PORT_OVER_TUBE: f64 = 1.35;
+
+/// The overview as one drawing in page coordinates; its frame lies 5 mm inside the page.
+pub fn overview(layout: &Layout) -> Drawing {
+    let aspects = [Aspect::front(), Aspect::top(), Aspect::left(), Aspect::isometric()];
+    let seen = aspects.map(|aspect| extents(layout, aspect));
+    let names = layout.components.iter().map(|c| c.name.as_str());
+    let labels: Vec<&str> = layout.runs.iter().map(|r| r.run.name.as_str()).chain(names).collect();
+    let page = Page::new(seen, label::column(&labels), furniture::band_height(layout));
+
+    let mut drawing = furniture::frame(layout, &page);
+    for (aspect, place) in aspects.into_iter().zip(&page.places) {
+        let view = View { aspect, centre: Point3::origin(), at: place.at, scale: place.scale };
+        let (bodies, known) = scene(layout, &view);
+        let painted = paint::paint(&bodies, &known, &view, &|run| colour(layout, run));
+        drawing.append(painted.drawing);
+        drawing.append(label::labels(layout, &bodies, &painted.order, place));
+        drawing.append(furniture::caption(&view, place));
+    }
+    drawing
+}
+
+/// The overview as a page of A3.
+pub fn sheet(layout: &Layout) -> Sheet {
+    Sheet::new("overview", PAGE_WIDTH, PAGE_HEIGHT, overview(layout))
+}
+
+/// Colour of the run at a position in the layout.
+fn colour(layout: &Layout, position: usize) -> crate::palette::Rgb {
+    run_colour(layout.runs.get(position).map_or(position, |run| run.index))
+}
+
+/// Everything to be painted in a view, and which bodies touch: pairs with the one to be painted first
+/// in front.
+fn scene(layout: &Layout, view: &View) -> (Vec<Body>, Vec<(usize, usize)>) {
+    let mut bodies = Vec::new();
+    let mut known = Vec::new();
+    for (index, component) in layout.components.iter().enumerate() {
+        let owner = Owner::Component(index);
+        let solid = component.shape.as_ref().and_then(|shape| body::solid(view, owner, shape));
+        let below = solid.map(|solid| {
+            bodies.push(solid);
+            bodies.len() - 1
+        });
+        for port in &component.ports {
+            let radius = PORT_OVER_TUBE * port_tube(layout, port) / 2.0;
+            let (face, depth) = body::disc(view, port.at, port.facing, radius);
+            let Some(face) = Body::new(owner, &face, Look::Port, depth) else { continue };
+            if let Some(below) = below {
+                // Only a face that looks away is hidden by its own component.
+                let away = view.turn(port.facing).1 < -1e-6;
+                known.push(if away { (bodies.len(), below) } else { (below, bodies.len()) });
+            }
+            bodies.push(face);
+        }
+    }
+    for (position, run) in layout.runs.iter().enumerate() {
+        let offset = bodies.len();
+        let (pieces, touching) = tube::bodies(view, Owner::Run(position), run);
+        bodies.extend(pieces);
+        known.extend(touching.into_iter().map(|(a, b)| (a + offset, b + offset)));
+    }
+    (bodies, known)
+}
+
+/// Diameter of the tube a port is for, mm: its fitting's, or the largest in the layout.
+fn port_tube(layout: &Layout, port: &crate::spec::model::Port) -> f64 {
+    let largest = layout.runs.iter().map(|run| run.run.tube.od()).fold(0.0, f64::max);
+    port.fitting.as_ref().map_or(if largest > 0.0 { largest } else { 10.0 }, |fitting| fitting.tube_od)
+}
+
+/// Box around everything seen from one side, in mm of the scene.
+fn extents(layout: &Layout, aspect: Aspect) -> Rect {
+    let view = View { aspect, centre: Point3::origin(), at: Point::new(0.0, 0.0), scale: 1.0 };
+    let (bodies, _) = scene(layout, &view);
+    let nothing = Rect::new(Point::new(0.0, 0.0), Point::new(100.0, 100.0));
+    bodies.iter().map(|body| body.bounds).reduce(Rect::union).unwrap_or(nothing)
+}

@@ -1,0 +1,128 @@
+//! The painting order: of two bodies that overlap on the page, the farther one first.
+
+use std::collections::BTreeSet;
+
+use super::body::{Body, Depth, Look};
+use super::convex::shared_middle;
+use super::view::View;
+
+/// Two outlines that share less than this on the page, mm², do not hide each other.
+const LEAST_SHARED: f64 = 1e-3;
+
+/// A nearness that differs by less than this, page mm, is the same.
+const SAME: f64 = 1e-6;
+
+/// Which of two bodies is painted first: −1 the first, 1 the second, 0 either. `near` and `far` are
+/// taken on one line of sight through both.
+fn first_of(a: &Body, b: &Body, view: &View) -> i8 {
+    let Some(at) = shared_middle(&a.outline, &b.outline, LEAST_SHARED) else { return 0 };
+    let (near_a, far_a) = a.nearness(view, at);
+    let (near_b, far_b) = b.nearness(view, at);
+    let (middle_a, middle_b) = ((near_a + far_a) / 2.0, (near_b + far_b) / 2.0);
+    // What lies inside a component is hidden by it; what lies on its near side is not.
+    let above = |middle: f64, near: f64| if middle >= near - SAME { 1 } else { -1 };
+    match (a.is_solid(), b.is_solid()) {
+        (false, true) => above(middle_a, near_b),
+        (true, false) => -above(middle_b, near_a),
+        _ if (middle_a - middle_b).abs() > SAME => {
+            if middle_a < middle_b {
+                -1
+            } else {
+                1
+            }
+        }
+        // A port's face or a tube's end lies under the tube that starts there.
+        _ => match (a.depth, b.depth) {
+            (Depth::Plane { .. }, Depth::Axis { .. }) => -1,
+            (Depth::Axis { .. }, Depth::Plane { .. }) => 1,
+            _ => 0,
+        },
+    }
+}
+
+/// What must be painted before what.
+pub(super) struct Order {
+    /// For each body, those that must wait for it.
+    after: Vec<Vec<usize>>,
+    /// For each body, how many it still waits for.
+    waits: Vec<usize>,
+    ready: BTreeSet<usize>,
+    left: BTreeSet<usize>,
+}
+
+impl Order {
+    /// The order of these bodies; `known` are pairs that touch, with the first to be painted first.
+    pub(super) fn new(bodies: &[Body], known: &[(usize, usize)], view: &View) -> Self {
+        let touching: BTreeSet<(usize, usize)> = known.iter().map(|&(a, b)| (a.min(b), a.max(b))).collect();
+        let mut after = vec![Vec::new(); bodies.len()];
+        let mut waits = vec![0; bodies.len()];
+        let mut put = |first: usize, second: usize| {
+            after[first].push(second);
+            waits[second] += 1;
+        };
+        known.iter().for_each(|&(first, second)| put(first, second));
+        for (a, b) in overlapping(bodies) {
+            let goes_on = matches!(bodies[a].look, Look::Piece(p) if p.goes_on && b == a + 1);
+            if goes_on || touching.contains(&(a, b)) {
+                continue;
+            }
+            match first_of(&bodies[a], &bodies[b], view) {
+                -1 => put(a, b),
+                1 => put(b, a),
+                _ => {}
+            }
+        }
+        let ready = (0..bodies.len()).filter(|&i| waits[i] == 0).collect();
+        Order { after, waits, ready, left: (0..bodies.len()).collect() }
+    }
+
+    /// Whether a body has not been painted and waits for nothing.
+    pub(super) fn is_ready(&self, index: usize) -> bool {
+        self.ready.contains(&index)
+    }
+
+    /// Whether a body has been painted.
+    pub(super) fn is_done(&self, index: usize) -> bool {
+        !self.left.contains(&index)
+    }
+
+    /// The next body to paint. Where bodies hide each other in a ring, the one that waits for the
+    /// fewest others goes first.
+    pub(super) fn next(&mut self) -> Option<usize> {
+        let fewest = || self.left.iter().min_by_key(|&&i| (self.waits[i], i)).copied();
+        let index = self.ready.first().copied().or_else(fewest)?;
+        self.take(index);
+        Some(index)
+    }
+
+    /// Marks a body as painted.
+    pub(super) fn take(&mut self, index: usize) {
+        self.ready.remove(&index);
+        self.left.remove(&index);
+        for &other in &self.after[index] {
+            self.waits[other] = self.waits[other].saturating_sub(1);
+            if self.waits[other] == 0 && self.left.contains(&other) {
+                self.ready.insert(other);
+            }
+        }
+    }
+}
+
+/// Pairs (a < b) whose boxes overlap, by sweeping over the page from left to right.
+fn overlapping(bodies: &[Body]) -> Vec<(usize, usize)> {
+    let mut by_left: Vec<usize> = (0..bodies.len()).collect();
+    by_left.sort_by(|&a, &b| bodies[a].bounds.min.x.total_cmp(&bodies[b].bounds.min.x));
+    let mut open: Vec<usize> = Vec::new();
+    let mut pairs = Vec::new();
+    for index in by_left {
+        let bounds = &bodies[index].bounds;
+        open.retain(|&other| bodies[other].bounds.max.x > bounds.min.x);
+        pairs.extend(
+            open.iter()
+                .filter(|&&other| bodies[other].bounds.overlaps(bounds))
+                .map(|&other| (index.min(other), index.max(other))),
+        );
+        open.push(index);
+    }
+    pairs
+}
