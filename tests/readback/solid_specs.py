@@ -1,0 +1,162 @@
+"""Specs that the checks of solids build once: random bend tables with their closed forms, and a worked U bend."""
+
+import dataclasses
+import functools
+import math
+import pathlib
+import random
+import tempfile
+
+from conftest import build
+
+INCH = 25.4
+# Coarse, so that 300 meshes are read in seconds; mm.
+CHORD = 0.5
+
+
+@dataclasses.dataclass
+class Bend:
+    length: float
+    rotation: float
+    angle: float
+    clr: float
+
+
+@dataclasses.dataclass
+class RandomRun:
+    """Lengths in the run's own unit, angles in degrees, as they stand in the spec."""
+
+    name: str
+    unit: str
+    at: list
+    facing: list
+    od: float
+    wall: float
+    bends: list
+    end_length: float
+
+    @property
+    def scale(self):
+        """Millimetres in the run's unit."""
+        return INCH if self.unit == "in" else 1.0
+
+    @property
+    def length(self):
+        """Of the centreline, mm."""
+        bends = sum(b.length + b.clr * math.radians(b.angle) for b in self.bends)
+        return (bends + self.end_length) * self.scale
+
+    @property
+    def radii(self):
+        """Outside and inside of the tube, mm."""
+        outer = self.od / 2 * self.scale
+        return outer, outer - self.wall * self.scale
+
+    @property
+    def tightest(self):
+        """Smallest centreline radius, mm."""
+        return min(b.clr for b in self.bends) * self.scale
+
+    @property
+    def volume(self):
+        """Metal, mm3: section times length of the centreline (Pappus)."""
+        outer, inner = self.radii
+        return math.pi * (outer**2 - inner**2) * self.length
+
+    @property
+    def area(self):
+        """Skin, bore and both ends, mm2."""
+        outer, inner = self.radii
+        return 2 * math.pi * (outer + inner) * self.length + 2 * math.pi * (outer**2 - inner**2)
+
+    def yaml(self):
+        length = lambda value: f"{value} in" if self.unit == "in" else f"{value}"
+        rows = "".join(
+            f"      - {{length: {length(b.length)}, rotation: {b.rotation}, angle: {b.angle}, clr: {length(b.clr)}}}\n"
+            for b in self.bends
+        )
+        return (
+            f"  {self.name}:\n"
+            f"    tube: {{od: {length(self.od)}, wall: {length(self.wall)}, material: copper, temper: soft}}\n"
+            f"    from: {{at: {self.at}, facing: {self.facing}}}\n"
+            f"    bends:\n{rows}"
+            f"    end_length: {length(self.end_length)}\n"
+        )
+
+
+def random_runs(count=300, seed=20):
+    """1 to 8 bends of 5 to 179 degrees, radii of 1.2 to 10 diameters, thin and thick walls; the same every time."""
+    source = random.Random(seed)
+    runs = []
+    for index in range(count):
+        unit = source.choice(["mm", "in"])
+        digits = 2 if unit == "mm" else 4
+        scale = INCH if unit == "in" else 1.0
+        od = round(source.uniform(4, 54) / scale, digits)
+        # A wall of a fiftieth of the diameter is foil, one of two fifths nearly a rod.
+        wall = round(od * source.choice([source.uniform(0.02, 0.06), source.uniform(0.06, 0.4)]), digits)
+        # Some bends touch: no straight between them.
+        straight = lambda: round(source.choice([0.0, source.uniform(0.5, 200)]) / scale, digits)
+        bends = [
+            Bend(
+                length=straight(),
+                rotation=round(source.uniform(-179.99, 180), 2),
+                angle=round(source.uniform(5, 179), 2),
+                clr=round(od * source.uniform(1.2, 10), digits),
+            )
+            for _ in range(source.randint(1, 8))
+        ]
+        facing = [round(source.uniform(-1, 1), 3) or 0.5 for _ in range(3)]
+        at = [round(source.uniform(-1500, 1500), 2) for _ in range(3)]
+        runs.append(RandomRun(f"run-{index:03}", unit, at, facing, od, wall, bends, straight()))
+    return runs
+
+
+def spec(runs):
+    """The spec file's text."""
+    return (
+        "format: 1\n"
+        "title: Random runs\n"
+        "units: mm\n"
+        "bender: {name: any, clr: 100, grip: 0, lead_out: 0, mark: start, datum: 0, max_angle: 180}\n"
+        "runs:\n" + "".join(run.yaml() for run in runs)
+    )
+
+
+U_BEND = """\
+format: 1
+title: "Builder's \\\\ Ø 水 U"
+units: mm
+tube: {od: 15.875, wall: 1.245, material: copper, temper: soft}
+bender: {name: any, clr: 38.1, grip: 0, lead_out: 0, mark: start, datum: 0, max_angle: 180}
+components:
+  block: {box: {from: [10, 200, 0], to: [50, 230, 20]}}
+  post: {cylinder: {from: [200, 200, 0], to: [200, 200, 70], diameter: 62}}
+runs:
+  u: {from: [0, 0, 0], to: [0, 120, 0], corners: [[100, 0, 0], [100, 120, 0]]}
+"""
+
+
+@functools.cache
+def _folder():
+    """Where these specs are built; removed when the tests end."""
+    return tempfile.TemporaryDirectory(prefix="solids-")
+
+
+def _build(name, text, *options):
+    file = pathlib.Path(_folder().name) / f"{name}.yaml"
+    file.write_text(text, encoding="utf-8")
+    return build(file, file.parent / name, "--only", "step,stl", *options)
+
+
+@functools.cache
+def built():
+    """The random runs and the folder they were built into."""
+    runs = random_runs()
+    return runs, _build("random", spec(runs), "--chord", str(CHORD))
+
+
+@functools.cache
+def u_bend():
+    """The folder the U bend was built into."""
+    return _build("u", U_BEND)

@@ -1,0 +1,152 @@
+"""OpenCascade reads every STEP file: valid, exact, named, coloured, without complaint."""
+
+import json
+import math
+import re
+
+import occ
+import pytest
+import yaml
+from conftest import DEMOS, ROOT, build
+from solid_specs import built, u_bend
+
+RELATIVE = 1e-9
+SURFACES = {"Plane", "Cylinder", "Torus"}
+CURVES = {"Line", "Circle"}
+
+
+def palette():
+    """Run colours and the components' colour as the program's table has them."""
+    text = (ROOT / "src" / "palette.rs").read_text(encoding="utf-8")
+    component = re.search(r"COMPONENT: Rgb = Rgb\((\d+), (\d+), (\d+)\)", text)
+    table = text[text.index("const RUNS") :]
+    runs = re.findall(r"Rgb\((\d+), (\d+), (\d+)\)", table[: table.index("];")])
+    assert component and len(runs) == 8
+    return [tuple(map(int, rgb)) for rgb in runs], tuple(map(int, component.groups()))
+
+
+def assert_tube(shape, volume, area):
+    assert occ.solids(shape) == 1
+    assert occ.valid(shape)
+    assert occ.surface_kinds(shape) <= SURFACES
+    assert occ.curve_kinds(shape) <= CURVES
+    assert occ.tolerance(shape) <= 1.0001e-7
+    assert occ.volume(shape) == pytest.approx(volume, rel=RELATIVE)
+    assert occ.area(shape) == pytest.approx(area, rel=RELATIVE)
+
+
+def tube_measures(run):
+    """Metal volume and whole surface from the plan's straights, bends and section."""
+    outer = run["tube"]["od_mm"] / 2
+    inner = outer - run["tube"]["wall_mm"]
+    bends = sum(b["clr_mm"] * math.radians(b["angle_deg"]) for b in run["bends"])
+    length = sum(run["straights_mm"]) + bends
+    section = math.pi * (outer**2 - inner**2)
+    return section * length, 2 * math.pi * (outer + inner) * length + 2 * section
+
+
+def test_random_runs_are_exact_solids():
+    runs, out = built()
+    assert len(runs) == 300
+    assert {len(run.bends) for run in runs} == set(range(1, 9))
+    for run in runs:
+        file = occ.read(out / "runs" / run.name / "tube.step")
+        assert file.messages == [], run.name
+        assert not file.assembly
+        assert list(file.parts) == [run.name]
+        assert_tube(file.parts[run.name].shape, run.volume, run.area)
+
+
+def test_random_runs_keep_their_colours():
+    runs, out = built()
+    colours, _ = palette()
+    for index, run in list(enumerate(runs))[:16]:
+        part = occ.read(out / "runs" / run.name / "tube.step").parts[run.name]
+        assert part.colour == colours[index % len(colours)]
+
+
+def test_random_assembly_holds_every_run():
+    runs, out = built()
+    file = occ.read(out / "assembly.step")
+    assert file.messages == []
+    assert file.assembly and file.root == "Random runs"
+    assert sorted(file.parts) == [run.name for run in runs]
+    for run in runs[::25]:
+        assert_tube(file.parts[run.name].shape, run.volume, run.area)
+
+
+@pytest.mark.parametrize("demo", [d.stem for d in DEMOS])
+def test_demo_tubes_are_exact_named_and_coloured(demos, demo):
+    out = demos[demo]
+    plan = json.loads((out / "plan.json").read_text(encoding="utf-8"))
+    colours, _ = palette()
+    names = list(yaml.safe_load((ROOT / "specs" / f"{demo}.yaml").read_text(encoding="utf-8"))["runs"])
+    assert [run["name"] for run in plan["runs"]] == names
+    for index, run in enumerate(plan["runs"]):
+        file = occ.read(out / "runs" / run["name"] / "tube.step")
+        assert file.messages == [], run["name"]
+        part = file.parts[run["name"]]
+        assert part.colour == colours[index % len(colours)]
+        assert_tube(part.shape, *tube_measures(run))
+        assert run["metal_volume_mm3"] == pytest.approx(occ.volume(part.shape), rel=1e-6)
+
+
+@pytest.mark.parametrize("demo", [d.stem for d in DEMOS])
+def test_demo_assembly_has_runs_and_components_in_place(demos, demo):
+    out = demos[demo]
+    source = yaml.safe_load((ROOT / "specs" / f"{demo}.yaml").read_text(encoding="utf-8"))
+    shaped = [n for n, c in (source.get("components") or {}).items() if "box" in c or "cylinder" in c]
+    file = occ.read(out / "assembly.step")
+    assert file.messages == []
+    assert file.assembly and file.root == source["title"]
+    assert sorted(file.parts) == sorted([*source["runs"], *shaped])
+    identity = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0]
+    assert all(placement == pytest.approx(identity, abs=1e-12) for placement in file.placements)
+    _, grey = palette()
+    for name in shaped:
+        part = file.parts[name]
+        assert part.product == name
+        assert part.colour == grey
+        assert occ.solids(part.shape) == 1 and occ.valid(part.shape)
+    for name in source["runs"]:
+        alone = occ.read(out / "runs" / name / "tube.step").parts[name].shape
+        together = file.parts[name].shape
+        assert occ.volume(together) == pytest.approx(occ.volume(alone), rel=RELATIVE)
+        for mine, theirs in zip(occ.box(together), occ.box(alone), strict=True):
+            assert mine == pytest.approx(theirs, abs=1e-6)
+
+
+def test_worked_u_bend():
+    out = u_bend()
+    """A planar U worked by hand: metal 16 439.6 mm3, skin 14 328.2 mm2, and its box."""
+    shape = occ.read(out / "runs" / "u" / "tube.step").parts["u"].shape
+    assert occ.volume(shape) == pytest.approx(16439.6, abs=0.05)
+    outer, inner = 15.875 / 2, 15.875 / 2 - 1.245
+    length = 287.295
+    others = 2 * math.pi * inner * length + 2 * math.pi * (outer**2 - inner**2)
+    assert occ.area(shape) - others == pytest.approx(14328.2, abs=0.1)
+    low, high = occ.box(shape)
+    assert low == pytest.approx((0, -7.9375, -7.9375), abs=1e-3)
+    assert high == pytest.approx((107.9375, 127.9375, 7.9375), abs=1e-3)
+
+
+def test_titles_and_components_arrive():
+    out = u_bend()
+    file = occ.read(out / "assembly.step")
+    assert file.messages == []
+    assert file.root == "Builder's \\ Ø 水 U"
+    assert sorted(file.parts) == ["block", "post", "u"]
+    assert occ.volume(file.parts["block"].shape) == pytest.approx(40 * 30 * 20, rel=1e-12)
+    assert occ.volume(file.parts["post"].shape) == pytest.approx(math.pi * 31**2 * 70, rel=1e-12)
+
+
+def test_the_reader_does_complain(tmp_path):
+    out = u_bend()
+    """The checks above can fail: a dangling reference and a wrong radius are both reported."""
+    text = (out / "runs" / "u" / "tube.step").read_text(encoding="ascii")
+    broken = tmp_path / "broken.step"
+    broken.write_text(re.sub(r"(=CYLINDRICAL_SURFACE\('',)#\d+", r"\1#99999", text, count=1), encoding="ascii")
+    assert any("unresolved" in message for message in occ.read(broken).messages)
+    broken.write_text(re.sub(r"(=CYLINDRICAL_SURFACE\('',#\d+),7\.9375", r"\1,7.9", text, count=1), encoding="ascii")
+    shape = next(iter(occ.read(broken).parts.values())).shape
+    assert not occ.valid(shape) or abs(occ.volume(shape) / 16439.6 - 1) > RELATIVE

@@ -1,0 +1,89 @@
+"""trimesh reads every STL file: watertight, right-handed, one hollow body, as near as the chord height says."""
+
+import json
+import math
+import pathlib
+import struct
+
+import numpy
+import occ
+import pytest
+import trimesh
+from conftest import DEMOS
+from solid_specs import CHORD, built, u_bend
+from test_step import tube_measures
+
+# What 32-bit coordinates of metre-long runs round away, mm.
+SINGLE = 2e-4
+
+
+def volume_bound(chord, outer, tightest):
+    """Largest relative loss of volume of inscribed rings and sections whose sagittas share the chord height.
+
+    A ring of n corners holds sinc(2 pi / n) of its circle and a bend in steps of d holds sinc(d) of its
+    volume; 1 - sinc(x) <= x^2 / 6, and half of the chord height bounds n and d.
+    """
+    step = lambda radius: 4 * math.asin(math.sqrt(min(chord / 2 / (2 * radius), 1)))
+    return step(outer) ** 2 / 6 + step(tightest + outer) ** 2 / 6
+
+
+def load(path):
+    raw = pathlib.Path(path).read_bytes()
+    assert not raw.startswith(b"solid") and b"mm" in raw[:80]
+    assert len(raw) == 84 + 50 * struct.unpack_from("<I", raw, 80)[0]
+    mesh = trimesh.load_mesh(path)
+    assert len(mesh.faces) == struct.unpack_from("<I", raw, 80)[0], "facets lost in reading"
+    return mesh
+
+
+def assert_tube(mesh, volume, bound):
+    assert mesh.is_watertight
+    assert mesh.is_winding_consistent
+    assert mesh.is_volume
+    assert mesh.body_count == 1
+    # A tube is one ring: bore and skin are one surface.
+    assert mesh.euler_number == 0
+    loss = 1 - mesh.volume / volume
+    assert -1e-5 < loss < bound + 1e-5, (loss, bound)
+
+
+def test_random_runs_are_watertight():
+    runs, out = built()
+    for run in runs:
+        mesh = load(out / "runs" / run.name / "tube.stl")
+        assert_tube(mesh, run.volume, volume_bound(CHORD, run.radii[0], run.tightest))
+
+
+@pytest.mark.parametrize("demo", [d.stem for d in DEMOS])
+def test_demo_meshes(demos, demo):
+    out = demos[demo]
+    for run in json.loads((out / "plan.json").read_text(encoding="utf-8"))["runs"]:
+        mesh = load(out / "runs" / run["name"] / "tube.stl")
+        outer = run["tube"]["od_mm"] / 2
+        tightest = min((b["clr_mm"] for b in run["bends"]), default=math.inf)
+        assert_tube(mesh, tube_measures(run)[0], volume_bound(0.05, outer, tightest))
+        shape = occ.read(out / "runs" / run["name"] / "tube.step").parts[run["name"]].shape
+        assert_in_box(mesh, occ.box(shape), 0.05)
+
+
+def assert_in_box(mesh, box, chord):
+    """The mesh lies in the exact solid's box and fills it but for the chord height."""
+    low, high = mesh.bounds
+    assert numpy.all(low > numpy.array(box[0]) - SINGLE) and numpy.all(low < numpy.array(box[0]) + chord + SINGLE)
+    assert numpy.all(high < numpy.array(box[1]) + SINGLE) and numpy.all(high > numpy.array(box[1]) - chord - SINGLE)
+
+
+def test_worked_u_bend_box():
+    mesh = load(u_bend() / "runs" / "u" / "tube.stl")
+    assert_in_box(mesh, ((0, -7.9375, -7.9375), (107.9375, 127.9375, 7.9375)), 0.05)
+
+
+def test_facet_normals_are_those_of_the_corners():
+    raw = (u_bend() / "runs" / "u" / "tube.stl").read_bytes()
+    kind = numpy.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
+    facets = numpy.frombuffer(raw, dtype=kind, offset=84)
+    corners = facets["corners"].astype(float)
+    right_hand = numpy.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    right_hand /= numpy.linalg.norm(right_hand, axis=1, keepdims=True)
+    assert numpy.abs(right_hand - facets["normal"]).max() < 1e-3
+    assert not facets["attribute"].any()
