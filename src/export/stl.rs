@@ -6,6 +6,8 @@ use crate::geometry::InnerSpace;
 use crate::solid::mesh::Mesh;
 
 const HEADER: usize = 80;
+/// Where the facets start: behind the header and their number.
+const START: usize = HEADER + 4;
 const FACET: usize = 50;
 
 /// The mesh of the run called `name` as binary STL, mm.
@@ -13,35 +15,34 @@ const FACET: usize = 50;
 /// The format's 32-bit floats are coarser than the mesh: facets of which two corners fall together
 /// are left out, which keeps the mesh closed, since both their edges fall together as well.
 pub fn render(mesh: &Mesh, name: &str) -> Vec<u8> {
-    let mut bytes = Vec::with_capacity(HEADER + 4 + FACET * mesh.triangles.len());
-    bytes.extend(header(name));
-    bytes.extend([0; 4]);
+    let mut bytes = vec![0; START + FACET * mesh.triangles.len()];
     // Adding zero turns -0.0 into 0.0.
-    let rounded: Vec<[f32; 3]> =
-        mesh.vertices.iter().map(|p| [p.x, p.y, p.z].map(|c| c as f32 + 0.0)).collect();
-    let mut count = 0_u32;
+    let single = |p: [f64; 3]| p.map(|c| c as f32 + 0.0);
+    let rounded: Vec<[f32; 3]> = mesh.vertices.iter().map(|p| single((*p).into())).collect();
+    let mut count = 0;
+    let mut facets = bytes[START..].chunks_exact_mut(FACET);
     for triangle in &mesh.triangles {
         let corners = triangle.map(|i| rounded[i as usize]);
         let [a, b, c] = corners;
         if a == b || b == c || c == a {
             continue;
         }
+        let Some(facet) = facets.next() else { break };
         let [a, b, c] = triangle.map(|i| mesh.vertices[i as usize]);
         let normal = (b - a).cross(c - a);
         let length = normal.magnitude();
-        let normal = if length > 0.0 { normal / length } else { normal };
-        let mut facet = [0; FACET];
-        let numbers = [normal.x, normal.y, normal.z]
-            .map(|c| c as f32 + 0.0)
-            .into_iter()
-            .chain(corners.into_iter().flatten());
-        for (place, number) in facet.chunks_exact_mut(4).zip(numbers) {
+        // A facet without area has no normal; zero is what the format then wants.
+        let unit = if length > 0.0 { 1.0 / length } else { 0.0 };
+        let numbers = [single((normal * unit).into()), corners[0], corners[1], corners[2]];
+        for (place, number) in facet.chunks_exact_mut(4).zip(numbers.as_flattened()) {
             place.copy_from_slice(&number.to_le_bytes());
         }
-        bytes.extend(facet);
         count += 1;
     }
-    bytes[HEADER..HEADER + 4].copy_from_slice(&count.to_le_bytes());
+    bytes.truncate(START + FACET * count);
+    bytes[..HEADER].copy_from_slice(&header(name));
+    // A mesh has at most two million triangles.
+    bytes[HEADER..START].copy_from_slice(&(count as u32).to_le_bytes());
     bytes
 }
 

@@ -139,25 +139,28 @@ fn half_step(height: f64, radius: f64) -> f64 {
 /// Triangles over rings of `around` outer and `around` inner vertices at each of `stations` sections.
 fn triangles(around: usize, stations: usize) -> Vec<[u32; 3]> {
     let mut triangles = Vec::with_capacity(4 * around * stations);
-    let mut quad = |a: usize, b: usize, c: usize, d: usize| {
-        // Indices stay below the triangle limit, far within 32 bits.
-        let [a, b, c, d] = [a, b, c, d].map(|i| i as u32);
-        triangles.extend([[a, b, c], [a, c, d]]);
+    let mut quad = |[a, b, c, d]: [u32; 4]| {
+        triangles.push([a, b, c]);
+        triangles.push([a, c, d]);
     };
-    let outer = |station: usize, k: usize| 2 * around * station + k % around;
-    let inner = |station: usize, k: usize| outer(station, k) + around;
-    for k in 0..around {
-        quad(outer(0, k), inner(0, k), inner(0, k + 1), outer(0, k + 1));
+    // Indices stay below the triangle limit, far within 32 bits.
+    let (around, stations) = (around as u32, stations as u32);
+    // Neighbouring vertices of a ring, the last and the first included.
+    let pairs = || (0..around).map(|k| (k, if k + 1 < around { k + 1 } else { 0 }));
+    let outer = |station: u32, k: u32| 2 * around * station + k;
+    let inner = |station: u32, k: u32| outer(station, k) + around;
+    let last = stations - 1;
+    for (k, l) in pairs() {
+        quad([outer(0, k), inner(0, k), inner(0, l), outer(0, l)]);
     }
-    for s in 0..stations - 1 {
-        for k in 0..around {
-            quad(outer(s, k), outer(s, k + 1), outer(s + 1, k + 1), outer(s + 1, k));
-            quad(inner(s, k + 1), inner(s, k), inner(s + 1, k), inner(s + 1, k + 1));
+    for (s, t) in (0..last).zip(1..) {
+        for (k, l) in pairs() {
+            quad([outer(s, k), outer(s, l), outer(t, l), outer(t, k)]);
+            quad([inner(s, l), inner(s, k), inner(t, k), inner(t, l)]);
         }
     }
-    let last = stations - 1;
-    for k in 0..around {
-        quad(outer(last, k), outer(last, k + 1), inner(last, k + 1), inner(last, k));
+    for (k, l) in pairs() {
+        quad([outer(last, k), outer(last, l), inner(last, l), inner(last, k)]);
     }
     triangles
 }

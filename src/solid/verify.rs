@@ -152,7 +152,8 @@ fn spans(face: &Face, u_is_angle: bool, v_is_angle: bool) -> Option<[Span; 2]> {
     for edge in face.absolute_boundaries().first()?.iter() {
         let curve = edge.curve();
         // Half circles in quarter turns: less than half a turn a step, so following is unambiguous.
-        for step in [0.0, 0.5, 1.0] {
+        // Each edge ends where the next begins.
+        for step in [0.0, 0.5] {
             let (u, v) = surface.parameters(curve.at(if edge.orientation() { step } else { 1.0 - step }));
             let u = if u_is_angle { near(u, last.map(|l| l.0)) } else { u };
             let v = if v_is_angle { near(v, last.map(|l| l.1)) } else { v };

@@ -24,23 +24,26 @@ fn main() {
     let [_, folder, rounds] = arguments.as_slice() else { panic!("usage: solid_files FOLDER ROUNDS") };
     let rounds: usize = rounds.parse().expect("a number of rounds");
     let folder = Path::new(folder);
-    let (laid, meta) = (reference::run(), reference::meta());
-    let time = |write: &dyn Fn()| -> Vec<f64> {
+    let meta = reference::meta();
+    // A new file each round: some file systems flush a file that is emptied and written again.
+    let time = |write: &dyn Fn(usize)| -> Vec<f64> {
         (0..rounds)
-            .map(|_| {
+            .map(|round| {
                 let start = Instant::now();
-                write();
+                write(round);
                 start.elapsed().as_secs_f64() * 1e3
             })
             .collect()
     };
-    let step = time(&|| {
-        let bytes = step::tube_file(black_box(&laid), &meta).expect("a solid");
-        std::fs::write(folder.join("tube.step"), bytes).expect("a file");
+    let step = time(&|round| {
+        let bytes = step::tube_file(&black_box(reference::run()), &meta).expect("a solid");
+        std::fs::write(folder.join(format!("ours-{round}.step")), bytes).expect("a file");
     });
-    let stl = time(&|| {
-        let mesh = mesh::tube(black_box(&laid.centreline), &laid.run.tube, CHORD_MM).expect("a mesh");
-        std::fs::write(folder.join("tube.stl"), stl::render(&mesh, &laid.run.name)).expect("a file");
+    let stl = time(&|round| {
+        let laid = black_box(reference::run());
+        let mesh = mesh::tube(&laid.centreline, &laid.run.tube, CHORD_MM).expect("a mesh");
+        std::fs::write(folder.join(format!("ours-{round}.stl")), stl::render(&mesh, &laid.run.name))
+            .expect("a file");
     });
     println!("{}", serde_json::json!({"step_ms": step, "stl_ms": stl}));
 }

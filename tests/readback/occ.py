@@ -134,18 +134,18 @@ def valid(shape):
 def surface_kinds(shape):
     """Kinds of the faces' surfaces: Plane, Cylinder, Torus."""
     faces = _each(shape, TopAbs_ShapeEnum.TopAbs_FACE)
-    return {BRepAdaptor_Surface(TopoDS.Face_s(f)).GetType().name.removeprefix("GeomAbs_") for f in faces}
+    return {BRepAdaptor_Surface(TopoDS.Face(f)).GetType().name.removeprefix("GeomAbs_") for f in faces}
 
 
 def curve_kinds(shape):
     """Kinds of the edges' curves: Line, Circle."""
     edges = _each(shape, TopAbs_ShapeEnum.TopAbs_EDGE)
-    return {BRepAdaptor_Curve(TopoDS.Edge_s(e)).GetType().name.removeprefix("GeomAbs_") for e in edges}
+    return {BRepAdaptor_Curve(TopoDS.Edge(e)).GetType().name.removeprefix("GeomAbs_") for e in edges}
 
 
 def tolerance(shape):
     """Largest tolerance of an edge, mm: what the reader had to bridge."""
-    return max(BRep_Tool.Tolerance_s(TopoDS.Edge_s(e)) for e in _each(shape, TopAbs_ShapeEnum.TopAbs_EDGE))
+    return max(BRep_Tool.Tolerance_s(TopoDS.Edge(e)) for e in _each(shape, TopAbs_ShapeEnum.TopAbs_EDGE))
 
 
 def volume(shape):

@@ -1,7 +1,6 @@
 //! A solid's boundary as STEP entities.
 
-use std::collections::HashMap;
-
+use rustc_hash::FxHashMap;
 use truck_topology::{EdgeID, VertexID};
 
 use super::part21::{Entity, Id, Part21};
@@ -11,7 +10,7 @@ use crate::solid::{Curve, Edge, Face, Placement, Solid, Surface, Vertex, Wire};
 /// Writes the solid; returns its `MANIFOLD_SOLID_BREP` (`BREP_WITH_VOIDS` is never needed: a tube's
 /// bore is part of its one boundary).
 pub(super) fn solid(file: &mut Part21<'_>, name: &str, solid: &Solid) -> Id {
-    let mut written = Written { edges: HashMap::new(), vertices: HashMap::new() };
+    let mut written = Written::default();
     let faces: Vec<Id> = solid
         .boundaries()
         .iter()
@@ -22,15 +21,18 @@ pub(super) fn solid(file: &mut Part21<'_>, name: &str, solid: &Solid) -> Id {
     file.entity("MANIFOLD_SOLID_BREP").string(name).id(shell).write()
 }
 
-/// Edges and vertices that have their number already.
+/// What has its number already. Placements are known by their bits: most are met several times, and
+/// writing their nine numbers out only to find them again takes longest of all.
+#[derive(Default)]
 struct Written {
-    edges: HashMap<EdgeID<Curve>, Id>,
-    vertices: HashMap<VertexID<Point3>, Id>,
+    edges: FxHashMap<EdgeID<Curve>, Id>,
+    vertices: FxHashMap<VertexID<Point3>, Id>,
+    placements: FxHashMap<[u64; 9], Id>,
 }
 
 impl Written {
     fn face(&mut self, file: &mut Part21<'_>, face: &Face) -> Id {
-        let surface = surface(file, &face.surface());
+        let surface = self.surface(file, &face.surface());
         // Loops as seen from outside, so that every bound keeps its sense.
         let bounds: Vec<Id> = face
             .boundaries()
@@ -68,7 +70,7 @@ impl Written {
         }
         let from = self.vertex(file, edge.absolute_front());
         let to = self.vertex(file, edge.absolute_back());
-        let curve = curve(file, &edge.curve());
+        let curve = self.curve(file, &edge.curve());
         let id = file.entity("EDGE_CURVE").unnamed().id(from).id(to).id(curve).flag(true).write();
         self.edges.insert(edge.id(), id);
         id
@@ -83,38 +85,44 @@ impl Written {
         self.vertices.insert(vertex.id(), id);
         id
     }
-}
 
-fn curve(file: &mut Part21<'_>, curve: &Curve) -> Id {
-    match curve {
-        Curve::Line(line) => {
-            let origin = point(file, line.from);
-            let along = (line.to - line.from) / line.from.distance(line.to);
-            let direction = direction(file, along);
-            let vector = file.entity("VECTOR").unnamed().id(direction).length(1.0).shared();
-            file.entity("LINE").unnamed().id(origin).id(vector).shared()
-        }
-        Curve::Arc(arc) => {
-            let at = placement(file, &arc.circle);
-            file.entity("CIRCLE").unnamed().id(at).length(arc.radius).shared()
+    fn curve(&mut self, file: &mut Part21<'_>, curve: &Curve) -> Id {
+        match curve {
+            Curve::Line(line) => {
+                let origin = point(file, line.from);
+                let along = (line.to - line.from) / line.from.distance(line.to);
+                let direction = direction(file, along);
+                let vector = file.entity("VECTOR").unnamed().id(direction).length(1.0).shared();
+                file.entity("LINE").unnamed().id(origin).id(vector).shared()
+            }
+            Curve::Arc(arc) => {
+                let at = self.placement(file, &arc.circle);
+                file.entity("CIRCLE").unnamed().id(at).length(arc.radius).shared()
+            }
         }
     }
-}
 
-fn surface(file: &mut Part21<'_>, surface: &Surface) -> Id {
-    match surface {
-        Surface::Plane(at) => {
-            let at = placement(file, at);
-            file.entity("PLANE").unnamed().id(at).shared()
+    fn surface(&mut self, file: &mut Part21<'_>, surface: &Surface) -> Id {
+        match surface {
+            Surface::Plane(at) => {
+                let at = self.placement(file, at);
+                file.entity("PLANE").unnamed().id(at).shared()
+            }
+            Surface::Cylinder { placement: at, radius } => {
+                let at = self.placement(file, at);
+                file.entity("CYLINDRICAL_SURFACE").unnamed().id(at).length(*radius).shared()
+            }
+            Surface::Torus { placement: at, major, minor } => {
+                let at = self.placement(file, at);
+                file.entity("TOROIDAL_SURFACE").unnamed().id(at).length(*major).length(*minor).shared()
+            }
         }
-        Surface::Cylinder { placement: at, radius } => {
-            let at = placement(file, at);
-            file.entity("CYLINDRICAL_SURFACE").unnamed().id(at).length(*radius).shared()
-        }
-        Surface::Torus { placement: at, major, minor } => {
-            let at = placement(file, at);
-            file.entity("TOROIDAL_SURFACE").unnamed().id(at).length(*major).length(*minor).shared()
-        }
+    }
+
+    fn placement(&mut self, file: &mut Part21<'_>, at: &Placement) -> Id {
+        let Placement { origin: o, axis: a, x } = at;
+        let bits = [o.x, o.y, o.z, a.x, a.y, a.z, x.x, x.y, x.z].map(f64::to_bits);
+        *self.placements.entry(bits).or_insert_with(|| placement(file, at))
     }
 }
 

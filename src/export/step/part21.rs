@@ -1,18 +1,19 @@
 //! The clear text encoding of ISO 10303-21: numbered entities, strings, numbers, sharing.
 
-use std::collections::HashMap;
 use std::fmt;
 use std::io::{self, Write};
+
+use rustc_hash::FxHashMap;
 
 use crate::export::Meta;
 use crate::export::date::moment;
 
 /// Decimals of lengths, mm. A ten-millionth of the 1e-7 mm at which CAD programs merge points would
 /// be noise of the arithmetic; a thousandth of it is enough and keeps files short.
-const LENGTH_DECIMALS: i32 = 10;
+const LENGTH_DECIMALS: u32 = 10;
 
 /// Decimals of direction components: 1e-13 over ten metres is 1e-9 mm.
-const DIRECTION_DECIMALS: i32 = 13;
+const DIRECTION_DECIMALS: u32 = 13;
 
 /// How much text is gathered before it is handed on, bytes.
 const GATHER: usize = 1 << 16;
@@ -33,13 +34,19 @@ pub(super) struct Part21<'a> {
     text: Vec<u8>,
     body: Vec<u8>,
     last: u32,
-    shared: HashMap<Box<[u8]>, Id>,
+    shared: FxHashMap<Box<[u8]>, Id>,
 }
 
 impl<'a> Part21<'a> {
     /// Starts a file: header and the beginning of the data.
     pub(super) fn start(out: &'a mut dyn Write, name: &str, meta: &Meta) -> Self {
-        let mut file = Part21 { out, text: Vec::new(), body: Vec::new(), last: 0, shared: HashMap::new() };
+        let mut file = Part21 {
+            out,
+            text: Vec::with_capacity(GATHER),
+            body: Vec::new(),
+            last: 0,
+            shared: FxHashMap::default(),
+        };
         let m = moment(meta.timestamp);
         let stamp = format!(
             "{:04}-{:02}-{:02}T{:02}:{:02}:{:02}",
@@ -159,25 +166,25 @@ impl Entity<'_, '_> {
 
     /// A length, mm.
     pub(super) fn length(mut self, value: f64) -> Self {
-        push_real(self.parameter(), value, LENGTH_DECIMALS);
+        push_real::<LENGTH_DECIMALS>(self.parameter(), value);
         self
     }
 
     /// A list of lengths, mm.
     pub(super) fn lengths(mut self, values: [f64; 3]) -> Self {
-        list(self.parameter(), &values, |out, value| push_real(out, *value, LENGTH_DECIMALS));
+        list(self.parameter(), &values, |out, value| push_real::<LENGTH_DECIMALS>(out, *value));
         self
     }
 
     /// A number without unit, such as a component of a direction.
     pub(super) fn ratio(mut self, value: f64) -> Self {
-        push_real(self.parameter(), value, DIRECTION_DECIMALS);
+        push_real::<DIRECTION_DECIMALS>(self.parameter(), value);
         self
     }
 
     /// A list of numbers without unit.
     pub(super) fn ratios(mut self, values: [f64; 3]) -> Self {
-        list(self.parameter(), &values, |out, value| push_real(out, *value, DIRECTION_DECIMALS));
+        list(self.parameter(), &values, |out, value| push_real::<DIRECTION_DECIMALS>(out, *value));
         self
     }
 
@@ -228,39 +235,35 @@ fn push_id(out: &mut Vec<u8>, id: Id) {
 
 /// Pushes an integer with at least `least` digits.
 fn push_integer(out: &mut Vec<u8>, mut value: u64, least: usize) {
-    let start = out.len();
-    while value > 0 || out.len() < start + least {
-        out.push(b'0' + (value % 10) as u8);
+    const MOST: usize = 20;
+    let mut digits = [b'0'; MOST];
+    let mut first = MOST;
+    while value > 0 {
+        first -= 1;
+        digits[first] = b'0' + (value % 10) as u8;
         value /= 10;
     }
-    out[start..].reverse();
+    out.extend_from_slice(&digits[first.min(MOST - least)..]);
 }
 
-/// Pushes a real number, rounded to `decimals`, in its shortest form with the point Part 21 wants.
-fn push_real(out: &mut Vec<u8>, value: f64, decimals: i32) {
-    let scale = 10_f64.powi(decimals);
-    let scaled = (value * scale).round();
+/// Pushes a real number, rounded to `DECIMALS`, in its shortest form with the point Part 21 wants.
+fn push_real<const DECIMALS: u32>(out: &mut Vec<u8>, value: f64) {
+    let scale = 10_u64.pow(DECIMALS);
+    let scaled = (value.abs() * scale as f64).round();
     // Beyond 2^53 a double holds no such decimals: its own shortest form says all it knows.
-    if scaled.abs() >= 9e15 {
-        let text = format!("{value:E}");
-        let (mantissa, exponent) = text.split_once('E').unwrap_or((&text, "0"));
-        out.extend(mantissa.as_bytes());
-        if !mantissa.contains('.') {
-            out.push(b'.');
-        }
-        out.push(b'E');
-        out.extend(exponent.as_bytes());
+    if scaled >= 9e15 {
+        push_exponential(out, value);
         return;
     }
+    let digits = scaled as u64;
     // A rounded zero has no sign, whatever side it came from.
-    if scaled < 0.0 {
+    if value < 0.0 && digits > 0 {
         out.push(b'-');
     }
-    let (digits, scale) = (scaled.abs() as u64, scale as u64);
     push_integer(out, digits / scale, 1);
     out.push(b'.');
     let mut fraction = digits % scale;
-    let mut places = decimals as usize;
+    let mut places = DECIMALS as usize;
     while fraction > 0 && fraction.is_multiple_of(10) {
         fraction /= 10;
         places -= 1;
@@ -268,6 +271,17 @@ fn push_real(out: &mut Vec<u8>, value: f64, decimals: i32) {
     if fraction > 0 {
         push_integer(out, fraction, places);
     }
+}
+
+fn push_exponential(out: &mut Vec<u8>, value: f64) {
+    let text = format!("{value:E}");
+    let (mantissa, exponent) = text.split_once('E').unwrap_or((&text, "0"));
+    out.extend(mantissa.as_bytes());
+    if !mantissa.contains('.') {
+        out.push(b'.');
+    }
+    out.push(b'E');
+    out.extend(exponent.as_bytes());
 }
 
 /// A string literal: apostrophes and backslashes doubled, all but printable ASCII by code point.
@@ -309,7 +323,7 @@ mod tests {
 
     fn real(value: f64) -> String {
         let mut out = Vec::new();
-        push_real(&mut out, value, LENGTH_DECIMALS);
+        push_real::<LENGTH_DECIMALS>(&mut out, value);
         String::from_utf8(out).unwrap()
     }
 
