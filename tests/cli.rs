@@ -105,6 +105,17 @@ fn the_same_input_gives_the_same_bytes() {
 }
 
 #[test]
+fn files_of_runs_that_are_gone_are_named_and_kept() {
+    let folder = folder();
+    tubewright(&folder, &["build", "two.yaml"]).code(0);
+    let renamed = TWO_RUNS.replace("  rod:", "  bar:");
+    fs::write(folder.path().join("two.yaml"), renamed).unwrap();
+    let said = stdout(&tubewright(&folder, &["build", "two.yaml"]).code(0));
+    assert!(said.contains("not from this build, and left as they were: runs/rod/\n"), "{said}");
+    assert!(folder.path().join("out/two/runs/rod/tube.step").exists());
+}
+
+#[test]
 fn only_and_run_narrow_the_build() {
     let folder = folder();
     tubewright(&folder, &["build", "two.yaml", "--only", "stl,csv", "--run", "rod", "--out", "o"]).code(0);

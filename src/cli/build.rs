@@ -74,6 +74,8 @@ pub(super) fn run(terminal: &Terminal, arguments: &BuildArguments) -> Outcome {
         };
         if text {
             outcome = outcome.max(terminal.tell(&summary(spec, out, &files)));
+            let whole = arguments.only.is_empty() && arguments.runs.is_empty();
+            outcome = outcome.max(terminal.tell(&if whole { left_over(out, &files) } else { String::new() }));
         } else {
             let mut report = report::SpecReport::new(spec, false);
             report.status = "built";
@@ -193,6 +195,26 @@ fn refuse(terminal: &Terminal, spec: &ReadSpec, findings: &Diagnostics, text: bo
 }
 
 fn summary(spec: &ReadSpec, out: &Path, files: &[String]) -> String {
-    let table = spec.project.as_ref().map_or_else(|_| String::new(), |project| report::table(project.plan()));
+    let table =
+        spec.project.as_ref().map_or_else(|_| String::new(), |project| report::run_table(project.plan()));
     format!("{table}{} files in {}\n", files.len(), out.display())
+}
+
+/// Names folders of runs and forms that an earlier build left, so that nobody bends from an old
+/// template. They are the user's to delete.
+fn left_over(out: &Path, files: &[String]) -> String {
+    let mut names = Vec::new();
+    for kind in ["runs", "forms"] {
+        let entries = std::fs::read_dir(out.join(kind)).into_iter().flatten().flatten();
+        names.extend(
+            entries
+                .map(|entry| format!("{kind}/{}/", entry.file_name().to_string_lossy()))
+                .filter(|folder| !files.iter().any(|file| file.starts_with(folder))),
+        );
+    }
+    names.sort();
+    if names.is_empty() {
+        return String::new();
+    }
+    format!("not from this build, and left as they were: {}\n", names.join(", "))
 }

@@ -20,7 +20,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
             ReportFormat::Text => {
                 spec.show(terminal, spec.findings());
                 if let Ok(project) = &spec.project {
-                    let text = format!("{}\n{}", spec.path.display(), report::table(project.plan()));
+                    let text = format!("{}\n{}", spec.path.display(), report::run_table(project.plan()));
                     outcome = outcome.max(terminal.tell(&text));
                 }
                 if arguments.strict && spec.project.is_ok() && !spec.findings().is_empty() {

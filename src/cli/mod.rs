@@ -7,6 +7,7 @@ mod init;
 mod read;
 mod report;
 mod sizes;
+mod table;
 mod values;
 
 use std::io::{self, IsTerminal, Write};

@@ -1,11 +1,11 @@
 //! What a command tells at the end: a table for people, JSON for programs.
 
-use comfy_table::{CellAlignment, Table, presets};
 use serde::Serialize;
 use tubewright::diagnostic::Diagnostic;
 use tubewright::plan::Plan;
 
 use super::read::ReadSpec;
+use super::table;
 
 /// One spec in a JSON report.
 #[derive(Serialize)]
@@ -70,34 +70,20 @@ pub(super) fn json(command: &str, specs: &[SpecReport<'_>]) -> String {
 }
 
 /// Runs, bends and cut lengths.
-pub(super) fn table(plan: &Plan) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::UTF8_HORIZONTAL_ONLY);
-    table.set_header(["run", "tube", "bends", "cut length mm", "clearance mm"]);
-    for run in &plan.runs {
-        table.add_row([
+pub(super) fn run_table(plan: &Plan) -> String {
+    let bends: usize = plan.runs.iter().map(|run| run.bends.len()).sum();
+    let length: f64 = plan.runs.iter().map(|run| run.cut_length_mm).sum();
+    let total = ["total".into(), String::new(), bends.to_string(), format!("{length:.1}"), String::new()];
+    let rows = plan.runs.iter().map(|run| {
+        vec![
             run.name.clone(),
             format!("{} x {} {}", run.tube.od_mm, run.tube.wall_mm, run.tube.temper),
             run.bends.len().to_string(),
             format!("{:.1}", run.cut_length_mm),
             run.min_clearance_mm.map_or_else(|| "-".to_owned(), |c| format!("{c:.1}")),
-        ]);
-    }
-    let bends: usize = plan.runs.iter().map(|run| run.bends.len()).sum();
-    let length: f64 = plan.runs.iter().map(|run| run.cut_length_mm).sum();
-    table.add_row([
-        "total".to_owned(),
-        String::new(),
-        bends.to_string(),
-        format!("{length:.1}"),
-        String::new(),
-    ]);
-    for column in 2..5 {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-    format!("{table}\n")
+        ]
+    });
+    table::set(&["run", "tube", "bends", "cut length mm", "clearance mm"], rows.chain([total.to_vec()]), 2)
 }
 
 /// Why a spec with warnings only was not built.

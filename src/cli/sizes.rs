@@ -1,11 +1,10 @@
 //! `tubewright sizes`: the built-in tube sizes.
 
-use comfy_table::{CellAlignment, Table, presets};
 use serde_json::json;
 use tubewright::stock::{Standard, find_standard, standards};
 
 use super::args::ReportFormat;
-use super::{Outcome, Terminal};
+use super::{Outcome, Terminal, table};
 
 pub(super) fn run(terminal: &Terminal, wanted: Option<&str>, format: ReportFormat) -> Outcome {
     let chosen: Vec<&Standard> = match wanted.map(find_standard) {
@@ -25,22 +24,12 @@ pub(super) fn run(terminal: &Terminal, wanted: Option<&str>, format: ReportForma
 }
 
 fn as_text(standard: &Standard) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::UTF8_HORIZONTAL_ONLY);
-    table.set_header(["size", "OD mm", "wall mm", "bore mm", "kg/m"]);
-    for size in standard.sizes {
-        table.add_row([
-            size.short(),
-            format!("{:.3}", size.od),
-            format!("{:.3}", size.wall),
-            format!("{:.3}", size.bore()),
-            format!("{:.3}", size.kg_per_m()),
-        ]);
-    }
-    for column in table.column_iter_mut().skip(1) {
-        column.set_cell_alignment(CellAlignment::Right);
-    }
-    format!("{}: {}\nwritten as {}\n{table}\n", standard.name, standard.title, standard.example)
+    let rows = standard.sizes.iter().map(|size| {
+        let numbers = [size.od, size.wall, size.bore(), size.kg_per_m()];
+        std::iter::once(size.short()).chain(numbers.map(|number| format!("{number:.3}"))).collect()
+    });
+    let table = table::set(&["size", "OD mm", "wall mm", "bore mm", "kg/m"], rows, 1);
+    format!("{}: {}\nwritten as {}\n{table}", standard.name, standard.title, standard.example)
 }
 
 fn as_json(standard: &Standard) -> serde_json::Value {
