@@ -12,6 +12,7 @@ use super::stretch::{Stretch, stretches, vector};
 use super::{Clearance, Obstacle, itself, overlaps};
 use crate::centreline::{LaidRun, Layout};
 use crate::spec::model::{Component, End};
+use crate::tolerance::CLEARANCE_MM;
 
 /// What one run comes near to.
 #[derive(Debug, Clone, Default)]
@@ -158,9 +159,14 @@ fn measure_run(
     let mut measured = Measured::default();
     let mut ignored = vec![Obstacle::Run(run)];
     for (component, solid) in solids.iter().enumerate() {
-        let is_own = |end: &Option<End>| ends_in(end.as_ref(), &layout.components[component]);
+        let Some(solid) = solid else { continue };
+        let is_own = |end: &Option<End>| {
+            end.as_ref().is_some_and(|end| ends_in(end, &layout.components[component], solid))
+        };
         let own = [is_own(&laid.run.from), is_own(&laid.run.to)];
-        let Some(solid) = solid.as_ref().filter(|_| own.contains(&true)) else { continue };
+        if own == [false; 2] {
+            continue;
+        }
         ignored.push(Obstacle::Component(component));
         let mut distance = f64::MAX;
         for stretch in beyond_ports(laid, tube, own, solid) {
@@ -195,13 +201,15 @@ impl Measured {
     }
 }
 
-fn ends_in(end: Option<&End>, component: &Component) -> bool {
+/// Whether an end is in a port of `component`, or, given by a point, on or in its shape.
+fn ends_in(end: &End, component: &Component, solid: &Solid) -> bool {
+    let Some(name) = &end.port else {
+        return solid.distance_to_point(vector(end.face)) <= CLEARANCE_MM;
+    };
     // Names hold dots too, so the port's name is matched from its end.
-    end.and_then(|end| end.port.as_deref()).is_some_and(|name| {
-        component.ports.iter().any(|port| {
-            name.strip_suffix(port.name.as_str()).and_then(|rest| rest.strip_suffix('.'))
-                == Some(component.name.as_str())
-        })
+    component.ports.iter().any(|port| {
+        name.strip_suffix(port.name.as_str()).and_then(|rest| rest.strip_suffix('.'))
+            == Some(component.name.as_str())
     })
 }
 

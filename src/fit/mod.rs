@@ -56,9 +56,10 @@ impl FitReport {
 ///
 /// Obstacles of a run are the other runs, the components, and the run itself:
 ///
-/// * The component a run ends in counts only beyond the port: the tube's insertion, the straight its
-///   fitting needs and one OD are left out, and so is what follows as long as the tube moves on away
-///   from the component. A run that comes back to its own component, or cuts through it, is found.
+/// * The component a run ends in (by a port, or by a point on it) counts only beyond that end: the
+///   tube's insertion, the straight its fitting needs and one OD are left out, and so is what follows
+///   as long as the tube moves on away from the component. A run that comes back to its own
+///   component, or cuts through it, is found.
 /// * A run is its own obstacle where it comes nearer to itself than the legs of its tightest possible
 ///   U would stand apart. Nearer places along the tube than half a turn cannot touch.
 ///

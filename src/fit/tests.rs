@@ -118,6 +118,16 @@ fn the_component_a_run_starts_in_does_not_count_at_the_port() {
 }
 
 #[test]
+fn an_end_given_by_a_point_on_a_component_belongs_to_it() {
+    let mut away = from_tank(&[[200.0, 0.0, 0.0]]);
+    away.runs = vec![run("b", 30.0, &[[-40.0, 0.0, 50.0], [-40.0, 0.0, 200.0]])];
+    assert_eq!(report(&away).min_clearance(0), None);
+    // A hand's width above it, the end is free and counts.
+    away.runs = vec![run("b", 30.0, &[[-40.0, 0.0, 140.0], [-40.0, 0.0, 200.0]])];
+    near(report(&away).min_clearance(0), 90.0);
+}
+
+#[test]
 fn coming_back_to_its_own_component_counts() {
     // Out, up, and back over the tank's top at 10 mm from its surface.
     let back = from_tank(&[[60.0, 0.0, 0.0], [60.0, 0.0, 67.5], [-90.0, 0.0, 67.5]]);

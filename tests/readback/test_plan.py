@@ -1,0 +1,448 @@
+"""plan.json and bends.csv: their keys, every number recomputed from coordinates, and clearances measured
+between the written solids by OpenCascade."""
+
+import csv
+import json
+import math
+import random
+
+import numpy as np
+import pytest
+import yaml
+from conftest import DEMOS, build
+from OCP.BRepExtrema import BRepExtrema_DistShapeShape
+from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox, BRepPrimAPI_MakeCylinder
+from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
+from OCP.IFSelect import IFSelect_ReturnStatus
+from OCP.STEPControl import STEPControl_Reader
+
+PLAN_KEYS = ["format", "title", "spec", "runs", "cut_plan", "warnings"]
+RUN_KEYS = [
+    "name", "tube", "developed_length_mm", "cut_length_mm", "straights_mm", "mass_g", "bore_volume_ml",
+    "outer_area_mm2", "metal_volume_mm3", "corners_mm", "ends", "bends", "min_clearance_mm",
+]
+TUBE_KEYS = ["od_mm", "wall_mm", "material", "temper"]
+END_KEYS = ["at_mm", "facing"]
+BEND_KEYS = [
+    "number", "angle_deg", "included_angle_deg", "rotation_deg", "clr_mm", "straight_before_mm", "start_mm",
+    "middle_mm", "end_mm", "mark_mm", "from_last_end_mm", "pull_to_deg", "springback_deg", "springback_source",
+    "outer_strain", "outer_wall_mm",
+]
+WARNING_KEYS = ["code", "run", "bend", "message", "line"]
+
+EXACT = 2e-6
+"""Numbers are rounded to 1e-6."""
+COPPER = 8940.0
+
+# Marks at the middle of the bend, a datum, allowances at both ends, a radius of its own.
+MARKS = """
+format: 1
+units: mm
+tube: {od: 12, wall: 1, material: copper, temper: soft}
+bender: {name: form, clr: 40, grip: 30, lead_out: 30, mark: middle, datum: 6.5}
+runs:
+  zed:
+    from: [10, -20, 30]
+    to: [260, 150, 130]
+    corners: [[120, -20, 30], {at: [120, 150, 30], clr: 30}]
+    allowance: {start: 12, end: 4}
+"""
+
+
+@pytest.fixture(scope="session")
+def crowd(tmp_path_factory):
+    """A dozen runs thrown into a box with four components, so that some touch and most do not."""
+    rng = random.Random(20)
+    runs = {}
+    for number in range(12):
+        at = [rng.uniform(0, 500) for _ in range(3)]
+        facing = [rng.gauss(0, 1) for _ in range(3)]
+        size = math.hypot(*facing)
+        rows = [
+            {"length": rng.uniform(15, 160), "rotation": rng.uniform(-179, 180), "angle": rng.uniform(5, 175),
+             "clr": rng.uniform(30, 70)}
+            for _ in range(rng.randint(1, 4))
+        ]
+        runs[f"r{number}"] = {
+            "from": {"at": at, "facing": [f / size for f in facing]},
+            "bends": rows,
+            "end_length": rng.uniform(20, 120),
+        }
+    spec = {
+        "format": 1,
+        "units": "mm",
+        "tube": {"od": 12, "wall": 1, "material": "copper", "temper": "soft"},
+        "bender": {"name": "form", "clr": 40},
+        "components": {
+            "box": {"box": {"from": [150, 200, 100], "to": [260, 250, 190]}},
+            "far": {"box": {"from": [2000, 200, 100], "to": [2200, 250, 190]}},
+            "bar": {"cylinder": {"from": [400, 100, 50], "to": [460, 300, 350], "diameter": 44}},
+            "disc": {"cylinder": {"from": [100, 420, 300], "to": [100, 440, 300], "diameter": 150}},
+        },
+        "runs": runs,
+    }
+    folder = tmp_path_factory.mktemp("crowd")
+    path = folder / "crowd.yaml"
+    path.write_text(yaml.safe_dump(spec, sort_keys=False))
+    return path, build(path, folder / "out", "--only", "step,json")
+
+
+def read_plan(folder):
+    """The plan of an output folder."""
+    return json.loads((folder / "plan.json").read_text())
+
+
+def rotated(vector, axis, angle):
+    """`vector` turned about a unit axis, right-handed."""
+    return (
+        vector * math.cos(angle)
+        + np.cross(axis, vector) * math.sin(angle)
+        + axis * np.dot(axis, vector) * (1 - math.cos(angle))
+    )
+
+
+def reference_normal(direction):
+    """World +Z made square to the direction of travel, or world +X when travelling along it."""
+    for axis in (np.array([0.0, 0.0, 1.0]), np.array([1.0, 0.0, 0.0])):
+        square = axis - direction * np.dot(axis, direction)
+        if np.linalg.norm(square) > 1e-9:
+            return square / np.linalg.norm(square)
+    raise AssertionError("no direction is along both axes")
+
+
+def turn_between(a, b):
+    """Difference of two angles on the circle, degrees."""
+    return abs((a - b + 180.0) % 360.0 - 180.0)
+
+
+def from_corners(run):
+    """Angles, rotations and straights of a run, from its corners and radii alone."""
+    points = np.array(run["corners_mm"])
+    legs = np.diff(points, axis=0)
+    lengths = np.linalg.norm(legs, axis=1)
+    along = legs / lengths[:, None]
+    normal = reference_normal(along[0])
+    angles, rotations, setbacks = [], [], [0.0]
+    for before, after, bend in zip(along[:-1], along[1:], run["bends"], strict=True):
+        axis = np.cross(before, after)
+        angles.append(math.atan2(np.linalg.norm(axis), np.dot(before, after)))
+        axis /= np.linalg.norm(axis)
+        rotations.append(math.atan2(np.dot(np.cross(normal, axis), before), np.dot(normal, axis)))
+        setbacks.append(bend["clr_mm"] * math.tan(angles[-1] / 2))
+        normal = axis
+    setbacks.append(0.0)
+    straights = [length - a - b for length, a, b in zip(lengths, setbacks[:-1], setbacks[1:], strict=True)]
+    return np.degrees(angles), np.degrees(rotations), straights
+
+
+def check_by_corners(run):
+    """A run without a 180° bend agrees with its own corners."""
+    angles, rotations, straights = from_corners(run)
+    # A corner is rounded to 1e-6; over a leg of 20 mm that is 6e-6 degrees.
+    for bend, angle, rotation in zip(run["bends"], angles, rotations, strict=True):
+        assert bend["angle_deg"] == pytest.approx(angle, abs=2e-5)
+        assert turn_between(bend["rotation_deg"], rotation) < 1e-4
+    assert run["straights_mm"] == pytest.approx(straights, abs=1e-5)
+
+
+def check_by_table(run):
+    """Laying the bend table out from the datum end gives the corners and the other end."""
+    at = np.array(run["ends"][0]["at_mm"])
+    direction = np.array(run["ends"][0]["facing"])
+    normal = reference_normal(direction)
+    corners = [at]
+    for bend in run["bends"]:
+        at = at + direction * bend["straight_before_mm"]
+        angle = math.radians(bend["angle_deg"])
+        axis = rotated(normal, direction, math.radians(bend["rotation_deg"]))
+        if bend["angle_deg"] < 179.9:
+            corners.append(at + direction * bend["clr_mm"] * math.tan(angle / 2))
+        centre = at + np.cross(axis, direction) * bend["clr_mm"]
+        at = centre + rotated(at - centre, axis, angle)
+        direction = rotated(direction, axis, angle)
+        normal = axis
+    at = at + direction * run["straights_mm"][-1]
+    corners.append(at)
+    assert np.array(run["corners_mm"]) == pytest.approx(np.array(corners), abs=1e-4)
+    assert np.array(run["ends"][1]["at_mm"]) == pytest.approx(at, abs=1e-4)
+    assert np.array(run["ends"][1]["facing"]) == pytest.approx(-direction, abs=1e-6)
+
+
+def check_lengths(run):
+    """Lengths, volumes, mass, strain and wall follow from the table and the section."""
+    od, wall = run["tube"]["od_mm"], run["tube"]["wall_mm"]
+    arcs = [b["clr_mm"] * math.radians(b["angle_deg"]) for b in run["bends"]]
+    length = math.fsum(run["straights_mm"]) + math.fsum(arcs)
+    assert run["developed_length_mm"] == pytest.approx(length, abs=1e-5)
+    bore = od - 2 * wall
+    metal = math.pi / 4 * (od**2 - bore**2) * length
+    assert run["metal_volume_mm3"] == pytest.approx(metal, rel=1e-8)
+    assert run["bore_volume_ml"] == pytest.approx(math.pi / 4 * bore**2 * length / 1000, rel=1e-7)
+    assert run["outer_area_mm2"] == pytest.approx(math.pi * od * length, rel=1e-8)
+    if run["tube"]["material"] == "copper":
+        assert run["mass_g"] == pytest.approx(metal * COPPER * 1e-6, rel=1e-7)
+    for bend, straight in zip(run["bends"], run["straights_mm"], strict=False):
+        assert bend["straight_before_mm"] == straight
+        assert bend["outer_strain"] == pytest.approx(od / (2 * bend["clr_mm"]), abs=EXACT)
+        thinned = wall * bend["clr_mm"] / (bend["clr_mm"] + od / 2)
+        assert bend["outer_wall_mm"] == pytest.approx(thinned, abs=EXACT)
+
+
+def check_marks(run, allowance, mark, datum):
+    """Stations of each bend on the cut tube, and the mark for the tool."""
+    start, end = allowance
+    assert run["cut_length_mm"] == pytest.approx(run["developed_length_mm"] + start + end, abs=EXACT)
+    station = last_end = start
+    for number, bend in enumerate(run["bends"], 1):
+        arc = bend["clr_mm"] * math.radians(bend["angle_deg"])
+        station += bend["straight_before_mm"]
+        points = {"start": station, "middle": station + arc / 2, "end": station + arc}
+        assert bend["number"] == number
+        for point, at in points.items():
+            assert bend[f"{point}_mm"] == pytest.approx(at, abs=1e-5)
+        assert bend["mark_mm"] == pytest.approx(points[mark] - datum, abs=1e-5)
+        before = 0.0 if number == 1 else last_end
+        assert bend["from_last_end_mm"] == pytest.approx(bend["mark_mm"] - before, abs=1e-5)
+        assert bend["included_angle_deg"] == pytest.approx(180 - bend["angle_deg"], abs=EXACT)
+        assert bend["pull_to_deg"] == bend["angle_deg"]
+        assert (bend["springback_deg"], bend["springback_source"]) == (0, "none")
+        station = last_end = points["end"]
+
+
+def check_run(run, allowance, mark, datum):
+    """Everything about one run."""
+    if all(bend["angle_deg"] < 179.9 for bend in run["bends"]):
+        check_by_corners(run)
+    check_by_table(run)
+    check_lengths(run)
+    check_marks(run, allowance, mark, datum)
+
+
+def test_every_demo_has_the_keys_of_the_contract(demos):
+    for name, folder in demos.items():
+        plan = read_plan(folder)
+        assert list(plan) == PLAN_KEYS, name
+        assert (plan["format"], plan["cut_plan"]) == (1, {})
+        assert plan["spec"] == f"{name}.yaml"
+        for run in plan["runs"]:
+            assert list(run) == RUN_KEYS
+            assert list(run["tube"]) == TUBE_KEYS
+            assert [list(end) for end in run["ends"]] == [END_KEYS, END_KEYS]
+            assert all(list(bend) == BEND_KEYS for bend in run["bends"])
+            assert len(run["straights_mm"]) == len(run["bends"]) + 1
+
+
+def test_every_demo_number_recomputes(demos):
+    for spec in DEMOS:
+        written = yaml.safe_load(spec.read_text())
+        for run in read_plan(demos[spec.stem])["runs"]:
+            asked = written["runs"][run["name"]]
+            allowance = asked.get("allowance", {})
+            bender = {**written["bender"], **asked.get("bender", {})}
+            ends = (allowance.get("start", 0), allowance.get("end", 0))
+            check_run(run, ends, bender.get("mark", "start"), bender.get("datum", 0))
+
+
+def test_numbers_are_plain(demos):
+    for folder in demos.values():
+        text = (folder / "plan.json").read_text()
+        assert text.endswith("}\n")
+
+        def plain(number):
+            assert not number.startswith("-0") or float(number) != 0
+            assert "e" not in number.lower()
+            assert len(number.partition(".")[2]) <= 6
+            return float(number)
+
+        def nothing_else(constant):
+            raise AssertionError(constant)
+
+        json.loads(text, parse_float=plain, parse_constant=nothing_else)
+
+
+def test_csv_says_what_the_plan_says(demos):
+    for folder in demos.values():
+        raw = (folder / "bends.csv").read_bytes()
+        assert raw.count(b"\n") == raw.count(b"\r\n")
+        rows = list(csv.DictReader(raw.decode("ascii").splitlines()))
+        bends = [(run["name"], bend) for run in read_plan(folder)["runs"] for bend in run["bends"]]
+        assert list(rows[0]) == ["run", "bend", *BEND_KEYS[1:]]
+        for row, (name, bend) in zip(rows, bends, strict=True):
+            assert (row["run"], row["bend"]) == (name, str(bend["number"]))
+            for key in BEND_KEYS[1:]:
+                if key == "springback_source":
+                    assert row[key] == bend[key]
+                else:
+                    assert float(row[key]) == pytest.approx(bend[key], abs=5.01e-4)
+                    assert len(row[key].partition(".")[2]) == 3
+
+
+def test_marks_with_a_tool_of_its_own(tmp_path):
+    spec = tmp_path / "marks.yaml"
+    spec.write_text(MARKS)
+    plan = read_plan(build(spec, tmp_path / "out", "--only", "json"))
+    (run,) = plan["runs"]
+    check_run(run, (12, 4), "middle", 6.5)
+    assert [bend["clr_mm"] for bend in run["bends"]] == [40, 30]
+    assert all(list(warning) == WARNING_KEYS for warning in plan["warnings"])
+
+
+# Clearances.
+
+
+def tube_of(folder, run):
+    """The written solid of a run."""
+    reader = STEPControl_Reader()
+    assert reader.ReadFile(str(folder / "runs" / run / "tube.step")) == IFSelect_ReturnStatus.IFSelect_RetDone
+    assert reader.TransferRoots() == 1
+    return reader.OneShape()
+
+
+def component_of(written):
+    """OpenCascade's own solid of a component of the spec, and the distance of points from it."""
+    if "box" in written:
+        low, high = (np.array(written["box"][k], float) for k in ("from", "to"))
+        solid = BRepPrimAPI_MakeBox(gp_Pnt(*low), gp_Pnt(*high)).Solid()
+        middle, half = (low + high) / 2, (high - low) / 2
+
+        def distance(points):
+            beyond = np.abs(points - middle) - half
+            return np.linalg.norm(np.maximum(beyond, 0), axis=1) + np.minimum(beyond.max(axis=1), 0)
+
+    else:
+        bar = written["cylinder"]
+        low, high = (np.array(bar[k], float) for k in ("from", "to"))
+        radius, length = bar["diameter"] / 2, np.linalg.norm(high - low)
+        axis = (high - low) / length
+        place = gp_Ax2(gp_Pnt(*low), gp_Dir(*axis))
+        solid = BRepPrimAPI_MakeCylinder(place, radius, length).Solid()
+
+        def distance(points):
+            up = (points - low) @ axis
+            out = np.linalg.norm(points - low - up[:, None] * axis, axis=1)
+            beyond = np.stack([out - radius, np.abs(up - length / 2) - length / 2], axis=1)
+            return np.linalg.norm(np.maximum(beyond, 0), axis=1) + np.minimum(beyond.max(axis=1), 0)
+
+    return solid, distance
+
+
+def distance_between(a, b):
+    """Distance of two solids, by OpenCascade."""
+    search = BRepExtrema_DistShapeShape(a, b)
+    assert search.IsDone()
+    return search.Value()
+
+
+def centreline(run, step):
+    """Points of a run's centreline every `step` mm, from its table, with their stations."""
+    at = np.array(run["ends"][0]["at_mm"])
+    direction = np.array(run["ends"][0]["facing"])
+    normal = reference_normal(direction)
+    points, stations, done = [], [], 0.0
+    for bend, straight in zip([*run["bends"], None], run["straights_mm"], strict=True):
+        for s in np.arange(0, straight, step):
+            points.append(at + direction * s)
+            stations.append(done + s)
+        at, done = at + direction * straight, done + straight
+        if bend is None:
+            break
+        angle = math.radians(bend["angle_deg"])
+        axis = rotated(normal, direction, math.radians(bend["rotation_deg"]))
+        centre = at + np.cross(axis, direction) * bend["clr_mm"]
+        for a in np.arange(0, angle, step / bend["clr_mm"]):
+            points.append(centre + rotated(at - centre, axis, a))
+            stations.append(done + a * bend["clr_mm"])
+        at, direction = centre + rotated(at - centre, axis, angle), rotated(direction, axis, angle)
+        done, normal = done + bend["clr_mm"] * angle, axis
+    return np.array([*points, at]), np.array([*stations, done])
+
+
+def beyond_end(distances, stations, skipped, radius):
+    """Where a tube that leaves its own component first stops moving away from it."""
+    first = int(np.searchsorted(stations, skipped))
+    if first >= len(stations) or distances[first] <= radius:
+        return first
+    while first + 1 < len(stations) and distances[first + 1] > distances[first]:
+        first += 1
+    return first
+
+
+def own_clearance(run, distance, ends, fitting_lengths):
+    """Clearance of a run from the component its ends are in, where it comes back to it; or infinity."""
+    od = run["tube"]["od_mm"]
+    points, stations = centreline(run, 0.05)
+    distances = distance(points)
+    first, last = 0, len(points)
+    if ends[0]:
+        first = beyond_end(distances, stations, fitting_lengths[0] + od, od / 2)
+    if ends[1]:
+        backwards = stations[-1] - stations[::-1]
+        last -= beyond_end(distances[::-1], backwards, fitting_lengths[1] + od, od / 2)
+    counted = distances[first:last]
+    # A stretch that only ever moves away leaves a sample or two.
+    return counted.min() - od / 2 if len(counted) > 2 else math.inf
+
+
+def check_clearances(spec, folder):
+    """Every run's clearance against OpenCascade's distances between the solids."""
+    written = yaml.safe_load(spec.read_text())
+    runs = {run["name"]: run for run in read_plan(folder)["runs"]}
+    tubes = {name: tube_of(folder, name) for name in runs}
+    solids = {name: component_of(c) for name, c in written.get("components", {}).items()}
+    fittings = written.get("fittings", {})
+
+    found = {name: [] for name in runs}
+    names = list(runs)
+    for i, a in enumerate(names):
+        for b in names[i + 1 :]:
+            apart = distance_between(tubes[a], tubes[b])
+            found[a].append(apart)
+            found[b].append(apart)
+    for name, run in runs.items():
+        asked = written["runs"][name]
+        own, lengths = [None, None], [0.0, 0.0]
+        for index, key in enumerate(("from", "to")):
+            end = asked.get(key)
+            if isinstance(end, str):
+                component, port = end.rsplit(".", 1)
+                fitting = fittings[written["components"][component]["ports"][port]["fitting"]]
+                own[index], lengths[index] = component, fitting["insert"] + fitting["straight"]
+            elif isinstance(end, dict):
+                point = np.array([end["at"]], float)
+                touching = [c for c, (_, distance) in solids.items() if distance(point)[0] <= 0.01]
+                own[index] = touching[0] if touching else None
+        for component, (solid, distance) in solids.items():
+            ends = [component == o for o in own]
+            if any(ends):
+                found[name].append(own_clearance(run, distance, ends, lengths))
+            else:
+                found[name].append(distance_between(tubes[name], solid))
+
+    compared = 0
+    for name, run in runs.items():
+        wanted = min(found[name], default=math.inf)
+        clearance = run["min_clearance_mm"]
+        if wanted == math.inf:
+            assert clearance is None, name
+        elif wanted < 0.01:
+            # Solids that overlap have no distance; the plan says by how much.
+            assert clearance < 0.02, name
+        else:
+            assert clearance == pytest.approx(wanted, abs=0.02), name
+            compared += 1
+    return compared, runs
+
+
+def test_clearances_of_the_demos_agree_with_opencascade(demos):
+    compared = sum(check_clearances(spec, demos[spec.stem])[0] for spec in DEMOS)
+    assert compared >= 8
+
+
+def test_clearances_in_a_crowd_agree_with_opencascade(crowd):
+    spec, folder = crowd
+    compared, runs = check_clearances(spec, folder)
+    assert compared >= 4
+    clashing = {name for name, run in runs.items() if run["min_clearance_mm"] < -0.01}
+    assert clashing, "the crowd should be tight enough for some to touch"
+    warned = {w["run"] for w in read_plan(folder)["warnings"] if w["code"] == "clash"}
+    assert warned == clashing
