@@ -98,7 +98,7 @@ pub enum QuantityFault {
         text: String,
     },
     /// A unit that is none of ours.
-    #[error("`{unit}` is not a unit of {}", .wanted.measure())]
+    #[error("`{unit}` {}", .wanted.stranger())]
     Unit {
         /// The unit as written.
         unit: String,
@@ -125,11 +125,12 @@ pub enum Wanted {
 }
 
 impl Wanted {
-    fn measure(self) -> &'static str {
+    /// What a unit that does not belong is told.
+    fn stranger(self) -> &'static str {
         match self {
-            Wanted::Length => "length",
-            Wanted::Angle => "angle",
-            Wanted::Number => "anything here",
+            Wanted::Length => "is not a unit of length",
+            Wanted::Angle => "is not a unit of angle",
+            Wanted::Number => "has no place behind a number without a unit",
         }
     }
 }
@@ -448,7 +449,7 @@ mod tests {
         assert_eq!(fault.to_string(), "`rad` is not a unit of angle");
         assert_eq!(
             parse_number("0.5 mm").expect_err("no unit").to_string(),
-            "`mm` is not a unit of anything here"
+            "`mm` has no place behind a number without a unit"
         );
     }
 

@@ -1,11 +1,10 @@
-//! Nodes → values of the kinds the tables name, with every fault noted at its place.
+//! Mappings whose keys are known, and the findings made on the way.
 
-use super::keys::{Degrees, Kind, Rule, Sign, Table};
+use super::keys::{Rule, Table};
 use super::names;
 use super::node::{Key, Node, Scalar, Value};
 use crate::diagnostic::{Diagnostic, Diagnostics, Place, Severity};
-use crate::geometry::{InnerSpace, Point3, Vector3};
-use crate::quantity::{QuantityFault, Unit, parse_angle, parse_length, parse_number, trimmed};
+use crate::quantity::Unit;
 
 /// What reading has come to so far.
 pub(super) struct Reader {
@@ -23,12 +22,19 @@ pub(super) struct Fields<'n> {
     /// Where the mapping is to be pointed at: the key that leads to it.
     pub(super) place: Place,
     entries: Vec<(&'static Rule, &'n Key, &'n Node)>,
+    /// Keys that were probably meant by unknown ones: not reported as missing, too.
+    meant: Vec<&'static str>,
 }
 
 impl<'n> Fields<'n> {
     /// Whether the key was written.
     pub(super) fn has(&self, key: &str) -> bool {
         self.entry(key).is_some()
+    }
+
+    /// The rules of the keys that were written.
+    pub(super) fn written(&self) -> impl Iterator<Item = &'static Rule> {
+        self.entries.iter().map(|(rule, _, _)| *rule)
     }
 
     /// Where the key was written; the mapping's place if it was not.
@@ -142,10 +148,12 @@ impl Reader {
         place: Place,
     ) -> Option<Fields<'n>> {
         let Value::Map(entries) = &node.value else {
-            self.wrong_type(node, &format!("a mapping of keys for a {}", table.name));
+            let message =
+                format!("{} is a mapping of keys, and this is {}", article(table.name), node.kind());
+            self.error("wrong-type", node.place, message, format!("write {}", outline(table)));
             return None;
         };
-        let mut fields = Fields { table, place, entries: Vec::new() };
+        let mut fields = Fields { table, place, entries: Vec::new(), meant: Vec::new() };
         for (key, value) in entries {
             match table.rule(&key.text) {
                 Some(rule) => match fields.entry(rule.key) {
@@ -155,7 +163,7 @@ impl Reader {
                     }
                     None => fields.entries.push((rule, key, value)),
                 },
-                None => self.unknown_key(key, table),
+                None => fields.meant.extend(self.unknown_key(key, table)),
             }
         }
         self.check_choices(&fields);
@@ -171,7 +179,7 @@ impl Reader {
         for (keys, needed) in rules.into_iter().filter(|(keys, _)| !keys.is_empty()) {
             let list = quoted(keys, if needed { "or" } else { "and" });
             match written(keys).as_slice() {
-                [] if needed => self.error(
+                [] if needed && !keys.iter().any(|key| fields.meant.contains(key)) => self.error(
                     "missing-key",
                     fields.place,
                     format!("the {} has none of {list}", table.name),
@@ -188,14 +196,16 @@ impl Reader {
         }
     }
 
-    fn unknown_key(&mut self, key: &Key, table: &Table) {
+    /// Notes an unknown key; the one that was probably meant.
+    fn unknown_key(&mut self, key: &Key, table: &'static Table) -> Option<&'static str> {
         // Anchors may be kept under keys of their own at the top.
         if table.name == super::keys::SPEC.name && key.text.starts_with("x-") {
-            return;
+            return None;
         }
-        let hint = names::advice(&key.text, "keys", table.keys.iter().map(|rule| rule.key));
-        let message = format!("unknown key `{}` in a {}", key.text, table.name);
-        self.error("unknown-key", key.place, message, hint);
+        let keys = || table.keys.iter().map(|rule| rule.key);
+        let message = format!("unknown key `{}` in {}", key.text, article(table.name));
+        self.error("unknown-key", key.place, message, names::advice(&key.text, "keys", keys()));
+        names::nearest(&key.text, keys())
     }
 
     fn repeated(&mut self, key: &Key, first_line: usize) {
@@ -210,7 +220,13 @@ impl Reader {
     /// A mapping from names to things, in the order of the file; names that are none are noted.
     pub(super) fn named<'n>(&mut self, node: &'n Node, what: &str) -> Vec<(&'n Key, &'n Node)> {
         let Value::Map(entries) = &node.value else {
-            self.wrong_type(node, &format!("a mapping from names to {what}s"));
+            let message = format!("{what}s have names, and this is {}", node.kind());
+            self.error(
+                "wrong-type",
+                node.place,
+                message,
+                format!("write a name, a colon and the keys of the {what}"),
+            );
             return Vec::new();
         };
         let mut kept: Vec<(&Key, &Node)> = Vec::new();
@@ -269,223 +285,32 @@ impl Reader {
 
     /// Notes that a key is missing.
     pub(super) fn missing(&mut self, fields: &Fields<'_>, key: &str) {
+        if fields.meant.contains(&key) {
+            return;
+        }
         let doc = fields.table.rule(key).map_or("", |rule| rule.doc);
         self.error(
             "missing-key",
             fields.place,
-            format!("`{key}` is missing from a {}", fields.table.name),
+            format!("`{key}` is missing from {}", article(fields.table.name)),
             format!("add `{key}:` ({})", sentence(doc)),
         );
     }
-
-    /// A single value as written.
-    pub(super) fn text<'n>(&mut self, node: &'n Node, wanted: &str) -> Option<&'n str> {
-        match &node.value {
-            Value::Scalar(scalar) => Some(&scalar.text),
-            _ => {
-                self.wrong_type(node, wanted);
-                None
-            }
-        }
-    }
-
-    /// One line of words.
-    pub(super) fn words(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<String> {
-        let (_, node) = self.value(fields, key)?;
-        let text = self.text(node, "one line of words")?.trim();
-        if text.is_empty() || text.chars().any(char::is_control) {
-            let message = format!("`{key}` is not one line of words");
-            self.error("bad-text", node.place, message, "write words on one line");
-            return None;
-        }
-        Some(text.to_owned())
-    }
-
-    /// A length, mm, within what its rule allows.
-    pub(super) fn length(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<f64> {
-        let (rule, node) = self.value(fields, key)?;
-        let text = self.text(node, "a length")?;
-        let length = match parse_length(text, self.unit) {
-            Ok(length) => length,
-            Err(fault) => {
-                self.bad_quantity("bad-length", node, &fault);
-                return None;
-            }
-        };
-        let sign = if let Kind::Length(sign) = rule.kind { sign } else { Sign::Any };
-        let wanted = match sign {
-            Sign::Positive if length <= 0.0 => "more than 0",
-            Sign::ZeroOrMore if length < 0.0 => "0 or more",
-            _ => return Some(length),
-        };
-        let message = format!("`{key}` is {} mm", trimmed(length));
-        self.error("out-of-range", node.place, message, format!("write a length of {wanted}"));
-        None
-    }
-
-    /// A length, or `default` mm where the key is not written.
-    pub(super) fn length_or(&mut self, fields: &Fields<'_>, key: &'static str, default: f64) -> Option<f64> {
-        if fields.has(key) { self.length(fields, key) } else { Some(default) }
-    }
-
-    /// An angle, rad, within what its rule allows.
-    pub(super) fn angle(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<f64> {
-        let (rule, node) = self.value(fields, key)?;
-        match rule.kind {
-            Kind::Angle(range) => self.angle_at(node, key, range),
-            _ => None,
-        }
-    }
-
-    /// An angle, or `default` rad where the key is not written.
-    pub(super) fn angle_or(&mut self, fields: &Fields<'_>, key: &'static str, default: f64) -> Option<f64> {
-        if fields.has(key) { self.angle(fields, key) } else { Some(default) }
-    }
-
-    /// An angle, rad, in `range` degrees.
-    pub(super) fn angle_at(&mut self, node: &Node, key: &str, range: Degrees) -> Option<f64> {
-        let text = self.text(node, "an angle in degrees")?;
-        let angle = match parse_angle(text) {
-            Ok(angle) => angle,
-            Err(fault) => {
-                self.bad_quantity("bad-angle", node, &fault);
-                return None;
-            }
-        };
-        let Degrees { min, open, max } = range;
-        // Compared in radians: 180 converts to exactly π.
-        let below = if open { angle <= min.to_radians() } else { angle < min.to_radians() };
-        if !below && angle <= max.to_radians() {
-            return Some(angle);
-        }
-        let message = format!("`{key}` is {}°", trimmed(angle.to_degrees()));
-        let hint = if min < 0.0 && angle.is_finite() {
-            format!("write the same turn as {}", trimmed(half_turn(angle.to_degrees())))
-        } else {
-            let from = if open { "more than" } else { "from" };
-            format!("write an angle {from} {min} up to {max} degrees")
-        };
-        self.error("out-of-range", node.place, message, hint);
-        None
-    }
-
-    /// A number without a unit, more than 0.
-    pub(super) fn positive_number(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<f64> {
-        let (_, node) = self.value(fields, key)?;
-        let text = self.text(node, "a number")?;
-        match parse_number(text) {
-            Ok(number) if number > 0.0 => Some(number),
-            Ok(number) => {
-                let message = format!("`{key}` is {number}");
-                self.error("out-of-range", node.place, message, "write a number of more than 0");
-                None
-            }
-            Err(fault) => {
-                self.bad_quantity("bad-number", node, &fault);
-                None
-            }
-        }
-    }
-
-    /// A whole number, at least 1.
-    pub(super) fn count(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<usize> {
-        let (_, node) = self.value(fields, key)?;
-        let text = self.text(node, "a whole number")?;
-        match text.parse::<usize>() {
-            Ok(count) if count >= 1 => Some(count),
-            _ => {
-                let message = format!("`{text}` is not a count");
-                self.error("bad-number", node.place, message, "write a whole number of at least 1");
-                None
-            }
-        }
-    }
-
-    /// Position of the written word among the choices of the key's rule.
-    pub(super) fn choice(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<usize> {
-        let (rule, node) = self.value(fields, key)?;
-        let Kind::Choice(choices) = rule.kind else { return None };
-        let text = self.text(node, "one word")?;
-        let found = choices.iter().position(|choice| *choice == text);
-        if found.is_none() {
-            let hint = match names::nearest(text, choices.iter().copied()) {
-                Some(meant) => format!("did you mean `{meant}`?"),
-                None => format!("write {}", quoted(choices, "or")),
-            };
-            self.error("bad-choice", node.place, format!("`{key}` cannot be `{text}`"), hint);
-        }
-        found
-    }
-
-    /// A point, mm.
-    pub(super) fn point(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<Point3> {
-        let (_, node) = self.value(fields, key)?;
-        self.point_at(node)
-    }
-
-    /// A point, mm.
-    pub(super) fn point_at(&mut self, node: &Node) -> Option<Point3> {
-        let unit = self.unit;
-        let [x, y, z] = self.three(node, "bad-length", &|text| parse_length(text, unit))?;
-        Some(Point3::new(x, y, z))
-    }
-
-    /// A unit vector.
-    pub(super) fn direction(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<Vector3> {
-        let (_, node) = self.value(fields, key)?;
-        let [x, y, z] = self.three(node, "bad-number", &parse_number)?;
-        let vector = Vector3::new(x, y, z);
-        // Scaled first: squares of very large or small numbers leave the range of f64.
-        let largest = x.abs().max(y.abs()).max(z.abs());
-        if largest == 0.0 {
-            let hint = "write the way out, such as [0, 1, 0]";
-            self.error("facing-zero", node.place, format!("`{key}` has no direction"), hint);
-            return None;
-        }
-        Some(Vector3::new(vector.x / largest, vector.y / largest, vector.z / largest).normalize())
-    }
-
-    fn three(
-        &mut self,
-        node: &Node,
-        code: &'static str,
-        parse: &dyn Fn(&str) -> Result<f64, QuantityFault>,
-    ) -> Option<[f64; 3]> {
-        let Value::List(items) = &node.value else {
-            self.wrong_type(node, "three numbers [x, y, z]");
-            return None;
-        };
-        let numbers: Vec<Option<f64>> = items
-            .iter()
-            .map(|item| match parse(self.text(item, "a number")?) {
-                Ok(number) => Some(number),
-                Err(fault) => {
-                    self.bad_quantity(code, item, &fault);
-                    None
-                }
-            })
-            .collect();
-        match numbers.as_slice() {
-            [x, y, z] => Some([(*x)?, (*y)?, (*z)?]),
-            other => {
-                let hint = if other.len() == 2 { "add the third: [x, y, 0]" } else { "write [x, y, z]" };
-                let count = other.len();
-                let numbers = if count == 1 { "number" } else { "numbers" };
-                self.error("bad-point", node.place, format!("{count} {numbers} where three belong"), hint);
-                None
-            }
-        }
-    }
-
-    fn bad_quantity(&mut self, code: &'static str, node: &Node, fault: &QuantityFault) {
-        self.error(code, node.place, fault.to_string(), fault.advice());
-    }
 }
 
-/// The same turn, −180 < turn ≤ 180 degrees.
-fn half_turn(degrees: f64) -> f64 {
-    let turned = degrees.rem_euclid(360.0);
-    if turned > 180.0 { turned - 360.0 } else { turned }
+/// "a run", "an end".
+fn article(name: &str) -> String {
+    let an = name.starts_with(['a', 'e', 'i', 'o', 'u']);
+    format!("{} {name}", if an { "an" } else { "a" })
+}
+
+/// `{at: ..., facing: ...}`: the keys a table needs, or its first ones.
+fn outline(table: &Table) -> String {
+    let needed: Vec<&str> = table.keys.iter().filter(|rule| rule.required).map(|rule| rule.key).collect();
+    let keys =
+        if needed.is_empty() { table.keys.iter().take(3).map(|rule| rule.key).collect() } else { needed };
+    let keys: Vec<String> = keys.iter().map(|key| format!("{key}: ...")).collect();
+    format!("{{{}}}", keys.join(", "))
 }
 
 /// A doc as part of a sentence: first letter small, no full stop.

@@ -121,7 +121,7 @@ pub(super) static SPEC: Table = table(
     "spec",
     "A set of bent tube runs.",
     &[
-        required("format", Kind::Format, "Version of the format: 1."),
+        required("format", Kind::Format, "Always 1."),
         optional("title", Kind::Text, "Title of the drawings; the file's name where it is left out."),
         optional(
             "units",
@@ -257,7 +257,7 @@ pub(super) static CYLINDER: Table = table(
     &[
         required("from", Kind::Point, "Centre of one end."),
         required("to", Kind::Point, "Centre of the other end."),
-        required("diameter", POSITIVE, "Diameter."),
+        required("diameter", POSITIVE, "Diameter of the bar."),
     ],
 );
 

@@ -1,7 +1,7 @@
 //! A spec: YAML as typed → a checked model. Downstream code sees the model only.
 //!
 //! `node` turns text into a tree with places; `keys` says once which keys there are and what they
-//! hold; `fields` reads values of those kinds; `read/` has one file per part of the format; `schema`
+//! hold; `fields` and `values` read mappings and values of those kinds; `read/` has one file per part of the format; `schema`
 //! writes the same tables as a JSON Schema.
 
 mod fields;
@@ -13,6 +13,7 @@ mod read;
 mod schema;
 #[cfg(test)]
 mod tests;
+mod values;
 
 pub use schema::schema;
 

@@ -8,16 +8,17 @@ const RESERVED: [&str; 4] = ["con", "prn", "aux", "nul"];
 
 /// Whether a name can be a folder on every system. Names become file names.
 pub(super) fn fault(name: &str) -> Option<(String, String)> {
-    let wrong: Option<char> =
-        name.chars().find(|c| !(c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-')));
+    let wrong = name.chars().find(|c| !allowed(*c));
     let rule = "names are letters, digits, `.`, `_` and `-`";
     if name.is_empty() {
         return Some(("a name is missing".to_owned(), rule.to_owned()));
     }
     if let Some(c) = wrong {
-        let shown = if c == ' ' { "a space".to_owned() } else { format!("`{}`", c.escape_default()) };
-        let fixed = tidied(name);
-        let hint = if fixed.is_empty() { rule.to_owned() } else { format!("{rule}: write `{fixed}`") };
+        let shown = if c == ' ' { "a space".to_owned() } else { format!("`{c}`") };
+        let hint = match tidied(name) {
+            Some(fixed) => format!("{rule}: write `{fixed}`"),
+            None => rule.to_owned(),
+        };
         return Some((format!("the name `{name}` has {shown} in it"), hint));
     }
     if name.starts_with('.') || name.ends_with('.') {
@@ -44,13 +45,15 @@ pub(super) fn fault(name: &str) -> Option<(String, String)> {
     None
 }
 
-/// The name with everything that may not be in one replaced or dropped.
-fn tidied(name: &str) -> String {
-    let dashed: String =
-        name.trim().chars().map(|c| if c == ' ' || c == '/' || c == '\\' { '-' } else { c }).collect();
-    let kept: String =
-        dashed.chars().filter(|c| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-')).collect();
-    kept.trim_matches(['.', '-']).to_owned()
+fn allowed(c: char) -> bool {
+    c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-')
+}
+
+/// The name with spaces and slashes replaced, if that makes it one.
+fn tidied(name: &str) -> Option<String> {
+    let dashed = name.trim().replace([' ', '/', '\\'], "-");
+    let kept = dashed.trim_matches(['.', '-']);
+    (!kept.is_empty() && kept.chars().all(allowed)).then(|| kept.to_owned())
 }
 
 /// The candidate that was probably meant by `word`: the nearest by typing slips, if it is near.

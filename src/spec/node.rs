@@ -94,20 +94,55 @@ pub(super) fn parse(source: &str) -> Result<Option<Node>, Box<Diagnostic>> {
 }
 
 fn syntax_error(error: &serde_saphyr::Error, text: &str, skipped: usize) -> Diagnostic {
-    let bare = error.without_snippet();
-    let message = match bare {
-        serde_saphyr::Error::MultipleDocuments { .. } => "the file holds more than one document".to_owned(),
+    let mut bare = error.without_snippet();
+    while let serde_saphyr::Error::AliasError { error, .. } = bare {
+        bare = error.without_snippet();
+    }
+    let (message, hint) = syntax_message(bare);
+    let diagnostic = Diagnostic::error("yaml-syntax", message).hint(hint);
+    match bare.location().or_else(|| error.location()) {
+        Some(location) => diagnostic.at(place_of(location, text, skipped)),
+        None => diagnostic,
+    }
+}
+
+/// What is wrong and what to do, in words of ours where the library's are about itself.
+fn syntax_message(error: &serde_saphyr::Error) -> (String, &'static str) {
+    use serde_saphyr::Error;
+    use serde_saphyr::budget::BudgetBreach;
+    let whole = error.to_string();
+    let (message, hint) = match error {
+        Error::MultipleDocuments { .. } => ("the file holds more than one document", "keep one"),
+        Error::Budget { breach: BudgetBreach::Depth { .. }, .. } => {
+            ("lists and mappings are nested deeper than any spec", "count the brackets")
+        }
+        Error::Budget { .. }
+        | Error::AliasReplayLimitExceeded { .. }
+        | Error::AliasExpansionLimitExceeded { .. }
+        | Error::AliasReplayStackDepthExceeded { .. } => {
+            ("the file is larger than any spec, or its aliases multiply", "repeat less")
+        }
+        Error::MergeValueNotMapOrSeqOfMaps { .. } => {
+            ("only mappings can be merged", "write `<<: *name`, where `&name` stands at a mapping")
+        }
+        Error::UnknownAnchor { .. } => {
+            ("there is no anchor of this name above", "write `&name` in front of what `*name` repeats")
+        }
+        Error::UnsupportedTag { .. } => {
+            ("tags mean nothing in a spec", "delete the word that begins with `!`")
+        }
         _ => {
-            let full = bare.to_string();
             // Our own report shows the place; drop the one at the end of the library's sentence.
-            full.rfind(" at line ").map_or(full.as_str(), |end| &full[..end]).to_owned()
+            let end = whole.find(" at line ").unwrap_or(whole.len());
+            match &whole[..end] {
+                "expected string scalar" => ("a key is a single word", "write `key: value`"),
+                text => {
+                    (text, "check indentation, brackets and quotes; quote text that has `: ` or ` #` in it")
+                }
+            }
         }
     };
-    let mut diagnostic = Diagnostic::error("yaml-syntax", message);
-    if let Some(location) = bare.location() {
-        diagnostic = diagnostic.at(place_of(location, text, skipped));
-    }
-    diagnostic
+    (message.to_owned(), hint)
 }
 
 /// A place from the parser's location, which counts lines and columns from 1.
@@ -156,7 +191,7 @@ enum Raw {
 }
 
 fn settle(raw: Spanned<Raw>, text: &str, skipped: usize) -> Node {
-    let place = place_of(raw.defined, text, skipped);
+    let mut place = place_of(raw.defined, text, skipped);
     let spelling = || text.get(place.start - skipped..place.end - skipped).unwrap_or("").trim().to_owned();
     let value = match raw.value {
         Raw::Text(text) => Value::Scalar(Scalar { text, null: false }),
@@ -173,7 +208,33 @@ fn settle(raw: Spanned<Raw>, text: &str, skipped: usize) -> Node {
                 .collect(),
         ),
     };
+    let last = match &value {
+        Value::Scalar(_) => None,
+        Value::List(items) => Some(items.last().map_or(place.start + 1, |item| item.place.end)),
+        Value::Map(entries) => Some(entries.last().map_or(place.start + 1, |(_, node)| node.place.end)),
+    };
+    if let Some(end) =
+        last.and_then(|end| bracket_end(text, place.start - skipped, end.checked_sub(skipped)?))
+    {
+        place.end = end + skipped;
+    }
     Node { value, place }
+}
+
+/// End of a bracketed list or mapping that stands on one line, from its start and the end of its last
+/// item: the parser's span covers the opening bracket only.
+fn bracket_end(text: &str, start: usize, last_end: usize) -> Option<usize> {
+    let close = match text.as_bytes().get(start)? {
+        b'[' => ']',
+        b'{' => '}',
+        _ => return None,
+    };
+    // An alias or a merged key leads elsewhere.
+    let inside = text.get(start..last_end)?;
+    let rest = text.get(last_end..)?;
+    let gap = rest.len() - rest.trim_start_matches([' ', ',']).len();
+    let closed = !inside.contains('\n') && rest[gap..].starts_with(close);
+    closed.then_some(last_end + gap + 1)
 }
 
 impl<'de> Deserialize<'de> for Raw {
@@ -298,6 +359,14 @@ mod tests {
     }
 
     #[test]
+    fn brackets_on_one_line_are_one_place() {
+        let source = "a: [1, [2, 3] ]\nb: {x: 1, y: [2,], }\nc: [1,\n 2]\nd: &d []\ne: [*d]\n";
+        let Ok(Some(Node { value: Value::Map(entries), .. })) = parse(source) else { panic!("a mapping") };
+        let places: Vec<&str> = entries.iter().map(|(_, n)| &source[n.place.start..n.place.end]).collect();
+        assert_eq!(places, ["[1, [2, 3] ]", "{x: 1, y: [2,], }", "[", "[]", "["]);
+    }
+
+    #[test]
     fn repeated_keys_are_kept_for_the_reader() {
         assert_eq!(tree("x: 1\nx: 2\n"), "{x: 1<1>, x: 2<2>}");
     }
@@ -312,9 +381,9 @@ mod tests {
     fn syntax_faults_have_a_place() {
         assert_eq!(tree("a: [1"), "1:4 unclosed bracket '['");
         assert_eq!(tree("a: 1\n b: 2"), "2:3 mapping values are not allowed in this context");
-        assert_eq!(tree("a: *x"), "1:4 alias references unknown anchor");
+        assert_eq!(tree("a: *x"), "1:4 there is no anchor of this name above");
         assert_eq!(tree("a: 1\n---\nb: 2\n"), "3:1 the file holds more than one document");
-        assert_eq!(tree("a: !foo 5"), "1:9 unsupported tag `!foo`");
+        assert_eq!(tree("a: !foo 5"), "1:9 tags mean nothing in a spec");
         for empty in ["", "# words\n", "---\n", "\u{feff}"] {
             assert_eq!(tree(empty), "nothing");
         }

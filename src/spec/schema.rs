@@ -127,3 +127,136 @@ fn angle(range: Degrees) -> Value {
 fn triple(item: &Value) -> Value {
     json!({ "type": "array", "items": item, "minItems": 3, "maxItems": 3 })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnostic::Severity;
+    use crate::spec::read_partly;
+
+    /// What no key takes.
+    const POISON: &str = "[[]]";
+
+    /// A sound value of each kind, with the value of one key of one table replaced by poison.
+    fn sample(kind: &Kind, poisoned: (&str, &str)) -> String {
+        match kind {
+            Kind::Format | Kind::Count => "1".to_owned(),
+            Kind::Text => "words".to_owned(),
+            Kind::Size => "1/2".to_owned(),
+            Kind::Choice(words) => words[0].to_owned(),
+            Kind::Standard => "ASTM B88".to_owned(),
+            Kind::Length(_) => "16.5".to_owned(),
+            Kind::Angle(range) => range.max.min(90.0).to_string(),
+            Kind::Number => "8000".to_owned(),
+            Kind::Point | Kind::Direction => "[1, 2, 3]".to_owned(),
+            Kind::Table(table) | Kind::Part(table) => mapping(table, poisoned),
+            Kind::Named(table) => format!("{{a: {}}}", mapping(table, poisoned)),
+            Kind::List(item) => format!("[{}]", sample(item, poisoned)),
+            Kind::PortName => "a.a".to_owned(),
+            Kind::AnyOf(kinds) => {
+                // The alternative that leads to the poisoned table, or the last.
+                let leads = |k: &&Kind| matches!(k, Kind::Table(t) if t.name == poisoned.0);
+                kinds.iter().find(leads).or(kinds.last()).map_or_else(String::new, |k| sample(k, poisoned))
+            }
+        }
+    }
+
+    fn mapping(table: &Table, poisoned: (&str, &str)) -> String {
+        let wanted = |key: &str| table.name == poisoned.0 && key == poisoned.1;
+        let leads = |key: &str| match (table.name, poisoned) {
+            ("run", ("bend", _) | ("run", "end_length")) => key == "bends",
+            ("run", ("route", _)) => key == "route",
+            ("component", ("cylinder", _)) => key == "cylinder",
+            _ => wanted(key),
+        };
+        let pick = |keys: &'static [&'static str]| {
+            keys.iter().copied().find(|key| leads(key)).or(keys.first().copied())
+        };
+        let outright = ["od", "wall", "material", "density"];
+        let by_standard = table.name == "tube" && !outright.iter().any(|key| wanted(key));
+        let choice = pick(table.exactly_one);
+        let entries: Vec<String> = table
+            .keys
+            .iter()
+            .filter(|rule| {
+                let key = rule.key;
+                let dropped = (table.exactly_one.contains(&key) && choice != Some(key))
+                    || (table.at_most_one.contains(&key) && pick(table.at_most_one) != Some(key))
+                    || (key == "end_length" && choice != Some("bends") && !wanted(key))
+                    || (table.name == "tube" && outright.contains(&key) == by_standard && key != "temper");
+                !dropped
+            })
+            .map(|rule| {
+                let value = match (table.name, rule.key) {
+                    (_, key) if wanted(key) => POISON.to_owned(),
+                    ("tube", "type") => "K".to_owned(),
+                    ("tube", "wall") => "1".to_owned(),
+                    ("stock", "length") => "3 m".to_owned(),
+                    ("port", "fitting") => "a".to_owned(),
+                    ("box" | "cylinder", "to") => "[7, 8, 9]".to_owned(),
+                    _ => sample(&rule.kind, poisoned),
+                };
+                format!("{}: {value}", rule.key)
+            })
+            .collect();
+        format!("{{{}}}", entries.join(", "))
+    }
+
+    fn tables() -> Vec<&'static Table> {
+        fn collect(kind: &'static Kind, found: &mut Vec<&'static Table>) {
+            match kind {
+                Kind::Table(table) | Kind::Part(table) | Kind::Named(table)
+                    if !found.iter().any(|t| t.name == table.name) =>
+                {
+                    found.push(table);
+                    table.keys.iter().for_each(|rule| collect(&rule.kind, found));
+                }
+                Kind::List(item) => collect(item, found),
+                Kind::AnyOf(kinds) => kinds.iter().for_each(|kind| collect(kind, found)),
+                _ => {}
+            }
+        }
+        let mut found = vec![&SPEC];
+        SPEC.keys.iter().for_each(|rule| collect(&rule.kind, &mut found));
+        found
+    }
+
+    #[test]
+    fn the_reader_looks_at_every_key_of_the_schema() {
+        let sound = mapping(&SPEC, ("", ""));
+        let findings = read_partly(&sound, "x.yaml").findings;
+        assert!(!findings.has_errors(), "{sound}\n{findings:?}");
+        let mut checked = 0;
+        for table in tables() {
+            for rule in table.keys {
+                let text = mapping(&SPEC, (table.name, rule.key));
+                let at =
+                    text.find(POISON).unwrap_or_else(|| panic!("{} of {}: {text}", rule.key, table.name));
+                let findings = read_partly(&text, "x.yaml").findings;
+                let seen = findings.iter().any(|d| {
+                    let inside = d.place.is_some_and(|p| (at..at + POISON.len()).contains(&p.start));
+                    d.severity == Severity::Error && d.code != "unknown-key" && inside
+                });
+                assert!(seen, "`{}` of a {} is not read: {text}\n{findings:?}", rule.key, table.name);
+                checked += 1;
+            }
+        }
+        assert!(checked > 60, "{checked} keys");
+    }
+
+    #[test]
+    fn every_table_is_defined_and_closed() {
+        let schema: Value = serde_json::from_str(&schema()).expect("is JSON");
+        let definitions = schema["$defs"].as_object().expect("definitions");
+        // Every table but the spec itself.
+        assert_eq!(definitions.len(), tables().len() - 1);
+        for table in tables().into_iter().skip(1) {
+            let definition = &definitions[&table.name.replace(' ', "-")];
+            assert_eq!(definition["additionalProperties"], json!(false), "{}", table.name);
+            let keys: Vec<&String> = definition["properties"].as_object().expect("keys").keys().collect();
+            assert_eq!(keys.len(), table.keys.len(), "{}", table.name);
+            assert!(table.keys.iter().all(|rule| keys.contains(&&rule.key.to_owned())), "{}", table.name);
+        }
+        assert_eq!(schema["required"], json!(["format", "runs"]));
+    }
+}

@@ -5,11 +5,13 @@
 //! weight. The size is the outside diameter; 3/4 coils are sold with two walls.
 
 use super::{Form, Size, Standard};
+use crate::quantity::Unit;
 
 pub(super) const STANDARD: Standard = Standard {
     name: NAME,
     title: "seamless copper tube for air conditioning and refrigeration",
     types: &[],
+    unit: Unit::Inch,
     example: "size: 3/8 or size: 3/4 x 0.042",
     sizes: &SIZES,
 };

@@ -7,11 +7,13 @@
 //! K 1 are wrong.) The outside diameter is the nominal size + 1/8 in.
 
 use super::{Size, Standard};
+use crate::quantity::Unit;
 
 pub(super) const STANDARD: Standard = Standard {
     name: NAME,
     title: "seamless copper water tube, inch sizes",
     types: &["K", "L", "M"],
+    unit: Unit::Inch,
     example: "size: 1/2 with type: K",
     sizes: &SIZES,
 };

@@ -4,11 +4,13 @@
 //! 0.31 %. (Web tables that print a wall of 0.9 mm for type A 6 are wrong: the mass is that of 0.80.)
 
 use super::{Size, Standard};
+use crate::quantity::Unit;
 
 pub(super) const STANDARD: Standard = Standard {
     name: NAME,
     title: "seamless copper water tube, metric sizes",
     types: &["A", "B", "C"],
+    unit: Unit::Millimetre,
     example: "size: 15 with type: B",
     sizes: &SIZES,
 };

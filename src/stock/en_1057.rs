@@ -6,11 +6,13 @@
 //! standard.
 
 use super::{Size, Standard};
+use crate::quantity::Unit;
 
 pub(super) const STANDARD: Standard = Standard {
     name: NAME,
     title: "seamless round copper tube for water and gas, 6 to 28 mm",
     types: &[],
+    unit: Unit::Millimetre,
     example: "size: 15 x 1.0",
     sizes: &SIZES,
 };

@@ -1,6 +1,6 @@
 //! From what a spec says to one size: forgiving about spelling, exact about the answer.
 
-use super::{Form, Size, Standard, Wording, standards};
+use super::{Form, Size, Standard, standards};
 use crate::quantity::{QuantityFault, Unit, parse_length, trimmed};
 
 /// Two lengths nearer than this are the same size, mm: only rounding of inches lies between them.
@@ -87,11 +87,6 @@ pub fn find(standard: &'static Standard, asked: Asked<'_>) -> Result<&'static Si
     }
 }
 
-fn default_unit(standard: &Standard) -> Unit {
-    let metric = standard.sizes.first().is_some_and(|s| s.wording == Wording::OdByWall || s.size == "6");
-    if metric { Unit::Millimetre } else { Unit::Inch }
-}
-
 /// The length a size is called by, mm.
 fn nominal(size: &Size, unit: Unit) -> f64 {
     let name = size.size.split(" x ").next().unwrap_or(size.size);
@@ -103,7 +98,7 @@ fn same(a: f64, b: f64) -> bool {
 }
 
 fn find_typed(standard: &'static Standard, asked: Asked<'_>) -> Result<&'static Size, StockFault> {
-    let unit = default_unit(standard);
+    let unit = standard.unit;
     let (written_kind, text) = take_type(standard, asked.size);
     let kind = match (asked.kind, written_kind) {
         (Some(key), Some(word)) if !key.trim().eq_ignore_ascii_case(word) => {
@@ -133,7 +128,7 @@ fn find_typed(standard: &'static Standard, asked: Asked<'_>) -> Result<&'static 
     let Some(kind) = kind else {
         let choices: Vec<String> = made.iter().map(|k| format!("`type: {k}`")).collect();
         return Err(StockFault::new(
-            Subject::Size,
+            Subject::Type,
             format!("{} size {text} needs a type", standard.name),
             format!("add {}", choices.join(" or ")),
         ));
@@ -190,7 +185,7 @@ fn nearest(names: &[(&str, f64)], wanted: f64) -> String {
 }
 
 fn find_by_wall(standard: &'static Standard, asked: Asked<'_>) -> Result<&'static Size, StockFault> {
-    let unit = default_unit(standard);
+    let unit = standard.unit;
     let length =
         |text: &str| parse_length(text, unit).map_err(|fault| StockFault::quantity(asked.size, &fault));
     let mut parts = asked.size.split(['x', 'X', '×', '*']);
@@ -315,7 +310,7 @@ mod tests {
         assert_eq!(ask("ASTM B88M", "15", Some("B"), true), "ASTM B88M type B 15 (15 x 1 mm)");
         assert_eq!(
             ask("ASTM B88", "1/2", None, true),
-            "Size: ASTM B88 size 1/2 needs a type; add `type: K` or `type: L` or `type: M`"
+            "Type: ASTM B88 size 1/2 needs a type; add `type: K` or `type: L` or `type: M`"
         );
         assert_eq!(
             ask("ASTM B88", "1/4", Some("M"), true),

@@ -15,6 +15,8 @@ pub use find::{Asked, StockFault, Subject, find, find_standard};
 pub use material::{COPPER, Material, material, materials};
 pub use size::{Form, Size, Wording};
 
+use crate::quantity::Unit;
+
 /// A tube standard and the sizes of it that are built in.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Standard {
@@ -24,6 +26,8 @@ pub struct Standard {
     pub title: &'static str,
     /// Types of wall, where a size alone does not say which.
     pub types: &'static [&'static str],
+    /// Unit of bare numbers in its sizes.
+    pub unit: Unit,
     /// How to write a size, as examples.
     pub example: &'static str,
     /// Every built-in size, small to large.

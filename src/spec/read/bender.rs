@@ -43,7 +43,8 @@ pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<PlacedB
     Some(PlacedBender { bender, clr_place: fields.value_place("clr") })
 }
 
-fn test_bends(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<TestBend>> {
+/// Reads the bender's trial pieces; without any, none.
+pub(super) fn test_bends(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<TestBend>> {
     if !fields.has("test_bends") {
         return Some(Vec::new());
     }
@@ -98,7 +99,7 @@ pub(super) fn stock(reader: &mut Reader, node: &Node, place: Place) -> Option<St
     let fields = reader.fields(node, &keys::STOCK, place)?;
     let length = reader.length(&fields, "length");
     let kerf = reader.length_or(&fields, "kerf", 0.0);
-    let count = if fields.has("count") { Some(reader.count(&fields, "count")?) } else { None };
+    let count = fields.has("count").then(|| reader.count(&fields, "count"));
     let (length, kerf) = (length?, kerf?);
     if length < SHORTEST_STOCK_MM {
         let message = format!("a piece of stock is {} mm long", trimmed(length));
@@ -110,5 +111,9 @@ pub(super) fn stock(reader: &mut Reader, node: &Node, place: Place) -> Option<St
         reader.error("out-of-range", fields.value_place("kerf"), message, "check the unit");
         return None;
     }
+    let count = match count {
+        Some(count) => Some(count?),
+        None => None,
+    };
     Some(Stock { length, kerf, count })
 }

@@ -11,7 +11,7 @@ use super::Reading;
 use super::fields::{Fields, Reader};
 use super::keys::{self, SPEC, Table};
 use super::model::Spec;
-use super::node::{Node, Value};
+use super::node::{Node, Scalar, Value};
 use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::quantity::Unit;
 
@@ -98,7 +98,10 @@ pub(super) fn document(root: Option<&Node>, file_name: &str) -> Reading {
     let mut reader = Reader::new();
     let mut spec = empty_spec(file_name);
     if let Some(root) = root {
-        if let Some(fields) = reader.fields(root, &SPEC, Place { line: 1, column: 1, start: 0, end: 0 }) {
+        // Another version has other rules; faults against ours would be guesses.
+        if known_format(&mut reader, root)
+            && let Some(fields) = reader.fields(root, &SPEC, root.place)
+        {
             fill(&mut reader, &mut spec, &fields);
         }
     } else {
@@ -132,9 +135,10 @@ fn empty_spec(file_name: &str) -> Spec {
 }
 
 fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
-    if !check_format(reader, fields) {
-        // Another version has other rules; its other faults would be guesses.
-        return;
+    if reader.needs(fields, "format")
+        && let Some((_, node)) = reader.value(fields, "format")
+    {
+        reader.text(node, "the number 1");
     }
     if fields.has("units")
         && let Some(index) = reader.choice(fields, "units")
@@ -164,7 +168,7 @@ fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
     if let Some((_, node)) = reader.value(fields, "runs") {
         runs(reader, spec, node, fields, &mut defaults, &ports);
     }
-    check_unused(reader, &defaults);
+    check_defaults(reader, &defaults);
 }
 
 fn runs<'n>(
@@ -188,8 +192,16 @@ fn runs<'n>(
     }
 }
 
-/// A default that no run uses has not been read with them.
-fn check_unused(reader: &mut Reader, defaults: &Defaults<'_>) {
+/// Runs may replace keys of a default, or all of it: what no run has read is read here.
+fn check_defaults(reader: &mut Reader, defaults: &Defaults<'_>) {
+    for base in [&defaults.tube, &defaults.bender] {
+        if let Given::Fields(fields) = &base.given {
+            reader.check_values(fields);
+        }
+    }
+    if let Given::Fields(fields) = &defaults.bender.given {
+        bender::test_bends(reader, fields);
+    }
     if let (Given::Fields(fields), false) = (&defaults.tube.given, defaults.tube.used) {
         tube::tube(reader, fields);
     }
@@ -198,20 +210,18 @@ fn check_unused(reader: &mut Reader, defaults: &Defaults<'_>) {
     }
 }
 
-/// Whether the rest can be read.
-fn check_format(reader: &mut Reader, fields: &Fields<'_>) -> bool {
-    if !fields.has("format") {
-        let hint = "begin the file with `format: 1`";
-        reader.error("missing-key", fields.place, "`format` is missing", hint);
+/// Whether the spec is of our version, or does not say; noted if it is of another.
+fn known_format(reader: &mut Reader, root: &Node) -> bool {
+    let Value::Map(entries) = &root.value else { return true };
+    let format = entries.iter().find(|(key, _)| key.text == "format").map(|(_, node)| node);
+    let Some(Node { value: Value::Scalar(Scalar { text, null: false }), place }) = format else {
         return true;
-    }
-    let Some((_, node)) = reader.value(fields, "format") else { return true };
-    let Some(text) = reader.text(node, "the number 1") else { return true };
+    };
     if text == FORMAT {
         return true;
     }
     let message = format!("format `{text}` is not known");
-    reader.error("bad-format", node.place, message, "this program reads `format: 1`");
+    reader.error("bad-format", *place, message, "this program reads `format: 1`");
     false
 }
 

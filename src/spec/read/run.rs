@@ -101,9 +101,10 @@ fn find_port<'p>(reader: &mut Reader, name: &str, place: Place, ports: &'p Ports
         .filter(|full| component(full) == name || name.starts_with(&format!("{}.", component(full))))
         .collect();
     let (message, hint) = if own.is_empty() {
-        let hint = match names::nearest(name, ports.keys().map(String::as_str)) {
-            Some(meant) => format!("did you mean `{meant}`?"),
-            None => "write component.port, a point [x, y, z], or {at: [...], facing: [...]}".to_owned(),
+        let hint = if ports.is_empty() {
+            "write a point [x, y, z], or {at: [...], facing: [...]}".to_owned()
+        } else {
+            names::advice(name, "ports", ports.keys().map(String::as_str))
         };
         (format!("there is no port `{name}`"), hint)
     } else {
@@ -119,20 +120,29 @@ fn find_port<'p>(reader: &mut Reader, name: &str, place: Place, ports: &'p Ports
     None
 }
 
+/// A bend's own radius, mm, and where it is written.
+type OwnClr = Option<(f64, Place)>;
+
 /// A path whose bends may still take their radius from the bender.
 enum Draft {
-    Corners(Vec<(Corner, Option<f64>)>),
-    Bends(Vec<(BendRow, Option<f64>)>, f64),
+    Corners(Vec<(Corner, OwnClr)>),
+    Bends(Vec<(BendRow, OwnClr)>, f64),
     Route(Route),
 }
 
 fn settled(draft: Draft, clr: f64) -> Path {
     match draft {
         Draft::Corners(corners) => Path::Corners(
-            corners.into_iter().map(|(corner, own)| Corner { clr: own.unwrap_or(clr), ..corner }).collect(),
+            corners
+                .into_iter()
+                .map(|(corner, own)| Corner { clr: own.map_or(clr, |own| own.0), ..corner })
+                .collect(),
         ),
         Draft::Bends(rows, end_length) => Path::Bends {
-            rows: rows.into_iter().map(|(row, own)| BendRow { clr: own.unwrap_or(clr), ..row }).collect(),
+            rows: rows
+                .into_iter()
+                .map(|(row, own)| BendRow { clr: own.map_or(clr, |own| own.0), ..row })
+                .collect(),
             end_length,
         },
         Draft::Route(route) => Path::Route(route),
@@ -175,7 +185,7 @@ fn corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
     corners.into_iter().collect::<Option<_>>().map(Draft::Corners)
 }
 
-fn corner(reader: &mut Reader, node: &Node) -> Option<(Corner, Option<f64>)> {
+fn corner(reader: &mut Reader, node: &Node) -> Option<(Corner, OwnClr)> {
     let placed = |at, clr| (Corner { at, clr: 0.0, place: node.place }, clr);
     if !matches!(node.value, Value::Map(_)) {
         return Some(placed(reader.point_at(node)?, None));
@@ -187,8 +197,12 @@ fn corner(reader: &mut Reader, node: &Node) -> Option<(Corner, Option<f64>)> {
 }
 
 /// A bend's own radius: `Some(None)` where it has none, `None` where it could not be read.
-fn own_clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<f64>> {
-    if fields.has("clr") { reader.length(fields, "clr").map(Some) } else { Some(None) }
+fn own_clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<OwnClr> {
+    if !fields.has("clr") {
+        return Some(None);
+    }
+    let clr = reader.length(fields, "clr")?;
+    Some(Some((clr, fields.value_place("clr"))))
 }
 
 fn bend_table(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
@@ -204,7 +218,7 @@ fn bend_table(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
     Some(Draft::Bends(rows, end_length?))
 }
 
-fn bend_row(reader: &mut Reader, node: &Node) -> Option<(BendRow, Option<f64>)> {
+fn bend_row(reader: &mut Reader, node: &Node) -> Option<(BendRow, OwnClr)> {
     let fields = reader.fields(node, &keys::BEND_ROW, node.place)?;
     let length = reader.length(&fields, "length");
     let rotation = reader.angle_or(&fields, "rotation", 0.0);
@@ -261,9 +275,9 @@ struct Bend {
 }
 
 fn bends(path: &Draft, bender: &PlacedBender, from: &MaybeEnd, to: &MaybeEnd) -> Vec<Bend> {
-    let bend = |own: Option<f64>, place: Place, angle: Option<f64>| Bend {
-        clr: own.unwrap_or(bender.bender.clr),
-        clr_place: if own.is_some() { place } else { bender.clr_place },
+    let bend = |own: OwnClr, place: Place, angle: Option<f64>| Bend {
+        clr: own.map_or(bender.bender.clr, |own| own.0),
+        clr_place: own.map_or(bender.clr_place, |own| own.1),
         own_clr: own.is_some(),
         angle,
         place,

@@ -1,0 +1,234 @@
+//! Nodes → values of the kinds the key tables name, with every fault noted at its place.
+
+use super::fields::{Fields, Reader, quoted};
+use super::keys::{Degrees, Kind, Sign};
+use super::names;
+use super::node::{Node, Value};
+use crate::geometry::{InnerSpace, Point3, Vector3};
+use crate::quantity::{QuantityFault, parse_angle, parse_length, parse_number, trimmed};
+
+impl Reader {
+    /// A single value as written.
+    pub(super) fn text<'n>(&mut self, node: &'n Node, wanted: &str) -> Option<&'n str> {
+        match &node.value {
+            Value::Scalar(scalar) => Some(&scalar.text),
+            _ => {
+                self.wrong_type(node, wanted);
+                None
+            }
+        }
+    }
+
+    /// One line of words.
+    pub(super) fn words(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<String> {
+        let (_, node) = self.value(fields, key)?;
+        let text = self.text(node, "one line of words")?.trim();
+        if text.is_empty() || text.chars().any(char::is_control) {
+            let message = format!("`{key}` is not one line of words");
+            self.error("bad-text", node.place, message, "write words on one line");
+            return None;
+        }
+        Some(text.to_owned())
+    }
+
+    /// A length, mm, within what its rule allows.
+    pub(super) fn length(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<f64> {
+        let (rule, node) = self.value(fields, key)?;
+        let text = self.text(node, "a length")?;
+        let length = match parse_length(text, self.unit) {
+            Ok(length) => length,
+            Err(fault) => {
+                self.bad_quantity("bad-length", node, &fault);
+                return None;
+            }
+        };
+        let sign = if let Kind::Length(sign) = rule.kind { sign } else { Sign::Any };
+        let wanted = match sign {
+            Sign::Positive if length <= 0.0 => "more than 0",
+            Sign::ZeroOrMore if length < 0.0 => "0 or more",
+            _ => return Some(length),
+        };
+        let message = format!("`{key}` is {} mm", trimmed(length));
+        self.error("out-of-range", node.place, message, format!("write a length of {wanted}"));
+        None
+    }
+
+    /// A length, or `default` mm where the key is not written.
+    pub(super) fn length_or(&mut self, fields: &Fields<'_>, key: &'static str, default: f64) -> Option<f64> {
+        if fields.has(key) { self.length(fields, key) } else { Some(default) }
+    }
+
+    /// An angle, rad, within what its rule allows.
+    pub(super) fn angle(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<f64> {
+        let (rule, node) = self.value(fields, key)?;
+        match rule.kind {
+            Kind::Angle(range) => self.angle_at(node, key, range),
+            _ => None,
+        }
+    }
+
+    /// An angle, or `default` rad where the key is not written.
+    pub(super) fn angle_or(&mut self, fields: &Fields<'_>, key: &'static str, default: f64) -> Option<f64> {
+        if fields.has(key) { self.angle(fields, key) } else { Some(default) }
+    }
+
+    /// An angle, rad, in `range` degrees.
+    pub(super) fn angle_at(&mut self, node: &Node, key: &str, range: Degrees) -> Option<f64> {
+        let text = self.text(node, "an angle in degrees")?;
+        let angle = match parse_angle(text) {
+            Ok(angle) => angle,
+            Err(fault) => {
+                self.bad_quantity("bad-angle", node, &fault);
+                return None;
+            }
+        };
+        let Degrees { min, open, max } = range;
+        // Compared in radians: 180 converts to exactly π.
+        let below = if open { angle <= min.to_radians() } else { angle < min.to_radians() };
+        if !below && angle <= max.to_radians() {
+            return Some(angle);
+        }
+        let message = format!("`{key}` is {}°", trimmed(angle.to_degrees()));
+        let hint = if min < 0.0 && angle.is_finite() {
+            format!("write the same turn as {}", trimmed(half_turn(angle.to_degrees())))
+        } else {
+            let from = if open { "of more than" } else { "from" };
+            format!("write an angle {from} {min} up to {max} degrees")
+        };
+        self.error("out-of-range", node.place, message, hint);
+        None
+    }
+
+    /// A number without a unit, more than 0.
+    pub(super) fn positive_number(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<f64> {
+        let (_, node) = self.value(fields, key)?;
+        let text = self.text(node, "a number")?;
+        match parse_number(text) {
+            Ok(number) if number > 0.0 => Some(number),
+            Ok(number) => {
+                let message = format!("`{key}` is {number}");
+                self.error("out-of-range", node.place, message, "write a number of more than 0");
+                None
+            }
+            Err(fault) => {
+                self.bad_quantity("bad-number", node, &fault);
+                None
+            }
+        }
+    }
+
+    /// A whole number, at least 1.
+    pub(super) fn count(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<usize> {
+        let (_, node) = self.value(fields, key)?;
+        let text = self.text(node, "a whole number")?;
+        match text.parse::<usize>() {
+            Ok(count) if count >= 1 => Some(count),
+            _ => {
+                let message = format!("`{text}` is not a count");
+                self.error("bad-number", node.place, message, "write a whole number of at least 1");
+                None
+            }
+        }
+    }
+
+    /// Position of the written word among the choices of the key's rule.
+    pub(super) fn choice(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<usize> {
+        let (rule, node) = self.value(fields, key)?;
+        let Kind::Choice(choices) = rule.kind else { return None };
+        let text = self.text(node, "one word")?;
+        let found = choices.iter().position(|choice| *choice == text);
+        if found.is_none() {
+            let hint = match names::nearest(text, choices.iter().copied()) {
+                Some(meant) => format!("did you mean `{meant}`?"),
+                None => format!("write {}", quoted(choices, "or")),
+            };
+            self.error("bad-choice", node.place, format!("`{key}` cannot be `{text}`"), hint);
+        }
+        found
+    }
+
+    /// Checks every value on its own, for a mapping whose keys runs may all replace.
+    pub(super) fn check_values(&mut self, fields: &Fields<'_>) {
+        for rule in fields.written() {
+            // The values are read again, for good, where they are used.
+            match rule.kind {
+                Kind::Length(_) => drop(self.length(fields, rule.key)),
+                Kind::Angle(_) => drop(self.angle(fields, rule.key)),
+                Kind::Choice(_) => drop(self.choice(fields, rule.key)),
+                Kind::Number => drop(self.positive_number(fields, rule.key)),
+                Kind::Text => drop(self.words(fields, rule.key)),
+                _ => drop(self.value(fields, rule.key)),
+            }
+        }
+    }
+
+    /// A point, mm.
+    pub(super) fn point(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<Point3> {
+        let (_, node) = self.value(fields, key)?;
+        self.point_at(node)
+    }
+
+    /// A point, mm.
+    pub(super) fn point_at(&mut self, node: &Node) -> Option<Point3> {
+        let unit = self.unit;
+        let [x, y, z] = self.three(node, "bad-length", &|text| parse_length(text, unit))?;
+        Some(Point3::new(x, y, z))
+    }
+
+    /// A unit vector.
+    pub(super) fn direction(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<Vector3> {
+        let (_, node) = self.value(fields, key)?;
+        let [x, y, z] = self.three(node, "bad-number", &parse_number)?;
+        let vector = Vector3::new(x, y, z);
+        // Scaled first: squares of very large or small numbers leave the range of f64.
+        let largest = x.abs().max(y.abs()).max(z.abs());
+        if largest == 0.0 {
+            let hint = "write the way out, such as [0, 1, 0]";
+            self.error("facing-zero", node.place, format!("`{key}` has no direction"), hint);
+            return None;
+        }
+        Some(Vector3::new(vector.x / largest, vector.y / largest, vector.z / largest).normalize())
+    }
+
+    fn three(
+        &mut self,
+        node: &Node,
+        code: &'static str,
+        parse: &dyn Fn(&str) -> Result<f64, QuantityFault>,
+    ) -> Option<[f64; 3]> {
+        let Value::List(items) = &node.value else {
+            self.wrong_type(node, "three numbers [x, y, z]");
+            return None;
+        };
+        let numbers: Vec<Option<f64>> = items
+            .iter()
+            .map(|item| match parse(self.text(item, "a number")?) {
+                Ok(number) => Some(number),
+                Err(fault) => {
+                    self.bad_quantity(code, item, &fault);
+                    None
+                }
+            })
+            .collect();
+        match numbers.as_slice() {
+            [x, y, z] => Some([(*x)?, (*y)?, (*z)?]),
+            other => {
+                let hint = if other.len() == 2 { "add the third: [x, y, 0]" } else { "write [x, y, z]" };
+                let count = other.len();
+                let numbers = if count == 1 { "number" } else { "numbers" };
+                self.error("bad-point", node.place, format!("{count} {numbers} where three belong"), hint);
+                None
+            }
+        }
+    }
+
+    fn bad_quantity(&mut self, code: &'static str, node: &Node, fault: &QuantityFault) {
+        self.error(code, node.place, fault.to_string(), fault.advice());
+    }
+}
+
+/// The same turn, −180 < turn ≤ 180 degrees.
+fn half_turn(degrees: f64) -> f64 {
+    let turned = degrees.rem_euclid(360.0);
+    if turned > 180.0 { turned - 360.0 } else { turned }
+}
