@@ -106,6 +106,7 @@ fn lay_run(run: &Run, findings: &mut Diagnostics) -> Option<Centreline> {
                         let place = fault.row().and_then(|n| rows.get(n - 1)).map_or(run.place, |r| r.place);
                         findings.push(
                             Diagnostic::error("bend-table", format!("run {}: {fault}", run.name))
+                                .hint(fault.advice())
                                 .at(place)
                                 .run(&run.name),
                         );

@@ -57,6 +57,17 @@ impl TableFault {
             TableFault::NegativeEnd { .. } | TableFault::Empty => None,
         }
     }
+
+    /// What to write instead.
+    pub fn advice(&self) -> &'static str {
+        match self {
+            TableFault::NegativeStraight { .. } | TableFault::NegativeEnd { .. } => {
+                "write a length of 0 or more"
+            }
+            TableFault::Angle { .. } => "write an angle from 0.05 up to 180 degrees",
+            TableFault::Empty => "add a bend, or an `end_length` of more than 0",
+        }
+    }
 }
 
 /// Lays a bend table out from a frame: each row's straight, its turn about the tube, its bend; then `end_length`.
