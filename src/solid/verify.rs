@@ -7,6 +7,7 @@ use std::f64::consts::PI;
 
 use super::{Curve, Edge, Face, Placement, Shell, Solid, SolidFault, Surface};
 use crate::centreline::Centreline;
+use crate::formula::section;
 use crate::geometry::{EuclideanSpace, InnerSpace, Point3, Vector3};
 use crate::spec::model::Tube;
 
@@ -27,17 +28,15 @@ pub struct Measure {
     pub area: f64,
 }
 
-/// Volume of the tube's metal, mm³: section × length of the centreline (Pappus: a section square to
-/// its path sweeps its area times the way of its centre, however the path bends).
+/// Volume of the tube's metal by the closed form, mm³.
 pub fn metal_volume(centreline: &Centreline, tube: &Tube) -> f64 {
-    let (outer, inner) = (tube.outer_radius(), tube.inner_radius());
-    PI * (outer - inner) * (outer + inner) * centreline.length()
+    section::metal_volume(tube.od(), tube.wall(), centreline.length())
 }
 
-/// Area of the tube's whole surface, mm²: skin, bore and both ends (Pappus for the walls).
+/// Area of the tube's whole surface by the closed form, mm²: skin, bore and both ends.
 pub fn surface_area(centreline: &Centreline, tube: &Tube) -> f64 {
-    let (outer, inner) = (tube.outer_radius(), tube.inner_radius());
-    2.0 * PI * (outer + inner) * (centreline.length() + outer - inner)
+    let walls = [tube.od(), tube.bore()].map(|diameter| section::outer_area(diameter, centreline.length()));
+    walls.iter().sum::<f64>() + 2.0 * section::metal_area(tube.od(), tube.wall())
 }
 
 /// Integrates all faces of a solid.

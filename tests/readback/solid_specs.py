@@ -1,15 +1,15 @@
-"""Specs that the checks of solids build once: random bend tables with their closed forms, and a worked U bend."""
+"""Specs that the checks of solids build once: random bend tables, and a worked U bend."""
 
 import dataclasses
 import functools
-import math
 import pathlib
 import random
 import tempfile
 
-from conftest import build
+import yaml
+from closed_form import MM, closed_forms
+from conftest import ROOT, build
 
-INCH = 25.4
 # Coarse, so that 300 meshes are read in seconds; mm.
 CHORD = 0.5
 
@@ -24,7 +24,7 @@ class Bend:
 
 @dataclasses.dataclass
 class RandomRun:
-    """Lengths in the run's own unit, angles in degrees, as they stand in the spec."""
+    """A bend table as it stands in the spec: lengths in the run's own unit, angles in degrees."""
 
     name: str
     unit: str
@@ -34,40 +34,6 @@ class RandomRun:
     wall: float
     bends: list
     end_length: float
-
-    @property
-    def scale(self):
-        """Millimetres in the run's unit."""
-        return INCH if self.unit == "in" else 1.0
-
-    @property
-    def length(self):
-        """Of the centreline, mm."""
-        bends = sum(b.length + b.clr * math.radians(b.angle) for b in self.bends)
-        return (bends + self.end_length) * self.scale
-
-    @property
-    def radii(self):
-        """Outside and inside of the tube, mm."""
-        outer = self.od / 2 * self.scale
-        return outer, outer - self.wall * self.scale
-
-    @property
-    def tightest(self):
-        """Smallest centreline radius, mm."""
-        return min(b.clr for b in self.bends) * self.scale
-
-    @property
-    def volume(self):
-        """Metal, mm3: section times length of the centreline (Pappus)."""
-        outer, inner = self.radii
-        return math.pi * (outer**2 - inner**2) * self.length
-
-    @property
-    def area(self):
-        """Skin, bore and both ends, mm2."""
-        outer, inner = self.radii
-        return 2 * math.pi * (outer + inner) * self.length + 2 * math.pi * (outer**2 - inner**2)
 
     def yaml(self):
         length = lambda value: f"{value} in" if self.unit == "in" else f"{value}"
@@ -91,7 +57,7 @@ def random_runs(count=300, seed=20):
     for index in range(count):
         unit = source.choice(["mm", "in"])
         digits = 2 if unit == "mm" else 4
-        scale = INCH if unit == "in" else 1.0
+        scale = MM[unit]
         od = round(source.uniform(4, 54) / scale, digits)
         # A wall of a fiftieth of the diameter is foil, one of two fifths nearly a rod.
         wall = round(od * source.choice([source.uniform(0.02, 0.06), source.uniform(0.06, 0.4)]), digits)
@@ -123,6 +89,11 @@ def spec(runs):
     )
 
 
+def source(demo):
+    """A demo spec's YAML."""
+    return yaml.safe_load((ROOT / "specs" / f"{demo}.yaml").read_text(encoding="utf-8"))
+
+
 U_BEND = """\
 format: 1
 title: "Builder's \\\\ Ø 水 U"
@@ -151,9 +122,9 @@ def _build(name, text, *options):
 
 @functools.cache
 def built():
-    """The random runs and the folder they were built into."""
-    runs = random_runs()
-    return runs, _build("random", spec(runs), "--chord", str(CHORD))
+    """The random runs by the closed form, by name in the spec's order, and the folder they were built into."""
+    text = spec(random_runs())
+    return closed_forms(yaml.safe_load(text)), _build("random", text, "--chord", str(CHORD))
 
 
 @functools.cache

@@ -6,9 +6,9 @@ import re
 
 import occ
 import pytest
-import yaml
-from conftest import DEMOS, ROOT, build
-from solid_specs import built, u_bend
+from closed_form import closed_forms
+from conftest import DEMOS, ROOT
+from solid_specs import built, source, u_bend
 
 RELATIVE = 1e-9
 SURFACES = {"Plane", "Cylinder", "Torus"}
@@ -25,43 +25,33 @@ def palette():
     return [tuple(map(int, rgb)) for rgb in runs], tuple(map(int, component.groups()))
 
 
-def assert_tube(shape, volume, area):
+def assert_tube(shape, run):
     assert occ.solids(shape) == 1
     assert occ.valid(shape)
     assert occ.surface_kinds(shape) <= SURFACES
     assert occ.curve_kinds(shape) <= CURVES
     assert occ.tolerance(shape) <= 1.0001e-7
-    assert occ.volume(shape) == pytest.approx(volume, rel=RELATIVE)
-    assert occ.area(shape) == pytest.approx(area, rel=RELATIVE)
-
-
-def tube_measures(run):
-    """Metal volume and whole surface from the plan's straights, bends and section."""
-    outer = run["tube"]["od_mm"] / 2
-    inner = outer - run["tube"]["wall_mm"]
-    bends = sum(b["clr_mm"] * math.radians(b["angle_deg"]) for b in run["bends"])
-    length = sum(run["straights_mm"]) + bends
-    section = math.pi * (outer**2 - inner**2)
-    return section * length, 2 * math.pi * (outer + inner) * length + 2 * section
+    assert occ.volume(shape) == pytest.approx(run.volume, rel=RELATIVE)
+    assert occ.area(shape) == pytest.approx(run.area, rel=RELATIVE)
 
 
 def test_random_runs_are_exact_solids():
     runs, out = built()
     assert len(runs) == 300
-    assert {len(run.bends) for run in runs} == set(range(1, 9))
-    for run in runs:
-        file = occ.read(out / "runs" / run.name / "tube.step")
-        assert file.messages == [], run.name
+    assert {len(run.radii) for run in runs.values()} == set(range(1, 9))
+    for name, run in runs.items():
+        file = occ.read(out / "runs" / name / "tube.step")
+        assert file.messages == [], name
         assert not file.assembly
-        assert list(file.parts) == [run.name]
-        assert_tube(file.parts[run.name].shape, run.volume, run.area)
+        assert list(file.parts) == [name]
+        assert_tube(file.parts[name].shape, run)
 
 
 def test_random_runs_keep_their_colours():
     runs, out = built()
     colours, _ = palette()
-    for index, run in list(enumerate(runs))[:16]:
-        part = occ.read(out / "runs" / run.name / "tube.step").parts[run.name]
+    for index, name in list(enumerate(runs))[:16]:
+        part = occ.read(out / "runs" / name / "tube.step").parts[name]
         assert part.colour == colours[index % len(colours)]
 
 
@@ -70,36 +60,36 @@ def test_random_assembly_holds_every_run():
     file = occ.read(out / "assembly.step")
     assert file.messages == []
     assert file.assembly and file.root == "Random runs"
-    assert sorted(file.parts) == [run.name for run in runs]
-    for run in runs[::25]:
-        assert_tube(file.parts[run.name].shape, run.volume, run.area)
+    assert list(file.parts) == list(runs)
+    for name in list(runs)[::25]:
+        assert_tube(file.parts[name].shape, runs[name])
 
 
 @pytest.mark.parametrize("demo", [d.stem for d in DEMOS])
 def test_demo_tubes_are_exact_named_and_coloured(demos, demo):
     out = demos[demo]
     plan = json.loads((out / "plan.json").read_text(encoding="utf-8"))
+    planned = {run["name"]: run["metal_volume_mm3"] for run in plan["runs"]}
     colours, _ = palette()
-    names = list(yaml.safe_load((ROOT / "specs" / f"{demo}.yaml").read_text(encoding="utf-8"))["runs"])
-    assert [run["name"] for run in plan["runs"]] == names
-    for index, run in enumerate(plan["runs"]):
-        file = occ.read(out / "runs" / run["name"] / "tube.step")
-        assert file.messages == [], run["name"]
-        part = file.parts[run["name"]]
+    for index, (name, run) in enumerate(closed_forms(source(demo)).items()):
+        file = occ.read(out / "runs" / name / "tube.step")
+        assert file.messages == [], name
+        part = file.parts[name]
         assert part.colour == colours[index % len(colours)]
-        assert_tube(part.shape, *tube_measures(run))
-        assert run["metal_volume_mm3"] == pytest.approx(occ.volume(part.shape), rel=1e-6)
+        assert_tube(part.shape, run)
+        # The plan rounds.
+        assert planned[name] == pytest.approx(run.volume, abs=0.01)
 
 
 @pytest.mark.parametrize("demo", [d.stem for d in DEMOS])
 def test_demo_assembly_has_runs_and_components_in_place(demos, demo):
     out = demos[demo]
-    source = yaml.safe_load((ROOT / "specs" / f"{demo}.yaml").read_text(encoding="utf-8"))
-    shaped = [n for n, c in (source.get("components") or {}).items() if "box" in c or "cylinder" in c]
+    spec = source(demo)
+    shaped = [n for n, c in (spec.get("components") or {}).items() if "box" in c or "cylinder" in c]
     file = occ.read(out / "assembly.step")
     assert file.messages == []
-    assert file.assembly and file.root == source["title"]
-    assert sorted(file.parts) == sorted([*source["runs"], *shaped])
+    assert file.assembly and file.root == spec["title"]
+    assert sorted(file.parts) == sorted([*spec["runs"], *shaped])
     identity = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0]
     assert all(placement == pytest.approx(identity, abs=1e-12) for placement in file.placements)
     _, grey = palette()
@@ -108,7 +98,7 @@ def test_demo_assembly_has_runs_and_components_in_place(demos, demo):
         assert part.product == name
         assert part.colour == grey
         assert occ.solids(part.shape) == 1 and occ.valid(part.shape)
-    for name in source["runs"]:
+    for name in spec["runs"]:
         alone = occ.read(out / "runs" / name / "tube.step").parts[name].shape
         together = file.parts[name].shape
         assert occ.volume(together) == pytest.approx(occ.volume(alone), rel=RELATIVE)

@@ -1,7 +1,5 @@
 """trimesh reads every STL file: watertight, right-handed, one hollow body, as near as the chord height says."""
 
-import json
-import math
 import pathlib
 import struct
 
@@ -9,22 +7,12 @@ import numpy
 import occ
 import pytest
 import trimesh
+from closed_form import closed_forms, volume_bound
 from conftest import DEMOS
-from solid_specs import CHORD, built, u_bend
-from test_step import tube_measures
+from solid_specs import CHORD, built, source, u_bend
 
 # What 32-bit coordinates of metre-long runs round away, mm.
 SINGLE = 2e-4
-
-
-def volume_bound(chord, outer, tightest):
-    """Largest relative loss of volume of inscribed rings and sections whose sagittas share the chord height.
-
-    A ring of n corners holds sinc(2 pi / n) of its circle and a bend in steps of d holds sinc(d) of its
-    volume; 1 - sinc(x) <= x^2 / 6, and half of the chord height bounds n and d.
-    """
-    step = lambda radius: 4 * math.asin(math.sqrt(min(chord / 2 / (2 * radius), 1)))
-    return step(outer) ** 2 / 6 + step(tightest + outer) ** 2 / 6
 
 
 def load(path):
@@ -36,33 +24,31 @@ def load(path):
     return mesh
 
 
-def assert_tube(mesh, volume, bound):
+def assert_tube(mesh, run, chord):
     assert mesh.is_watertight
     assert mesh.is_winding_consistent
     assert mesh.is_volume
     assert mesh.body_count == 1
     # A tube is one ring: bore and skin are one surface.
     assert mesh.euler_number == 0
-    loss = 1 - mesh.volume / volume
+    bound = volume_bound(chord, run)
+    loss = 1 - mesh.volume / run.volume
     assert -1e-5 < loss < bound + 1e-5, (loss, bound)
 
 
 def test_random_runs_are_watertight():
     runs, out = built()
-    for run in runs:
-        mesh = load(out / "runs" / run.name / "tube.stl")
-        assert_tube(mesh, run.volume, volume_bound(CHORD, run.radii[0], run.tightest))
+    for name, run in runs.items():
+        assert_tube(load(out / "runs" / name / "tube.stl"), run, CHORD)
 
 
 @pytest.mark.parametrize("demo", [d.stem for d in DEMOS])
 def test_demo_meshes(demos, demo):
     out = demos[demo]
-    for run in json.loads((out / "plan.json").read_text(encoding="utf-8"))["runs"]:
-        mesh = load(out / "runs" / run["name"] / "tube.stl")
-        outer = run["tube"]["od_mm"] / 2
-        tightest = min((b["clr_mm"] for b in run["bends"]), default=math.inf)
-        assert_tube(mesh, tube_measures(run)[0], volume_bound(0.05, outer, tightest))
-        shape = occ.read(out / "runs" / run["name"] / "tube.step").parts[run["name"]].shape
+    for name, run in closed_forms(source(demo)).items():
+        mesh = load(out / "runs" / name / "tube.stl")
+        assert_tube(mesh, run, 0.05)
+        shape = occ.read(out / "runs" / name / "tube.step").parts[name].shape
         assert_in_box(mesh, occ.box(shape), 0.05)
 
 
