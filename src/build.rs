@@ -96,6 +96,9 @@ impl Project {
                 None
             }
         };
+        if let Some(layout) = &layout {
+            findings.extend(unmakeable(layout));
+        }
         let Some(layout) = layout.filter(|_| !findings.has_errors()) else {
             findings.sort_by_place();
             return Err(findings);
@@ -200,8 +203,8 @@ impl Project {
                 one(run_file(run, "tube.step"), export::step::tube_file(run, meta).map_err(failed)?)
             }
             Job::TubeStl(run) => {
-                let mesh =
-                    solid::mesh::tube(&run.centreline, &run.run.tube, options.chord_mm).map_err(failed)?;
+                let mesh = solid::mesh::tube(&run.centreline, &run.run.tube, options.chord_mm)
+                    .map_err(|fault| failed(format!("run {}: {fault}", run.run.name)))?;
                 one(run_file(run, "tube.stl"), export::stl::render(&mesh, &run.run.name))
             }
             Job::Templates => {
@@ -253,6 +256,23 @@ fn run_file(run: &LaidRun, file: &str) -> String {
 fn single(diagnostic: Diagnostic) -> Diagnostics {
     let mut findings = Diagnostics::new();
     findings.push(diagnostic);
+    findings
+}
+
+/// Runs and components that no solid can be made of.
+fn unmakeable(layout: &Layout) -> Diagnostics {
+    let mut findings = Diagnostics::new();
+    for LaidRun { run, centreline, .. } in &layout.runs {
+        if let Err(fault) = solid::check(centreline, &run.tube) {
+            let message = format!("run {}: {fault}", run.name);
+            findings.push(Diagnostic::error("no-solid", message).at(run.place).run(&run.name));
+        }
+    }
+    for component in &layout.components {
+        if let Err(fault) = solid::component(component) {
+            findings.push(Diagnostic::error("no-solid", format!("component {}: {fault}", component.name)));
+        }
+    }
     findings
 }
 
