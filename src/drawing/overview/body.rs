@@ -31,6 +31,8 @@ pub(super) struct Piece {
     pub(super) radius: f64,
     /// Whether the next body is the piece that goes on from here without a fold.
     pub(super) goes_on: bool,
+    /// Whether the tube ends here, seen from the end's edge, at either end of the piece.
+    pub(super) cut: [bool; 2],
 }
 
 /// How a body is painted.
@@ -90,10 +92,11 @@ pub(super) struct Body {
 }
 
 impl Body {
-    /// A body; `None` if nothing of it shows.
+    /// A body; `None` if it is seen from its edge, for what has no area hides nothing and could not
+    /// be put in order.
     pub(super) fn new(owner: Owner, points: &[Point], look: Look, depth: Depth) -> Option<Self> {
         let outline = convex::hull(points);
-        let bounds = Rect::around(outline.iter().copied())?;
+        let bounds = Rect::around(outline.iter().copied()).filter(|_| outline.len() > 2)?;
         Some(Body { owner, outline, bounds, look, depth })
     }
 

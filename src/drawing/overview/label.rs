@@ -158,6 +158,7 @@ fn column_of(drawing: &mut Drawing, named: Vec<Named>, right: bool, place: &Plac
     let room = ((high - low) / PITCH).max(0.0) as usize + 1;
     wanted.truncate(room);
     let heights = spread(&wanted.iter().map(|w| w.1.y).collect::<Vec<f64>>(), low, high);
+    untangle(&mut wanted, &heights, if right { place.seen.max.x } else { place.seen.min.x });
     let x = if right { place.seen.max.x + LEADER } else { place.seen.min.x - LEADER };
     let across = if right { Across::Left } else { Across::Right };
     for ((named, end), y) in wanted.into_iter().zip(heights) {
@@ -177,6 +178,28 @@ fn column_of(drawing: &mut Drawing, named: Vec<Named>, right: bool, place: &Plac
             content: shortened(&named.name, WIDEST, HEIGHT, Weight::Regular),
         };
         drawing.items.push(Item { shape: Shape::Text(text), role: Role::Note, colour: Some(named.colour) });
+    }
+}
+
+/// Exchanges labels until no exchange makes the leaders shorter together: then none cross.
+fn untangle(wanted: &mut [(Named, Point)], heights: &[f64], x: f64) {
+    let long = |end: Point, height: f64| end.distance(Point::new(x, height));
+    // Every exchange shortens the sum, so this ends; the bound guards against rounding.
+    for _ in 0..wanted.len() {
+        let mut exchanged = false;
+        for a in 0..wanted.len() {
+            for b in a + 1..wanted.len() {
+                let (pa, pb) = (wanted[a].1, wanted[b].1);
+                let now = long(pa, heights[a]) + long(pb, heights[b]);
+                if long(pa, heights[b]) + long(pb, heights[a]) < now - 1e-6 {
+                    wanted.swap(a, b);
+                    exchanged = true;
+                }
+            }
+        }
+        if !exchanged {
+            return;
+        }
     }
 }
 

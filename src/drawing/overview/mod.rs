@@ -14,6 +14,8 @@ mod furniture;
 mod label;
 mod order;
 mod paint;
+#[cfg(test)]
+mod tests;
 mod tube;
 mod view;
 
@@ -86,8 +88,8 @@ fn scene(layout: &Layout, view: &View) -> (Vec<Body>, Vec<(usize, usize)>) {
             let (face, depth) = body::disc(view, port.at, port.facing, radius);
             let Some(face) = Body::new(owner, &face, Look::Port, depth) else { continue };
             if let Some(below) = below {
-                // Only a face that looks away is hidden by its own component.
-                let away = view.turn(port.facing).1 < -1e-6;
+                // A face that looks away is hidden by its own component.
+                let away = view.turn(port.facing).1 < 0.0;
                 known.push(if away { (bodies.len(), below) } else { (below, bodies.len()) });
             }
             bodies.push(face);

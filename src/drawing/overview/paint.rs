@@ -58,10 +58,15 @@ pub(super) fn paint(
             let joins = |index: Option<usize>| {
                 index.is_some_and(|i| matches!(bodies[i].look, Look::Piece(p) if p.goes_on))
             };
-            let under = (
-                joins(first.checked_sub(1)) && !order.is_done(first - 1),
-                joins(Some(last)) && !order.is_done(last + 1),
-            );
+            // How far the strip may reach under a neighbour that comes later: not beyond it.
+            let under = |joined: bool, neighbour: usize| match bodies.get(neighbour).map(|b| &b.look) {
+                Some(Look::Piece(p)) if joined && !order.is_done(neighbour) => {
+                    UNDERLAP.min(p.ends[0].distance(p.ends[1]))
+                }
+                _ => 0.0,
+            };
+            let before = first.wrapping_sub(1);
+            let under = (under(joins(first.checked_sub(1)), before), under(joins(Some(last)), last + 1));
             strip(&mut painted.drawing, &pieces, under, tint);
         }
     }
@@ -79,8 +84,13 @@ fn line_colour(tint: Rgb) -> Rgb {
     shade(tint, -0.55)
 }
 
+/// Points of a picture are rounded to this, mm: a hundredth of a line's width, and short to write.
+const GRAIN: f64 = 1e-3;
+
 /// A path through points.
 pub(super) fn through(points: &[Point], closed: bool) -> Path {
+    let round = |v: f64| (v / GRAIN).round() * GRAIN;
+    let points: Vec<Point> = points.iter().map(|p| Point::new(round(p.x), round(p.y))).collect();
     let mut edges: Vec<Edge> = points.windows(2).map(|p| Edge::Line(Line { from: p[0], to: p[1] })).collect();
     if let (true, Some(&first), Some(&last)) = (closed, points.first(), points.last()) {
         edges.push(Edge::Line(Line { from: last, to: first }));
@@ -135,18 +145,18 @@ fn single(drawing: &mut Drawing, body: &Body, tint: Rgb) {
     }
 }
 
-/// A strip of pieces that join smoothly, reaching under its neighbours where `under` says so.
-fn strip(drawing: &mut Drawing, pieces: &[Piece], under: (bool, bool), tint: Rgb) {
+/// A strip of pieces that join smoothly, reaching `under` (mm) its neighbours before and after.
+fn strip(drawing: &mut Drawing, pieces: &[Piece], under: (f64, f64), tint: Rgb) {
     let mut spine: Vec<(Point, Point)> = pieces.iter().map(|p| (p.ends[0], p.normals[0])).collect();
     spine.extend(pieces.last().map(|p| (p.ends[1], p.normals[1])));
     let radius = pieces.first().map_or(0.0, |p| p.radius);
     // Travel runs to the right of the left-hand normal.
     let on = |(at, n): (Point, Point), by: f64| (at.shifted(n.y * by, -n.x * by), n);
-    if let (true, Some(&first)) = (under.0, spine.first()) {
-        spine.insert(0, on(first, -UNDERLAP));
+    if let Some(&first) = spine.first().filter(|_| under.0 > 0.0) {
+        spine.insert(0, on(first, -under.0));
     }
-    if let (true, Some(&last)) = (under.1, spine.last()) {
-        spine.push(on(last, UNDERLAP));
+    if let Some(&last) = spine.last().filter(|_| under.1 > 0.0) {
+        spine.push(on(last, under.1));
     }
     let side = |part: &dyn Fn(Point) -> f64| -> Vec<Point> {
         let points: Vec<Point> =
@@ -162,7 +172,16 @@ fn strip(drawing: &mut Drawing, pieces: &[Piece], under: (bool, bool), tint: Rgb
     let middle = |n: Point| SHINE.1 * (n.x * LIGHT.x + n.y * LIGHT.y);
     let shine = band(side(&|n| middle(n) + SHINE.0), side(&|n| middle(n) - SHINE.0));
     fill(drawing, &shine, shade(tint, 0.3));
-    for edge in [left, right] {
+    let cut = |piece: Option<&Piece>, end: usize| piece.is_some_and(|p| p.cut[end]);
+    let closing = |a: Option<&Point>, b: Option<&Point>| a.into_iter().chain(b).copied().collect();
+    let mut edges = vec![left, right];
+    if cut(pieces.first(), 0) {
+        edges.push(closing(edges[0].first(), edges[1].first()));
+    }
+    if cut(pieces.last(), 1) {
+        edges.push(closing(edges[0].last(), edges[1].last()));
+    }
+    for edge in edges {
         stroke(drawing, through(&edge, false), Role::Outline, line_colour(tint));
     }
 }

@@ -12,8 +12,10 @@ use crate::spec::model::End;
 /// Straights are cut into pieces of this many tube diameters, short enough that one nearness decides.
 const PIECE_DIAMETERS: f64 = 2.0;
 
-/// Arcs are cut at least so often, rad (7.5°).
+/// Arcs are cut at least so often, rad (7.5°), …
 const ARC_STEP: f64 = PI / 24.0;
+/// … and as often as it takes to keep the drawn outline this near to the true one, page mm.
+const ARC_CHORD: f64 = 0.01;
 
 /// Between samples the tube turns on the page by no more than this, rad (20°), …
 const PAGE_TURN: f64 = PI / 9.0;
@@ -88,7 +90,9 @@ fn samples(view: &View, run: &LaidRun, segment: &Segment) -> Vec<Sample> {
         }
         Segment::Arc { centre, axis, from, angle } => {
             let radius = length / angle;
-            let pieces = (angle / ARC_STEP).ceil().max(1.0) as u32;
+            let outer = (radius + run.run.tube.outer_radius()) * view.scale;
+            let step = (8.0 * ARC_CHORD / outer).sqrt().min(ARC_STEP);
+            let pieces = (angle / step).ceil().clamp(1.0, 400.0) as u32;
             let mut angles: Vec<f64> =
                 (0..=pieces).map(|n| angle * f64::from(n) / f64::from(pieces)).collect();
             // Where the tube runs most directly towards or away from the eye.
@@ -169,7 +173,7 @@ fn piece(view: &View, owner: Owner, a: Sample, b: Sample, radius: f64) -> Option
         corner(pb, normals[1], -1.0),
         corner(pb, normals[1], 1.0),
     ];
-    let look = Look::Piece(Piece { ends: [pa, pb], normals, radius, goes_on: false });
+    let look = Look::Piece(Piece { ends: [pa, pb], normals, radius, goes_on: false, cut: [false; 2] });
     Some((Body::new(owner, &points, look, depth)?, (Some(da), Some(db)), middle))
 }
 
@@ -195,17 +199,21 @@ fn ends(view: &View, owner: Owner, run: &LaidRun, bodies: &mut Vec<Body>, before
     let Some(last) = bodies.len().checked_sub(1) else { return };
     let line = &run.centreline;
     let tube = &run.run.tube;
-    for (at, outward, neighbour) in
-        [(line.start(), -line.start_direction(), 0), (line.end(), line.end_direction(), last)]
-    {
+    let both = [(line.start(), -line.start_direction(), 0), (line.end(), line.end_direction(), last)];
+    for (which, (at, outward, neighbour)) in both.into_iter().enumerate() {
         let toward = view.turn(outward).1;
-        let faces_eye = toward > END_ON;
+        if toward.abs() <= END_ON {
+            // Seen from its edge it is the line that closes the piece.
+            if let Look::Piece(piece) = &mut bodies[neighbour].look {
+                piece.cut[which] = true;
+            }
+            continue;
+        }
         let (rim, depth) = disc(view, at, outward, tube.outer_radius());
-        let bore = faces_eye.then(|| disc(view, at, outward, tube.inner_radius()).0);
+        let bore = (toward > 0.0).then(|| disc(view, at, outward, tube.inner_radius()).0);
         let Some(end) = Body::new(owner, &rim, Look::End { bore }, depth) else { continue };
         let index = bodies.len();
-        // Seen from its edge it is the line that closes the tube.
-        before.push(if toward >= -END_ON { (neighbour, index) } else { (index, neighbour) });
+        before.push(if toward > 0.0 { (neighbour, index) } else { (index, neighbour) });
         bodies.push(end);
     }
 }

@@ -1,0 +1,500 @@
+//! Hidden parts against lines of sight worked out another way: on a raster of page points, the colour
+//! painted last must be that of the body a line of sight meets first.
+
+use super::arrange::Page;
+use super::*;
+use crate::centreline::{CornerPoint, LaidRun, Segment, from_corners};
+use crate::diagnostic::Place;
+use crate::drawing::item::{Edge, Path, Role, Shape};
+use crate::drawing::text::{text_box, weight};
+use crate::geometry::{InnerSpace, Vector3};
+use crate::palette::Rgb;
+use crate::spec::model::{self, Bender, Component, End, MarkPoint, Port, Run, Temper, Tube};
+
+type P = [f64; 3];
+
+fn run(index: usize, od: f64, clr: f64, points: &[P]) -> LaidRun {
+    let at = |p: &P| Point3::new(p[0], p[1], p[2]);
+    let (first, last) = (at(&points[0]), at(&points[points.len() - 1]));
+    let corners: Vec<CornerPoint> =
+        points[1..points.len() - 1].iter().map(|p| CornerPoint { at: at(p), radius: clr }).collect();
+    let end = |at| End { at, face: at, facing: None, port: None, fitting: None, place: Place::default() };
+    let run = Run {
+        name: format!("run-{index}"),
+        tube: Tube::new(od, od / 12.0, "copper", None, Temper::Soft, "test").unwrap(),
+        bender: Bender {
+            name: "test".to_owned(),
+            clr,
+            grip: 0.0,
+            lead_out: 0.0,
+            mark: MarkPoint::Start,
+            datum: 0.0,
+            max_angle: 3.2,
+            test_bends: Vec::new(),
+        },
+        from: Some(end(first)),
+        to: Some(end(last)),
+        path: model::Path::Corners(Vec::new()),
+        allowance_start: 0.0,
+        allowance_end: 0.0,
+        place: Place::default(),
+    };
+    LaidRun { index, run, centreline: from_corners(first, &corners, last).unwrap() }
+}
+
+fn solid(name: &str, shape: model::Shape) -> Component {
+    Component { name: name.to_owned(), shape: Some(shape), ports: Vec::new() }
+}
+
+fn cuboid(min: P, max: P) -> model::Shape {
+    model::Shape::Box { min: Point3::from(min), max: Point3::from(max) }
+}
+
+fn layout(runs: Vec<LaidRun>, components: Vec<Component>) -> Layout {
+    Layout {
+        name: "t".to_owned(),
+        file_name: "t.yaml".to_owned(),
+        title: "Test".to_owned(),
+        components,
+        runs,
+    }
+}
+
+/// Tubes that weave over and under each other and around a box and a bar.
+fn weave() -> Layout {
+    let runs = vec![
+        run(0, 12.0, 30.0, &[[0.0, 0.0, 0.0], [200.0, 0.0, 0.0], [200.0, 150.0, 0.0], [0.0, 150.0, 40.0]]),
+        run(1, 12.0, 30.0, &[[100.0, -60.0, 30.0], [100.0, 75.0, 30.0], [100.0, 210.0, -60.0]]),
+        run(
+            2,
+            8.0,
+            25.0,
+            &[[40.0, -50.0, -40.0], [40.0, 75.0, -40.0], [160.0, 75.0, 40.0], [160.0, 200.0, 60.0]],
+        ),
+        run(
+            3,
+            15.0,
+            40.0,
+            &[[-60.0, 60.0, 0.0], [60.0, 110.0, 90.0], [260.0, 40.0, 60.0], [260.0, 40.0, -80.0]],
+        ),
+        run(
+            4,
+            10.0,
+            30.0,
+            &[[20.0, 20.0, 120.0], [20.0, 20.0, -90.0], [140.0, 20.0, -90.0], [140.0, 20.0, 100.0]],
+        ),
+    ];
+    let components = vec![
+        solid("block", cuboid([110.0, 90.0, -25.0], [150.0, 140.0, 15.0])),
+        solid(
+            "bar",
+            model::Shape::Cylinder {
+                from: Point3::new(215.0, -60.0, -30.0),
+                to: Point3::new(300.0, 0.0, -50.0),
+                diameter: 30.0,
+            },
+        ),
+    ];
+    layout(runs, components)
+}
+
+/// Nearness (mm of the scene) at which a line of sight first meets a straight round bar; `None` if it
+/// passes.
+fn meets_bar(origin: Point3, toward: Vector3, from: Point3, to: Point3, radius: f64) -> Option<f64> {
+    let axis = (to - from).normalize();
+    let length = (to - from).magnitude();
+    let mut best: Option<f64> = None;
+    let mut keep = |t: f64| best = Some(best.map_or(t, |b| b.max(t)));
+    let (d, f) = (toward - axis * toward.dot(axis), origin - from);
+    let f_flat = f - axis * f.dot(axis);
+    let (a, b, c) = (d.dot(d), d.dot(f_flat), f_flat.dot(f_flat) - radius * radius);
+    let disc = b * b - a * c;
+    if a > 1e-12 && disc >= 0.0 {
+        for t in [(-b + disc.sqrt()) / a, (-b - disc.sqrt()) / a] {
+            let along = (f + toward * t).dot(axis);
+            if (-1e-9..=length + 1e-9).contains(&along) {
+                keep(t);
+            }
+        }
+    }
+    let rise = toward.dot(axis);
+    if rise.abs() > 1e-9 {
+        for cap in [0.0, length] {
+            let t = (cap - f.dot(axis)) / rise;
+            let at = f + toward * t - axis * cap;
+            if at.dot(at) <= radius * radius {
+                keep(t);
+            }
+        }
+    }
+    best
+}
+
+fn meets_ball(origin: Point3, toward: Vector3, centre: Point3, radius: f64) -> Option<f64> {
+    let to = centre - origin;
+    let along = to.dot(toward);
+    let aside = to.dot(to) - along * along;
+    (aside <= radius * radius).then(|| along + (radius * radius - aside).sqrt())
+}
+
+/// Nearness of everything a line of sight meets: owner and nearness, the nearest first.
+fn met(layout: &Layout, view: &View, at: Point) -> Vec<(Owner, f64)> {
+    let (origin, toward) = (view.behind(at), view.aspect.toward());
+    let mut met = Vec::new();
+    for (position, run) in layout.runs.iter().enumerate() {
+        let radius = run.run.tube.outer_radius();
+        let mut nearest: Option<f64> = None;
+        for segment in run.centreline.segments() {
+            // A ball around the segment, to pass by most of them quickly.
+            let aside = segment.point_at(segment.length() / 2.0) - origin;
+            let aside = (aside - toward * aside.dot(toward)).magnitude();
+            if aside > segment.length() / 2.0 + radius {
+                continue;
+            }
+            let steps = if matches!(segment, Segment::Arc { .. }) { 60 } else { 1 };
+            for step in 0..steps {
+                let at = |n: i32| segment.point_at(segment.length() * f64::from(n) / f64::from(steps));
+                let bar = meets_bar(origin, toward, at(step), at(step + 1), radius);
+                // A ball fills the gap that straight bars leave on the outside of a bend.
+                let ball = if step > 0 { meets_ball(origin, toward, at(step), radius) } else { None };
+                for t in bar.into_iter().chain(ball) {
+                    nearest = Some(nearest.map_or(t, |n| n.max(t)));
+                }
+            }
+        }
+        met.extend(nearest.map(|n| (Owner::Run(position), n)));
+    }
+    for (position, component) in layout.components.iter().enumerate() {
+        let nearest = match component.shape {
+            Some(model::Shape::Cylinder { from, to, diameter }) => {
+                meets_bar(origin, toward, from, to, diameter / 2.0)
+            }
+            Some(model::Shape::Box { min, max }) => meets_box(origin, toward, min, max),
+            None => None,
+        };
+        met.extend(nearest.map(|n| (Owner::Component(position), n)));
+    }
+    met.sort_by(|a, b| b.1.total_cmp(&a.1));
+    met
+}
+
+fn meets_box(origin: Point3, toward: Vector3, min: Point3, max: Point3) -> Option<f64> {
+    // Every face's plane, and whether the point met lies on the face.
+    let mut best: Option<f64> = None;
+    for axis in 0..3 {
+        for plane in [min[axis], max[axis]] {
+            if toward[axis].abs() < 1e-12 {
+                continue;
+            }
+            let t = (plane - origin[axis]) / toward[axis];
+            let p = origin + toward * t;
+            let on = (0..3).all(|i| i == axis || (p[i] >= min[i] - 1e-9 && p[i] <= max[i] + 1e-9));
+            if on {
+                best = Some(best.map_or(t, |b| b.max(t)));
+            }
+        }
+    }
+    best
+}
+
+/// How often a closed path of straights turns around a point.
+fn winding(path: &Path, at: Point) -> i32 {
+    let mut turns = 0;
+    for edge in &path.edges {
+        let (a, b) = (edge.from(), edge.to());
+        let left = (b.x - a.x) * (at.y - a.y) - (b.y - a.y) * (at.x - a.x);
+        if a.y <= at.y && b.y > at.y && left > 0.0 {
+            turns += 1;
+        } else if a.y > at.y && b.y <= at.y && left < 0.0 {
+            turns -= 1;
+        }
+    }
+    turns
+}
+
+/// The owner of the fill painted last over a point.
+fn painted_at(drawing: &Drawing, layout: &Layout, at: Point) -> Option<Owner> {
+    let fill = drawing.items.iter().rev().find_map(|item| match &item.shape {
+        Shape::Area { bound, fill } if winding(bound, at) != 0 => Some(*fill),
+        _ => None,
+    })?;
+    let tints = |tint: Rgb| [0.0, 0.3, 0.45, -0.55].map(|part| paint::shade(tint, part));
+    let run = (0..layout.runs.len()).find(|&run| tints(colour(layout, run)).contains(&fill));
+    // Tints of grey are components; the test scenes have no two that overlap.
+    Some(run.map_or(Owner::Component(usize::MAX), Owner::Run))
+}
+
+/// Compares a picture with lines of sight on a raster; returns how many points were compared.
+fn compare(layout: &Layout, aspect: Aspect, steps: u32) -> usize {
+    let seen = extents(layout, aspect);
+    let view = View { aspect, centre: Point3::origin(), at: Point::new(0.0, 0.0), scale: 0.4 };
+    let (bodies, known) = scene(layout, &view);
+    let drawing = paint::paint(&bodies, &known, &view, &|run| colour(layout, run)).drawing;
+    // The outline is drawn within 0.01 mm of the true one; points nearer to an edge than this are left out.
+    let margin = 0.06;
+    let kind = |owner: Option<&(Owner, f64)>| match owner {
+        Some((Owner::Component(_), _)) => Some(Owner::Component(usize::MAX)),
+        other => other.map(|(owner, _)| *owner),
+    };
+    let mut compared = 0;
+    for column in 0..steps {
+        for row in 0..steps {
+            let part = |n: u32, offset: f64| (f64::from(n) + offset) / f64::from(steps);
+            let at = Point::new(
+                (seen.min.x + seen.width() * part(column, 0.37)) * view.scale,
+                (seen.min.y + seen.height() * part(row, 0.61)) * view.scale,
+            );
+            let expected = met(layout, &view, at);
+            let first = kind(expected.first());
+            let around = [(margin, 0.0), (-margin, 0.0), (0.0, margin), (0.0, -margin)];
+            let clear =
+                around.iter().all(|&(dx, dy)| kind(met(layout, &view, at.shifted(dx, dy)).first()) == first);
+            let Some(expected_owner) = first.filter(|_| clear) else { continue };
+            assert_eq!(
+                painted_at(&drawing, layout, at),
+                Some(expected_owner),
+                "{} view at {at:?}: a line of sight meets {expected:?}",
+                aspect.name
+            );
+            compared += 1;
+        }
+    }
+    compared
+}
+
+const ASPECTS: [fn() -> Aspect; 4] = [Aspect::front, Aspect::top, Aspect::left, Aspect::isometric];
+
+#[test]
+fn what_is_painted_last_is_what_is_seen_first() {
+    for aspect in ASPECTS {
+        let compared = compare(&weave(), aspect(), 60);
+        assert!(compared > 500, "only {compared} points");
+    }
+}
+
+#[test]
+fn a_tube_that_passes_over_another_covers_it() {
+    let over = |height: f64| {
+        layout(
+            vec![
+                run(0, 10.0, 30.0, &[[-100.0, 0.0, 0.0], [100.0, 0.0, 0.0]]),
+                run(1, 10.0, 30.0, &[[0.0, -100.0, height], [0.0, 100.0, height]]),
+            ],
+            Vec::new(),
+        )
+    };
+    let crossing = |layout: &Layout| {
+        let view =
+            View { aspect: Aspect::top(), centre: Point3::origin(), at: Point::new(0.0, 0.0), scale: 0.5 };
+        let (bodies, known) = scene(layout, &view);
+        let drawing = paint::paint(&bodies, &known, &view, &|run| colour(layout, run)).drawing;
+        painted_at(&drawing, layout, Point::new(0.3, 0.2))
+    };
+    assert_eq!(crossing(&over(12.0)), Some(Owner::Run(1)));
+    assert_eq!(crossing(&over(-12.0)), Some(Owner::Run(0)));
+}
+
+#[test]
+fn bends_seen_from_their_edge_and_tubes_seen_end_on_are_right() {
+    // A U that comes back towards the eye, an S that runs at the eye, a corkscrew.
+    let runs = vec![
+        run(0, 12.0, 25.0, &[[0.0, 0.0, 0.0], [80.0, 0.0, 0.0], [80.0, 60.0, 0.0], [0.0, 60.0, 0.0]]),
+        run(1, 12.0, 25.0, &[[0.0, 0.0, 60.0], [60.0, 0.0, 60.0], [60.0, -80.0, 60.0], [130.0, -80.0, 60.0]]),
+        run(
+            2,
+            10.0,
+            20.0,
+            &[
+                [-40.0, 0.0, -40.0],
+                [20.0, 0.0, -40.0],
+                [20.0, 50.0, -45.0],
+                [-40.0, 50.0, -50.0],
+                [-40.0, 0.0, -62.0],
+                [60.0, 0.0, -62.0],
+            ],
+        ),
+    ];
+    let layout = layout(runs, Vec::new());
+    for aspect in ASPECTS {
+        assert!(compare(&layout, aspect(), 45) > 150);
+    }
+}
+
+#[test]
+fn a_tube_inside_its_component_is_hidden_and_shows_outside() {
+    let mut straight = run(0, 10.0, 30.0, &[[0.0, 0.0, 30.0], [0.0, 0.0, 100.0]]);
+    if let Some(from) = &mut straight.run.from {
+        from.face = Point3::new(0.0, 0.0, 40.0);
+    }
+    let layout = layout(vec![straight], vec![solid("box", cuboid([-30.0, -30.0, 0.0], [30.0, 30.0, 40.0]))]);
+    for aspect in [Aspect::front(), Aspect::top(), Aspect::left()] {
+        assert!(compare(&layout, aspect, 60) > 300);
+    }
+}
+
+/// Everything with words and room: no word over another, none outside the frame.
+fn check_words(layout: &Layout) {
+    let drawing = overview(layout);
+    let page =
+        Rect::new(Point::new(FRAME_MM, FRAME_MM), Point::new(PAGE_WIDTH - FRAME_MM, PAGE_HEIGHT - FRAME_MM));
+    let mut boxes: Vec<(String, Rect)> = Vec::new();
+    for item in &drawing.items {
+        let extents = crate::drawing::extents::shape_extents(&item.shape, item.role).unwrap();
+        assert!(page.grown(1e-6).holds(&extents), "{item:?} leaves the page");
+        let Shape::Text(text) = &item.shape else { continue };
+        let words = Rect::around(text_box(text, weight(item.role))).unwrap();
+        for (other, taken) in &boxes {
+            assert!(!words.overlaps(taken), "{} over {other}", text.content);
+        }
+        boxes.push((text.content.clone(), words));
+    }
+}
+
+fn loop_of(count: usize) -> Layout {
+    let runs = (0..count)
+        .map(|n| {
+            let turn = n as f64 / count as f64 * std::f64::consts::TAU;
+            let (sin, cos) = turn.sin_cos();
+            let at = |r: f64, z: f64| [r * cos, r * sin, z];
+            run(n, 12.0, 30.0, &[at(120.0, 0.0), at(300.0, 0.0), at(300.0, 200.0), at(420.0, 230.0)])
+        })
+        .collect();
+    layout(runs, vec![solid("hub", cuboid([-80.0, -80.0, -40.0], [80.0, 80.0, 60.0]))])
+}
+
+#[test]
+fn words_keep_apart_and_on_the_page() {
+    let straight = layout(vec![run(0, 15.0, 30.0, &[[0.0, 0.0, 0.0], [500.0, 0.0, 0.0]])], Vec::new());
+    let flat = layout(
+        vec![run(
+            0,
+            15.0,
+            40.0,
+            &[[0.0, 0.0, 0.0], [900.0, 0.0, 0.0], [900.0, 400.0, 0.0], [0.0, 450.0, 0.0]],
+        )],
+        Vec::new(),
+    );
+    let huge = layout(vec![run(0, 15.0, 40.0, &[[0.0; 3], [9e6, 0.0, 0.0]])], Vec::new());
+    let tiny = layout(vec![run(0, 0.5, 1.0, &[[0.0; 3], [3.0, 0.0, 0.0], [3.0, 2.0, 1.0]])], Vec::new());
+    let mut named = weave();
+    for run in &mut named.runs {
+        run.run.name = format!("a.very.long.name-for_a-run-that-goes-on-{}", run.index);
+    }
+    for scene in
+        [weave(), straight, flat, huge, tiny, named, layout(vec![], vec![]), loop_of(30), loop_of(60)]
+    {
+        check_words(&scene);
+    }
+}
+
+#[test]
+fn every_run_and_component_is_named() {
+    let layout = weave();
+    let drawing = overview(&layout);
+    let names = layout.runs.iter().map(|r| r.run.name.clone());
+    for name in names.chain(layout.components.iter().map(|c| c.name.clone())) {
+        let shown = drawing.items.iter().any(|i| matches!(&i.shape, Shape::Text(t) if t.content == name));
+        assert!(shown, "{name}");
+    }
+}
+
+#[test]
+fn labels_hide_nothing_of_the_picture() {
+    let layout = weave();
+    let aspects = [Aspect::front(), Aspect::top(), Aspect::left(), Aspect::isometric()];
+    let seen = aspects.map(|aspect| extents(&layout, aspect));
+    let names: Vec<&str> = layout.runs.iter().map(|r| r.run.name.as_str()).collect();
+    let page = Page::new(seen, label::column(&names), furniture::band_height(&layout));
+    for item in &overview(&layout).items {
+        let Shape::Text(text) = &item.shape else { continue };
+        let words = Rect::around(text_box(text, weight(item.role))).unwrap();
+        for place in &page.places {
+            assert!(!words.overlaps(&place.seen), "{} over a picture", text.content);
+        }
+    }
+}
+
+#[test]
+fn ports_are_marked_on_their_component() {
+    let mut with_port = solid("box", cuboid([-30.0, -30.0, 0.0], [30.0, 30.0, 40.0]));
+    let facing = Vector3::unit_z();
+    with_port.ports.push(Port {
+        name: "out".to_owned(),
+        at: Point3::new(0.0, 0.0, 40.0),
+        facing,
+        fitting: None,
+    });
+    let layout = layout(Vec::new(), vec![with_port]);
+    let fills = |aspect: Aspect| {
+        let view = View { aspect, centre: Point3::origin(), at: Point::new(0.0, 0.0), scale: 1.0 };
+        let (bodies, known) = scene(&layout, &view);
+        let painted = paint::paint(&bodies, &known, &view, &|_| Rgb(0, 0, 0));
+        painted.order.last().map(|&i| bodies[i].look.clone())
+    };
+    assert_eq!(fills(Aspect::top()), Some(Look::Port), "seen from above, over its component");
+}
+
+#[test]
+fn the_same_layout_gives_the_same_drawing() {
+    assert_eq!(overview(&weave()), overview(&weave()));
+}
+
+#[test]
+fn only_straight_edges_and_arcs_are_drawn() {
+    let drawing = overview(&weave());
+    assert!(drawing.items.iter().all(|item| match &item.shape {
+        Shape::Area { bound, .. } => bound.closed && bound.edges.iter().all(|e| matches!(e, Edge::Line(_))),
+        _ => item.role != Role::Cut,
+    }));
+}
+
+/// Whether any two different tubes, or two far parts of one, touch.
+fn touch(runs: &[LaidRun]) -> bool {
+    let samples: Vec<(usize, f64, f64, Point3)> = runs
+        .iter()
+        .enumerate()
+        .flat_map(|(n, run)| {
+            let count = (run.centreline.length() / 3.0) as u32;
+            (0..=count).map(move |k| {
+                let station = f64::from(k) * 3.0;
+                (n, station, run.run.tube.outer_radius(), run.centreline.point_at(station))
+            })
+        })
+        .collect();
+    samples.iter().enumerate().any(|(n, a)| {
+        samples[..n].iter().any(|b| {
+            let apart = a.0 != b.0 || (a.1 - b.1).abs() > 6.0 * a.2;
+            apart && (a.3 - b.3).magnitude() < a.2 + b.2 + 3.0
+        })
+    })
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig { cases: 24, failure_persistence: None, ..Default::default() })]
+
+    #[test]
+    fn random_tubes_hide_each_other_as_they_should(
+        points in proptest::collection::vec(proptest::collection::vec([-200.0..200.0f64, -200.0..200.0, -200.0..200.0], 3..6), 2..6),
+        od in 6.0..20.0f64,
+    ) {
+        let runs: Vec<LaidRun> = points
+            .iter()
+            .enumerate()
+            .filter_map(|(n, points)| {
+                let at = |p: &P| Point3::new(p[0], p[1], p[2]);
+                let corners: Vec<CornerPoint> = points[1..points.len() - 1]
+                    .iter()
+                    .map(|p| CornerPoint { at: at(p), radius: 1.5 * od })
+                    .collect();
+                let line = from_corners(at(&points[0]), &corners, at(&points[points.len() - 1]));
+                line.is_ok().then(|| run(n, od, 1.5 * od, points))
+            })
+            .collect();
+        proptest::prop_assume!(!runs.is_empty() && !touch(&runs));
+        let layout = layout(runs, Vec::new());
+        for aspect in ASPECTS {
+            compare(&layout, aspect(), 40);
+        }
+        check_words(&layout);
+    }
+}
