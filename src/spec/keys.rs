@@ -150,7 +150,7 @@ pub(super) static TUBE: Table = table(
         optional(
             "material",
             Kind::Text,
-            "Metal; the mass is known for copper, brass, stainless steel, steel, aluminium.",
+            "Metal. Masses are known for copper, brass, stainless steel, steel and aluminium.",
         ),
         optional("density", Kind::Number, "Density of another metal, kg/m3."),
         optional("temper", Kind::Choice(&["soft", "half-hard", "hard"]), "How hard the tube is as bought."),

@@ -210,3 +210,70 @@ runs:
     let left: Vec<&str> = reading.spec.runs().iter().map(|run| run.name.as_str()).collect();
     assert_eq!(left, ["tight"]);
 }
+
+#[test]
+fn what_is_left_out_or_not_shown_is_a_warning() {
+    let text = r#"
+format: 1
+title: Loop Ω → ∞ “ü”
+tube: {od: 16, wall: 1.5, material: titanium, temper: soft}
+bender: {clr: 55}
+stock: {length: 3 m}
+runs:
+  a: {from: [0, 0, 0], to: [200, 200, 0], route: {max_bends: 3}}
+  b: {from: [0, 0, 0], to: [200, 200, 0], corners: [[200, 0, 0]]}
+"#;
+    assert_eq!(
+        findings(text),
+        [
+            "title-characters 3:8 PDF files cannot show `Ω`, `→`, `∞` of this text",
+            "unknown-density 4:37 the density of `titanium` is not known, so masses are left out",
+            "not-yet 6:1 `stock` is read and checked, but cuts are not laid out on pieces yet",
+        ]
+    );
+    let (spec, _) = read(text, "x.yaml").expect("warnings only");
+    assert_eq!(spec.runs()[0].tube.density(), None);
+    assert_eq!(spec.runs()[0].tube.designation(), "16 x 1.5 mm titanium soft");
+    let known = text.replace("titanium", "titanium, density: 4506");
+    assert_eq!(read(&known, "x.yaml").expect("sound").0.runs()[1].tube.density(), Some(4506.0));
+}
+
+#[test]
+fn an_angle_a_hair_over_the_benders_largest_is_that_angle() {
+    let text = r#"
+format: 1
+tube: {standard: EN 1057, size: 15 x 1.0, temper: soft}
+bender: {clr: 55, max_angle: 90}
+runs:
+  a: {from: [0, 0, 0], to: [199.9, 200, 0], corners: [[200, 0, 0]]}
+"#;
+    assert_eq!(findings(text), Vec::<String>::new(), "90.03°");
+    let over = text.replace("199.9", "199");
+    assert_eq!(
+        findings(&over),
+        ["over-max-angle 6:53 bend 1 turns by 90.3°, but `bender` bends to at most 90°"]
+    );
+}
+
+#[test]
+fn designations_always_show_millimetres() {
+    let tube = |tube: &str| {
+        let text = format!(
+            "format: 1\ntube: {tube}\nbender: {{clr: 55}}\nruns: {{a: {{bends: [], end_length: 9}}}}\n"
+        );
+        read(&text, "x.yaml").expect("sound").0.runs()[0].tube.designation().to_owned()
+    };
+    assert_eq!(tube("{standard: EN1057, size: 15x1, temper: hard}"), "EN 1057 15 x 1.0 hard");
+    assert_eq!(
+        tube("{standard: B88, size: L 1-1/2, temper: hard}"),
+        "ASTM B88 type L 1-1/2 (41.275 x 1.524 mm) hard"
+    );
+    assert_eq!(
+        tube("{standard: ASTM B280, size: 3/8, temper: soft}"),
+        "ASTM B280 3/8 x 0.032 in (9.525 x 0.813 mm) soft"
+    );
+    assert_eq!(
+        tube("{od: 5/8 in, wall: 0.035 in, material: Brass, temper: hard}"),
+        "15.875 x 0.889 mm Brass hard"
+    );
+}

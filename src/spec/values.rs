@@ -4,6 +4,7 @@ use super::fields::{Fields, Reader, quoted};
 use super::keys::{Degrees, Kind, Sign};
 use super::names;
 use super::node::{Node, Value};
+use crate::diagnostic::Place;
 use crate::geometry::{InnerSpace, Point3, Vector3};
 use crate::quantity::{QuantityFault, parse_angle, parse_length, parse_number, trimmed};
 
@@ -29,6 +30,24 @@ impl Reader {
             return None;
         }
         Some(text.to_owned())
+    }
+
+    /// Notes words that go into PDF files with characters their built-in fonts (Windows-1252) lack.
+    pub(super) fn check_characters(&mut self, text: &str, place: Place) {
+        const BEYOND_LATIN_1: &str = "€‚ƒ„…†‡ˆ‰Š‹ŒŽ‘’“”•–—˜™š›œžŸ";
+        let mut strange: Vec<char> = text
+            .chars()
+            .filter(|c| !matches!(c, ' '..='~' | '\u{a0}'..='\u{ff}') && !BEYOND_LATIN_1.contains(*c))
+            .collect();
+        strange.sort_unstable();
+        strange.dedup();
+        if strange.is_empty() {
+            return;
+        }
+        let shown: Vec<String> = strange.iter().map(|c| format!("`{c}`")).collect();
+        let message = format!("PDF files cannot show {} of this text", shown.join(", "));
+        let hint = "they show `?` instead; use letters of western European languages";
+        self.warning("title-characters", place, message, hint);
     }
 
     /// A length, mm, within what its rule allows.

@@ -30,6 +30,9 @@ pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<PlacedB
     let datum = reader.length_or(fields, "datum", 0.0);
     let max_angle = reader.angle_or(fields, "max_angle", PI);
     let test_bends = test_bends(reader, fields);
+    if let Some(name) = &name {
+        reader.check_characters(name, fields.value_place("name"));
+    }
     let bender = Bender {
         name: name?,
         clr: clr?,

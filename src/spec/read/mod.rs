@@ -12,7 +12,7 @@ use super::fields::{Fields, Reader};
 use super::keys::{self, SPEC, Table};
 use super::model::Spec;
 use super::node::{Node, Scalar, Value};
-use crate::diagnostic::{Diagnostic, Diagnostics, Place};
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::Unit;
 
 use component::{Fittings, Ports};
@@ -147,7 +147,7 @@ fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
         reader.unit = unit;
     }
     if let Some(title) = reader.words(fields, "title") {
-        check_characters(reader, &title, fields.value_place("title"));
+        reader.check_characters(&title, fields.value_place("title"));
         spec.title = title;
     }
     spec.stock = reader
@@ -223,22 +223,4 @@ fn known_format(reader: &mut Reader, root: &Node) -> bool {
     let message = format!("format `{text}` is not known");
     reader.error("bad-format", *place, message, "this program reads `format: 1`");
     false
-}
-
-/// Titles go into PDF files, whose built-in fonts know only the characters of Windows-1252.
-fn check_characters(reader: &mut Reader, text: &str, place: Place) {
-    const BEYOND_LATIN_1: &str = "€‚ƒ„…†‡ˆ‰Š‹ŒŽ‘’“”•–—˜™š›œžŸ";
-    let mut strange: Vec<char> = text
-        .chars()
-        .filter(|c| !matches!(c, ' '..='~' | '\u{a0}'..='\u{ff}') && !BEYOND_LATIN_1.contains(*c))
-        .collect();
-    strange.sort_unstable();
-    strange.dedup();
-    if strange.is_empty() {
-        return;
-    }
-    let shown: Vec<String> = strange.iter().map(|c| format!("`{c}`")).collect();
-    let message = format!("PDF files cannot show {} of this text", shown.join(", "));
-    let hint = "they show `?` instead; use letters of western European languages";
-    reader.warning("title-characters", place, message, hint);
 }

@@ -1,5 +1,7 @@
 //! `runs:`: ends, corners, bend tables, routes.
 
+use std::f64::consts::PI;
+
 use super::Defaults;
 use super::bender::{PlacedBender, bender};
 use super::component::Ports;
@@ -13,9 +15,6 @@ use crate::spec::model::{BendRow, Corner, End, Path, Port, Route, Run, Tube};
 use crate::spec::names;
 use crate::spec::node::{Key, Node, Value};
 use crate::tolerance::{COINCIDENT_MM, SMALLEST_BEND};
-
-/// A bend that is this much more than a bender's largest is still that angle, rad: rounding of degrees.
-const ANGLE_ROUNDING: f64 = 1e-9;
 
 /// Reads one run.
 pub(super) fn run<'n>(
@@ -299,13 +298,15 @@ fn bends(path: &Draft, bender: &PlacedBender, from: &MaybeEnd, to: &MaybeEnd) ->
     }
 }
 
-/// Change of direction at the middle one of three points, rad; `None` where it is not known.
+/// Change of direction at the middle one of three points, rad. `None` where it is not known, and where
+/// the run turns back on itself: that is refused for its own reason when the run is laid out.
 fn turn(points: &[Option<Point3>]) -> Option<f64> {
     let &[Some(before), Some(at), Some(after)] = points else { return None };
     if before.distance(at) < COINCIDENT_MM || at.distance(after) < COINCIDENT_MM {
         return None;
     }
-    Some(angle_between((at - before).normalize(), (after - at).normalize()))
+    let angle = angle_between((at - before).normalize(), (after - at).normalize());
+    (angle < PI - SMALLEST_BEND).then_some(angle)
 }
 
 fn check_radii(reader: &mut Reader, bends: &[Bend], tube: &Tube) {
@@ -326,8 +327,8 @@ fn check_radii(reader: &mut Reader, bends: &[Bend], tube: &Tube) {
 fn check_angles(reader: &mut Reader, bends: &[Bend], bender: &PlacedBender) {
     let most = bender.bender.max_angle;
     for (index, bend) in bends.iter().enumerate() {
-        // A corner where the run turns back on itself is refused for that reason when it is laid out.
-        let Some(angle) = bend.angle.filter(|a| *a > most + ANGLE_ROUNDING) else { continue };
+        // Less over than the smallest bend cannot be told from the bender's largest.
+        let Some(angle) = bend.angle.filter(|a| *a > most + SMALLEST_BEND) else { continue };
         let message = format!(
             "bend {} turns by {:.1}°, but `{}` bends to at most {}°",
             index + 1,

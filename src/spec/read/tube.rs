@@ -110,10 +110,13 @@ fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>) ->
     let material = if reader.needs(fields, "material") { reader.words(fields, "material") } else { None };
     let given = density(reader, fields);
     let material = material?;
+    reader.check_characters(&material, fields.value_place("material"));
     let known = stock::material(&material);
     if known.is_none() && given.is_none() && !fields.has("density") {
         let message = format!("the density of `{material}` is not known, so masses are left out");
-        reader.warning("unknown-density", fields.value_place("material"), message, "add `density:` in kg/m3");
+        let names: Vec<&str> = stock::materials().iter().map(|m| m.name).collect();
+        let hint = format!("add `density:` in kg/m3; known are {}", names.join(", "));
+        reader.warning("unknown-density", fields.value_place("material"), message, hint);
     }
     let (od, wall, temper) = (od?, wall?, temper?);
     let designation = format!("{} x {} mm {material} {}", trimmed(od), trimmed(wall), temper.name());
