@@ -77,7 +77,13 @@ pub enum CornerFault {
         at: Stop,
     },
     /// Two bends need more room than the points give.
-    #[error("{} are {apart:.1} mm apart; {} {needed:.1} mm", Pair(*.first, *.second), needs(*.first, *.second))]
+    #[error(
+        "{} are {} mm apart; {} {} mm",
+        Pair(*.first, *.second),
+        told_apart(*.apart, *.needed),
+        needs(*.first, *.second),
+        told_apart(*.needed, *.apart)
+    )]
     TooClose {
         /// First point.
         first: Stop,
@@ -88,6 +94,14 @@ pub enum CornerFault {
         /// Sum of the two bends' setbacks, mm.
         needed: f64,
     },
+}
+
+/// A length in mm with one decimal, or as many as it takes to tell it from `other`.
+fn told_apart(length: f64, other: f64) -> String {
+    let text = |length: f64, decimals: usize| format!("{length:.decimals$}");
+    (1..=6)
+        .find(|decimals| text(length, *decimals) != text(other, *decimals))
+        .map_or_else(|| text(length, 6), |decimals| text(length, decimals))
 }
 
 fn needs(first: Stop, second: Stop) -> &'static str {
@@ -112,6 +126,11 @@ impl CornerFault {
     /// What to do instead.
     pub fn advice(&self) -> &'static str {
         match self {
+            CornerFault::Coincident { first, second }
+                if first.corner().is_none() && second.corner().is_none() =>
+            {
+                "move one of the two ends"
+            }
             CornerFault::Coincident { .. } => "delete one of the two points",
             CornerFault::InLine { .. } => "delete this corner",
             CornerFault::TurnsBack { .. } => {

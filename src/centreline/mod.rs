@@ -9,6 +9,9 @@ mod layout;
 mod segment;
 mod table;
 
+#[cfg(test)]
+mod tests;
+
 pub use corners::{CornerFault, CornerPoint, Stop, from_corners};
 pub use layout::{LaidRun, Layout, lay_out};
 pub use segment::Segment;

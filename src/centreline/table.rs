@@ -37,7 +37,7 @@ pub enum TableFault {
         length: f64,
     },
     /// A bend angle outside 0.05° ..= 180°.
-    #[error("bend {row} turns by {degrees}°; a bend turns by 0.05° to 180°")]
+    #[error("bend {row} turns by {degrees:.2}°; a bend turns by 0.05° to 180°")]
     Angle {
         /// Row, from 1.
         row: usize,
