@@ -5,9 +5,15 @@
 use std::f64::consts::PI;
 
 use proptest::prelude::*;
-use tubewright::centreline::{Centreline, CornerPoint, Segment, TableRow, from_corners, from_table};
+use tubewright::centreline::{
+    Centreline, CornerPoint, LaidRun, Layout, Segment, TableRow, from_corners, from_table,
+};
+use tubewright::diagnostic::Place;
+use tubewright::fit;
 use tubewright::formula::{bend, section};
 use tubewright::geometry::{Frame, InnerSpace, MetricSpace, Point3, Vector3, turned};
+use tubewright::spec::model::{Bender, MarkPoint, Path, Run, Temper, Tube};
+use tubewright::tolerance::CLEARANCE_MM;
 
 /// Rounding of runs of up to eight bends; the corner of a 179° bend is 115 radii away.
 const ROUNDING_MM: f64 = 1e-6;
@@ -75,6 +81,151 @@ fn same_rows(found: &[TableRow], wanted: &[TableRow], first_rotation: bool) -> R
         }
     }
     Ok(())
+}
+
+fn laid(index: usize, centreline: Centreline, od: f64) -> LaidRun {
+    let bender = Bender {
+        name: "form".into(),
+        clr: 40.0,
+        grip: 0.0,
+        lead_out: 0.0,
+        mark: MarkPoint::Start,
+        datum: 0.0,
+        max_angle: PI,
+        test_bends: Vec::new(),
+    };
+    let run = Run {
+        name: format!("r{index}"),
+        tube: Tube::new(od, 1.0, "copper", None, Temper::Soft, "a tube").expect("a tube"),
+        bender,
+        from: None,
+        to: None,
+        path: Path::Corners(Vec::new()),
+        allowance_start: 0.0,
+        allowance_end: 0.0,
+        place: Place::default(),
+    };
+    LaidRun { index, run, centreline }
+}
+
+/// Clearance of the first of two tubes, from the other or from itself.
+fn clearance(a: &Centreline, b: &Centreline, ods: [f64; 2]) -> f64 {
+    let layout = Layout {
+        name: "two".into(),
+        file_name: "two.yaml".into(),
+        title: "Two".into(),
+        components: Vec::new(),
+        runs: vec![laid(0, a.clone(), ods[0]), laid(1, b.clone(), ods[1])],
+    };
+    fit::check(&layout).0.min_clearance(0).expect("there is another run")
+}
+
+/// A run of up to three bends near the origin, so that two of them are often near each other.
+fn crowded() -> impl Strategy<Value = Centreline> {
+    let frame = ([-150.0..150.0f64, -150.0..150.0, -150.0..150.0], unit())
+        .prop_map(|(at, direction)| Frame::new(Point3::from(at), direction));
+    (frame, prop::collection::vec(row(), 1..=3), 1.0..100.0f64)
+        .prop_map(|(frame, rows, end)| from_table(frame, &rows, end).expect("rows are sound"))
+}
+
+/// The same run a kilometre away.
+fn far_away(line: &Centreline) -> Centreline {
+    let frame = line.frame();
+    let there = Frame { origin: frame.origin + Vector3::new(1e6, 0.0, 0.0), ..frame };
+    from_table(there, &line.table(), line.end_straight()).expect("it was a run")
+}
+
+const SAMPLES: i32 = 400;
+
+/// Nearest distance of two centrelines by samples that are `rim` mm or more from their ends.
+fn sampled(a: &Centreline, b: &Centreline, rim: f64) -> f64 {
+    let points = |line: &Centreline| -> Vec<Point3> {
+        (0..=SAMPLES)
+            .map(|k| line.length() * f64::from(k) / f64::from(SAMPLES))
+            .filter(|station| (rim..=line.length() - rim).contains(station))
+            .map(|station| line.point_at(station))
+            .collect()
+    };
+    let (a, b) = (points(a), points(b));
+    a.iter().flat_map(|p| b.iter().map(move |q| p.distance(*q))).fold(f64::MAX, f64::min)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 100, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn clearance_does_not_depend_on_where_or_in_what_order(
+        a in crowded(), b in crowded(), ods in [6.0..14.0f64, 6.0..14.0], axis in unit(), angle in 0.0..6.0f64
+    ) {
+        let here = clearance(&a, &b, ods);
+        let moved = |line: &Centreline| {
+            let spun = |v: Vector3| turned(v, axis, angle);
+            let frame = line.frame();
+            let there = Frame {
+                origin: ORIGIN + spun(frame.origin - ORIGIN) + Vector3::new(300.0, -200.0, 100.0),
+                direction: spun(frame.direction),
+                normal: spun(frame.normal),
+            };
+            from_table(there, &line.table(), line.end_straight()).expect("it was a run")
+        };
+        prop_assert!((clearance(&moved(&a), &moved(&b), ods) - here).abs() <= CLEARANCE_MM);
+        prop_assert!((clearance(&a.reversed(), &b.reversed(), ods) - here).abs() <= CLEARANCE_MM);
+    }
+
+    #[test]
+    fn clearance_is_what_samples_show(a in crowded(), b in crowded(), ods in [6.0..14.0f64, 6.0..14.0]) {
+        let found = clearance(&a, &b, ods);
+        let around = (ods[0] + ods[1]) / 2.0;
+        // Away from its flat ends a tube holds a ball around each point of its centreline.
+        let rim = ods[0].max(ods[1]) / 2.0;
+        let walls = sampled(&a, &b, rim) - around;
+        prop_assert!(found <= walls + CLEARANCE_MM, "{found} {walls}");
+        // Nowhere does it reach out of such a ball. Between samples it may be nearer by half a step;
+        // and the run may be nearer to itself.
+        let step = (a.length() + b.length()) / f64::from(2 * SAMPLES);
+        let balls = sampled(&a, &b, 0.0) - around - step;
+        let alone = clearance(&a, &far_away(&b), ods);
+        prop_assert!(found >= balls.min(alone) - CLEARANCE_MM, "{found} {balls} {alone}");
+    }
+}
+
+/// A run of many tight bends, which often comes back to itself.
+fn tangled() -> impl Strategy<Value = Centreline> {
+    let row = (0.0..60.0f64, -PI..PI, 60.0..179.0f64, 18.0..30.0f64).prop_map(
+        |(length, rotation, angle, radius)| TableRow { length, rotation, angle: angle.to_radians(), radius },
+    );
+    prop::collection::vec(row, 3..=8)
+        .prop_map(|rows| from_table(Frame::default(), &rows, 40.0).expect("rows are sound"))
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 100, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_run_is_as_near_to_itself_as_samples_show(line in tangled(), od in 6.0..14.0f64) {
+        let tightest = line.bends().iter().map(|b| b.radius).fold(f64::MAX, f64::min);
+        let count = 1500;
+        let step = line.length() / f64::from(count);
+        let points: Vec<Point3> = (0..=count).map(|k| line.point_at(step * f64::from(k))).collect();
+        // Places at least half a turn of the tightest bend apart along the tube.
+        let skip = (PI * tightest / step).ceil() as usize;
+        let nearest = |rim: usize| {
+            let inner = &points[rim..points.len() - rim];
+            (0..inner.len())
+                .flat_map(|i| (i + skip..inner.len()).map(move |j| inner[i].distance(inner[j])))
+                .fold(f64::MAX, f64::min)
+        };
+        let found = clearance(&line, &far_away(&line), [od, od]);
+        let comes_back = found < 1e5;
+        let legs_of_a_u = 2.0 * tightest - CLEARANCE_MM;
+        let (walls, balls) = (nearest((od / 2.0 / step).ceil() as usize), nearest(0));
+        if walls < legs_of_a_u - CLEARANCE_MM {
+            prop_assert!(comes_back && found <= walls - od + CLEARANCE_MM, "{found} {walls}");
+        }
+        if comes_back {
+            prop_assert!(found >= balls - od - step - CLEARANCE_MM, "{found} {balls}");
+        }
+    }
 }
 
 proptest! {
