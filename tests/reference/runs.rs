@@ -1,0 +1,306 @@
+//! Runs T1 to T11: computed from elementary geometry.
+
+use tubewright::centreline::{Centreline, LaidRun, Layout, TableRow, from_table};
+use tubewright::diagnostic::Place;
+use tubewright::fit::FitReport;
+use tubewright::formula::{bend, offset, section};
+use tubewright::geometry::{Frame, MetricSpace, Point3};
+use tubewright::plan::{RunPlan, plan};
+use tubewright::solid::mesh;
+use tubewright::spec::model::{Bender, End, MarkPoint, Path, Run, Temper, Tube};
+
+use super::{EXACT, deg, near, through};
+
+/// A run computed from elementary geometry.
+struct Reference<'a> {
+    name: &'a str,
+    radius: f64,
+    points: &'a [[f64; 3]],
+    straights: &'a [f64],
+    angles: &'a [f64],
+    /// Between bends, degrees, right-handed about the direction of travel.
+    rotations: &'a [f64],
+    length: f64,
+    /// Start and end of each bend along the tube.
+    stations: &'a [(f64, f64)],
+}
+
+impl Reference<'_> {
+    fn check(&self) {
+        let name = self.name;
+        let line = through(self.radius, self.points);
+        let straights = line.straights();
+        assert_eq!(straights.len(), self.straights.len(), "{name}");
+        for (found, wanted) in straights.iter().zip(self.straights) {
+            near(*found, *wanted, EXACT, &format!("{name}: straight"));
+        }
+        assert_eq!(line.bends().len(), self.angles.len(), "{name}");
+        for (found, wanted) in line.bends().iter().zip(self.angles) {
+            near(found.angle.to_degrees(), *wanted, EXACT, &format!("{name}: angle"));
+        }
+        assert_eq!(line.bends().len() - 1, self.rotations.len(), "{name}");
+        for (found, wanted) in line.bends()[1..].iter().zip(self.rotations) {
+            near(found.rotation.to_degrees(), *wanted, EXACT, &format!("{name}: rotation"));
+        }
+        near(line.length(), self.length, EXACT, &format!("{name}: length"));
+        for (found, wanted) in line.bends().iter().zip(self.stations) {
+            near(found.start, wanted.0, EXACT, &format!("{name}: start of bend"));
+            near(found.end(), wanted.1, EXACT, &format!("{name}: end of bend"));
+        }
+        let end = self.points[self.points.len() - 1];
+        assert!(line.end().distance(Point3::from(end)) < 1e-9, "{name}: ends where it was told to");
+    }
+}
+
+#[test]
+fn t1_one_right_angle() {
+    Reference {
+        name: "T1",
+        radius: 60.0,
+        points: &[[0.0, 0.0, 0.0], [150.0, 0.0, 0.0], [150.0, 125.0, 0.0]],
+        straights: &[90.0, 65.0],
+        angles: &[90.0],
+        rotations: &[],
+        length: 249.248,
+        stations: &[(90.0, 184.248)],
+    }
+    .check();
+}
+
+#[test]
+fn t2_a_u_of_two_bends() {
+    Reference {
+        name: "T2",
+        radius: 38.1,
+        points: &[[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [100.0, 120.0, 0.0], [0.0, 120.0, 0.0]],
+        straights: &[61.9, 43.8, 61.9],
+        angles: &[90.0, 90.0],
+        rotations: &[0.0],
+        length: 287.295,
+        stations: &[(61.9, 121.747), (165.547, 225.395)],
+    }
+    .check();
+}
+
+#[test]
+fn t3_out_of_plane_either_way() {
+    for (z, rotation) in [(60.0, 90.0), (-60.0, -90.0)] {
+        Reference {
+            name: if z > 0.0 { "T3" } else { "T3m" },
+            radius: 38.1,
+            points: &[[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [100.0, 80.0, 0.0], [100.0, 80.0, z]],
+            straights: &[61.9, 3.8, 21.9],
+            angles: &[90.0, 90.0],
+            rotations: &[rotation],
+            length: 207.295,
+            stations: &[(61.9, 121.747), (125.547, 185.395)],
+        }
+        .check();
+    }
+}
+
+#[test]
+fn t4_an_offset_of_45_degrees() {
+    Reference {
+        name: "T4",
+        radius: 50.0,
+        points: &[[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [150.0, 50.0, 0.0], [250.0, 50.0, 0.0]],
+        straights: &[79.289, 29.289, 79.289],
+        angles: &[45.0, 45.0],
+        rotations: &[180.0],
+        length: 266.408,
+        stations: &[(79.289, 118.559), (147.849, 187.118)],
+    }
+    .check();
+}
+
+#[test]
+fn t5_an_offset_of_30_degrees() {
+    Reference {
+        name: "T5",
+        radius: 50.0,
+        points: &[
+            [0.0, 0.0, 0.0],
+            [100.0, 0.0, 0.0],
+            [100.0 + 40.0 * 3f64.sqrt(), 40.0, 0.0],
+            [300.0, 40.0, 0.0],
+        ],
+        straights: &[86.603, 53.205, 117.321],
+        angles: &[30.0, 30.0],
+        rotations: &[180.0],
+        length: 309.488,
+        stations: &[(86.603, 112.782), (165.988, 192.167)],
+    }
+    .check();
+}
+
+#[test]
+fn t6_a_rolled_offset() {
+    let points = [[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [150.0, 30.0, 40.0], [250.0, 30.0, 40.0]];
+    Reference {
+        name: "T6",
+        radius: 50.0,
+        points: &points,
+        straights: &[79.289, 29.289, 79.289],
+        angles: &[45.0, 45.0],
+        rotations: &[180.0],
+        length: 266.408,
+        stations: &[(79.289, 118.559), (147.849, 187.118)],
+    }
+    .check();
+    // The first rotation is the roll of the offset's plane: atan2(40, 30).
+    near(through(50.0, &points).bends()[0].rotation.to_degrees(), 53.130, EXACT, "roll of the plane");
+}
+
+#[test]
+fn t7_a_three_bend_saddle() {
+    let run = 60.0 / deg(22.5).tan();
+    Reference {
+        name: "T7",
+        radius: 50.0,
+        points: &[
+            [0.0, 0.0, 0.0],
+            [200.0 - run, 0.0, 0.0],
+            [200.0, 60.0, 0.0],
+            [200.0 + run, 0.0, 0.0],
+            [400.0, 0.0, 0.0],
+        ],
+        straights: &[45.202, 126.131, 126.131, 45.202],
+        angles: &[22.5, 45.0, 22.5],
+        rotations: &[180.0, 180.0],
+        length: 421.205,
+        stations: &[(45.202, 64.837), (190.968, 230.238), (356.369, 376.004)],
+    }
+    .check();
+}
+
+#[test]
+fn t8_a_four_bend_saddle() {
+    let run = 40.0 * 3f64.sqrt();
+    Reference {
+        name: "T8",
+        radius: 38.1,
+        points: &[
+            [0.0, 0.0, 0.0],
+            [100.0, 0.0, 0.0],
+            [100.0 + run, 40.0, 0.0],
+            [180.0 + run, 40.0, 0.0],
+            [180.0 + 2.0 * run, 0.0, 0.0],
+            [420.0, 0.0, 0.0],
+        ],
+        straights: &[89.791, 59.582, 59.582, 59.582, 91.227],
+        angles: &[30.0, 30.0, 30.0, 30.0],
+        rotations: &[180.0, 0.0, 180.0],
+        length: 439.561,
+        stations: &[(89.791, 109.740), (169.323, 189.272), (248.854, 268.803), (328.385, 348.334)],
+    }
+    .check();
+}
+
+#[test]
+fn t9_a_run_in_space() {
+    Reference {
+        name: "T9",
+        radius: 38.1,
+        points: &[
+            [0.0, 0.0, 0.0],
+            [120.0, 0.0, 0.0],
+            [120.0, 90.0, 0.0],
+            [200.0, 150.0, 60.0],
+            [200.0, 150.0, 160.0],
+        ],
+        straights: &[81.9, 30.328, 73.475, 78.428],
+        angles: &[90.0, 59.0362, 59.0362],
+        rotations: &[143.1301, -68.8998],
+        length: 402.494,
+        stations: &[(81.9, 141.747), (172.075, 211.333), (284.808, 324.066)],
+    }
+    .check();
+}
+
+#[test]
+fn t10_one_bend_from_outside_legs() {
+    near(bend::length_from_backs(150.0, 125.0, 15.875, 50.0, deg(90.0)), 237.665, EXACT, "T10");
+    // The same tube laid out: the backs are OD/2 beyond the corner.
+    let line =
+        through(50.0, &[[0.0, 0.0, 0.0], [150.0 - 7.9375, 0.0, 0.0], [150.0 - 7.9375, 125.0 - 7.9375, 0.0]]);
+    near(line.length(), 237.665, EXACT, "T10 laid out");
+}
+
+#[test]
+fn t11_back_to_back() {
+    let straight = offset::straight_between_backs(150.0, 15.875, 50.0);
+    near(straight, 34.125, EXACT, "T11: middle straight");
+    let row = |length| TableRow { length, rotation: 0.0, angle: deg(90.0), radius: 50.0 };
+    let line = from_table(Frame::default(), &[row(80.0), row(straight)], 80.0).expect("a sound table");
+    // The legs are 134.125 between centres: 150 between their backs.
+    near(line.end().distance(line.start()), 134.125, EXACT, "T11: centres");
+    near(line.bends()[1].rotation, 0.0, 1e-12, "T11: same plane");
+}
+
+#[test]
+fn t2_volumes_and_box() {
+    let points = [[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [100.0, 120.0, 0.0], [0.0, 120.0, 0.0]];
+    let laid = laid_run(
+        through(38.1, &points),
+        Tube::new(15.875, 1.245, "copper", Some(8940.0), Temper::Soft, "K 1/2").expect("a tube"),
+    );
+    let run = planned(&laid);
+    near(run.metal_volume_mm3, 16_439.6, 0.05, "metal (Pappus)");
+    near(run.metal_volume_mm3 + run.bore_volume_ml * 1000.0, 56_865.0, 0.05, "outer solid");
+    near(run.outer_area_mm2, 14_328.2, 0.05, "outer skin");
+    near(run.mass_g.expect("copper has a density"), 146.97, 0.01, "mass");
+    near(run.bore_volume_ml, 40.43, 0.005, "bore");
+    let quarter = section::metal_volume(15.875, 1.245, bend::arc_length(38.1, deg(90.0)));
+    near(quarter, 3_424.59, 0.01, "one 90° bend");
+
+    let skin = mesh::tube(&laid.centreline, &laid.run.tube, 2e-4).expect("a mesh");
+    let bounds = |pick: fn(&Point3) -> f64| {
+        skin.vertices.iter().map(pick).fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v), high.max(v)))
+    };
+    for (found, wanted) in [
+        (bounds(|p| p.x), (0.0, 107.9375)),
+        (bounds(|p| p.y), (-7.9375, 127.9375)),
+        (bounds(|p| p.z), (-7.9375, 7.9375)),
+    ] {
+        near(found.0, wanted.0, EXACT, "box");
+        near(found.1, wanted.1, EXACT, "box");
+    }
+}
+
+fn laid_run(centreline: Centreline, tube: Tube) -> LaidRun {
+    let end = |at| End { at, face: at, facing: None, port: None, fitting: None, place: Place::default() };
+    let bender = Bender {
+        name: "bench bender".into(),
+        clr: 38.1,
+        grip: 0.0,
+        lead_out: 0.0,
+        mark: MarkPoint::Start,
+        datum: 0.0,
+        max_angle: deg(180.0),
+        test_bends: Vec::new(),
+    };
+    let run = Run {
+        name: "run".into(),
+        tube,
+        bender,
+        from: Some(end(centreline.start())),
+        to: Some(end(centreline.end())),
+        path: Path::Corners(Vec::new()),
+        allowance_start: 0.0,
+        allowance_end: 0.0,
+        place: Place::default(),
+    };
+    LaidRun { index: 0, run, centreline }
+}
+
+fn planned(laid: &LaidRun) -> RunPlan {
+    let layout = Layout {
+        name: "reference".into(),
+        file_name: "reference.yaml".into(),
+        title: "Reference".into(),
+        components: Vec::new(),
+        runs: vec![laid.clone()],
+    };
+    plan(&layout, &FitReport::default()).0.runs.remove(0)
+}
