@@ -27,6 +27,9 @@ const DOT: f64 = 0.5;
 /// At most so many places of a thing are tried for its leader.
 const TRIED: usize = 24;
 
+/// A leader ends this part of the way from the end of what is seen, so that it meets no edge.
+const FROM_END: usize = 5;
+
 /// Width of a column of these labels, mm.
 pub(super) fn column(names: &[&str]) -> f64 {
     let widest = names.iter().map(|name| width(name, HEIGHT, Weight::Regular)).fold(0.0, f64::max);
@@ -144,12 +147,10 @@ fn column_of(drawing: &mut Drawing, named: Vec<Named>, right: bool, place: &Plac
     let mut wanted: Vec<(Named, Point)> = named
         .into_iter()
         .filter_map(|named| {
-            let nearest = named
-                .seen
-                .iter()
-                .copied()
-                .min_by(|a, b| if right { b.x.total_cmp(&a.x) } else { a.x.total_cmp(&b.x) })?;
-            Some((named, nearest))
+            let mut ends = named.seen.clone();
+            ends.sort_by(|a, b| if right { b.x.total_cmp(&a.x) } else { a.x.total_cmp(&b.x) });
+            let end = *ends.get(ends.len() / FROM_END)?;
+            Some((named, end))
         })
         .collect();
     wanted.sort_by(|a, b| a.1.y.total_cmp(&b.1.y));

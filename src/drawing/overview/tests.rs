@@ -470,7 +470,7 @@ fn touch(runs: &[LaidRun]) -> bool {
 }
 
 proptest::proptest! {
-    #![proptest_config(proptest::prelude::ProptestConfig { cases: 24, failure_persistence: None, ..Default::default() })]
+    #![proptest_config(proptest::prelude::ProptestConfig { cases: 12, failure_persistence: None, ..Default::default() })]
 
     #[test]
     fn random_tubes_hide_each_other_as_they_should(
