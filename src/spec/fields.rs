@@ -1,5 +1,8 @@
 //! Mappings whose keys are known, and the findings made on the way.
 
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
+
 use super::keys::{Rule, Table};
 use super::names;
 use super::node::{Key, Node, Scalar, Value};
@@ -118,7 +121,7 @@ impl Reader {
     /// The findings in the order of the file, none twice: an anchored value is read wherever it is used.
     pub(super) fn finish(self) -> Diagnostics {
         let mut kept: Vec<Diagnostic> = Vec::new();
-        let mut seen = std::collections::BTreeMap::new();
+        let mut seen = BTreeMap::new();
         for finding in self.findings {
             let key = (finding.place.map(|p| (p.start, p.end)), finding.code, finding.message.clone());
             match seen.get(&key) {
@@ -230,20 +233,25 @@ impl Reader {
             return Vec::new();
         };
         let mut kept: Vec<(&Key, &Node)> = Vec::new();
+        let mut taken: BTreeMap<String, &Key> = BTreeMap::new();
         for (key, value) in entries {
             if let Some((message, hint)) = names::fault(&key.text) {
                 self.error("bad-name", key.place, message, hint);
             }
-            let twin = kept.iter().find(|(k, _)| k.text.eq_ignore_ascii_case(&key.text));
-            match twin {
-                Some((first, _)) if first.text == key.text => self.repeated(key, first.place.line),
-                Some((first, _)) => {
+            match taken.entry(key.text.to_ascii_lowercase()) {
+                Entry::Vacant(free) => {
+                    free.insert(key);
+                    kept.push((key, value));
+                }
+                Entry::Occupied(first) if first.get().text == key.text => {
+                    self.repeated(key, first.get().place.line);
+                }
+                Entry::Occupied(first) => {
                     let message =
-                        format!("the names `{}` and `{}` differ only in case", first.text, key.text);
+                        format!("the names `{}` and `{}` differ only in case", first.get().text, key.text);
                     let hint = "rename one; they would be one file on some systems";
                     self.error("name-collision", key.place, message, hint);
                 }
-                None => kept.push((key, value)),
             }
         }
         kept
