@@ -7,6 +7,8 @@
 //! Each is read by the library and built by the program: exactly the expected findings, exit code 1,
 //! and no file written.
 
+#![allow(clippy::expect_used, reason = "a test that cannot go on has failed")]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -99,9 +101,15 @@ fn the_starter_is_sound_and_shows_a_planar_run_and_one_in_space() {
     assert_eq!(planes, [1, 2]);
 }
 
-/// The sound text whose mutations are tried: the starter uses most of the format.
-fn mutated(edits: &[(usize, usize, String)]) -> String {
-    let mut letters: Vec<char> = spec::STARTER.chars().collect();
+/// The starter or a demo with some of its text replaced.
+fn mutated(base: usize, edits: &[(usize, usize, String)]) -> String {
+    const BASES: [&str; 4] = [
+        spec::STARTER,
+        include_str!("../specs/reading-room.yaml"),
+        include_str!("../specs/espresso.yaml"),
+        include_str!("../specs/lamp-arm.yaml"),
+    ];
+    let mut letters: Vec<char> = BASES[base % BASES.len()].chars().collect();
     for (at, length, text) in edits {
         let start = at % (letters.len() + 1);
         let end = (start + length).min(letters.len());
@@ -115,12 +123,13 @@ proptest! {
 
     #[test]
     fn no_edit_of_a_sound_spec_can_make_it_panic(
+        base in 0usize..4,
         edits in prop::collection::vec(
             (any::<usize>(), 0usize..12, "[-0-9a-z.,:{}\\[\\]'\"#&*!|>%@\n ]{0,6}|\\PC{0,3}|[1-9]e[0-9]{1,3}|~|<<: \\*a"),
             1..5,
         )
     ) {
-        let text = mutated(&edits);
+        let text = mutated(base, &edits);
         match Project::read(&text, "spec.yaml") {
             Ok(project) => prop_assert!(!project.findings().has_errors()),
             Err(findings) => {

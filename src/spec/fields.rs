@@ -67,6 +67,7 @@ impl<'n> Fields<'n> {
                 self.entries.push(*entry);
             }
         }
+        self.meant.extend(&base.meant);
         self
     }
 }

@@ -58,8 +58,6 @@ pub(super) enum Kind {
     Direction,
     /// A mapping.
     Table(&'static Table),
-    /// A mapping whose missing keys may come from the spec's default.
-    Part(&'static Table),
     /// A mapping from names to such tables.
     Named(&'static Table),
     /// A list.
@@ -128,8 +126,8 @@ pub(super) static SPEC: Table = table(
             Kind::Choice(&Unit::SPEC),
             "Unit of numbers without one; mm where it is left out. Any length may carry its own: 12.5 mm, 3.2 cm, 3 m, 5/8 in, 1-1/2 in, 2.5\".",
         ),
-        optional("tube", Kind::Part(&TUBE), "The tube of all runs that do not name their own."),
-        optional("bender", Kind::Part(&BENDER), "The bender of all runs that do not name their own."),
+        optional("tube", Kind::Table(&TUBE), "The tube of all runs that do not name their own."),
+        optional("bender", Kind::Table(&BENDER), "The bender of all runs that do not name their own."),
         optional("stock", Kind::Table(&STOCK), "Tube as bought."),
         optional("fittings", Kind::Named(&FITTING), "Fittings by name."),
         optional("components", Kind::Named(&COMPONENT), "What the tubes must reach and must miss, by name."),
@@ -288,8 +286,8 @@ pub(super) static RUN: Table = Table {
         optional("end_length", ZERO_OR_MORE, "Straight after the last bend of a bend table."),
         optional("route", Kind::Table(&ROUTE), "Find the way automatically."),
         optional("allowance", Kind::Table(&ALLOWANCE), "Extra tube to trim away after fitting."),
-        optional("tube", Kind::Part(&TUBE), "Its own tube."),
-        optional("bender", Kind::Part(&BENDER), "Its own bender."),
+        optional("tube", Kind::Table(&TUBE), "Its own tube."),
+        optional("bender", Kind::Table(&BENDER), "Its own bender."),
     ],
     exactly_one: &["corners", "bends", "route"],
     at_most_one: &[],

@@ -26,7 +26,7 @@ pub const STARTER: &str = include_str!("starter.yaml");
 /// What could be read of a spec, and what was found wrong.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
-    /// The components and runs without an error of their own.
+    /// The components and runs all of whose keys and values are sound.
     pub spec: Spec,
     /// Every finding, in the order of the file.
     pub findings: Diagnostics,

@@ -20,7 +20,7 @@ const ANCHORS: &str = "^x-";
 /// The JSON Schema (2020-12) of a spec, pretty-printed, with a line end.
 pub fn schema() -> String {
     let mut definitions = Map::new();
-    let mut root = object(&SPEC, true, &mut definitions);
+    let mut root = object(&SPEC, &mut definitions);
     if let Value::Object(root) = &mut root {
         root.insert("$schema".to_owned(), json!("https://json-schema.org/draft/2020-12/schema"));
         root.insert("title".to_owned(), json!("tubewright spec, format 1"));
@@ -31,8 +31,7 @@ pub fn schema() -> String {
     format!("{root:#}\n")
 }
 
-/// A table; keys that may come from a default are not required where `complete` is false.
-fn object(table: &Table, complete: bool, definitions: &mut Map<String, Value>) -> Value {
+fn object(table: &Table, definitions: &mut Map<String, Value>) -> Value {
     let properties: Map<String, Value> =
         table.keys.iter().map(|rule| (rule.key.to_owned(), property(rule, definitions))).collect();
     let mut schema = json!({
@@ -42,7 +41,7 @@ fn object(table: &Table, complete: bool, definitions: &mut Map<String, Value>) -
         "additionalProperties": false,
     });
     let required: Vec<&str> = table.keys.iter().filter(|r| r.required).map(|r| r.key).collect();
-    if complete && !required.is_empty() {
+    if !required.is_empty() {
         schema["required"] = json!(required);
     }
     if !table.exactly_one.is_empty() {
@@ -62,12 +61,12 @@ fn property(rule: &Rule, definitions: &mut Map<String, Value>) -> Value {
     schema
 }
 
-fn reference(table: &Table, complete: bool, definitions: &mut Map<String, Value>) -> Value {
+fn reference(table: &Table, definitions: &mut Map<String, Value>) -> Value {
     let name = table.name.replace(' ', "-");
     if !definitions.contains_key(&name) {
         // Entered first, so that a table within itself would end here.
         definitions.insert(name.clone(), Value::Null);
-        let schema = object(table, complete, definitions);
+        let schema = object(table, definitions);
         definitions.insert(name.clone(), schema);
     }
     json!({ "$ref": format!("#/$defs/{name}") })
@@ -90,12 +89,11 @@ fn value(kind: &Kind, definitions: &mut Map<String, Value>) -> Value {
         Kind::Count => json!({ "type": "integer", "minimum": 1 }),
         Kind::Point => triple(&length(Sign::Any)),
         Kind::Direction => triple(&json!({ "type": ["number", "string"] })),
-        Kind::Table(table) => reference(table, true, definitions),
-        Kind::Part(table) => reference(table, false, definitions),
+        Kind::Table(table) => reference(table, definitions),
         Kind::Named(table) => json!({
             "type": "object",
             "propertyNames": { "pattern": NAME },
-            "additionalProperties": reference(table, true, definitions),
+            "additionalProperties": reference(table, definitions),
         }),
         Kind::List(item) => json!({ "type": "array", "items": value(item, definitions) }),
         Kind::PortName => json!({ "type": "string", "pattern": r"^[A-Za-z0-9._-]+\.[A-Za-z0-9._-]+$" }),
@@ -149,7 +147,7 @@ mod tests {
             Kind::Angle(range) => range.max.min(90.0).to_string(),
             Kind::Number => "8000".to_owned(),
             Kind::Point | Kind::Direction => "[1, 2, 3]".to_owned(),
-            Kind::Table(table) | Kind::Part(table) => mapping(table, poisoned),
+            Kind::Table(table) => mapping(table, poisoned),
             Kind::Named(table) => format!("{{a: {}}}", mapping(table, poisoned)),
             Kind::List(item) => format!("[{}]", sample(item, poisoned)),
             Kind::PortName => "a.a".to_owned(),
@@ -205,9 +203,7 @@ mod tests {
     fn tables() -> Vec<&'static Table> {
         fn collect(kind: &'static Kind, found: &mut Vec<&'static Table>) {
             match kind {
-                Kind::Table(table) | Kind::Part(table) | Kind::Named(table)
-                    if !found.iter().any(|t| t.name == table.name) =>
-                {
+                Kind::Table(table) | Kind::Named(table) if !found.iter().any(|t| t.name == table.name) => {
                     found.push(table);
                     table.keys.iter().for_each(|rule| collect(&rule.kind, found));
                 }
