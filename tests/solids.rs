@@ -11,7 +11,7 @@ use truck_topology::shell::ShellCondition;
 use tubewright::centreline::{Centreline, CornerPoint, LaidRun, Layout, TableRow, from_corners, from_table};
 use tubewright::diagnostic::Place;
 use tubewright::export::{Meta, step, stl};
-use tubewright::geometry::{EuclideanSpace, Frame, Point3, Vector3};
+use tubewright::geometry::{EuclideanSpace, Frame, MetricSpace, Point3, Vector3};
 use tubewright::solid::{self, mesh, verify};
 use tubewright::spec::model::{Bender, Component, MarkPoint, Path, Run, Shape, Temper, Tube};
 use tubewright::tolerance::SMALLEST_BEND;
@@ -349,6 +349,46 @@ fn tubes() -> impl Strategy<Value = (Centreline, Tube)> {
     )
 }
 
+/// Every edge runs from its first vertex to its last, on the surface of every face it bounds.
+fn assert_edges_on_surfaces(solid: &solid::Solid) {
+    for face in solid.boundaries()[0].iter() {
+        let surface = face.surface();
+        for edge in face.absolute_boundaries().iter().flat_map(|wire| wire.iter()) {
+            let curve = edge.curve();
+            let ends = [(0.0, edge.absolute_front()), (1.0, edge.absolute_back())];
+            for (fraction, vertex) in ends {
+                assert!(curve.at(fraction).distance(vertex.point()) < 1e-8, "{curve:?}");
+            }
+            for fraction in [0.0, 0.3, 0.7, 1.0] {
+                let point = curve.at(fraction);
+                let (u, v) = surface.parameters(point);
+                assert!(surface.at(u, v).distance(point) < 1e-8, "{curve:?} {surface:?}");
+            }
+        }
+    }
+}
+
+fn shapes() -> impl Strategy<Value = (Shape, f64)> {
+    let point = || (-2000.0..2000.0, -2000.0..2000.0, -2000.0..2000.0);
+    let size = || 0.01..500.0_f64;
+    prop_oneof![
+        (point(), size(), size(), size()).prop_map(|(at, x, y, z)| {
+            let min = Point3::from(at);
+            let max = min + Vector3::new(x, y, z);
+            let size = max - min;
+            (Shape::Box { min, max }, size.x * size.y * size.z)
+        }),
+        (point(), (-1.0..1.0, -1.0..1.0, 0.1..1.0), size(), size()).prop_map(
+            |(at, way, length, diameter)| {
+                let from = Point3::from(at);
+                let to = from + Vector3::from(way) * length;
+                let volume = PI / 4.0 * diameter * diameter * from.distance(to);
+                (Shape::Cylinder { from, to, diameter }, volume)
+            }
+        ),
+    ]
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -358,6 +398,7 @@ proptest! {
         let shell = &solid.boundaries()[0];
         prop_assert_eq!(solid.boundaries().len(), 1);
         prop_assert_eq!(shell.shell_condition(), ShellCondition::Closed);
+        assert_edges_on_surfaces(&solid);
         let measured = verify::measure(&solid);
         let (volume, area) = (verify::metal_volume(&line, &tube), verify::surface_area(&line, &tube));
         prop_assert!((measured.volume - volume).abs() < 1e-9 * volume, "{measured:?} {volume}");
@@ -374,6 +415,19 @@ proptest! {
         let bound = mesh::volume_bound(&line, &tube, chord);
         prop_assert!(-1e-9 < loss && loss <= bound + 1e-9, "{loss} {bound}");
         assert_closed_stl(&stl::render(&mesh, "run"));
+    }
+
+    #[test]
+    fn any_component_is_sound((shape, volume) in shapes()) {
+        let part = Component { name: "part".into(), shape: Some(shape), ports: Vec::new() };
+        let solid = solid::component(&part).unwrap().unwrap();
+        prop_assert_eq!(solid.boundaries()[0].shell_condition(), ShellCondition::Closed);
+        assert_edges_on_surfaces(&solid);
+        let measured = verify::measure(&solid).volume;
+        prop_assert!((measured - volume).abs() < 1e-9 * volume, "{measured} {volume}");
+        let mut layout = layout();
+        layout.components = vec![part];
+        assert_sound_step(&step::assembly_file(&layout, &meta()).unwrap());
     }
 
     #[test]
