@@ -112,8 +112,9 @@ pub(super) fn far_ring(swept: &Shell) -> Wire {
 mod tests {
     use super::*;
     use crate::centreline::{CornerPoint, TableRow, from_corners, from_table};
-    use crate::geometry::Point3;
+    use crate::geometry::{Point3, Vector3};
     use crate::spec::model::Temper;
+    use crate::tolerance::SMALLEST_BEND;
     use truck_topology::shell::ShellCondition;
 
     fn copper(od: f64, wall: f64) -> Tube {
@@ -154,6 +155,18 @@ mod tests {
             );
         }
         tube(&line(7.502), &copper(15.0, 1.0)).unwrap();
+    }
+
+    /// Far out, rounding is a large angle about an axis that the inside of the bend nearly touches, and
+    /// a large share of a tube that is hardly there.
+    #[test]
+    fn small_bends_far_from_the_origin_are_sound() {
+        let row = |radius| TableRow { length: 2e-6, rotation: 0.3, angle: SMALLEST_BEND, radius };
+        let frame = Frame::new(Point3::new(9_000.0, -8_000.0, 7_000.0), Vector3::new(0.3, 0.4, 0.5));
+        for (od, wall, radius) in [(60.0, 0.06, 30.0011), (7.88, 0.01, 4.44), (2.0, 0.9, 1.0011)] {
+            let line = from_table(frame, &[row(radius)], 0.0).unwrap();
+            tube(&line, &copper(od, wall)).unwrap();
+        }
     }
 
     #[test]

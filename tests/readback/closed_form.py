@@ -39,7 +39,9 @@ class Closed:
 
 def length(value, unit):
     """`2-3/4`, `4 1/2 in`, `12.5 mm` in mm; bare numbers in the spec's unit."""
-    match = re.fullmatch(r"([-+]?[\d./ -]*\d)\s*(mm|cm|in|\")?", str(value).strip())
+    if isinstance(value, (int, float)):
+        return value * MM[unit]
+    match = re.fullmatch(r"([-+]?[\d./ -]*\d)\s*(mm|cm|in|\")?", value.strip())
     assert match, value
     number, own = match.groups()
     sign = -1 if number.startswith("-") else 1

@@ -36,7 +36,7 @@ class RandomRun:
     end_length: float
 
     def yaml(self):
-        length = lambda value: f"{value} in" if self.unit == "in" else f"{value}"
+        length = lambda value: f"{value:.9g} in" if self.unit == "in" else f"{value:.9f}"
         rows = "".join(
             f"      - {{length: {length(b.length)}, rotation: {b.rotation}, angle: {b.angle}, clr: {length(b.clr)}}}\n"
             for b in self.bends
@@ -75,6 +75,28 @@ def random_runs(count=300, seed=20):
         facing = [round(source.uniform(-1, 1), 3) or 0.5 for _ in range(3)]
         at = [round(source.uniform(-1500, 1500), 2) for _ in range(3)]
         runs.append(RandomRun(f"run-{index:03}", unit, at, facing, od, wall, bends, straight()))
+    return runs
+
+
+def extreme_runs(count=60, seed=7):
+    """Half turns and bends of the smallest angle, straights near nothing, bends that nearly touch their axis,
+    foil and near rods, up to a metre off; the same every time."""
+    source = random.Random(seed)
+    runs = []
+    for index in range(count):
+        od = round(source.uniform(2, 60), 2)
+        wall = round(max(0.01, od * source.choice([0.001, 0.05, 0.48])), 3)
+        bends = [
+            Bend(
+                length=source.choice([0, 2e-6, 1e-4, 0.01, 50]),
+                rotation=source.choice([0, 180, round(source.uniform(-179, 180), 3)]),
+                angle=source.choice([0.05, 0.1, 1, 90, 180, round(source.uniform(1, 180), 3)]),
+                clr=round(od / 2 + source.choice([0.02, 0.5, od]), 5),
+            )
+            for _ in range(source.randint(1, 6))
+        ]
+        at = [round(source.uniform(-1000, 1000), 3) for _ in range(3)]
+        runs.append(RandomRun(f"extreme-{index:03}", "mm", at, [0.3, 0.4, 0.5], od, wall, bends, 20))
     return runs
 
 
@@ -125,6 +147,13 @@ def built():
     """The random runs by the closed form, by name in the spec's order, and the folder they were built into."""
     text = spec(random_runs())
     return closed_forms(yaml.safe_load(text)), _build("random", text, "--chord", str(CHORD))
+
+
+@functools.cache
+def built_extremes():
+    """The extreme runs like the random ones."""
+    text = spec(extreme_runs())
+    return closed_forms(yaml.safe_load(text)), _build("extreme", text, "--chord", str(CHORD))
 
 
 @functools.cache

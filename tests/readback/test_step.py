@@ -8,7 +8,7 @@ import occ
 import pytest
 from closed_form import closed_forms
 from conftest import DEMOS, ROOT
-from solid_specs import built, source, u_bend
+from solid_specs import built, built_extremes, source, u_bend
 
 RELATIVE = 1e-9
 SURFACES = {"Plane", "Cylinder", "Torus"}
@@ -35,10 +35,17 @@ def assert_tube(shape, run):
     assert occ.area(shape) == pytest.approx(run.area, rel=RELATIVE)
 
 
-def test_random_runs_are_exact_solids():
-    runs, out = built()
+def test_random_runs_span_what_they_should():
+    runs, _ = built()
     assert len(runs) == 300
     assert {len(run.radii) for run in runs.values()} == set(range(1, 9))
+    tightness = [radius / run.outer / 2 for run in runs.values() for radius in run.radii]
+    assert 1.19 < min(tightness) < 1.3 and 9.5 < max(tightness) < 10.1
+
+
+@pytest.mark.parametrize("make", [built, built_extremes])
+def test_random_runs_are_exact_solids(make):
+    runs, out = make()
     for name, run in runs.items():
         file = occ.read(out / "runs" / name / "tube.step")
         assert file.messages == [], name

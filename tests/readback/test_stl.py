@@ -9,7 +9,7 @@ import pytest
 import trimesh
 from closed_form import closed_forms, volume_bound
 from conftest import DEMOS
-from solid_specs import CHORD, built, source, u_bend
+from solid_specs import CHORD, built, built_extremes, source, u_bend
 
 # What 32-bit coordinates of metre-long runs round away, mm.
 SINGLE = 2e-4
@@ -36,8 +36,9 @@ def assert_tube(mesh, run, chord):
     assert -1e-5 < loss < bound + 1e-5, (loss, bound)
 
 
-def test_random_runs_are_watertight():
-    runs, out = built()
+@pytest.mark.parametrize("make", [built, built_extremes])
+def test_random_runs_are_watertight(make):
+    runs, out = make()
     for name, run in runs.items():
         assert_tube(load(out / "runs" / name / "tube.stl"), run, CHORD)
 
