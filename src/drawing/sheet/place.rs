@@ -12,7 +12,7 @@ use crate::diagnostic::Diagnostic;
 use crate::drawing::extents::{Rect, arc_extents};
 use crate::drawing::item::{Drawing, Edge, Line, Point, Role};
 use crate::drawing::shift::shifted;
-use crate::drawing::template::figure::Figure;
+use crate::drawing::template::figure::{DIMENSION_ROOM, Figure};
 use crate::drawing::template::notes;
 use crate::drawing::template::plane::{Plane, planes};
 
@@ -72,17 +72,18 @@ const CUT_BEND: f64 = 0.75;
 /// more; among equals the cheapest joints, then a straight along the paper's edge.
 fn best_pose(plane: &Plane, frames: &[Frame], scale: (f64, f64)) -> Option<Pose> {
     let plain = frames.iter().map(|frame| plain_grid(plane, frame, scale)).min()?;
-    let (score, bare) = search(plane, frames, scale, false, plain.min(MOST_SHEETS))?;
+    let (score, bare) = search(plane, frames, scale, None, plain.min(MOST_SHEETS))?;
     // Check dimensions are drawn unless they would cost a sheet; their numbers are in the notes too.
-    match search(plane, frames, scale, true, bare.tiling.tiles.len()) {
-        Some((other, pose)) if other <= score => Some(pose),
-        _ => Some(bare),
-    }
+    let limit = bare.tiling.tiles.len();
+    let dimensioned = DIMENSION_ROOM.into_iter().find_map(|room| {
+        search(plane, frames, scale, Some(room), limit).filter(|(other, _)| *other <= score)
+    });
+    Some(dimensioned.map_or(bare, |(_, pose)| pose))
 }
 
 /// Sheets of the plain grid over the box around the plane as it is.
 fn plain_grid(plane: &Plane, frame: &Frame, scale: (f64, f64)) -> usize {
-    let extents = Figure::new(plane, false).extents;
+    let extents = Figure::new(plane, None).extents;
     let columns = Axis::count_for(extents.width(), frame.window.width() / scale.0);
     let rows = Axis::count_for(extents.height(), frame.window.height() / scale.1);
     usize::try_from(columns).unwrap_or(usize::MAX).saturating_mul(usize::try_from(rows).unwrap_or(usize::MAX))
@@ -93,13 +94,13 @@ fn search(
     plane: &Plane,
     frames: &[Frame],
     scale: (f64, f64),
-    dimensioned: bool,
+    dimensions: Option<f64>,
     limit: usize,
 ) -> Option<(f64, Pose)> {
     let mut best: Option<(f64, f64, Pose)> = None;
     for (angle, skew) in angles(plane) {
         let turned = plane.turned(angle);
-        let figure = Figure::new(&turned, dimensioned);
+        let figure = Figure::new(&turned, dimensions);
         let spans = spans(&turned);
         let lines = flat_lines(&figure.drawing);
         for frame in frames {

@@ -143,7 +143,7 @@ fn marks_stay_twelve_millimetres_from_the_edge() {
 
 #[test]
 fn a_run_that_fits_takes_one_sheet_as_it_is() {
-    let (_, pose) = poses(&[(80.0, 0.0, 90.0, 55.0)], 70.0, &Paper::default(), (1.0, 1.0)).remove(0);
+    let (_, pose) = poses(&[(60.0, 0.0, 90.0, 55.0)], 60.0, &Paper::default(), (1.0, 1.0)).remove(0);
     let pose = pose.expect("fits");
     assert_eq!(pose.tiling.tiles, [(0, 0)]);
     assert!(pose.plane.pieces[0].to().y.abs() < 1e-9, "not turned");

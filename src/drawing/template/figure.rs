@@ -17,8 +17,9 @@ const TRIM: f64 = 4.0;
 /// Distance between hatching lines, mm.
 const HATCH: f64 = 2.0;
 
-/// From the drawing to a check dimension's line, mm.
-const DIMENSION: f64 = 9.0;
+/// From the drawing to a check dimension's line, mm: room for a bend's label between them, or, where
+/// the paper is too small for that, for a line of words.
+pub(crate) const DIMENSION_ROOM: [f64; 2] = [14.0, 8.0];
 
 /// A check distance shorter than this is not worth a dimension line, mm.
 const SHORT: f64 = 15.0;
@@ -55,8 +56,9 @@ pub(crate) struct Figure {
 }
 
 impl Figure {
-    /// Draws a plane as it lies, with dimension lines for the check distances if `dimensioned`.
-    pub(crate) fn new(plane: &Plane, dimensioned: bool) -> Self {
+    /// Draws a plane as it lies, with dimension lines for the check distances `room` mm beside it,
+    /// or none.
+    pub(crate) fn new(plane: &Plane, room: Option<f64>) -> Self {
         let start = Rect { min: plane.start.at, max: plane.start.at };
         let mut figure = Figure {
             drawing: Drawing::new(),
@@ -79,7 +81,7 @@ impl Figure {
         }
         let tight = extents(&figure.drawing).unwrap_or(start);
         if !plane.bends.is_empty() {
-            figure.checks(plane, dimensioned.then_some(tight));
+            figure.checks(plane, room.map(|room| tight.grown(room)));
         }
         figure.extents = extents(&figure.drawing).unwrap_or(start).grown(PAD);
         figure
@@ -306,7 +308,8 @@ impl Figure {
         }
     }
 
-    /// The distances between the two ends, in words and, around the box `around`, as dimension lines.
+    /// The distances between the two ends, in words and, on the sides of the box `around`, as
+    /// dimension lines.
     fn checks(&mut self, plane: &Plane, around: Option<Rect>) {
         let (a, b) = (plane.start.at, plane.end.at);
         let (across, up) = ((b.x - a.x).abs(), (b.y - a.y).abs());
@@ -334,11 +337,11 @@ impl Figure {
         }
         let low = self.crossings(&[(a, Point::new(a.x, around.min.y)), (b, Point::new(b.x, around.min.y))]);
         let high = self.crossings(&[(a, Point::new(a.x, around.max.y)), (b, Point::new(b.x, around.max.y))]);
-        let y = if low <= high { around.min.y - DIMENSION } else { around.max.y + DIMENSION };
+        let y = if low <= high { around.min.y } else { around.max.y };
         self.dimension([a, b], [Point::new(a.x, y), Point::new(b.x, y)], &format!("{across:.1} across"));
         let left = self.crossings(&[(a, Point::new(around.min.x, a.y)), (b, Point::new(around.min.x, b.y))]);
         let right = self.crossings(&[(a, Point::new(around.max.x, a.y)), (b, Point::new(around.max.x, b.y))]);
-        let x = if right <= left { around.max.x + DIMENSION } else { around.min.x - DIMENSION };
+        let x = if right <= left { around.max.x } else { around.min.x };
         self.dimension([a, b], [Point::new(x, a.y), Point::new(x, b.y)], &format!("{up:.1} up"));
     }
 
@@ -427,7 +430,7 @@ mod tests {
 
     fn figure(rows: &[(f64, f64, f64, f64)]) -> (Plane, Figure) {
         let plane = planes(&laid("sample", rows, 70.0)).remove(0);
-        let figure = Figure::new(&plane, true);
+        let figure = Figure::new(&plane, Some(8.0));
         (plane, figure)
     }
 

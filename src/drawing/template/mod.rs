@@ -9,7 +9,7 @@ pub(crate) mod plane;
 
 use std::f64::consts::FRAC_PI_2;
 
-use self::figure::Figure;
+use self::figure::{DIMENSION_ROOM, Figure};
 use self::legend::legend;
 use self::plane::{Plane, planes};
 use super::extents::{Rect, extents};
@@ -18,6 +18,7 @@ use super::scale::{BARS_HIGH, bars};
 use super::sheet::furniture::{Words, title_block};
 use super::shift::shifted;
 use crate::centreline::{LaidRun, Layout};
+use crate::quantity::trimmed;
 
 /// Room around a plane's drawing for labels that find none inside, mm.
 const LABEL_ROOM: f64 = 40.0;
@@ -31,7 +32,7 @@ pub fn template_drawing(layout: &Layout, laid: &LaidRun) -> Drawing {
     let mut drawing = Drawing::new();
     let mut top = 0.0;
     for plane in planes(laid) {
-        let figure = Figure::new(&plane, true);
+        let figure = Figure::new(&plane, Some(DIMENSION_ROOM[0]));
         let mut part = figure.drawing.clone();
         part.append(figure.placed_labels(vec![figure.extents.grown(LABEL_ROOM)], &[]));
         let Some(room) = extents(&part) else { continue };
@@ -65,7 +66,7 @@ pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &Figure) -> Vec<Strin
     let length = laid.centreline.length();
     let (start, end) = (laid.run.allowance_start, laid.run.allowance_end);
     let mut notes = vec![
-        format!("Tube {}: OD {:.2}, wall {:.2} mm", tube.designation(), tube.od(), tube.wall()),
+        format!("Tube {}: OD {}, wall {} mm", tube.designation(), trimmed(tube.od()), trimmed(tube.wall())),
         match start + end {
             extra if extra > 0.0 => format!(
                 "Developed length {length:.1}; cut length {:.1} with {start:.1} + {end:.1} waste",
