@@ -81,13 +81,19 @@ pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
 
 fn clash_warning(layout: &Layout, run: usize, clash: Clearance) -> Diagnostic {
     let run = &layout.runs[run].run;
-    let what = match clash.obstacle {
-        Obstacle::Run(other) => format!("run {}", layout.runs[other].run.name),
-        Obstacle::Component(component) => format!("component {}", layout.components[component].name),
-        Obstacle::Itself => "itself".to_owned(),
+    let (what, hint) = match clash.obstacle {
+        Obstacle::Run(other) => (
+            format!("run {}", layout.runs[other].run.name),
+            "move a corner of either run until there is room",
+        ),
+        Obstacle::Component(component) => (
+            format!("component {}", layout.components[component].name),
+            "move a corner, or the component, until there is room",
+        ),
+        Obstacle::Itself => ("itself".to_owned(), "lead the run so that it passes itself with room"),
     };
     Diagnostic::warning("clash", format!("run {} overlaps {what} by {:.2} mm", run.name, -clash.distance))
-        .hint("move a corner, or the component, until there is room")
+        .hint(hint)
         .at(run.place)
         .run(&run.name)
 }

@@ -3,7 +3,7 @@
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::geometry::{InnerSpace, Point3, Vector3, angle_between};
-use crate::spec::model::{End, Path};
+use crate::spec::model::{End, Fitting, Path};
 use crate::tolerance::NO_STRAIGHT_MM;
 
 /// Largest misalignment at an end without a fitting, rad (1°): common practice, no source.
@@ -20,7 +20,13 @@ const MAX_OD_DIFFERENCE: f64 = 0.25;
 const ANGLE_ROUNDING: f64 = 1e-9;
 
 /// One end as the tube really comes out.
-struct Arrival {
+struct Arrival<'a> {
+    /// The run.
+    laid: &'a LaidRun,
+    /// The end as specified.
+    end: &'a End,
+    /// What a message calls it where there is no port.
+    name: &'static str,
     /// Centre of the tube's end.
     at: Point3,
     /// Unit direction from the end into the tube.
@@ -32,89 +38,132 @@ struct Arrival {
 /// Adds a warning for every way an end of `laid` misses what its port or fitting asks.
 pub(super) fn check(laid: &LaidRun, findings: &mut Diagnostics) {
     let centreline = &laid.centreline;
-    let first = centreline.bends().first().map_or(centreline.end_straight(), |b| b.straight_before);
+    let inserted = |end: &Option<End>| end.as_ref().map_or(0.0, End::insert);
+    let (first, last) = match centreline.bends().first() {
+        Some(bend) => (bend.straight_before, centreline.end_straight()),
+        // One straight piece: what is in the other port does not stand out of this one.
+        None => {
+            let whole = centreline.length();
+            (whole - inserted(&laid.run.to), whole - inserted(&laid.run.from))
+        }
+    };
     if let Some(end) = &laid.run.from {
-        let arrival =
-            Arrival { at: centreline.start(), inward: centreline.start_direction(), straight: first };
-        check_end(laid, end, &arrival, findings);
+        let arrival = Arrival {
+            laid,
+            end,
+            name: "its start",
+            at: centreline.start(),
+            inward: centreline.start_direction(),
+            straight: first,
+        };
+        findings.extend(arrival.check());
     }
     if let Some(end) = &laid.run.to {
         let arrival = Arrival {
+            laid,
+            end,
+            name: "its end",
             at: centreline.end(),
             inward: -centreline.end_direction(),
-            straight: centreline.end_straight(),
+            straight: last,
         };
-        check_end(laid, end, &arrival, findings);
+        findings.extend(arrival.check());
     }
 }
 
-fn check_end(laid: &LaidRun, end: &End, arrival: &Arrival, findings: &mut Diagnostics) {
-    let run = &laid.run;
-    let where_to = end.port.as_deref().unwrap_or("its end");
-    let mut warn = |code, message: String, hint: &str| {
-        findings.push(
-            Diagnostic::warning(code, format!("run {}: {message}", run.name))
-                .hint(hint)
-                .at(end.place)
-                .run(&run.name),
-        );
-    };
-    let limit =
-        |named: fn(&crate::spec::model::Fitting) -> f64, default| end.fitting.as_ref().map_or(default, named);
+impl Arrival<'_> {
+    fn check(&self) -> impl Iterator<Item = Diagnostic> {
+        let fitting = self.end.fitting.as_ref();
+        [
+            self.check_angle(),
+            self.check_place(),
+            fitting.and_then(|fitting| self.check_straight(fitting)),
+            fitting.and_then(|fitting| self.check_od(fitting)),
+        ]
+        .into_iter()
+        .flatten()
+    }
 
-    if let Some(facing) = end.facing {
-        let angle = angle_between(arrival.inward, facing);
-        let most = limit(|f| f.max_angle, MAX_ANGLE);
-        if angle > most + ANGLE_ROUNDING {
+    fn port(&self) -> &str {
+        self.end.port.as_deref().unwrap_or(self.name)
+    }
+
+    fn is_bend_table(&self) -> bool {
+        matches!(self.laid.run.path, Path::Bends { .. })
+    }
+
+    fn warning(&self, code: &'static str, message: &str, hint: &str) -> Diagnostic {
+        let name = &self.laid.run.name;
+        Diagnostic::warning(code, format!("run {name}: {message}")).hint(hint).at(self.end.place).run(name)
+    }
+
+    fn check_angle(&self) -> Option<Diagnostic> {
+        let angle = angle_between(self.inward, self.end.facing?);
+        let most = self.end.fitting.as_ref().map_or(MAX_ANGLE, |fitting| fitting.max_angle);
+        let hint = if self.is_bend_table() {
+            "change the angles or rotations of the table, or turn the port"
+        } else {
+            "put the corner next to the port on the port's axis"
+        };
+        (angle > most + ANGLE_ROUNDING).then(|| {
             let message = format!(
-                "the tube leaves {where_to} {:.2}° off the way it faces; {:.2}° is the most it takes",
+                "the tube leaves {} {:.2}° off the way it faces; {:.2}° is the most it takes",
+                self.port(),
                 angle.to_degrees(),
                 most.to_degrees()
             );
-            warn("port-angle", message, "put the corner next to the port on the port's axis");
-        }
+            self.warning("port-angle", &message, hint)
+        })
     }
-    if let Some((beside, beyond)) = misfit(laid, end, arrival) {
-        let most = limit(|f| f.max_side, MAX_SIDE);
-        if beside.hypot(beyond) > most + NO_STRAIGHT_MM {
-            let reach = if beyond > 0.0 { "too far in" } else { "short" };
-            let message = format!(
-                "the bend table ends {beside:.2} mm beside and {:.2} mm {reach} of {where_to}; \
-                 {most:.2} mm is the most it takes",
-                beyond.abs()
-            );
-            warn("port-side", message, "change the lengths or angles of the table, or move the port");
+
+    /// Where a bend table really ends. A run through corners ends where it is told to.
+    fn check_place(&self) -> Option<Diagnostic> {
+        if !self.is_bend_table() {
+            return None;
         }
+        let off = self.at - self.end.at;
+        let axis = self.end.facing.unwrap_or(self.inward);
+        let beyond = -off.dot(axis);
+        let beside = (off + axis * beyond).magnitude();
+        let most = self.end.fitting.as_ref().map_or(MAX_SIDE, |fitting| fitting.max_side);
+        (beside.hypot(beyond) > most + NO_STRAIGHT_MM).then(|| {
+            let message = format!(
+                "the bend table ends {beside:.2} mm beside and {:.2} mm {} of {}; {most:.2} mm is the most it takes",
+                beyond.abs(),
+                if beyond > 0.0 { "too far in" } else { "short" },
+                self.port(),
+            );
+            self.warning("port-side", &message, "change the lengths or angles of the table, or move the port")
+        })
     }
-    if let Some(fitting) = &end.fitting {
-        let outside = arrival.straight - fitting.insert;
-        if outside < fitting.straight - NO_STRAIGHT_MM {
+
+    fn check_straight(&self, fitting: &Fitting) -> Option<Diagnostic> {
+        let outside = self.straight - fitting.insert;
+        (outside < fitting.straight - NO_STRAIGHT_MM).then(|| {
             let message = format!(
-                "{outside:.1} mm of straight tube stand out of {where_to}; {} needs {:.1} mm",
-                fitting.name, fitting.straight
-            );
-            warn("port-straight", message, "move the corner next to the port away from it");
-        }
-        if (run.tube.od() - fitting.tube_od).abs() > MAX_OD_DIFFERENCE {
-            let message = format!(
-                "the tube's OD is {:.3} mm; {} at {where_to} takes {:.3} mm",
-                run.tube.od(),
+                "{outside:.1} mm of straight tube stand out of {}; {} needs {:.1} mm",
+                self.port(),
                 fitting.name,
+                fitting.straight
+            );
+            self.warning("port-straight", &message, "move the corner next to the port away from it")
+        })
+    }
+
+    fn check_od(&self, fitting: &Fitting) -> Option<Diagnostic> {
+        let od = self.laid.run.tube.od();
+        ((od - fitting.tube_od).abs() > MAX_OD_DIFFERENCE).then(|| {
+            let message = format!(
+                "the tube's OD is {od:.3} mm; {} at {} takes {:.3} mm",
+                fitting.name,
+                self.port(),
                 fitting.tube_od
             );
-            warn("fitting-od", message, "choose the fitting for this tube, or the tube for this fitting");
-        }
+            self.warning(
+                "fitting-od",
+                &message,
+                "choose the fitting for this tube, or the tube for this fitting",
+            )
+        })
     }
-}
-
-/// How far a bend table's end is from where the port wants it, mm: beside the port's axis, and along
-/// it (positive: too far in). A run through corners ends where it is told to.
-fn misfit(laid: &LaidRun, end: &End, arrival: &Arrival) -> Option<(f64, f64)> {
-    if !matches!(laid.run.path, Path::Bends { .. }) {
-        return None;
-    }
-    let off = arrival.at - end.at;
-    let axis = end.facing.unwrap_or(arrival.inward);
-    let beyond = -off.dot(axis);
-    Some(((off + axis * beyond).magnitude(), beyond))
 }

@@ -217,6 +217,20 @@ fn ports_are_checked() {
 }
 
 #[test]
+fn a_straight_piece_stands_out_between_both_ports() {
+    let near = tank([-100.0, -50.0, -50.0], [0.0, 50.0, 50.0], [0.0, 0.0, 0.0], [1.0, 0.0, 0.0]);
+    let far = |x: f64| tank([x, -50.0, -50.0], [x + 90.0, 50.0, 50.0], [x, 0.0, 0.0], [-1.0, 0.0, 0.0]);
+    let between = |gap: f64| {
+        let mut laid = run("a", 20.0, &[[-12.0, 0.0, 0.0], [gap + 12.0, 0.0, 0.0]]);
+        laid.run.from = Some(port_end(&near));
+        laid.run.to = Some(port_end(&far(gap)));
+        codes(&layout(vec![laid], vec![]))
+    };
+    assert_eq!(between(7.0), ["port-straight", "port-straight"]);
+    assert_eq!(between(8.0), Vec::<&str>::new());
+}
+
+#[test]
 fn a_bend_table_that_misses_its_port_says_by_how_much() {
     let mut laid = table_run("t", 40.0, &[(100.0, 0.0, 90.0)], 60.0);
     let mut goal = end([140.0, 100.0, 0.0]);

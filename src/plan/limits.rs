@@ -1,15 +1,11 @@
-//! Whether the bender can hold the tube for each bend and turn it that far, the bends made in order
-//! from the datum end.
+//! Whether the bender can hold the tube for each bend, the bends made in order from the datum end.
 
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::tolerance::NO_STRAIGHT_MM;
 
-/// Rounding of an angle that was typed in degrees, rad.
-const ANGLE_ROUNDING: f64 = 1e-9;
-
 /// Adds a warning for every bend whose straight is too short for the bender's grip before it or its
-/// lead-out after it, and for every bend past the bender's largest angle.
+/// lead-out after it.
 ///
 /// The grip sits on the straight to the previous bend (with the start allowance before the first
 /// bend). The lead-out needs tube that is still straight; since later bends are not made yet, that is
@@ -50,16 +46,6 @@ pub(super) fn check(laid: &LaidRun, findings: &mut Diagnostics) {
             );
             let hint = "move the corner away from the end, or give `allowance: {end: …}` to trim away later";
             warn("short-lead-out", bend.number, message, hint);
-        }
-        let largest = run.bender.max_angle;
-        if bend.angle > largest + ANGLE_ROUNDING {
-            let message = format!(
-                "bend {} turns by {:.1}°; the bender turns by {:.1}° at most",
-                bend.number,
-                bend.angle.to_degrees(),
-                largest.to_degrees()
-            );
-            warn("over-max-angle", bend.number, message, "split the bend into two, or use another bender");
         }
     }
 }

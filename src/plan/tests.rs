@@ -1,7 +1,7 @@
 use super::{Plan, plan};
 use crate::diagnostic::Diagnostics;
 use crate::fit::check;
-use crate::fit::fixture::{layout, run, table_run};
+use crate::fit::fixture::{layout, run};
 use crate::spec::model::{MarkPoint, Temper, Tube};
 
 fn planned(laid: crate::centreline::LaidRun) -> (Plan, Diagnostics) {
@@ -110,13 +110,4 @@ fn short_straights_are_named_in_bending_order() {
     laid.run.allowance_end = 10.0;
     let left: Vec<Option<usize>> = planned(laid).1.iter().map(|d| d.bend).collect();
     assert_eq!(left, [Some(2)]);
-}
-
-#[test]
-fn bends_beyond_the_benders_reach_are_named() {
-    let mut laid = table_run("u", 60.0, &[(80.0, 0.0, 90.0), (80.0, 0.0, 170.0)], 80.0);
-    laid.run.bender.max_angle = 120f64.to_radians();
-    let found = planned(laid).1;
-    let said: Vec<&str> = found.iter().map(|d| d.message.as_str()).collect();
-    assert_eq!(said, ["run u: bend 2 turns by 170.0°; the bender turns by 120.0° at most"]);
 }

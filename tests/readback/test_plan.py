@@ -49,6 +49,44 @@ runs:
 """
 
 
+# Every warning about straights, ports and clearance.
+TROUBLE = """
+format: 1
+units: mm
+tube: {od: 12, wall: 1, material: copper, temper: soft}
+bender: {name: form, clr: 40, grip: 30, lead_out: 30}
+fittings:
+  collar: {tube_od: 12, insert: 10, straight: 8, max_angle: 1, max_side: 0.5}
+  wide: {tube_od: 12.5, insert: 10, straight: 8, max_angle: 1, max_side: 0.5}
+components:
+  tank:
+    box: {from: [-100, -50, -50], to: [0, 50, 50]}
+    ports:
+      out: {at: [0, 0, 0], facing: [1, 0, 0], fitting: collar}
+      side: {at: [0, 30, 0], facing: [1, 0, 0], fitting: wide}
+runs:
+  short:              # grip and lead-out
+    from: [0, 300, 0]
+    to: [60, 360, 0]
+    corners: [[60, 300, 0]]
+  askew:              # leaves its port at an angle, and crosses `near`
+    from: tank.out
+    to: [300, 200, 0]
+    corners: [[200, 20, 0]]
+  near:               # a fitting for another tube, 45 - 40 mm of straight
+    from: tank.side
+    to: [45, -150, 0]
+    corners: [[45, 30, 0]]
+  off:                # ends beside its goal, turned by 210 instead of 90 degrees
+    from: {at: [0, 0, 400], facing: [1, 0, 0]}
+    to: {at: [100, 90, 400], facing: [0, -1, 0]}
+    bends:
+      - {length: 60, rotation: 0, angle: 90}
+      - {length: 60, rotation: 0, angle: 120}
+    end_length: 60
+"""
+
+
 @pytest.fixture(scope="session")
 def crowd(tmp_path_factory):
     """A dozen runs thrown into a box with four components, so that some touch and most do not."""
@@ -285,6 +323,32 @@ def test_marks_with_a_tool_of_its_own(tmp_path):
     check_run(run, (12, 4), "middle", 6.5)
     assert [bend["clr_mm"] for bend in run["bends"]] == [40, 30]
     assert all(list(warning) == WARNING_KEYS for warning in plan["warnings"])
+
+
+def test_every_warning_of_fit_and_plan_reaches_the_plan(tmp_path):
+    spec = tmp_path / "trouble.yaml"
+    spec.write_text(TROUBLE)
+    warnings = read_plan(build(spec, tmp_path / "out", "--only", "json"))["warnings"]
+    found = {(w["code"], w["run"], w["bend"]) for w in warnings}
+    assert found == {
+        ("short-grip", "short", 1),
+        ("short-lead-out", "short", 1),
+        ("port-angle", "askew", None),
+        ("short-grip", "near", 1),
+        ("fitting-od", "near", None),
+        ("port-straight", "near", None),
+        ("clash", "near", None),
+        ("clash", "askew", None),
+        ("port-angle", "off", None),
+        ("port-side", "off", None),
+    }
+    lines = TROUBLE.splitlines()
+    starts = {"port-angle": ("from: tank.out", "to: {at"), "fitting-od": "from: tank.side"}
+    starts |= {"port-straight": "from: tank.side", "port-side": "to: {at"}
+    for warning in warnings:
+        line = lines[warning["line"] - 1].strip()
+        assert line.startswith(starts.get(warning["code"], warning["run"] + ":")), (warning, line)
+    assert all(w["message"].startswith(f"run {w['run']}: ") or w["code"] == "clash" for w in warnings)
 
 
 # Clearances.
