@@ -58,6 +58,14 @@ proptest! {
             };
             let tiles = &pose.tiling.tiles;
             prop_assert!(tiles.len() <= plain, "{} sheets instead of {plain}", tiles.len());
+            prop_assert!(tiles.iter().any(|t| t.0 == 0) && tiles.iter().any(|t| t.1 == 0), "empty edge");
+            let (columns, rows) = (pose.tiling.x.count(), pose.tiling.y.count());
+            let full = tiles.iter().any(|t| t.0 + 1 == columns) && tiles.iter().any(|t| t.1 + 1 == rows);
+            prop_assert!(full, "empty edge");
+            for &tile in tiles {
+                let (window, room) = (pose.tiling.window(tile), pose.frame.window);
+                prop_assert!(window.width() < room.width() + 1e-6 && window.height() < room.height() + 1e-6);
+            }
             for line in flat_lines(&pose.figure.drawing) {
                 for step in 0..=8 {
                     let share = f64::from(step) / 8.0;

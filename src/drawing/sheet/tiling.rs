@@ -48,6 +48,8 @@ pub(crate) struct Axis {
     low: f64,
     /// Where the last one ends.
     high: f64,
+    /// The widest a window may be.
+    room: f64,
     /// Middles of the overlaps.
     joints: Vec<f64>,
 }
@@ -59,7 +61,10 @@ impl Axis {
         let count = Axis::count_for(high - low, room).saturating_add(extra);
         if count <= 1 {
             let middle = (low + high) / 2.0;
-            return (Axis { low: middle - room / 2.0, high: middle + room / 2.0, joints: Vec::new() }, 0.0);
+            return (
+                Axis { low: middle - room / 2.0, high: middle + room / 2.0, room, joints: Vec::new() },
+                0.0,
+            );
         }
         let step = room - OVERLAP;
         let slack = (f64::from(count) * step + OVERLAP - (high - low)).max(0.0);
@@ -99,7 +104,7 @@ impl Axis {
         let first = joints.first().copied().unwrap_or(low);
         let final_joint = joints.last().copied().unwrap_or(high);
         let half = OVERLAP / 2.0;
-        (Axis { low: first + half - room, high: final_joint - half + room, joints }, cost)
+        (Axis { low: first + half - room, high: final_joint - half + room, room, joints }, cost)
     }
 
     /// How many windows of `room` mm cover `length` mm.
@@ -109,6 +114,18 @@ impl Axis {
         {
             count as u32
         }
+    }
+
+    /// Leaves out the first window.
+    fn drop_first(&mut self) {
+        self.joints.remove(0);
+        self.low = self.joints.first().map_or(self.high, |joint| joint + OVERLAP / 2.0) - self.room;
+    }
+
+    /// Leaves out the last window.
+    fn drop_last(&mut self) {
+        self.joints.pop();
+        self.high = self.joints.last().map_or(self.low, |joint| joint - OVERLAP / 2.0) + self.room;
     }
 
     /// How many windows there are.
@@ -177,7 +194,28 @@ impl Tiling {
                 }
             }
         }
-        (Tiling { x, y, tiles }, x_cost + y_cost)
+        let mut tiling = Tiling { x, y, tiles };
+        tiling.trim();
+        (tiling, x_cost + y_cost)
+    }
+
+    /// Leaves out outer columns and rows without a tile: letters and numbers start with the first sheet.
+    fn trim(&mut self) {
+        let columns = || self.tiles.iter().map(|tile| tile.0);
+        let rows = || self.tiles.iter().map(|tile| tile.1);
+        let (Some(left), Some(right)) = (columns().min(), columns().max()) else { return };
+        let (Some(low), Some(high)) = (rows().min(), rows().max()) else { return };
+        for _ in right + 1..self.x.count() {
+            self.x.drop_last();
+        }
+        for _ in high + 1..self.y.count() {
+            self.y.drop_last();
+        }
+        (0..left).for_each(|_| self.x.drop_first());
+        (0..low).for_each(|_| self.y.drop_first());
+        for tile in &mut self.tiles {
+            *tile = (tile.0 - left, tile.1 - low);
+        }
     }
 
     /// What a tile shows.
