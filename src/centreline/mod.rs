@@ -1,6 +1,6 @@
 //! The centreline of a run: straights and arcs that follow each other without a kink.
 //!
-//! It is made from corners ([`corners`]) or from a bend table ([`table`]); both give the same
+//! It is made from corners ([`from_corners`]) or from a bend table ([`from_table`]); both give the same
 //! [`Centreline`], which knows its corners *and* its table, so either form can be read back.
 //! [`lay_out`] does so for a whole spec. Only geometry lives here: nothing about tools or files.
 
