@@ -102,7 +102,9 @@ pub(super) fn lower_by_solid(best: &mut f64, stretch: &Stretch, solid: &Solid) {
         return;
     }
     if at_end && stretch.is_flat() {
-        distance = distance.max(solid.distance_to_flat(stretch));
+        // Without a distance there is an overlap, whose depth only the ball can tell.
+        let flat = solid.distance_to_flat(stretch);
+        distance = if flat > 0.0 { distance.max(flat) } else { distance };
         if distance - slack >= *best {
             return;
         }

@@ -100,6 +100,23 @@ fn components_are_measured_to_their_surface() {
     assert_eq!(findings.iter().next().unwrap().message, "run a overlaps component bar by 7.50 mm");
 }
 
+#[test]
+fn an_end_poked_into_a_component_is_a_clash() {
+    let wall = Component {
+        name: "wall".into(),
+        shape: Some(Shape::Box { min: Point3::new(95.0, -50.0, -50.0), max: Point3::new(300.0, 50.0, 50.0) }),
+        ports: vec![],
+    };
+    for (reach, overlap) in [(101.0, 6.0), (99.0, 4.0), (150.0, 55.0)] {
+        let mut poked = run("a", 40.0, &[[0.0; 3], [reach, 0.0, 0.0]]);
+        // The end's port is elsewhere, so that the wall is a foreign component.
+        poked.run.to.as_mut().unwrap().port = Some("tank.out".into());
+        let (found, findings) = check(&layout(vec![poked], vec![wall.clone()]));
+        assert!(found.min_clearance(0).unwrap() < -overlap, "{reach}: {found:?}");
+        assert_eq!(findings.iter().map(|d| d.code).collect::<Vec<_>>(), ["clash"], "{reach}");
+    }
+}
+
 fn from_tank(points: &[[f64; 3]]) -> Layout {
     let tank = tank([-100.0, -50.0, -50.0], [0.0, 50.0, 50.0], [0.0, 0.0, 0.0], [1.0, 0.0, 0.0]);
     let mut all = vec![[-12.0, 0.0, 0.0]];

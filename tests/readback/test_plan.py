@@ -482,7 +482,7 @@ def check_clearances(spec, folder):
             else:
                 found[name].append(distance_between(tubes[name], solid))
 
-    compared = 0
+    compared, overlapping = 0, set()
     for name, run in runs.items():
         wanted = min(found[name], default=math.inf)
         clearance = run["min_clearance_mm"]
@@ -491,10 +491,11 @@ def check_clearances(spec, folder):
         elif wanted < 0.01:
             # Solids that overlap have no distance; the plan says by how much.
             assert clearance < 0.02, name
+            overlapping.add(name)
         else:
             assert clearance == pytest.approx(wanted, abs=0.02), name
             compared += 1
-    return compared, runs
+    return compared, overlapping
 
 
 def test_clearances_of_the_demos_agree_with_opencascade(demos):
@@ -504,9 +505,9 @@ def test_clearances_of_the_demos_agree_with_opencascade(demos):
 
 def test_clearances_in_a_crowd_agree_with_opencascade(crowd):
     spec, folder = crowd
-    compared, runs = check_clearances(spec, folder)
+    compared, overlapping = check_clearances(spec, folder)
     assert compared >= 4
-    clashing = {name for name, run in runs.items() if run["min_clearance_mm"] < -0.01}
-    assert clashing, "the crowd should be tight enough for some to touch"
-    warned = {w["run"] for w in read_plan(folder)["warnings"] if w["code"] == "clash"}
-    assert warned == clashing
+    assert len(overlapping) >= 3, "the crowd should be tight enough for some to touch"
+    plan = read_plan(folder)
+    assert {run["name"] for run in plan["runs"] if run["min_clearance_mm"] < 0} == overlapping
+    assert {w["run"] for w in plan["warnings"] if w["code"] == "clash"} == overlapping
