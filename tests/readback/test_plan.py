@@ -93,7 +93,7 @@ def crowd(tmp_path_factory):
     rng = random.Random(20)
     runs = {}
     for number in range(12):
-        at = [rng.uniform(0, 500) for _ in range(3)]
+        at = [rng.uniform(60, 420) for _ in range(3)]
         facing = [rng.gauss(0, 1) for _ in range(3)]
         size = math.hypot(*facing)
         rows = [
