@@ -4,17 +4,22 @@ use std::f64::consts::FRAC_PI_2;
 
 use super::frame::Frame;
 use super::tiling::{Tiling, letters};
+use crate::centreline::LaidRun;
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role, Shape, Text, Upright};
 use crate::drawing::scale::{BARS_HIGH, PRINT_NOTE, bars};
 use crate::drawing::template::legend::legend;
-use crate::drawing::text::{shortened, weight, wrapped};
+use crate::drawing::template::plane::Plane;
+use crate::drawing::text::{shortened, weight, width, wrapped};
 
 /// Heights of capitals of the title, the sheet's label and the notes, mm.
 const HEIGHTS: [f64; 3] = [3.0, 2.5, 1.8];
 
 /// From line to line of the notes, mm.
 const PITCH: f64 = 2.75;
+
+/// Room kept at the right of a title block, mm.
+const SIDE: f64 = 1.5;
 
 /// What a title block says.
 pub(crate) struct Words<'a> {
@@ -24,6 +29,16 @@ pub(crate) struct Words<'a> {
     pub(crate) label: &'a str,
     /// Lines below it, most important first.
     pub(crate) notes: &'a [String],
+}
+
+/// A template's name and `tail` behind it, short enough for a title block `wide` mm wide. Only the run's
+/// name is cut: plane and sheet are what tells one template from another.
+pub(crate) fn label(laid: &LaidRun, plane: &Plane, tail: &str, wide: f64) -> String {
+    let run = &laid.run.name;
+    let tail = format!("{}{tail}", plane.name.strip_prefix(run.as_str()).unwrap_or_default());
+    let bold = weight(Role::Title);
+    let room = wide - SIDE - width(&tail, HEIGHTS[1], bold);
+    format!("{}{tail}", shortened(run, room, HEIGHTS[1], bold))
 }
 
 /// Puts one line of text, cut to `room` mm if it is longer.
@@ -36,7 +51,7 @@ fn line(drawing: &mut Drawing, role: Role, at: Point, height: f64, words: &str, 
 /// Title, label and notes in a box, down to `floor`; what does not fit below is left out from the end.
 pub(crate) fn title_block(bounds: Rect, floor: f64, words: &Words<'_>) -> Drawing {
     let mut drawing = Drawing::new();
-    let room = bounds.width() - 1.5;
+    let room = bounds.width() - SIDE;
     let mut at = Point::new(bounds.min.x, bounds.max.y - 0.5);
     line(&mut drawing, Role::Title, at, HEIGHTS[0], words.title, room);
     at = at.shifted(0.0, -4.6);

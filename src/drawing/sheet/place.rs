@@ -3,7 +3,7 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::frame::Frame;
-use super::furniture::{Words, furniture, outline, page_map, scale_bars};
+use super::furniture::{Words, furniture, label, outline, page_map, scale_bars};
 use super::tile::{Mark, content, flat_lines, marks, tile_marks};
 use super::tiling::{ARC_COST, Axis, Span, Tiling};
 use super::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
@@ -12,7 +12,8 @@ use crate::diagnostic::Diagnostic;
 use crate::drawing::extents::{Rect, arc_extents};
 use crate::drawing::item::{Drawing, Edge, Line, Point, Role};
 use crate::drawing::shift::shifted;
-use crate::drawing::template::figure::{DIMENSION_ROOM, Figure};
+use crate::drawing::template::checks::DIMENSION_ROOM;
+use crate::drawing::template::figure::Figure;
 use crate::drawing::template::notes;
 use crate::drawing::template::plane::{Plane, planes};
 
@@ -195,11 +196,12 @@ fn sheets(layout: &Layout, laid: &LaidRun, pose: &Pose, setup: &PrintSetup) -> V
         .tiles
         .iter()
         .map(|&tile| {
-            let label = format!("{}: sheet {} of {count}", plane.name, tiling.label(tile));
+            let tail = format!(": sheet {} of {count}", tiling.label(tile));
+            let short = label(laid, plane, &tail, frame.title.width());
             let mut lines = notes(laid, plane, figure);
             lines.extend(joint_notes(pose, &all_marks, tile));
             lines.extend(scale_note(setup));
-            let words = Words { title: &layout.title, label: &label, notes: &lines };
+            let words = Words { title: &layout.title, label: &short, notes: &lines };
             let map = page_map(frame.map, tiling, &plane.pieces, tile);
             let mut page = furniture(frame, &words, &map);
             let (sx, sy) = setup.scale;
@@ -209,7 +211,7 @@ fn sheets(layout: &Layout, laid: &LaidRun, pose: &Pose, setup: &PrintSetup) -> V
             let mut true_size = shifted(&inside, corner.x / sx - window.min.x, corner.y / sy - window.min.y);
             outline(&mut page, Role::Registration, &printed_window(frame, &window, setup.scale));
             true_size.append(shifted_bars(frame, setup.scale));
-            let mut sheet = Sheet::new(label, frame.width, frame.height, page);
+            let mut sheet = Sheet::new(format!("{}{tail}", plane.name), frame.width, frame.height, page);
             if setup.scale == (1.0, 1.0) {
                 sheet.drawing.append(true_size);
             } else {

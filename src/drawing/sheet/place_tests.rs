@@ -201,6 +201,26 @@ fn more_than_sixty_sheets_is_an_error_with_advice() {
 }
 
 #[test]
+fn a_long_run_name_leaves_plane_and_sheet_readable() {
+    let layout = Layout {
+        name: "x".into(),
+        file_name: "x.yaml".into(),
+        title: "x".into(),
+        components: Vec::new(),
+        runs: vec![laid(&"long-".repeat(40), &[(80.0, 0.0, 90.0, 55.0), (80.0, 90.0, 90.0, 55.0)], 70.0)],
+    };
+    for (sheet, plane) in template_sheets(&layout, &PrintSetup::default()).expect("fits").iter().zip(1..) {
+        let wanted = format!("… plane {plane}: sheet A1 of 1");
+        let found = sheet.drawing.items.iter().any(|item| match &item.shape {
+            Shape::Text(text) => text.content.ends_with(&wanted),
+            _ => false,
+        });
+        assert!(found, "{wanted}");
+        assert!(sheet.name.starts_with(&"long-".repeat(40)));
+    }
+}
+
+#[test]
 fn a_stretch_prints_the_bar_true() {
     // A printer that makes 99.6 mm of 100 wants the bar 100/99.6 times as long on the page.
     let setup = PrintSetup { paper: Paper::default(), scale: (100.0 / 99.6, 100.0 / 100.2) };

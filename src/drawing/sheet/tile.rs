@@ -5,6 +5,7 @@ use crate::drawing::clip::{clip_item, clip_line, flattened};
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role, Shape, Text, Upright};
 use crate::drawing::template::figure::Figure;
+use crate::drawing::text::{Weight, text_box};
 
 /// Radius of a registration mark, mm. With it, marks in the middle of an overlap stay 12 mm from
 /// the sheet's edge at a margin of 10 mm.
@@ -28,7 +29,7 @@ impl Mark {
     /// The box labels keep out of.
     pub(crate) fn bounds(&self) -> Rect {
         let cross = Rect { min: self.at, max: self.at }.grown(MARK);
-        let words = crate::drawing::text::text_box(&self.words, crate::drawing::text::Weight::Regular);
+        let words = text_box(&self.words, Weight::Regular);
         Rect::around(words).map_or(cross, |b| b.union(cross))
     }
 }
@@ -63,7 +64,7 @@ fn number_text(at: Point, number: usize, lines: &[Line]) -> Text {
         content: number.to_string(),
     };
     let free = |t: &Text| {
-        let corners = crate::drawing::text::text_box(t, crate::drawing::text::Weight::Regular);
+        let corners = text_box(t, Weight::Regular);
         Rect::around(corners).is_none_or(|b| !lines.iter().any(|l| clip_line(l, &b.grown(0.2)).is_some()))
     };
     let quarters = [(1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0), (1.0, -1.0)];

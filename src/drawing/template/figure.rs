@@ -17,23 +17,12 @@ const TRIM: f64 = 4.0;
 /// Distance between hatching lines, mm.
 const HATCH: f64 = 2.0;
 
-/// From the drawing to a check dimension's line, mm: room for a bend's label between them, or, where
-/// the paper is too small for that, for a line of words.
-pub(crate) const DIMENSION_ROOM: [f64; 2] = [14.0, 8.0];
-
-/// A check distance shorter than this is not worth a dimension line, mm.
-const SHORT: f64 = 15.0;
-
-/// A distance that prints as 0.0, mm.
-const SMALL: f64 = 0.05;
-
 /// Legs are drawn up to a corner no further than this many radii from the start of the bend
 /// (bends up to about 127°); beyond, the corner would cost a sheet of paper for a cross.
 const FAR_CORNER: f64 = 2.0;
 
 /// Which labels choose their places first: those with the fewest places to choose from.
 const END_RANK: u8 = 0;
-const CHECK_RANK: u8 = 1;
 const BEND_RANK: u8 = 2;
 const STRAIGHT_RANK: u8 = 3;
 
@@ -52,7 +41,7 @@ pub(crate) struct Figure {
     /// Distances between the ends in words; empty for a straight piece.
     pub(crate) checks: String,
     /// Edges labels keep off, how far, and whether they may be crossed at need.
-    solid: Vec<(Edge, f64, bool)>,
+    pub(super) solid: Vec<(Edge, f64, bool)>,
 }
 
 impl Figure {
@@ -105,12 +94,12 @@ impl Figure {
         drawing
     }
 
-    fn line(&mut self, role: Role, from: Point, to: Point) {
+    pub(super) fn line(&mut self, role: Role, from: Point, to: Point) {
         self.drawing.line(role, from, to);
         self.solid.push((Edge::Line(Line { from, to }), 0.0, true));
     }
 
-    fn label(&mut self, rank: u8, lines: Vec<String>, anchors: Vec<Anchor>) {
+    pub(super) fn label(&mut self, rank: u8, lines: Vec<String>, anchors: Vec<Anchor>) {
         self.labels.push(Label { rank, lines, role: Role::Note, anchors });
     }
 
@@ -199,7 +188,7 @@ impl Figure {
     }
 
     /// An open arrow head whose tip is `at`, pointing to `along`.
-    fn head(&mut self, at: Point, along: f64, size: f64) {
+    pub(super) fn head(&mut self, at: Point, along: f64, size: f64) {
         for side in [0.3, -0.3] {
             self.line(Role::Dimension, at, at.polar(-size, along + side));
         }
@@ -307,88 +296,6 @@ impl Figure {
             }
         }
     }
-
-    /// The distances between the two ends, in words and, on the sides of the box `around`, as
-    /// dimension lines.
-    fn checks(&mut self, plane: &Plane, around: Option<Rect>) {
-        let (a, b) = (plane.start.at, plane.end.at);
-        let (across, up) = ((b.x - a.x).abs(), (b.y - a.y).abs());
-        let apart = a.distance(b);
-        self.checks = match (across < SMALL, up < SMALL) {
-            (true, _) => format!("ends {apart:.1} apart, straight up the sheet"),
-            (_, true) => format!("ends {apart:.1} apart, straight across the sheet"),
-            _ => format!("ends {apart:.1} apart: {across:.1} across and {up:.1} up the sheet"),
-        };
-        let Some(around) = around else { return };
-        if apart >= SHORT {
-            self.line(Role::Dimension, a, b);
-            let along = heading(a, b);
-            let anchors = [0.5, 0.35, 0.65, 0.2, 0.8]
-                .iter()
-                .flat_map(|&share| {
-                    [FRAC_PI_2, -FRAC_PI_2]
-                        .map(|side| Anchor { at: a.polar(apart * share, along), away: along + side })
-                })
-                .collect();
-            self.label(CHECK_RANK, vec![format!("{apart:.1} end to end")], anchors);
-        }
-        if across < SHORT || up < SHORT {
-            return;
-        }
-        let low = self.crossings(&[(a, Point::new(a.x, around.min.y)), (b, Point::new(b.x, around.min.y))]);
-        let high = self.crossings(&[(a, Point::new(a.x, around.max.y)), (b, Point::new(b.x, around.max.y))]);
-        let y = if low <= high { around.min.y } else { around.max.y };
-        self.dimension([a, b], [Point::new(a.x, y), Point::new(b.x, y)], &format!("{across:.1} across"));
-        let left = self.crossings(&[(a, Point::new(around.min.x, a.y)), (b, Point::new(around.min.x, b.y))]);
-        let right = self.crossings(&[(a, Point::new(around.max.x, a.y)), (b, Point::new(around.max.x, b.y))]);
-        let x = if right <= left { around.max.x } else { around.min.x };
-        self.dimension([a, b], [Point::new(x, a.y), Point::new(x, b.y)], &format!("{up:.1} up"));
-    }
-
-    /// A dimension line between two points beside the drawing, with extension lines from the ends.
-    fn dimension(&mut self, ends: [Point; 2], [from, to]: [Point; 2], words: &str) {
-        for (end, at) in ends.into_iter().zip([from, to]) {
-            let along = heading(end, at);
-            self.line(Role::Dimension, end.polar(2.0, along), at.polar(1.5, along));
-        }
-        self.line(Role::Dimension, from, to);
-        let along = heading(from, to);
-        self.head(to, along, 2.5);
-        self.head(from, along + PI, 2.5);
-        let long = from.distance(to);
-        let anchors = [0.5, 0.3, 0.7, 0.15, 0.85]
-            .iter()
-            .flat_map(|&share| {
-                [FRAC_PI_2, -FRAC_PI_2]
-                    .map(|side| Anchor { at: from.polar(long * share, along), away: along + side })
-            })
-            .collect();
-        self.label(CHECK_RANK, vec![words.to_owned()], anchors);
-    }
-
-    /// How many pieces of tube some lines would run over.
-    fn crossings(&self, lines: &[(Point, Point)]) -> usize {
-        let boxes: Vec<Rect> = self
-            .solid
-            .iter()
-            .filter(|s| !s.2)
-            .map(|(edge, reach, _)| edge_extents(edge).grown(*reach))
-            .collect();
-        lines
-            .iter()
-            .map(|&(from, to)| {
-                // The first millimetres run over the tube's own end whichever way they go.
-                boxes.iter().filter(|b| clip_line(&Line { from, to }, b).is_some()).count()
-            })
-            .sum()
-    }
-}
-
-fn edge_extents(edge: &Edge) -> Rect {
-    match edge {
-        Edge::Line(line) => Rect::new(line.from, line.to),
-        Edge::Arc(arc) => crate::drawing::extents::arc_extents(arc),
-    }
 }
 
 /// The two ends of a line across the tube; labels look outwards from them, leaning by `lean` rad
@@ -414,7 +321,7 @@ fn beside(piece: &Edge, side: f64) -> Option<Edge> {
     }
 }
 
-fn heading(from: Point, to: Point) -> f64 {
+pub(super) fn heading(from: Point, to: Point) -> f64 {
     (to.y - from.y).atan2(to.x - from.x)
 }
 

@@ -2,6 +2,7 @@
 //!
 //! Each plane is seen from the side where its first bend turns left. Springback is not drawn.
 
+pub(crate) mod checks;
 pub(crate) mod figure;
 pub(crate) mod labels;
 pub(crate) mod legend;
@@ -9,13 +10,14 @@ pub(crate) mod plane;
 
 use std::f64::consts::FRAC_PI_2;
 
-use self::figure::{DIMENSION_ROOM, Figure};
+use self::checks::DIMENSION_ROOM;
+use self::figure::Figure;
 use self::legend::legend;
-use self::plane::{Plane, planes};
+use self::plane::{Plane, StopKind, planes};
 use super::extents::{Rect, extents};
 use super::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
 use super::scale::{BARS_HIGH, bars};
-use super::sheet::furniture::{Words, title_block};
+use super::sheet::furniture::{Words, label, title_block};
 use super::shift::shifted;
 use crate::centreline::{LaidRun, Layout};
 use crate::quantity::trimmed;
@@ -38,7 +40,8 @@ pub fn template_drawing(layout: &Layout, laid: &LaidRun) -> Drawing {
         let Some(room) = extents(&part) else { continue };
         let block = Rect::new(Point::new(0.0, top - 36.0), Point::new(160.0, top));
         let lines = notes(laid, &plane, &figure);
-        let words = Words { title: &layout.title, label: &plane.name, notes: &lines };
+        let name = label(laid, &plane, "", block.width());
+        let words = Words { title: &layout.title, label: &name, notes: &lines };
         drawing.append(title_block(block, block.min.y, &words));
         top = block.min.y;
         drawing.append(shifted(&part, -room.min.x, top - room.max.y));
@@ -76,10 +79,11 @@ pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &Figure) -> Vec<Strin
         },
     ];
     if let Some(first) = plane.bends.first() {
-        notes.push(format!(
-            "Seen from the side where bend {} turns left. Turns: clockwise + seen from the datum end.",
-            first.number
-        ));
+        let mut seen = format!("Seen from the side where bend {} turns left.", first.number);
+        if plane.stops().iter().any(|stop| matches!(stop.kind, StopKind::Break { .. })) {
+            seen.push_str(" Turns: clockwise + seen from the datum end.");
+        }
+        notes.push(seen);
     }
     if !figure.checks.is_empty() {
         notes.push(format!("Check: {}.", figure.checks));
