@@ -27,6 +27,9 @@ const DOT: f64 = 0.5;
 /// At most so many places of a thing are tried for its leader.
 const TRIED: usize = 24;
 
+/// At most so many runs, and as many components, are named in a picture; the legend counts the rest.
+const MOST_NAMED: usize = 60;
+
 /// A leader ends this part of the way from the end of what is seen, so that it meets no edge.
 const FROM_END: usize = 5;
 
@@ -105,16 +108,17 @@ fn named(layout: &Layout, bodies: &[Body], order: &[usize]) -> Vec<Named> {
         let step = places.len().div_ceil(TRIED).max(1);
         places.into_iter().step_by(step).filter(|&(index, at)| is_seen(index, at)).map(|(_, at)| at).collect()
     };
-    let runs = layout.runs.iter().enumerate().map(|(position, run)| Named {
+    let runs = layout.runs.iter().take(MOST_NAMED).enumerate().map(|(position, run)| Named {
         name: run.run.name.clone(),
         seen: seen_of(Owner::Run(position)),
         colour: shade(colour(layout, position), -0.4),
     });
-    let components = layout.components.iter().enumerate().map(|(position, component)| Named {
-        name: component.name.clone(),
-        seen: seen_of(Owner::Component(position)),
-        colour: shade(COMPONENT, -0.6),
-    });
+    let components =
+        layout.components.iter().take(MOST_NAMED).enumerate().map(|(position, component)| Named {
+            name: component.name.clone(),
+            seen: seen_of(Owner::Component(position)),
+            colour: shade(COMPONENT, -0.6),
+        });
     runs.chain(components).filter(|named| !named.seen.is_empty()).collect()
 }
 

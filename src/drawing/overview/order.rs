@@ -1,6 +1,6 @@
 //! The painting order: of two bodies that overlap on the page, the farther one first.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::body::{Body, Depth, Look};
 use super::convex::shared_middle;
@@ -44,10 +44,10 @@ fn first_of(a: &Body, b: &Body, view: &View) -> i8 {
 pub(super) struct Order {
     /// For each body, those that must wait for it.
     after: Vec<Vec<usize>>,
-    /// For each body, how many it still waits for.
-    waits: Vec<usize>,
-    ready: BTreeSet<usize>,
-    left: BTreeSet<usize>,
+    /// For each body, how many it still waits for; `None` once it is painted.
+    waits: Vec<Option<usize>>,
+    /// Those not painted, by how many they wait for, then by position.
+    queue: BTreeSet<(usize, usize)>,
 }
 
 impl Order {
@@ -72,57 +72,69 @@ impl Order {
                 _ => {}
             }
         }
-        let ready = (0..bodies.len()).filter(|&i| waits[i] == 0).collect();
-        Order { after, waits, ready, left: (0..bodies.len()).collect() }
+        let queue = waits.iter().enumerate().map(|(index, &waits)| (waits, index)).collect();
+        Order { after, waits: waits.into_iter().map(Some).collect(), queue }
     }
 
     /// Whether a body has not been painted and waits for nothing.
     pub(super) fn is_ready(&self, index: usize) -> bool {
-        self.ready.contains(&index)
+        self.waits[index] == Some(0)
     }
 
     /// Whether a body has been painted.
     pub(super) fn is_done(&self, index: usize) -> bool {
-        !self.left.contains(&index)
+        self.waits[index].is_none()
     }
 
     /// The next body to paint. Where bodies hide each other in a ring, the one that waits for the
     /// fewest others goes first.
     pub(super) fn next(&mut self) -> Option<usize> {
-        let fewest = || self.left.iter().min_by_key(|&&i| (self.waits[i], i)).copied();
-        let index = self.ready.first().copied().or_else(fewest)?;
+        let &(_, index) = self.queue.first()?;
         self.take(index);
         Some(index)
     }
 
     /// Marks a body as painted.
     pub(super) fn take(&mut self, index: usize) {
-        self.ready.remove(&index);
-        self.left.remove(&index);
+        if let Some(waits) = self.waits[index].take() {
+            self.queue.remove(&(waits, index));
+        }
         for &other in &self.after[index] {
-            self.waits[other] = self.waits[other].saturating_sub(1);
-            if self.waits[other] == 0 && self.left.contains(&other) {
-                self.ready.insert(other);
+            if let Some(waits) = &mut self.waits[other] {
+                self.queue.remove(&(*waits, other));
+                *waits = waits.saturating_sub(1);
+                self.queue.insert((*waits, other));
             }
         }
     }
 }
 
-/// Pairs (a < b) whose boxes overlap, by sweeping over the page from left to right.
+/// Side of the squares into which the page is divided to find neighbours, mm.
+const SQUARE_MM: f64 = 5.0;
+
+/// Pairs (a < b) whose boxes overlap. Each pair is found once: in the square that holds the lower left
+/// corner of what the boxes share.
 fn overlapping(bodies: &[Body]) -> Vec<(usize, usize)> {
-    let mut by_left: Vec<usize> = (0..bodies.len()).collect();
-    by_left.sort_by(|&a, &b| bodies[a].bounds.min.x.total_cmp(&bodies[b].bounds.min.x));
-    let mut open: Vec<usize> = Vec::new();
+    let square = |v: f64| (v / SQUARE_MM).floor() as i64;
+    let mut squares: BTreeMap<(i64, i64), Vec<usize>> = BTreeMap::new();
+    for (index, body) in bodies.iter().enumerate() {
+        let (min, max) = (body.bounds.min, body.bounds.max);
+        for x in square(min.x)..=square(max.x) {
+            for y in square(min.y)..=square(max.y) {
+                squares.entry((x, y)).or_default().push(index);
+            }
+        }
+    }
     let mut pairs = Vec::new();
-    for index in by_left {
-        let bounds = &bodies[index].bounds;
-        open.retain(|&other| bodies[other].bounds.max.x > bounds.min.x);
-        pairs.extend(
-            open.iter()
-                .filter(|&&other| bodies[other].bounds.overlaps(bounds))
-                .map(|&other| (index.min(other), index.max(other))),
-        );
-        open.push(index);
+    for (place, members) in squares {
+        for (position, &b) in members.iter().enumerate() {
+            let second = &bodies[b].bounds;
+            pairs.extend(members[..position].iter().copied().map(|a| (a, b)).filter(|&(a, _)| {
+                let first = &bodies[a].bounds;
+                let corner = (first.min.x.max(second.min.x), first.min.y.max(second.min.y));
+                first.overlaps(second) && (square(corner.0), square(corner.1)) == place
+            }));
+        }
     }
     pairs
 }
