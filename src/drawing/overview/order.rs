@@ -138,3 +138,57 @@ fn overlapping(bodies: &[Body]) -> Vec<(usize, usize)> {
     }
     pairs
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::body::{Owner, solid};
+    use super::super::convex::holds;
+    use super::super::view::Aspect;
+    use super::*;
+    use crate::drawing::item::Point;
+    use crate::geometry::{EuclideanSpace, Point3};
+    use crate::spec::model::Shape;
+
+    /// Boxes and bars of several sizes on a lattice, none of which touch.
+    fn lattice() -> Vec<Shape> {
+        (0..27)
+            .map(|n| {
+                let at = |i: i32| f64::from(i) * 30.0;
+                let (x, y, z) = (at(n % 3), at(n / 3 % 3), at(n / 9));
+                let size = 14.0 + f64::from(n * 7 % 11);
+                if n % 4 == 0 {
+                    let (from, to) = (Point3::new(x, y, z), Point3::new(x + 12.0, y + 4.0, z + size / 2.0));
+                    Shape::Cylinder { from, to, diameter: 9.0 }
+                } else {
+                    Shape::Box { min: Point3::new(x, y, z), max: Point3::new(x + size, y + 16.0, z + 13.0) }
+                }
+            })
+            .collect()
+    }
+
+    #[test]
+    fn of_components_on_one_line_of_sight_the_nearest_is_painted_last() {
+        for aspect in [Aspect::front(), Aspect::top(), Aspect::left(), Aspect::isometric()] {
+            let view = View { aspect, centre: Point3::origin(), at: Point::new(0.0, 0.0), scale: 1.0 };
+            let bodies: Vec<Body> = lattice()
+                .iter()
+                .enumerate()
+                .filter_map(|(n, shape)| solid(&view, Owner::Component(n), shape))
+                .collect();
+            let mut order = Order::new(&bodies, &[], &view);
+            let painted: Vec<usize> = std::iter::from_fn(|| order.next()).collect();
+            assert_eq!(painted.len(), 27);
+            let mut stacked = 0;
+            for n in 0..10_000 {
+                let at = Point::new(f64::from(n % 100) * 2.3 - 110.0, f64::from(n / 100) * 2.3 - 110.0);
+                let hit: Vec<usize> =
+                    painted.iter().copied().filter(|&i| holds(&bodies[i].outline, at)).collect();
+                let near = |i: usize| bodies[i].nearness(&view, at).0;
+                let nearest = hit.iter().copied().max_by(|&a, &b| near(a).total_cmp(&near(b)));
+                assert_eq!(hit.last().copied(), nearest, "{} view at {at:?}", aspect.name);
+                stacked += usize::from(hit.len() > 1);
+            }
+            assert!(stacked > 200, "only {stacked} points with one behind another");
+        }
+    }
+}
