@@ -47,7 +47,7 @@ impl Surface {
             }
             Surface::Torus { placement, major, .. } => {
                 let (x, y, z) = local(placement);
-                (y.atan2(x), z.atan2(x.hypot(y) - major))
+                (y.atan2(x), z.atan2((x * x + y * y).sqrt() - major))
             }
         }
     }

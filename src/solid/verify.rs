@@ -185,15 +185,20 @@ fn walk(face: &Face) -> Vec<[(f64, f64); 3]> {
         last = Some(here);
         here
     };
-    let edges = face.absolute_boundaries().iter().take(1).flat_map(|wire| wire.iter());
-    edges
+    // Half circles in quarter turns: less than half a turn a step, so following is unambiguous.
+    let halves: Vec<[(f64, f64); 2]> = face
+        .absolute_boundaries()
+        .iter()
+        .take(1)
+        .flat_map(|wire| wire.iter())
         .map(|edge| {
             let curve = edge.curve();
-            // Half circles in quarter turns: less than half a turn a step, so following is unambiguous.
-            let way = if edge.orientation() { [0.0, 0.5, 1.0] } else { [1.0, 0.5, 0.0] };
-            way.map(|fraction| follow(curve.at(fraction)))
+            [if edge.orientation() { 0.0 } else { 1.0 }, 0.5].map(|fraction| follow(curve.at(fraction)))
         })
-        .collect()
+        .collect();
+    // Each edge ends where the next begins.
+    let ends = halves.iter().cycle().skip(1).map(|[start, _]| *start);
+    halves.iter().zip(ends).map(|([start, middle], end)| [*start, *middle, end]).collect()
 }
 
 /// `angle` plus the whole turns that bring it nearest to `last`.
