@@ -152,6 +152,13 @@ impl Axis {
         (before.copied().unwrap_or(self.low), self.joints.get(index).copied().unwrap_or(self.high))
     }
 
+    /// The windows whose cells share something with `from` to `to`, bounds included.
+    fn indices(&self, from: f64, to: f64) -> std::ops::RangeInclusive<usize> {
+        let first = self.joints.partition_point(|&joint| joint < from);
+        let last = self.joints.partition_point(|&joint| joint <= to);
+        first..=last
+    }
+
     /// Where registration marks lie: on the joints, and as far inside the outer windows' edges.
     pub(crate) fn nodes(&self) -> Vec<f64> {
         let half = OVERLAP / 2.0;
@@ -185,15 +192,22 @@ impl Tiling {
     ) -> (Tiling, f64) {
         let (x, x_cost) = Axis::new(extents.min.x, extents.max.x, room.0, spans[0], extra.0);
         let (y, y_cost) = Axis::new(extents.min.y, extents.max.y, room.1, spans[1], extra.1);
-        let mut tiles = Vec::new();
-        for row in (0..y.count()).rev() {
-            for column in 0..x.count() {
-                let cell = cell(&x, &y, column, row);
-                if lines.iter().any(|line| clip_line(line, &cell).is_some()) {
-                    tiles.push((column, row));
+        let mut hit = vec![vec![false; x.count()]; y.count()];
+        for line in lines {
+            let bounds = Rect::new(line.from, line.to);
+            for row in y.indices(bounds.min.y, bounds.max.y) {
+                for column in x.indices(bounds.min.x, bounds.max.x) {
+                    if let Some(seen) = hit.get_mut(row).and_then(|r| r.get_mut(column)) {
+                        *seen = *seen || clip_line(line, &cell(&x, &y, column, row)).is_some();
+                    }
                 }
             }
         }
+        let tiles = (0..y.count())
+            .rev()
+            .flat_map(|row| (0..x.count()).map(move |column| (column, row)))
+            .filter(|&(column, row)| hit.get(row).and_then(|r| r.get(column)).is_some_and(|&seen| seen))
+            .collect();
         let mut tiling = Tiling { x, y, tiles };
         tiling.trim();
         (tiling, x_cost + y_cost)

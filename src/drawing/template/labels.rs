@@ -1,5 +1,8 @@
 //! Finding room for labels: near what they name, clear of the tube, of lines and of each other.
 
+use std::collections::BTreeMap;
+use std::f64::consts::FRAC_PI_2;
+
 use crate::drawing::clip::{clip_line, flattened};
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role, Shape, Text, Upright};
@@ -19,6 +22,9 @@ const SIDE: f64 = 2.0;
 
 /// A label further than this from its place gets a leader line, mm.
 const LEADER: f64 = 3.0;
+
+/// Side of the squares obstacles are filed under, mm: about the size of a label.
+const SQUARE: f64 = 15.0;
 
 /// How far obstacles that are arcs may be cut short, mm.
 const SAGITTA: f64 = 0.1;
@@ -60,12 +66,16 @@ pub(crate) struct Placer {
     /// Labels lie wholly inside one of these.
     cells: Vec<Rect>,
     obstacles: Vec<Obstacle>,
+    /// Numbers of the obstacles near each square of the sheet, by column and row.
+    squares: BTreeMap<(i64, i64), Vec<usize>>,
     boxes: Vec<Rect>,
 }
 
 #[derive(Debug, Clone)]
 struct Candidate {
     bounds: Rect,
+    /// Whether the words run up the sheet.
+    turned: bool,
     anchor: Point,
     away: f64,
     cost: f64,
@@ -74,22 +84,47 @@ struct Candidate {
 impl Placer {
     /// Room inside `cells`.
     pub(crate) fn new(cells: Vec<Rect>) -> Self {
-        Placer { cells, obstacles: Vec::new(), boxes: Vec::new() }
+        Placer { cells, obstacles: Vec::new(), squares: BTreeMap::new(), boxes: Vec::new() }
     }
 
     /// Keeps labels `reach` mm off an edge; the tube's body is an edge with its radius as reach.
     pub(crate) fn keep_off(&mut self, edge: &Edge, reach: f64, thin: bool) {
         match edge {
-            Edge::Line(line) => self.obstacles.push(Obstacle { line: *line, reach, thin }),
+            Edge::Line(line) => self.add(Obstacle { line: *line, reach, thin }),
             Edge::Arc(arc) => {
                 let reach = reach + SAGITTA;
-                self.obstacles.extend(
-                    flattened(arc, SAGITTA)
-                        .windows(2)
-                        .filter_map(|pair| Some(Line { from: *pair.first()?, to: *pair.last()? }))
-                        .map(|line| Obstacle { line, reach, thin }),
-                );
+                for pair in flattened(arc, SAGITTA).windows(2) {
+                    if let &[from, to] = pair {
+                        self.add(Obstacle { line: Line { from, to }, reach, thin });
+                    }
+                }
             }
+        }
+    }
+
+    /// Files an obstacle under every square that its line comes near, piece by piece.
+    fn add(&mut self, obstacle: Obstacle) {
+        let Line { from, to } = obstacle.line;
+        let number = self.obstacles.len();
+        self.obstacles.push(obstacle);
+        let Some(bounds) = self.cells.iter().copied().reduce(Rect::union) else { return };
+        let near = bounds.grown(SQUARE + obstacle.reach);
+        let Some(line) = clip_line(&Line { from, to }, &near) else { return };
+        let pieces = (line.from.distance(line.to) / SQUARE).ceil().max(1.0);
+        let mut done = 0.0;
+        while done < pieces {
+            let at = |share: f64| {
+                let (dx, dy) = (line.to.x - line.from.x, line.to.y - line.from.y);
+                line.from.shifted(dx * share, dy * share)
+            };
+            let piece = Rect::new(at(done / pieces), at((done + 1.0) / pieces)).grown(obstacle.reach);
+            for square in squares(&piece) {
+                let filed = self.squares.entry(square).or_default();
+                if filed.last() != Some(&number) {
+                    filed.push(number);
+                }
+            }
+            done += 1.0;
         }
     }
 
@@ -110,7 +145,8 @@ impl Placer {
             .or_else(|| self.anywhere(label, size, Care::Lines))
             .or_else(|| self.anywhere(label, size, Care::Words))
             .or_else(|| candidates.first().cloned());
-        let Some(Candidate { bounds, anchor, away, .. }) = found else { return };
+        let Some(place) = found else { return };
+        let Candidate { bounds, anchor, .. } = place;
         let gap = distance(anchor, &bounds);
         if gap > LEADER {
             let leader = Line { from: anchor, to: nearest(anchor, &bounds.grown(0.4)) };
@@ -118,15 +154,23 @@ impl Placer {
             self.keep_off(&Edge::Line(leader), 0.0, true);
         }
         self.boxes.push(roomy(&bounds));
-        draw(label, bounds, away, drawing);
+        draw(label, &place, drawing);
     }
 
     fn fits(&self, candidate: &Candidate, care: Care) -> bool {
         let kept = roomy(&candidate.bounds);
         self.cells.iter().any(|cell| cell.holds(&kept))
             && !self.boxes.iter().any(|taken| taken.overlaps(&kept))
-            && !self.obstacles.iter().any(|o| (care == Care::Full || !o.thin) && hits(o, &kept))
+            && !self.near(&kept).any(|o| (care == Care::Full || !o.thin) && hits(o, &kept))
             && (care == Care::Words || self.leader_is_clear(candidate))
+    }
+
+    /// The obstacles filed under the squares of a box.
+    fn near(&self, bounds: &Rect) -> impl Iterator<Item = &Obstacle> {
+        squares(bounds)
+            .filter_map(|square| self.squares.get(&square))
+            .flatten()
+            .filter_map(|&number| self.obstacles.get(number))
     }
 
     /// A leader line crosses no other label.
@@ -137,18 +181,25 @@ impl Placer {
     }
 
     /// The free place nearest to the first anchor on a coarse grid over all cells.
-    fn anywhere(&self, label: &Label, (wide, high): (f64, f64), care: Care) -> Option<Candidate> {
+    fn anywhere(&self, label: &Label, size: (f64, f64), care: Care) -> Option<Candidate> {
         let anchor = label.anchors.first()?;
+        // Near the anchor first: a sheet of metres has a hundred thousand places.
+        [80.0, 250.0, f64::INFINITY].into_iter().find_map(|reach| self.within(anchor, reach, size, care))
+    }
+
+    /// The same no further than `reach` mm from the anchor along either axis.
+    fn within(&self, anchor: &Anchor, reach: f64, (wide, high): (f64, f64), care: Care) -> Option<Candidate> {
         let step = 4.0;
+        let Anchor { at, away } = *anchor;
         let mut best: Option<Candidate> = None;
         for cell in &self.cells {
-            let mut y = cell.min.y + ROOM;
-            while y + high < cell.max.y {
-                let mut x = cell.min.x + SIDE;
-                while x + wide < cell.max.x {
+            let mut y = (cell.min.y + ROOM).max(at.y - reach);
+            while y + high < cell.max.y.min(at.y + reach) {
+                let mut x = (cell.min.x + SIDE).max(at.x - reach);
+                while x + wide < cell.max.x.min(at.x + reach) {
                     let bounds = Rect::new(Point::new(x, y), Point::new(x + wide, y + high));
-                    let cost = distance(anchor.at, &bounds);
-                    let candidate = Candidate { bounds, anchor: anchor.at, away: anchor.away, cost };
+                    let cost = distance(at, &bounds);
+                    let candidate = Candidate { bounds, turned: false, anchor: at, away, cost };
                     if best.as_ref().is_none_or(|b| cost < b.cost) && self.fits(&candidate, care) {
                         best = Some(candidate);
                     }
@@ -176,6 +227,18 @@ fn roomy(bounds: &Rect) -> Rect {
     Rect { min: bounds.min.shifted(-SIDE, -ROOM), max: bounds.max.shifted(SIDE, ROOM) }
 }
 
+/// Column and row of the squares a box lies in.
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "sheets are metres, not 2^63 squares, and a cast saturates"
+)]
+fn squares(bounds: &Rect) -> impl Iterator<Item = (i64, i64)> + use<> {
+    let index = |v: f64| (v / SQUARE).floor() as i64;
+    let (columns, rows) =
+        (index(bounds.min.x)..=index(bounds.max.x), index(bounds.min.y)..=index(bounds.max.y));
+    columns.flat_map(move |column| rows.clone().map(move |row| (column, row)))
+}
+
 /// Whether a thick line comes into a box; its ends count as square, which errs on the safe side.
 fn hits(obstacle: &Obstacle, bounds: &Rect) -> bool {
     clip_line(&obstacle.line, &bounds.grown(obstacle.reach)).is_some()
@@ -196,26 +259,26 @@ fn label_size(label: &Label) -> (f64, f64) {
     (wide, below + LABEL_HEIGHT + DESCENT * font_size(LABEL_HEIGHT))
 }
 
-/// Places in growing distance and in directions that fan out from the preferred one.
+/// What it costs a label to run up the sheet, in millimetres of distance.
+const TURNED: f64 = 5.0;
+
+/// Places in growing distance and in directions that fan out from the preferred one. A single line
+/// may also run up the sheet, close to its place: between upright tubes there is no other room.
 fn candidates(label: &Label, (wide, high): (f64, f64)) -> Vec<Candidate> {
     const DISTANCES: [f64; 12] = [1.0, 2.5, 4.0, 6.0, 9.0, 13.0, 18.0, 24.0, 31.0, 40.0, 52.0, 66.0];
-    let mut found = Vec::with_capacity(label.anchors.len() * DISTANCES.len() * 11);
+    let mut found = Vec::with_capacity(label.anchors.len() * DISTANCES.len() * 22);
     let mut penalty = 0.0;
     for anchor in &label.anchors {
         for far in DISTANCES {
             for fan in [0.0, 0.3, -0.3, 0.6, -0.6, 0.9, -0.9, 1.25, -1.25, 1.57, -1.57_f64] {
-                let (sin, cos) = (anchor.away + fan).sin_cos();
-                // The box's side or corner, whichever lies towards the anchor, is `far` away from it.
-                let centre = anchor.at.shifted(
-                    cos * far + wide / 2.0 * (cos * 1.5).clamp(-1.0, 1.0),
-                    sin * far + high / 2.0 * (sin * 1.5).clamp(-1.0, 1.0),
-                );
-                let bounds = Rect::new(
-                    centre.shifted(-wide / 2.0, -high / 2.0),
-                    centre.shifted(wide / 2.0, high / 2.0),
-                );
                 let cost = far + 2.0 * fan.abs() + penalty;
-                found.push(Candidate { bounds, anchor: anchor.at, away: anchor.away, cost });
+                let bounds = beside(anchor, far, fan, (wide, high));
+                let lying = Candidate { bounds, turned: false, anchor: anchor.at, away: anchor.away, cost };
+                if label.lines.len() == 1 && far <= LEADER + 1.0 {
+                    let bounds = beside(anchor, far, fan, (high, wide));
+                    found.push(Candidate { bounds, turned: true, cost: cost + TURNED, ..lying });
+                }
+                found.push(lying);
             }
         }
         penalty += 1.5;
@@ -223,8 +286,27 @@ fn candidates(label: &Label, (wide, high): (f64, f64)) -> Vec<Candidate> {
     found
 }
 
+/// The box whose side or corner, whichever lies towards the anchor, is `far` away from it.
+fn beside(anchor: &Anchor, far: f64, fan: f64, (wide, high): (f64, f64)) -> Rect {
+    let (sin, cos) = (anchor.away + fan).sin_cos();
+    let centre = anchor.at.shifted(
+        cos * far + wide / 2.0 * (cos * 1.5).clamp(-1.0, 1.0),
+        sin * far + high / 2.0 * (sin * 1.5).clamp(-1.0, 1.0),
+    );
+    Rect::new(centre.shifted(-wide / 2.0, -high / 2.0), centre.shifted(wide / 2.0, high / 2.0))
+}
+
 /// Lines under each other, flush on the side that faces the anchor.
-fn draw(label: &Label, bounds: Rect, away: f64, drawing: &mut Drawing) {
+fn draw(label: &Label, place: &Candidate, drawing: &mut Drawing) {
+    let Candidate { bounds, away, turned, .. } = *place;
+    let height = LABEL_HEIGHT;
+    if let ([line], true) = (label.lines.as_slice(), turned) {
+        let at = Point::new(bounds.max.x - DESCENT * font_size(height), bounds.centre().y);
+        let (across, upright) = (Across::Middle, Upright::Baseline);
+        let text = Text { at, height, angle: FRAC_PI_2, across, upright, content: line.clone() };
+        drawing.add(label.role, Shape::Text(text));
+        return;
+    }
     let (across, x) = if away.cos() > 0.4 {
         (Across::Left, bounds.min.x)
     } else if away.cos() < -0.4 {
@@ -244,7 +326,7 @@ fn draw(label: &Label, bounds: Rect, away: f64, drawing: &mut Drawing) {
             content: line.clone(),
         };
         drawing.add(label.role, Shape::Text(text));
-        y -= LABEL_HEIGHT * LEADING;
+        y -= height * LEADING;
     }
 }
 
