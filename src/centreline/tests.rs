@@ -182,7 +182,8 @@ fn a_run_reversed_twice_is_the_run() {
     assert!(again.end().distance(line.end()) < 1e-9);
     for (found, wanted) in again.table().iter().zip(line.table()) {
         assert!((found.length - wanted.length).abs() < 1e-9);
-        assert!((found.rotation - wanted.rotation).sin().abs() < 1e-9);
+        let turn = (found.rotation - wanted.rotation).rem_euclid(2.0 * PI);
+        assert!(turn.min(2.0 * PI - turn) < 1e-9, "{found:?} {wanted:?}");
         assert_eq!((found.angle, found.radius), (wanted.angle, wanted.radius));
     }
 }

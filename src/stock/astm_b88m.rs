@@ -19,7 +19,7 @@ const NAME: &str = "ASTM B88M";
 
 /// Size, OD mm, type, wall mm, kg/m.
 const fn b88m(size: &'static str, od: f64, kind: &'static str, wall: f64, kg_per_m: f64) -> Size {
-    Size::metric(NAME, size, Some(kind), od, wall, kg_per_m)
+    Size::metric(NAME, size, Some(kind), od, wall, Some(kg_per_m))
 }
 
 const SIZES: [Size; 24] = [

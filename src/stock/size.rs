@@ -48,17 +48,17 @@ pub struct Size {
 }
 
 impl Size {
-    /// A size in mm whose mass, kg/m, is printed.
+    /// A size in mm with its mass in kg/m where one is printed.
     pub(super) const fn metric(
         standard: &'static str,
         size: &'static str,
         kind: Option<&'static str>,
         od: f64,
         wall: f64,
-        kg_per_m: f64,
+        printed_kg_per_m: Option<f64>,
     ) -> Size {
         let wording = if kind.is_some() { Wording::Typed } else { Wording::OdByWall };
-        Size { standard, size, kind, od, wall, printed_kg_per_m: Some(kg_per_m), form: Form::Any, wording }
+        Size { standard, size, kind, od, wall, printed_kg_per_m, form: Form::Any, wording }
     }
 
     /// A size in inches with its mass in lb/ft where one is printed.

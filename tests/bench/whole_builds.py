@@ -3,7 +3,8 @@
 
     cargo build --release && python3 tests/bench/whole_builds.py
 
-Prints medians of several runs. Needs python3 only (Linux or macOS).
+Prints medians of several runs beside their limits; ends with status 1 when a limit is broken. Needs python3
+only (Linux or macOS).
 """
 
 import os
@@ -52,21 +53,35 @@ def measure(arguments, repeats):
     return statistics.median(walls), max(peaks)
 
 
+def held(what, found, limit, unit, digits):
+    """Prints a figure beside its limit; true where it holds."""
+    verdict = "ok" if found <= limit else "BROKEN"
+    print(f"{what}: {found:.{digits}f} {unit} (limit {limit:g} {unit}) {verdict}")
+    return found <= limit
+
+
 def main():
     if not PROGRAM.exists():
         sys.exit("run `cargo build --release` first")
+    results = []
     with tempfile.TemporaryDirectory() as folder:
         folder = pathlib.Path(folder)
         wall, peak = measure(["build", ROOT / "specs" / "reading-room.yaml", "--out", folder / "demo", "--quiet"], 7)
-        print(f"reading-room, every output: {wall:.3f} s, {peak:.0f} MB (limits 0.4 s, 100 MB)")
+        results.append(held("reading-room, every output", wall, 0.4, "s", 3))
+        results.append(held("reading-room, every output", peak, 100, "MB", 0))
         times = {}
         for count in (100, 1000):
             spec = folder / f"many-{count}.yaml"
             spec.write_text(many_runs(count))
             options = ["--only", "step,stl,csv,json", "--out", folder / str(count), "--quiet"]
             times[count], peak = measure(["build", spec, *options], 3)
-            print(f"{count} runs, step, stl, csv, json: {times[count]:.2f} s, {peak:.0f} MB (limits for 1,000: 8 s, 300 MB)")
-        print(f"1,000 runs take {times[1000] / times[100]:.1f} times as long as 100 (linear would be 10)")
+            print(f"{count} runs, step, stl, csv, json: {times[count]:.2f} s, {peak:.0f} MB")
+        results.append(held("1,000 runs", times[1000], 8, "s", 2))
+        results.append(held("1,000 runs", peak, 300, "MB", 0))
+        # Linear would be 10.
+        results.append(held("1,000 runs to 100 runs", times[1000] / times[100], 13, "times", 1))
+    if not all(results):
+        sys.exit("a limit is broken")
 
 
 if __name__ == "__main__":

@@ -44,22 +44,16 @@ def test_random_runs_span_what_they_should():
 
 
 @pytest.mark.parametrize("make", [built, built_extremes])
-def test_random_runs_are_exact_solids(make):
+def test_random_runs_are_exact_named_and_coloured_solids(make):
     runs, out = make()
-    for name, run in runs.items():
+    colours, _ = palette()
+    for index, (name, run) in enumerate(runs.items()):
         file = occ.read(out / "runs" / name / "tube.step")
         assert file.messages == [], name
         assert not file.assembly
         assert list(file.parts) == [name]
+        assert file.parts[name].colour == colours[index % len(colours)], name
         assert_tube(file.parts[name].shape, run)
-
-
-def test_random_runs_keep_their_colours():
-    runs, out = built()
-    colours, _ = palette()
-    for index, name in list(enumerate(runs))[:16]:
-        part = occ.read(out / "runs" / name / "tube.step").parts[name]
-        assert part.colour == colours[index % len(colours)]
 
 
 def test_random_assembly_holds_every_run():
@@ -68,6 +62,10 @@ def test_random_assembly_holds_every_run():
     assert file.messages == []
     assert file.assembly and file.root == "Random runs"
     assert list(file.parts) == list(runs)
+    colours, _ = palette()
+    for index, (name, run) in enumerate(runs.items()):
+        assert file.parts[name].colour == colours[index % len(colours)], name
+        assert occ.volume(file.parts[name].shape) == pytest.approx(run.volume, rel=RELATIVE), name
     for name in list(runs)[::25]:
         assert_tube(file.parts[name].shape, runs[name])
 
