@@ -34,6 +34,19 @@ impl Format {
     /// Every kind.
     pub const ALL: [Format; 7] =
         [Format::Step, Format::Stl, Format::Pdf, Format::Svg, Format::Dxf, Format::Csv, Format::Json];
+
+    /// Its name on the command line: the ending of its files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Format::Step => "step",
+            Format::Stl => "stl",
+            Format::Pdf => "pdf",
+            Format::Svg => "svg",
+            Format::Dxf => "dxf",
+            Format::Csv => "csv",
+            Format::Json => "json",
+        }
+    }
 }
 
 /// What to build and how.

@@ -4,10 +4,12 @@
 //! # Pipeline
 //!
 //! ```text
-//! spec ──> centreline ──┬──> solid ────────────────┐
-//!  │                    ├──> fit ───> plan ────────┤
-//!  └── stock            └──> drawing (<── plan) ───┴──> export ──> files
+//! stock ─> spec ─> centreline ─┬─> solid ───────┐
+//!                              ├─> fit ─> plan ─┼─> export ─> files
+//!                              └─> drawing ─────┘
 //! ```
+//!
+//! [`build`] runs it; `formula` and the small modules below it serve every stage.
 //!
 //! Data flows one way. [`solid`] and [`plan`] do not see each other; writers in [`export`] compute
 //! no geometry and touch no disk, except [`export`]'s bundle, which puts finished files in place.
@@ -15,8 +17,8 @@
 //! # Conventions
 //!
 //! Millimetres and radians inside; right-handed axes; drawings y up. An arc is centre, radius,
-//! start and signed sweep. Every tolerance has a name in [`tolerance`], every domain formula one
-//! place in [`formula`].
+//! start and signed sweep. Tolerances that stages share have their names and reasons in
+//! [`tolerance`]; every domain formula has one place in [`formula`].
 
 pub mod build;
 pub mod centreline;

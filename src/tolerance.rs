@@ -1,4 +1,4 @@
-//! Named tolerances with their reasons. No bare small number elsewhere.
+//! Tolerances that stages share, with their reasons.
 
 /// Two points nearer than this are one point, mm. A thousandth of the width of a pencil line would
 /// still be invisible; rounding of metre-long runs stays a thousand times below it.
@@ -11,9 +11,12 @@ pub const NO_STRAIGHT_MM: f64 = 1e-6;
 /// cannot be told from a straight one, and three such corners are "in line".
 pub const SMALLEST_BEND: f64 = 0.05 * std::f64::consts::PI / 180.0;
 
-/// Two bend planes whose rotation differs by less than this are one plane, rad (0.01°). Over a
-/// metre of tube that is 0.17 mm, less than the thickness of a scribed line.
-pub const SAME_PLANE: f64 = 0.01 * std::f64::consts::PI / 180.0;
+/// Two bend planes whose rotation differs by less than this are one plane, rad (0.05°). Over a leg
+/// of 300 mm that is 0.26 mm, less than the width of a pencil line.
+pub const SAME_PLANE: f64 = 0.05 * std::f64::consts::PI / 180.0;
+
+/// How far above π a half turn may arrive, rad: angles come from degrees.
+pub const HALF_TURN_ROUNDING: f64 = 1e-12;
 
 /// Default chord height of STL files, mm: finer than a printed layer is high.
 pub const CHORD_MM: f64 = 0.05;

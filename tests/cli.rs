@@ -118,6 +118,48 @@ fn files_of_runs_that_are_gone_are_named_and_kept() {
 }
 
 #[test]
+fn radii_a_hair_apart_get_forms_of_one_or_two_names() {
+    let folder = folder();
+    let spec =
+        TWO_RUNS.replace("  rod:\n    from: [0, 0, 100]\n    to: [300, 0, 100]\n    corners: []\n", "");
+    // 20.0005 mm lies between two names of whole micrometres.
+    let bent = "  a:\n    bends: [{length: 30, angle: 90, clr: 20.0005}, {length: 30, angle: 90, clr: 20}]\n    end_length: 30\n";
+    fs::write(folder.path().join("hair.yaml"), spec + bent).unwrap();
+    tubewright(&folder, &["build", "hair.yaml", "--only", "dxf"]).code(0);
+    let forms = names(&folder.path().join("out/hair"));
+    assert_eq!(forms, ["forms/15-r20.001/form.dxf", "forms/15-r20/form.dxf", "forms/15-r55/form.dxf"]);
+}
+
+#[test]
+fn bend_tables_without_a_place_do_not_clash() {
+    let folder = folder();
+    let run = |name: &str| format!("  {name}:\n    bends: [{{length: 60, angle: 90}}]\n    end_length: 60\n");
+    let spec = TWO_RUNS.split("runs:").next().unwrap().to_owned() + "runs:\n" + &run("a") + &run("b");
+    fs::write(folder.path().join("tables.yaml"), spec).unwrap();
+    tubewright(&folder, &["build", "tables.yaml", "--strict", "--only", "json"]).code(0);
+    let plan: serde_json::Value =
+        serde_json::from_slice(&fs::read(folder.path().join("out/tables/plan.json")).unwrap()).unwrap();
+    assert!(plan["runs"][0]["min_clearance_mm"].is_null());
+}
+
+#[test]
+fn strict_shows_what_stops_it_even_when_quiet() {
+    let folder = folder();
+    fs::write(folder.path().join("stocked.yaml"), format!("{TWO_RUNS}stock: {{length: 3 m}}\n")).unwrap();
+    let said = stderr(&tubewright(&folder, &["check", "stocked.yaml", "--strict", "--quiet"]).code(1));
+    assert!(said.contains("warning[not-yet]") && said.contains("1 warning counts as an error"), "{said}");
+}
+
+#[test]
+fn the_readme_s_whole_format_builds() {
+    let folder = folder();
+    let readme = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).unwrap();
+    let block = readme.split("```yaml\n").nth(1).and_then(|rest| rest.split("```").next()).unwrap();
+    fs::write(folder.path().join("readme.yaml"), block).unwrap();
+    tubewright(&folder, &["build", "readme.yaml", "--strict"]).code(0);
+}
+
+#[test]
 fn only_and_run_narrow_the_build() {
     let folder = folder();
     tubewright(&folder, &["build", "two.yaml", "--only", "stl,csv", "--run", "rod", "--out", "o"]).code(0);
@@ -204,7 +246,9 @@ fn text_that_is_not_utf8_is_an_error_of_the_spec() {
     let folder = folder();
     fs::write(folder.path().join("latin.yaml"), b"format: 1\ntitle: K\xfchlung\n").unwrap();
     let failed = tubewright(&folder, &["check", "latin.yaml"]).code(1);
-    assert!(stderr(&failed).contains("not UTF-8"), "{}", stderr(&failed));
+    for part in ["latin.yaml:2:9", "not UTF-8", "save it as UTF-8"] {
+        assert!(stderr(&failed).contains(part), "{}", stderr(&failed));
+    }
 }
 
 #[test]

@@ -5,6 +5,7 @@ use std::fmt;
 
 use super::table::lay;
 use super::{Centreline, TableRow};
+use crate::formula::bend;
 use crate::geometry::{Frame, InnerSpace, MetricSpace, Point3, Vector3, angle_between, signed_angle};
 use crate::tolerance::{COINCIDENT_MM, NO_STRAIGHT_MM, SMALLEST_BEND};
 
@@ -174,32 +175,25 @@ pub fn from_corners(
     }
 
     let directions: Vec<Vector3> = points.windows(2).map(|p| (p[1] - p[0]).normalize()).collect();
-    let mut angles = Vec::with_capacity(corners.len());
-    for (index, pair) in directions.windows(2).enumerate() {
-        let angle = angle_between(pair[0], pair[1]);
+    let angles: Vec<f64> = directions.windows(2).map(|pair| angle_between(pair[0], pair[1])).collect();
+    for (index, &angle) in angles.iter().enumerate() {
         if angle < SMALLEST_BEND {
             faults.push(CornerFault::InLine { at: stop(index + 1) });
         } else if angle > PI - SMALLEST_BEND {
             faults.push(CornerFault::TurnsBack { at: stop(index + 1) });
         }
-        angles.push(angle);
     }
-
-    // Setback of each point; the two ends have none. A fold-back has no finite one: skip its legs.
-    let setback = |index: usize| match index.checked_sub(1).and_then(|i| angles.get(i)) {
-        None => 0.0,
-        Some(&angle) if angle > PI - SMALLEST_BEND => f64::NAN,
-        Some(&angle) => crate::formula::bend::setback(corners[index - 1].radius, angle),
-    };
-    let mut straights = Vec::with_capacity(directions.len());
-    for index in 1..points.len() {
-        let apart = points[index - 1].distance(points[index]);
-        let needed = setback(index - 1) + setback(index);
-        if apart - needed < -NO_STRAIGHT_MM {
-            faults.push(CornerFault::TooClose { first: stop(index - 1), second: stop(index), apart, needed });
-        }
-        straights.push((apart - needed).max(0.0));
-    }
+    let straights: Vec<f64> = (1..points.len())
+        .map(|index| {
+            let apart = points[index - 1].distance(points[index]);
+            let needed = setback(corners, &angles, index - 1) + setback(corners, &angles, index);
+            if apart - needed < -NO_STRAIGHT_MM {
+                let (first, second) = (stop(index - 1), stop(index));
+                faults.push(CornerFault::TooClose { first, second, apart, needed });
+            }
+            (apart - needed).max(0.0)
+        })
+        .collect();
     if !faults.is_empty() {
         return Err(faults);
     }
@@ -218,4 +212,14 @@ pub fn from_corners(
         normal = axis;
     }
     Ok(lay(frame, &rows, straights[corners.len()]))
+}
+
+/// Setback at the point with this index, mm. The two ends have none; where the run turns back on
+/// itself there is no finite one, and NaN keeps its legs out of the comparison.
+fn setback(corners: &[CornerPoint], angles: &[f64], index: usize) -> f64 {
+    match index.checked_sub(1).and_then(|i| Some((corners.get(i)?, *angles.get(i)?))) {
+        None => 0.0,
+        Some((_, angle)) if angle > PI - SMALLEST_BEND => f64::NAN,
+        Some((corner, angle)) => bend::setback(corner.radius, angle),
+    }
 }

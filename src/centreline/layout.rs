@@ -1,9 +1,9 @@
 //! A checked spec → every run laid out in space: the one input of solids, plans and drawings.
 
-use super::{Centreline, CornerPoint, TableRow, from_corners, from_table};
+use super::{Centreline, CornerFault, CornerPoint, TableFault, TableRow, from_corners, from_table};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::geometry::Frame;
-use crate::spec::model::{Component, Path, Run, Spec};
+use crate::spec::model::{BendRow, Component, Corner, End, Path, Run, Spec};
 
 /// A run with its centreline.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,78 +57,56 @@ pub fn lay_out(spec: &Spec) -> Result<(Layout, Diagnostics), Diagnostics> {
 }
 
 fn lay_run(run: &Run, findings: &mut Diagnostics) -> Option<Centreline> {
-    match &run.path {
-        Path::Corners(corners) => {
-            let (Some(from), Some(to)) = (&run.from, &run.to) else {
-                findings.push(
-                    Diagnostic::error("run-ends", format!("run {} has corners but not both ends", run.name))
-                        .hint("write `from:` and `to:`")
-                        .at(run.place)
-                        .run(&run.name),
-                );
-                return None;
-            };
-            let points: Vec<CornerPoint> =
-                corners.iter().map(|c| CornerPoint { at: c.at, radius: c.clr }).collect();
-            match from_corners(from.at, &points, to.at) {
-                Ok(centreline) => Some(centreline),
-                Err(faults) => {
-                    for fault in faults {
-                        let place =
-                            fault.corner().and_then(|n| corners.get(n - 1)).map_or(run.place, |c| c.place);
-                        findings.push(
-                            Diagnostic::error(fault.code(), format!("run {}: {fault}", run.name))
-                                .hint(fault.advice())
-                                .at(place)
-                                .run(&run.name),
-                        );
-                    }
-                    None
-                }
-            }
-        }
-        Path::Bends { rows, end_length } => {
-            let frame = match &run.from {
-                Some(end) => match end.facing {
-                    Some(facing) => Frame::new(end.at, facing),
-                    None => Frame { origin: end.at, ..Frame::default() },
-                },
-                None => Frame::default(),
-            };
-            let table: Vec<TableRow> = rows
-                .iter()
-                .map(|r| TableRow { length: r.length, rotation: r.rotation, angle: r.angle, radius: r.clr })
-                .collect();
-            match from_table(frame, &table, *end_length) {
-                Ok(centreline) => Some(centreline),
-                Err(faults) => {
-                    for fault in faults {
-                        let place = fault.row().and_then(|n| rows.get(n - 1)).map_or(run.place, |r| r.place);
-                        findings.push(
-                            Diagnostic::error("bend-table", format!("run {}: {fault}", run.name))
-                                .hint(fault.advice())
-                                .at(place)
-                                .run(&run.name),
-                        );
-                    }
-                    None
-                }
-            }
-        }
-        Path::Route(_) => {
-            findings.push(
-                Diagnostic::warning(
-                    "not-yet",
-                    format!(
-                        "run {}: automatic routes are checked but not found yet; the run is left out",
-                        run.name
-                    ),
-                )
-                .hint("give the run `corners:` or `bends:` to have it built")
-                .at(run.place)
-                .run(&run.name),
-            );
-            None
-        }
-    }
+    let laid = match &run.path {
+        Path::Corners(corners) => lay_corners(run, corners),
+        Path::Bends { rows, end_length } => lay_bends(run, rows, *end_length),
+        Path::Route(_) => Err(vec![
+            Diagnostic::warning(
+                "not-yet",
+                format!(
+                    "run {}: automatic routes are checked but not found yet; the run is left out",
+                    run.name
+                ),
+            )
+            .hint("give the run `corners:` or `bends:` to have it built")
+            .at(run.place),
+        ]),
+    };
+    laid.map_err(|faults| findings.extend(faults.into_iter().map(|fault| fault.run(&run.name)))).ok()
+}
+
+fn lay_corners(run: &Run, corners: &[Corner]) -> Result<Centreline, Vec<Diagnostic>> {
+    let (Some(from), Some(to)) = (&run.from, &run.to) else {
+        let fault = Diagnostic::error("run-ends", format!("run {} has corners but not both ends", run.name));
+        return Err(vec![fault.hint("write `from:` and `to:`").at(run.place)]);
+    };
+    let points: Vec<CornerPoint> = corners.iter().map(|c| CornerPoint { at: c.at, radius: c.clr }).collect();
+    from_corners(from.at, &points, to.at).map_err(|faults| {
+        let told = |fault: &CornerFault| {
+            let place = fault.corner().and_then(|n| corners.get(n - 1)).map_or(run.place, |c| c.place);
+            let message = format!("run {}: {fault}", run.name);
+            Diagnostic::error(fault.code(), message).hint(fault.advice()).at(place)
+        };
+        faults.iter().map(told).collect()
+    })
+}
+
+fn lay_bends(run: &Run, rows: &[BendRow], end_length: f64) -> Result<Centreline, Vec<Diagnostic>> {
+    let frame = match &run.from {
+        Some(End { at, facing: Some(facing), .. }) => Frame::new(*at, *facing),
+        Some(End { at, facing: None, .. }) => Frame { origin: *at, ..Frame::default() },
+        None => Frame::default(),
+    };
+    let table: Vec<TableRow> = rows
+        .iter()
+        .map(|r| TableRow { length: r.length, rotation: r.rotation, angle: r.angle, radius: r.clr })
+        .collect();
+    from_table(frame, &table, end_length).map_err(|faults| {
+        let told = |fault: &TableFault| {
+            let place = fault.row().and_then(|n| rows.get(n - 1)).map_or(run.place, |r| r.place);
+            let message = format!("run {}: {fault}", run.name);
+            Diagnostic::error("bend-table", message).hint(fault.advice()).at(place)
+        };
+        faults.iter().map(told).collect()
+    })
 }

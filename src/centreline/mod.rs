@@ -17,7 +17,8 @@ pub use layout::{LaidRun, Layout, lay_out};
 pub use segment::Segment;
 pub use table::{TableFault, TableRow, from_table};
 
-use crate::geometry::{Frame, Point3, Vector3};
+use crate::formula::bend as formula;
+use crate::geometry::{Frame, InnerSpace, Point3, Vector3};
 
 /// One bend of a centreline, with everything its neighbours make of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -43,14 +44,14 @@ pub struct Bend {
     pub direction_in: Vector3,
     /// Unit direction of travel out of the bend.
     pub direction_out: Vector3,
-    /// Where the two straight centrelines cross; `None` for a bend of 180°, which has no corner.
+    /// Where the two straight centrelines cross; `None` for a bend of 180° (within 0.05°), which has no corner.
     pub corner: Option<Point3>,
 }
 
 impl Bend {
     /// Length of the arc, mm: radius × angle.
     pub fn arc_length(&self) -> f64 {
-        self.radius * self.angle
+        formula::arc_length(self.radius, self.angle)
     }
 
     /// Distance along the centreline from the datum end to the middle of the bend, mm.
@@ -125,7 +126,7 @@ impl Centreline {
         self.bends.last().map_or(0.0, Bend::end) + self.end_straight
     }
 
-    /// Start, corners and end. A bend of 180° has no corner and gives none.
+    /// Start, corners and end. A bend of 180° (within 0.05°) has no corner and gives none.
     pub fn corner_points(&self) -> Vec<Point3> {
         std::iter::once(self.start())
             .chain(self.bends.iter().filter_map(|b| b.corner))
@@ -181,10 +182,13 @@ impl Centreline {
     pub fn plane_groups(&self) -> Vec<std::ops::Range<usize>> {
         let mut groups: Vec<std::ops::Range<usize>> = Vec::new();
         for (index, bend) in self.bends.iter().enumerate() {
-            // sin is small both for a bend to the same side (0) and to the other side (π).
-            let same = index > 0 && bend.rotation.sin().abs() < crate::tolerance::SAME_PLANE;
+            // Held against the first bend of the group, so that small turns cannot add up unseen. The
+            // cross product is small both for a bend to the same side and for one to the other side.
+            let same = |first: usize| {
+                bend.axis.cross(self.bends[first].axis).magnitude() < crate::tolerance::SAME_PLANE.sin()
+            };
             match groups.last_mut() {
-                Some(group) if same => group.end = index + 1,
+                Some(group) if same(group.start) => group.end = index + 1,
                 _ => groups.push(index..index + 1),
             }
         }

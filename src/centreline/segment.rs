@@ -1,5 +1,6 @@
 //! One straight or one arc of a centreline.
 
+use crate::formula::bend::arc_length;
 use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3, turned};
 
 /// A piece of a centreline.
@@ -32,7 +33,7 @@ impl Segment {
     pub fn length(&self) -> f64 {
         match *self {
             Segment::Straight { length, .. } => length,
-            Segment::Arc { angle, .. } => angle * self.radius().unwrap_or(0.0),
+            Segment::Arc { angle, .. } => arc_length(self.radius().unwrap_or(0.0), angle),
         }
     }
 

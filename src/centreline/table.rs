@@ -3,8 +3,9 @@
 use std::f64::consts::PI;
 
 use super::{Bend, Centreline, Segment};
-use crate::geometry::{Frame, turned};
-use crate::tolerance::{NO_STRAIGHT_MM, SMALLEST_BEND};
+use crate::formula::bend as formula;
+use crate::geometry::{Frame, InnerSpace, Point3, Vector3, turned};
+use crate::tolerance::{HALF_TURN_ROUNDING, NO_STRAIGHT_MM, SMALLEST_BEND};
 
 /// One row of a bend table in the trade's order.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -82,7 +83,7 @@ pub fn from_table(frame: Frame, rows: &[TableRow], end_length: f64) -> Result<Ce
             faults.push(TableFault::NegativeStraight { row: number, length: row.length });
         }
         // Angles come from degrees, so 180° may arrive a rounding step above π.
-        if !(SMALLEST_BEND..=PI + 1e-12).contains(&row.angle) {
+        if !(SMALLEST_BEND..=PI + HALF_TURN_ROUNDING).contains(&row.angle) {
             faults.push(TableFault::Angle { row: number, degrees: row.angle.to_degrees() });
         }
     }
@@ -112,34 +113,41 @@ pub(super) fn lay(frame: Frame, rows: &[TableRow], end_length: f64) -> Centrelin
     let real = |length: f64| if length > NO_STRAIGHT_MM { length } else { 0.0 };
     let end_length = real(end_length);
     for (index, row) in rows.iter().enumerate() {
-        let TableRow { length, rotation, angle, radius } = *row;
-        let length = real(length);
-        straight(&mut segments, at, direction, length);
-        at += direction * length;
-        station += length;
-        let axis = turned(normal, direction, rotation);
-        let centre = at + axis.cross(direction) * radius;
-        let direction_out = turned(direction, axis, angle);
-        segments.push(Segment::Arc { centre, axis, from: at, angle });
-        bends.push(Bend {
-            number: index + 1,
-            angle,
-            rotation,
-            radius,
-            straight_before: length,
-            start: station,
-            centre,
-            axis,
-            direction_in: direction,
-            direction_out,
-            corner: (angle < PI - SMALLEST_BEND).then(|| at + direction * (radius * (angle / 2.0).tan())),
-        });
-        at = centre + turned(at - centre, axis, angle);
-        station += radius * angle;
-        direction = direction_out;
-        normal = axis;
+        let row = TableRow { length: real(row.length), ..*row };
+        straight(&mut segments, at, direction, row.length);
+        at += direction * row.length;
+        station += row.length;
+        let bend = bend(index + 1, row, at, direction, normal, station);
+        segments.push(Segment::Arc { centre: bend.centre, axis: bend.axis, from: at, angle: bend.angle });
+        at = bend.centre + turned(at - bend.centre, bend.axis, bend.angle);
+        station = bend.end();
+        direction = bend.direction_out;
+        normal = bend.axis;
+        bends.push(bend);
     }
     straight(&mut segments, at, direction, end_length);
     let end = at + direction * end_length;
     Centreline { frame, bends, end_straight: end_length, segments, end }
+}
+
+/// The bend that starts `at` a point, travelling in `direction`, after a bend whose axis was `normal`.
+fn bend(number: usize, row: TableRow, at: Point3, direction: Vector3, normal: Vector3, start: f64) -> Bend {
+    let TableRow { length, rotation, angle, radius } = row;
+    // Squared up and made unit again at every bend: left alone, the rounding of one turn feeds the
+    // next, and after some forty bends in space the run is millimetres off.
+    let axis = turned(normal, direction, rotation);
+    let axis = (axis - direction * axis.dot(direction)).normalize();
+    Bend {
+        number,
+        angle,
+        rotation,
+        radius,
+        straight_before: length,
+        start,
+        centre: at + axis.cross(direction) * radius,
+        axis,
+        direction_in: direction,
+        direction_out: turned(direction, axis, angle).normalize(),
+        corner: (angle < PI - SMALLEST_BEND).then(|| at + direction * formula::setback(radius, angle)),
+    }
 }

@@ -163,7 +163,9 @@ fn bends_that_share_a_plane_are_grouped() {
     assert_eq!(groups(&[37.0]), [(0, 1)]);
     assert_eq!(groups(&[37.0, 0.0, 180.0, -180.0]), [(0, 4)]);
     assert_eq!(groups(&[0.0, 180.0, 90.0, 0.0, 30.0]), [(0, 2), (2, 4), (4, 5)]);
-    assert_eq!(groups(&[0.0, 0.005, 0.02]), [(0, 2), (2, 3)]);
+    assert_eq!(groups(&[0.0, 0.02, 0.06]), [(0, 2), (2, 3)]);
+    // Small turns add up: the third bend is 0.06° out of the first one's plane.
+    assert_eq!(groups(&[0.0, 0.03, 0.03]), [(0, 2), (2, 3)]);
 }
 
 #[test]

@@ -104,10 +104,11 @@ pub(super) struct BuildArguments {
     pub(super) out: Option<PathBuf>,
 
     /// Only these kinds of file
-    #[arg(long, value_enum, value_delimiter = ',', value_name = "KINDS")]
-    pub(super) only: Vec<Kind>,
+    #[arg(long, value_delimiter = ',', value_name = "KINDS", value_parser = super::values::formats())]
+    pub(super) only: Vec<Format>,
 
-    /// Only this run, as if the spec had no other (repeatable)
+    /// Write files of this run only (repeatable); pictures, lists and the assembly then hold no other.
+    /// Clashes with the rest of the spec are still told
     #[arg(long = "run", value_name = "NAME")]
     pub(super) runs: Vec<String>,
 
@@ -143,37 +144,4 @@ pub(super) enum ReportFormat {
     Text,
     /// For programs
     Json,
-}
-
-/// Kinds of file, as `--only` names them.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(super) enum Kind {
-    /// Solid models
-    Step,
-    /// Meshes
-    Stl,
-    /// Printable pages
-    Pdf,
-    /// Pictures and untiled templates
-    Svg,
-    /// Outlines to cut
-    Dxf,
-    /// The bend list
-    Csv,
-    /// The plan, machine-readable
-    Json,
-}
-
-impl From<Kind> for Format {
-    fn from(kind: Kind) -> Self {
-        match kind {
-            Kind::Step => Format::Step,
-            Kind::Stl => Format::Stl,
-            Kind::Pdf => Format::Pdf,
-            Kind::Svg => Format::Svg,
-            Kind::Dxf => Format::Dxf,
-            Kind::Csv => Format::Csv,
-            Kind::Json => Format::Json,
-        }
-    }
 }

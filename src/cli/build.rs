@@ -17,65 +17,61 @@ use super::{Outcome, Terminal, report};
 const JOBS_WORTH_A_BAR: usize = 200;
 
 pub(super) fn run(terminal: &Terminal, arguments: &BuildArguments) -> Outcome {
-    let timestamp = match timestamp() {
-        Ok(timestamp) => timestamp,
-        Err(message) => return terminal.complain(&message, Outcome::Usage),
-    };
-    let options = options(arguments, timestamp);
-    let mut specs = match read_specs(terminal, &arguments.specs) {
-        Ok(specs) => specs,
-        Err(outcome) => return outcome,
-    };
-    if let Err(message) = keep_runs(&mut specs, &arguments.runs) {
-        return terminal.complain(&message, Outcome::Usage);
+    match try_run(terminal, arguments) {
+        Ok(outcome) | Err(outcome) => outcome,
     }
-    let folders = match folders(&specs, arguments.out.as_deref()) {
-        Ok(folders) => folders,
-        Err(message) => return terminal.complain(&message, Outcome::Usage),
-    };
+}
 
+/// Reads all, renders all, then puts all in place: a loop half rebuilt is worse than one not rebuilt.
+fn try_run(terminal: &Terminal, arguments: &BuildArguments) -> Result<Outcome, Outcome> {
+    let wrong = |message: String| terminal.complain(&message, Outcome::Usage);
     let text = arguments.specs.format == ReportFormat::Text;
+    let options = options(arguments, timestamp().map_err(wrong)?);
+    let mut specs = read_specs(terminal, &arguments.specs)?;
+    keep_runs(&mut specs, &arguments.runs).map_err(wrong)?;
+    let folders = folders(&specs, arguments.out.as_deref()).map_err(wrong)?;
+
     if text {
-        for spec in &specs {
-            spec.show(terminal, spec.findings());
-            if arguments.specs.strict && spec.project.is_ok() && !spec.findings().is_empty() {
-                terminal.message(&report::strict_note(spec));
-            }
-        }
+        specs.iter().for_each(|spec| spec.show(terminal, arguments.specs.strict));
     }
-    // One unsound spec stops them all: a loop half rebuilt is worse than one not rebuilt.
     if !specs.iter().all(|spec| spec.sound(arguments.specs.strict)) {
         if !text {
-            let reports: Vec<_> =
-                specs.iter().map(|spec| report::SpecReport::new(spec, arguments.specs.strict)).collect();
+            let report = |spec| report::SpecReport::new(spec, arguments.specs.strict);
+            let reports: Vec<_> = specs.iter().map(report).collect();
             terminal.print(&report::json("build", &reports));
         }
-        return Outcome::SpecErrors;
+        return Err(Outcome::SpecErrors);
     }
 
     let mut staged = Vec::with_capacity(specs.len());
     for (spec, out) in specs.iter().zip(&folders) {
-        match stage(terminal, spec, out, &options) {
-            Ok(bundle) => staged.push(bundle),
-            Err(BuildError::Sink(error)) => return terminal.complain(&error.to_string(), Outcome::Io),
-            Err(BuildError::Findings(findings)) => {
+        staged.push(stage(terminal, spec, out, &options).map_err(|error| match error {
+            BuildError::Sink(error) => terminal.complain(&error.to_string(), Outcome::Io),
+            BuildError::Findings(findings) => {
                 refuse(terminal, spec, &findings, text);
-                return Outcome::SpecErrors;
+                Outcome::SpecErrors
             }
-        }
+        })?);
     }
+    let whole = arguments.only.is_empty() && arguments.runs.is_empty();
+    place(terminal, specs.iter().zip(&folders).zip(staged), text, whole)
+}
 
+/// Puts staged files in place and reports them. `whole` builds also name what is left over.
+fn place<'a>(
+    terminal: &Terminal,
+    staged: impl Iterator<Item = ((&'a ReadSpec, &'a PathBuf), Bundle)>,
+    text: bool,
+    whole: bool,
+) -> Result<Outcome, Outcome> {
     let mut outcome = Outcome::Done;
     let mut reports = Vec::new();
-    for ((spec, out), bundle) in specs.iter().zip(&folders).zip(staged) {
-        let files = match bundle.put_in_place() {
-            Ok(files) => files,
-            Err(error) => return terminal.complain(&error.to_string(), Outcome::Io),
-        };
+    for ((spec, out), bundle) in staged {
+        let files =
+            bundle.put_in_place().map_err(|error| terminal.complain(&error.to_string(), Outcome::Io))?;
         if text {
-            outcome = outcome.max(terminal.tell(&summary(spec, out, &files)));
-            let whole = arguments.only.is_empty() && arguments.runs.is_empty();
-            outcome = outcome.max(terminal.tell(&if whole { left_over(out, &files) } else { String::new() }));
+            let left_over = if whole { left_over(out, &files) } else { String::new() };
+            outcome = outcome.max(terminal.tell(&(summary(spec, out, &files) + &left_over)));
         } else {
             let mut report = report::SpecReport::new(spec, false);
             report.status = "built";
@@ -87,15 +83,11 @@ pub(super) fn run(terminal: &Terminal, arguments: &BuildArguments) -> Outcome {
     if !text {
         outcome = outcome.max(terminal.print(&report::json("build", &reports)));
     }
-    outcome
+    Ok(outcome)
 }
 
 fn options(arguments: &BuildArguments, timestamp: u64) -> Options {
-    let formats = if arguments.only.is_empty() {
-        Format::ALL.to_vec()
-    } else {
-        arguments.only.iter().map(|&kind| kind.into()).collect()
-    };
+    let formats = if arguments.only.is_empty() { Format::ALL.to_vec() } else { arguments.only.clone() };
     // A bar that printed short is stretched, and the other way round.
     let scale = arguments.printer_scale.map_or((1.0, 1.0), |bar| (100.0 / bar.0, 100.0 / bar.1));
     Options {
@@ -186,7 +178,7 @@ fn progress(terminal: &Terminal, project: &Project, options: &Options) -> Progre
 
 fn refuse(terminal: &Terminal, spec: &ReadSpec, findings: &Diagnostics, text: bool) {
     if text {
-        spec.show(terminal, findings);
+        spec.show_findings(terminal, findings, false);
     } else {
         let mut report = report::SpecReport::new(spec, false);
         report.add_findings(findings.iter());
@@ -197,7 +189,7 @@ fn refuse(terminal: &Terminal, spec: &ReadSpec, findings: &Diagnostics, text: bo
 fn summary(spec: &ReadSpec, out: &Path, files: &[String]) -> String {
     let table =
         spec.project.as_ref().map_or_else(|_| String::new(), |project| report::run_table(project.plan()));
-    format!("{table}{} files in {}\n", files.len(), out.display())
+    format!("{table}{} in {}\n", report::counted(files.len(), "file"), out.display())
 }
 
 /// Names folders of runs and forms that an earlier build left, so that nobody bends from an old

@@ -18,13 +18,10 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
         match arguments.format {
             ReportFormat::Json => reports.push(report::SpecReport::new(spec, arguments.strict)),
             ReportFormat::Text => {
-                spec.show(terminal, spec.findings());
+                spec.show(terminal, arguments.strict);
                 if let Ok(project) = &spec.project {
                     let text = format!("{}\n{}", spec.path.display(), report::run_table(project.plan()));
                     outcome = outcome.max(terminal.tell(&text));
-                }
-                if arguments.strict && spec.project.is_ok() && !spec.findings().is_empty() {
-                    terminal.message(&report::strict_note(spec));
                 }
             }
         }

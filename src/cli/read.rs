@@ -3,10 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use tubewright::build::Project;
-use tubewright::diagnostic::{Diagnostic, Diagnostics, Severity, render};
+use tubewright::diagnostic::{Diagnostic, Diagnostics, Place, Severity, render};
 
 use super::args::SpecArguments;
-use super::{Outcome, Terminal};
+use super::{Outcome, Terminal, report};
 
 /// One spec as read.
 pub(super) struct ReadSpec {
@@ -32,10 +32,20 @@ impl ReadSpec {
         self.project.is_ok() && (!strict || self.findings().is_empty())
     }
 
-    /// Shows findings of this spec on standard error, as people read them.
-    pub(super) fn show(&self, terminal: &Terminal, findings: &Diagnostics) {
+    /// Shows what was found in reading, on standard error, and why warnings stop a strict command.
+    pub(super) fn show(&self, terminal: &Terminal, strict: bool) {
+        let stopped = strict && self.project.is_ok() && !self.findings().is_empty();
+        // Warnings that stop the command are its errors, and shown even when quiet.
+        self.show_findings(terminal, self.findings(), terminal.quiet && !stopped);
+        if stopped {
+            terminal.message(&report::strict_note(self));
+        }
+    }
+
+    /// Shows findings as people read them.
+    pub(super) fn show_findings(&self, terminal: &Terminal, findings: &Diagnostics, errors_only: bool) {
         let mut shown = Diagnostics::new();
-        shown.extend(findings.iter().filter(|d| !terminal.quiet || d.severity == Severity::Error).cloned());
+        shown.extend(findings.iter().filter(|d| !errors_only || d.severity == Severity::Error).cloned());
         if !shown.is_empty() {
             let file = self.path.display().to_string();
             terminal.message(&render(&shown, &file, &self.text, terminal.colour_messages()));
@@ -70,15 +80,25 @@ fn read_spec(path: &Path, bytes: Vec<u8>) -> ReadSpec {
             ReadSpec { path: path.to_owned(), text, project }
         }
         Err(error) => {
+            let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
             let mut findings = Diagnostics::new();
-            findings.push(
-                Diagnostic::error(
-                    "not-utf8",
-                    format!("the file is not UTF-8 text (byte {})", error.utf8_error().valid_up_to() + 1),
-                )
-                .hint("save it as UTF-8"),
-            );
-            ReadSpec { path: path.to_owned(), text: String::new(), project: Err(findings) }
+            findings.push(not_utf8(&text, error.utf8_error().valid_up_to()));
+            ReadSpec { path: path.to_owned(), text, project: Err(findings) }
         }
     }
+}
+
+/// The first bytes that are no text. `text` has a replacement character there.
+fn not_utf8(text: &str, start: usize) -> Diagnostic {
+    let before = text.get(..start).unwrap_or_default();
+    let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
+    let place = Place {
+        line: before.matches('\n').count() + 1,
+        column: before[line_start..].chars().count() + 1,
+        start,
+        end: start + char::REPLACEMENT_CHARACTER.len_utf8(),
+    };
+    Diagnostic::error("not-utf8", "the file is not UTF-8 text from here on")
+        .hint("save it as UTF-8 (not as UTF-16 or in a code page)")
+        .at(place)
 }

@@ -3,6 +3,7 @@
 use serde::Serialize;
 use tubewright::diagnostic::Diagnostic;
 use tubewright::plan::Plan;
+use tubewright::quantity::trimmed;
 
 use super::read::ReadSpec;
 use super::table;
@@ -42,7 +43,7 @@ impl<'a> SpecReport<'a> {
                 .map(|run| RunReport {
                     name: &run.name,
                     bends: run.bends.len(),
-                    cut_length_mm: run.cut_length_mm,
+                    cut_length_mm: micro(run.cut_length_mm),
                 })
                 .collect(),
             out: None,
@@ -69,6 +70,11 @@ pub(super) fn json(command: &str, specs: &[SpecReport<'_>]) -> String {
     serde_json::to_string_pretty(&Report { command, specs }).map(|text| text + "\n").unwrap_or_default()
 }
 
+/// A length to the millionth of a millimetre, as plan.json has it.
+fn micro(mm: f64) -> f64 {
+    (mm * 1e6).round() / 1e6
+}
+
 /// Runs, bends and cut lengths.
 pub(super) fn run_table(plan: &Plan) -> String {
     let bends: usize = plan.runs.iter().map(|run| run.bends.len()).sum();
@@ -77,7 +83,7 @@ pub(super) fn run_table(plan: &Plan) -> String {
     let rows = plan.runs.iter().map(|run| {
         vec![
             run.name.clone(),
-            format!("{} x {} {}", run.tube.od_mm, run.tube.wall_mm, run.tube.temper),
+            format!("{} x {} {}", trimmed(run.tube.od_mm), trimmed(run.tube.wall_mm), run.tube.temper),
             run.bends.len().to_string(),
             format!("{:.1}", run.cut_length_mm),
             run.min_clearance_mm.map_or_else(|| "-".to_owned(), |c| format!("{c:.1}")),
@@ -88,9 +94,13 @@ pub(super) fn run_table(plan: &Plan) -> String {
 
 /// Why a spec with warnings only was not built.
 pub(super) fn strict_note(spec: &ReadSpec) -> String {
-    format!(
-        "error: {}: {} warning(s) count as errors with --strict\n",
-        spec.path.display(),
-        spec.findings().len()
-    )
+    let count = spec.findings().len();
+    let counted = counted(count, "warning");
+    let verb = if count == 1 { "counts as an error" } else { "count as errors" };
+    format!("error: {}: {counted} {verb} with --strict\n", spec.path.display())
+}
+
+/// "1 file", "2 files".
+pub(super) fn counted(count: usize, what: &str) -> String {
+    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
 }

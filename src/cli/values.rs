@@ -1,6 +1,15 @@
 //! Parsers of single argument values.
 
+use clap::builder::{PossibleValuesParser, TypedValueParser};
+use tubewright::build::Format;
 use tubewright::drawing::sheet::Paper;
+
+/// Names of kinds of file.
+pub(super) fn formats() -> impl TypedValueParser<Value = Format> {
+    PossibleValuesParser::new(Format::ALL.map(Format::name)).try_map(|name| {
+        Format::ALL.into_iter().find(|format| format.name() == name).ok_or("no such kind of file")
+    })
+}
 
 /// What a printed 100 mm bar measured, mm, across and up the sheet.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -41,10 +41,10 @@ pub(super) struct Scene {
 }
 
 impl Scene {
-    fn new(tubes: &[Vec<Stretch>], solids: &[Option<Solid>]) -> Self {
+    fn new<'a>(tubes: impl Iterator<Item = &'a [Stretch]>, solids: &[Option<Solid>]) -> Self {
         let mut leaves = Vec::new();
         let mut boxes = Vec::new();
-        for (run, tube) in tubes.iter().enumerate() {
+        for (run, tube) in tubes.enumerate() {
             for stretch in tube {
                 leaves.push(Leaf { obstacle: Obstacle::Run(run), body: Body::Tube(*stretch) });
                 boxes.push(stretch.aabb());
@@ -141,11 +141,32 @@ pub(super) fn measure(layout: &Layout) -> Vec<Measured> {
     let tubes: Vec<Vec<Stretch>> =
         layout.runs.iter().map(|laid| stretches(&laid.centreline, laid.run.tube.outer_radius())).collect();
     let solids: Vec<Option<Solid>> = layout.components.iter().map(|c| c.shape.map(Solid::new)).collect();
-    let scene = Scene::new(&tubes, &solids);
+    let in_place = |run: usize| if has_place(&layout.runs[run]) { &tubes[run][..] } else { &[] };
+    let scene = Scene::new((0..tubes.len()).map(in_place), &solids);
     (0..layout.runs.len())
         .into_par_iter()
-        .map(|run| measure_run(layout, &scene, &solids, run, &tubes[run]))
+        .map(|run| {
+            if has_place(&layout.runs[run]) {
+                measure_run(layout, &scene, &solids, run, &tubes[run])
+            } else {
+                measure_alone(&layout.runs[run], &tubes[run])
+            }
+        })
         .collect()
+}
+
+/// Whether the spec says where in the world a run lies. A bend table without ends is a tube on the
+/// bench: that it is drawn from the origin does not put it among the others.
+fn has_place(laid: &LaidRun) -> bool {
+    laid.run.from.is_some() || laid.run.to.is_some()
+}
+
+/// A run on the bench can only meet itself.
+fn measure_alone(laid: &LaidRun, tube: &[Stretch]) -> Measured {
+    let mut measured = Measured::default();
+    let alone = Scene::new([tube].into_iter(), &[]);
+    measured.note(itself::distance(laid, &alone, 0, tube), Obstacle::Itself);
+    measured
 }
 
 fn measure_run(

@@ -86,7 +86,7 @@ pub(crate) fn table_run(name: &str, clr: f64, rows: &[(f64, f64, f64)], end_leng
             .collect(),
         end_length,
     };
-    laid.run.from = None;
+    laid.run.from = Some(end([0.0; 3]));
     laid.run.to = None;
     laid.centreline = centreline;
     laid

@@ -60,6 +60,7 @@ impl FitReport {
 ///   tube's insertion, the straight its fitting needs and one OD are left out, and so is what follows
 ///   as long as the tube moves on away from the component. A run that comes back to its own
 ///   component, or cuts through it, is found.
+/// * A bend table without ends lies nowhere in particular, so it meets only itself.
 /// * A run is its own obstacle where it comes nearer to itself than the legs of its tightest possible
 ///   U would stand apart. Nearer places along the tube than half a turn cannot touch.
 ///

@@ -11,6 +11,7 @@ use super::{
 use crate::centreline::Centreline;
 use crate::geometry::Frame;
 use crate::spec::model::Tube;
+use crate::tolerance::HALF_TURN_ROUNDING;
 
 /// Checks what nothing later would notice: the modeller accepts a torus that crosses itself.
 ///
@@ -33,8 +34,7 @@ pub fn check(centreline: &Centreline, tube: &Tube) -> Result<(), SolidFault> {
     }
     for bend in centreline.bends() {
         in_reach(bend.radius)?;
-        // Angles come from degrees, so 180° may arrive a rounding step above π.
-        if !(bend.angle > 0.0 && bend.angle <= PI + 1e-12) {
+        if !(bend.angle > 0.0 && bend.angle <= PI + HALF_TURN_ROUNDING) {
             return Err(SolidFault::BendAngle { bend: bend.number, degrees: bend.angle.to_degrees() });
         }
         if bend.radius - tube.outer_radius() < LEAST_MM {

@@ -111,7 +111,8 @@ fn cylinder(face: &Face, at: &Placement, radius: f64, about: Point3) -> (f64, f6
     };
     let height = v.length();
     let centre = at.origin - about;
-    let over_u = centre.dot(at.x) * u.cos() + centre.dot(at.y()) * u.sin() + radius * u.length();
+    let (u_cos, u_sin) = u.integrals();
+    let over_u = centre.dot(at.x) * u_cos + centre.dot(at.y()) * u_sin + radius * u.length();
     (radius * u.length() * height, radius * height * over_u)
 }
 
@@ -129,12 +130,15 @@ fn torus(face: &Face, at: &Placement, major: f64, minor: f64, about: Point3) -> 
     };
     let centre = at.origin - about;
     // ∫ over v of (major + minor cos v) · {1, cos v, sin v}; cos² v integrates to (v + sin v cos v) / 2.
-    let cos_cos = (v.length() + v.to.sin() * v.to.cos() - v.from.sin() * v.from.cos()) / 2.0;
-    let sin_cos = (v.to.sin().powi(2) - v.from.sin().powi(2)) / 2.0;
-    let one = major * v.length() + minor * v.cos();
-    let cos = major * v.cos() + minor * cos_cos;
-    let sin = major * v.sin() + minor * sin_cos;
-    let radial = centre.dot(at.x) * u.cos() + centre.dot(at.y()) * u.sin();
+    let [(sin_from, cos_from), (sin_to, cos_to)] = v.ends();
+    let cos_cos = (v.length() + sin_to * cos_to - sin_from * cos_from) / 2.0;
+    let sin_cos = (sin_to * sin_to - sin_from * sin_from) / 2.0;
+    let (v_cos, v_sin) = v.integrals();
+    let one = major * v.length() + minor * v_cos;
+    let cos = major * v_cos + minor * cos_cos;
+    let sin = major * v_sin + minor * sin_cos;
+    let (u_cos, u_sin) = u.integrals();
+    let radial = centre.dot(at.x) * u_cos + centre.dot(at.y()) * u_sin;
     let axial = centre.dot(at.axis) * u.length();
     let moment = minor * (radial * cos + axial * sin + u.length() * (major * cos + minor * one));
     (minor * u.length() * one, moment)
@@ -152,14 +156,15 @@ impl Span {
         self.to - self.from
     }
 
-    /// ∫ cos over the range.
-    fn cos(self) -> f64 {
-        self.to.sin() - self.from.sin()
+    /// Sine and cosine at either end.
+    fn ends(self) -> [(f64, f64); 2] {
+        [self.from, self.to].map(f64::sin_cos)
     }
 
-    /// ∫ sin over the range.
-    fn sin(self) -> f64 {
-        self.from.cos() - self.to.cos()
+    /// ∫ cos and ∫ sin over the range.
+    fn integrals(self) -> (f64, f64) {
+        let [(sin_from, cos_from), (sin_to, cos_to)] = self.ends();
+        (sin_to - sin_from, cos_from - cos_to)
     }
 }
 

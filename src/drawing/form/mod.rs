@@ -58,7 +58,8 @@ struct Job {
 
 impl Job {
     fn name(&self) -> String {
-        format!("{}-r{}", figures(self.od, 3), figures(self.clr, 3))
+        let exact = |mm: f64| figures(micrometres(mm) as f64 / 1e3, 3);
+        format!("{}-r{}", exact(self.od), exact(self.clr))
     }
 
     /// The tube's inside touches the rim.
@@ -82,9 +83,13 @@ pub fn forms(layout: &Layout) -> Result<Vec<Form>, Diagnostic> {
     jobs(layout).iter().map(form).collect()
 }
 
-/// Every pair of diameter and radius in use, told apart to the micrometre, as their names do.
+/// A length in whole micrometres: as finely as forms and their names are told apart.
+fn micrometres(mm: f64) -> i64 {
+    (mm * 1e3).round() as i64
+}
+
+/// Every pair of diameter and radius in use.
 fn jobs(layout: &Layout) -> Vec<Job> {
-    let micrometres = |mm: f64| (mm * 1e3).round() as i64;
     let mut jobs: BTreeMap<(i64, i64), Job> = BTreeMap::new();
     for laid in &layout.runs {
         let od = laid.run.tube.od();

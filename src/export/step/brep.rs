@@ -10,7 +10,7 @@ use crate::solid::{Curve, Edge, Face, Placement, Solid, Surface, Vertex, Wire};
 /// Writes the solid; returns its `MANIFOLD_SOLID_BREP` (`BREP_WITH_VOIDS` is never needed: a tube's
 /// bore is part of its one boundary).
 pub(super) fn solid(file: &mut Part21<'_>, name: &str, solid: &Solid) -> Id {
-    let mut written = Written::default();
+    let mut written = Written::with_room(solid.boundaries().iter().map(|shell| shell.len()).sum());
     let faces: Vec<Id> = solid
         .boundaries()
         .iter()
@@ -23,7 +23,6 @@ pub(super) fn solid(file: &mut Part21<'_>, name: &str, solid: &Solid) -> Id {
 
 /// What has its number already. Placements are known by their bits: most are met several times, and
 /// writing their nine numbers out only to find them again takes longest of all.
-#[derive(Default)]
 struct Written {
     edges: FxHashMap<EdgeID<Curve>, Id>,
     vertices: FxHashMap<VertexID<Point3>, Id>,
@@ -31,6 +30,15 @@ struct Written {
 }
 
 impl Written {
+    /// With room for what so many four-sided faces meet in.
+    fn with_room(faces: usize) -> Self {
+        Written {
+            edges: FxHashMap::with_capacity_and_hasher(2 * faces, Default::default()),
+            vertices: FxHashMap::with_capacity_and_hasher(faces, Default::default()),
+            placements: FxHashMap::with_capacity_and_hasher(2 * faces, Default::default()),
+        }
+    }
+
     fn face(&mut self, file: &mut Part21<'_>, face: &Face) -> Id {
         let surface = self.surface(file, &face.surface());
         // Loops as seen from outside, so that every bound keeps its sense.

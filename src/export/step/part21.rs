@@ -18,6 +18,9 @@ const DIRECTION_DECIMALS: u32 = 13;
 /// How much text is gathered before it is handed on, bytes.
 const GATHER: usize = 1 << 16;
 
+/// Room for the shared entities of a usual part, so that the table does not grow step by step.
+const USUAL_SHARED: usize = 512;
+
 /// Number of an entity, written `#n`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Id(u32);
@@ -43,9 +46,9 @@ impl<'a> Part21<'a> {
         let mut file = Part21 {
             out,
             text: Vec::with_capacity(GATHER),
-            body: Vec::new(),
+            body: Vec::with_capacity(256),
             last: 0,
-            shared: FxHashMap::default(),
+            shared: FxHashMap::with_capacity_and_hasher(USUAL_SHARED, Default::default()),
         };
         let m = moment(meta.timestamp);
         let stamp = format!(
