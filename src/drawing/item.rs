@@ -50,8 +50,10 @@ pub enum Role {
     Trim,
     /// Tube that is cut away: outline and hatching.
     Waste,
-    /// Dimension lines and arrows.
+    /// Arrows, leaders and dimension lines.
     Dimension,
+    /// Lines of check sizes on a template: dotted, so that nothing of them is taken for the tube.
+    Check,
     /// Outline of a component, or of a port's face.
     Component,
     /// Visible edge of a tube on a picture.
@@ -78,7 +80,7 @@ pub enum Role {
 
 impl Role {
     /// Every role, for tables and their tests.
-    pub const ALL: [Role; 18] = [
+    pub const ALL: [Role; 19] = [
         Role::TubeEdge,
         Role::Centreline,
         Role::Tangent,
@@ -86,6 +88,7 @@ impl Role {
         Role::Trim,
         Role::Waste,
         Role::Dimension,
+        Role::Check,
         Role::Component,
         Role::Outline,
         Role::Hidden,

@@ -22,6 +22,12 @@ const DASH_DOT: &[f64] = &[6.0, 1.2, 0.6, 1.2];
 /// Short dashes.
 const DASHED: &[f64] = &[1.6, 1.0];
 
+/// Long dashes.
+const LONG_DASHED: &[f64] = &[3.0, 1.2];
+
+/// Dots long enough for a home printer.
+const DOTTED: &[f64] = &[0.5, 0.8];
+
 /// The pen of a role.
 pub fn pen(role: Role) -> Pen {
     let full = |width| Pen { width, dashes: &[], colour: BLACK };
@@ -30,7 +36,10 @@ pub fn pen(role: Role) -> Pen {
         Role::TubeEdge => full(0.15),
         Role::Centreline => Pen { dashes: DASH_DOT, ..full(0.1) },
         Role::Tangent => full(0.3),
-        Role::Corner | Role::Dimension | Role::Note | Role::Title | Role::Waste => full(0.1),
+        // Nothing thin and full but the tube's edge runs far: legs and check sizes are broken lines.
+        Role::Corner => Pen { dashes: LONG_DASHED, ..full(0.1) },
+        Role::Check => Pen { dashes: DOTTED, ..full(0.1) },
+        Role::Dimension | Role::Note | Role::Title | Role::Waste => full(0.1),
         Role::Trim => full(0.4),
         Role::Component | Role::Outline | Role::Scale => full(0.2),
         Role::Hidden => Pen { dashes: DASHED, ..full(0.1) },
@@ -51,6 +60,7 @@ pub fn name(role: Role) -> &'static str {
         Role::Trim => "trim",
         Role::Waste => "waste",
         Role::Dimension => "dimension",
+        Role::Check => "check",
         Role::Component => "component",
         Role::Outline => "outline",
         Role::Hidden => "hidden",

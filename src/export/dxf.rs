@@ -68,6 +68,7 @@ pub fn layer(role: Role) -> &'static str {
         | Role::Trim
         | Role::Waste
         | Role::Dimension
+        | Role::Check
         | Role::Component
         | Role::Outline
         | Role::Hidden

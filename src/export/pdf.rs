@@ -14,10 +14,11 @@ use crate::drawing::sheet::Sheet;
 /// Points in a millimetre: 72 to the inch of 25.4 mm (ISO 32000-1, 8.3.2.3).
 const POINTS_PER_MM: f64 = 72.0 / 25.4;
 
-/// The sheets as pages in their order, each with a bookmark. Print dialogues are told not to scale
-/// (`/PrintScaling /None`).
+/// The sheets as pages in their order, each with a bookmark. Where one of them is to be printed at
+/// full size, print dialogues are told not to scale and to choose the paper by the page
+/// (`/PrintScaling /None`, `/PickTrayByPDFSize`; ISO 32000-1, table 150).
 pub fn render(sheets: &[Sheet], meta: &Meta) -> Vec<u8> {
-    let mut document = Document::with_version("1.6");
+    let mut document = Document::with_version("1.7");
     let pages_id = document.new_object_id();
     let resources = resources(&mut document);
     let mut digest = Digest::new();
@@ -45,8 +46,11 @@ pub fn render(sheets: &[Sheet], meta: &Meta) -> Vec<u8> {
     let mut catalog = dictionary! {
         "Type" => "Catalog",
         "Pages" => pages_id,
-        "ViewerPreferences" => dictionary! { "PrintScaling" => "None", "PickTrayByPDFSize" => true },
     };
+    if sheets.iter().any(|sheet| sheet.full_size) {
+        let preferences = dictionary! { "PrintScaling" => "None", "PickTrayByPDFSize" => true };
+        catalog.set("ViewerPreferences", preferences);
+    }
     if pages.len() > 1 {
         catalog.set("Outlines", bookmarks(&mut document, sheets, &pages));
     }
@@ -174,6 +178,15 @@ mod tests {
         assert!((media[3].as_float().unwrap() - 841.890).abs() < 1e-3);
         let preferences = document.catalog().unwrap().get(b"ViewerPreferences").unwrap().as_dict().unwrap();
         assert_eq!(preferences.get(b"PrintScaling").unwrap().as_name().unwrap(), b"None");
+    }
+
+    #[test]
+    fn a_picture_may_be_fitted_to_the_paper() {
+        let pictures: Vec<Sheet> =
+            sheets().into_iter().map(|sheet| Sheet { full_size: false, ..sheet }).collect();
+        let document = Document::load_mem(&render(&pictures, &meta())).expect("readable");
+        assert!(!document.catalog().unwrap().has(b"ViewerPreferences"));
+        assert_eq!(document.version, "1.7");
     }
 
     #[test]

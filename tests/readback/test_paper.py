@@ -150,9 +150,11 @@ def test_every_sheet_has_true_bars_along_both_axes(demos, papers):
 
 def test_print_dialogues_are_told_not_to_scale(demos):
     for folder in demos.values():
-        for name in ("templates.pdf", "overview.pdf"):
+        for name, wanted in (("templates.pdf", True), ("overview.pdf", False)):
+            assert (folder / name).read_bytes().startswith(b"%PDF-1.7")
             with pymupdf.open(folder / name) as document:
-                assert "/PrintScaling/None" in document.xref_get_key(document.pdf_catalog(), "ViewerPreferences")[1]
+                preferences = document.xref_get_key(document.pdf_catalog(), "ViewerPreferences")[1]
+                assert ("/PrintScaling/None" in preferences) == wanted, (folder, name)
 
 
 def test_papers_have_their_sizes(papers):

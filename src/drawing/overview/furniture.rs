@@ -128,7 +128,7 @@ fn title(drawing: &mut Drawing, layout: &Layout, page: &Page, room: Rect) {
     let file = shortened(&layout.file_name, 50.0, HEIGHT, Weight::Regular);
     let scales = format!("overview of {file}, scale {}", flat.scale_name);
     words(drawing, Role::Note, Point::new(left, top - 11.2), HEIGHT, Across::Left, scales);
-    let iso = format!("isometric {}; A3, all lengths in mm", page.places[3].scale_name);
+    let iso = format!("isometric {}; all lengths in mm; picture, fits any paper", page.places[3].scale_name);
     words(drawing, Role::Note, Point::new(left, top - 15.4), HEIGHT, Across::Left, iso);
     symbol(drawing, Point::new(room.max.x - 20.0, top - 13.0));
     let note = "first-angle projection";

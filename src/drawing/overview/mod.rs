@@ -61,9 +61,10 @@ pub fn overview(layout: &Layout) -> Drawing {
     drawing
 }
 
-/// The overview as a page of A3.
+/// The overview as a page of A3: a picture that may be printed on any paper.
 pub fn sheet(layout: &Layout) -> Sheet {
-    Sheet::new("overview", PAGE_WIDTH, PAGE_HEIGHT, overview(layout))
+    let page = Sheet::new("overview", PAGE_WIDTH, PAGE_HEIGHT, overview(layout));
+    Sheet { full_size: false, ..page }
 }
 
 /// Colour of the run at a position in the layout.

@@ -92,7 +92,8 @@ impl Frame {
             upright_bars: Point::new(left - 0.8, MARGIN),
             title: block(0)?,
             legend: block(1)?,
-            map: block(2)?,
+            // The map takes what is left of its row.
+            map: block(2).map(|map| Rect { max: Point::new(right, map.max.y), ..map })?,
         })
     }
 }

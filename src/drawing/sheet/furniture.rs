@@ -8,18 +8,27 @@ use crate::centreline::LaidRun;
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role, Shape, Text, Upright};
 use crate::drawing::scale::{BARS_HIGH, PRINT_NOTE, bars};
-use crate::drawing::template::legend::legend;
+use crate::drawing::template::legend::{Row, legend};
 use crate::drawing::template::plane::Plane;
 use crate::drawing::text::{shortened, weight, width, wrapped};
 
-/// Heights of capitals of the title, the sheet's label and the notes, mm.
+/// Heights of capitals of the title, the sheet's label and the words below, mm.
 const HEIGHTS: [f64; 3] = [3.0, 2.5, 1.8];
 
-/// From line to line of the notes, mm.
-const PITCH: f64 = 2.75;
+/// Heights of capitals of the notes, mm: the first with which all of them have room.
+const NOTES: [f64; 5] = [1.8, 1.7, 1.6, 1.5, 1.4];
+
+/// From line to line of the notes, as a multiple of the height of capitals.
+const LEADING: f64 = 1.53;
 
 /// Room kept at the right of a title block, mm.
 const SIDE: f64 = 1.5;
+
+/// Height of capitals of the names on a page map, mm.
+const MAP_HEIGHT: f64 = 1.5;
+
+/// From line to line of names on a page map, mm: descenders and all.
+const MAP_LINE: f64 = 2.2;
 
 /// What a title block says.
 pub(crate) struct Words<'a> {
@@ -48,7 +57,8 @@ fn line(drawing: &mut Drawing, role: Role, at: Point, height: f64, words: &str, 
     drawing.add(role, Shape::Text(text));
 }
 
-/// Title, label and notes in a box, down to `floor`; what does not fit below is left out from the end.
+/// Title, label and notes in a box, down to `floor`. Where the notes find no room they run on from each
+/// other, and then in smaller letters: none is ever cut.
 pub(crate) fn title_block(bounds: Rect, floor: f64, words: &Words<'_>) -> Drawing {
     let mut drawing = Drawing::new();
     let room = bounds.width() - SIDE;
@@ -57,26 +67,39 @@ pub(crate) fn title_block(bounds: Rect, floor: f64, words: &Words<'_>) -> Drawin
     at = at.shifted(0.0, -4.6);
     line(&mut drawing, Role::Title, at, HEIGHTS[1], words.label, room);
     at = at.shifted(0.0, -4.2);
-    for note in words.notes {
-        for part in wrapped(note, room, HEIGHTS[2], weight(Role::Note)) {
-            if at.y - PITCH < floor {
-                return drawing;
-            }
-            line(&mut drawing, Role::Note, at, HEIGHTS[2], &part, room);
-            at = at.shifted(0.0, -PITCH);
-        }
+    let (height, lines) = set(words.notes, room, at.y - floor);
+    for part in lines {
+        line(&mut drawing, Role::Note, at, height, &part, f64::INFINITY);
+        at = at.shifted(0.0, -LEADING * height);
     }
     drawing
 }
 
-/// Title block, legend and page map of a sheet.
-pub(crate) fn furniture(frame: &Frame, words: &Words<'_>, map: &Drawing) -> Drawing {
+/// Notes in lines for a room (width, height in mm), and the height of their capitals.
+fn set(notes: &[String], wide: f64, high: f64) -> (f64, Vec<String>) {
+    let run_on = [notes.join("  ")];
+    let smaller = (1..8).map(|n| NOTES[4] * 0.9_f64.powi(n));
+    let ways = NOTES.iter().map(|&h| (h, notes)).chain(NOTES.iter().map(|&h| (h, &run_on[..])));
+    let mut found = (NOTES[0], Vec::new());
+    for (height, parts) in ways.chain(smaller.map(|h| (h, &run_on[..]))) {
+        let lines: Vec<String> =
+            parts.iter().flat_map(|note| wrapped(note, wide, height, weight(Role::Note))).collect();
+        let depth = lines.iter().fold(0.0, |sum, _| sum + LEADING * height);
+        found = (height, lines);
+        if depth <= high {
+            break;
+        }
+    }
+    found
+}
+
+/// Title block and legend of a sheet.
+pub(crate) fn furniture(frame: &Frame, words: &Words<'_>, rows: &[Row]) -> Drawing {
     let bounds = frame.title;
     let print = Point::new(bounds.min.x, bounds.min.y + BARS_HIGH + 3.2);
     let mut drawing = title_block(bounds, print.y + 0.6, words);
     line(&mut drawing, Role::Title, print, HEIGHTS[2], PRINT_NOTE, bounds.width());
-    drawing.append(legend(Point::new(frame.legend.min.x, frame.legend.max.y - 1.0)));
-    drawing.append(map.clone());
+    drawing.append(legend(Point::new(frame.legend.min.x, frame.legend.max.y - 1.0), rows));
     drawing
 }
 
@@ -91,9 +114,23 @@ pub(crate) fn scale_bars(frame: &Frame) -> Drawing {
 pub(crate) fn page_map(bounds: Rect, tiling: &Tiling, pieces: &[Edge], here: (usize, usize)) -> Drawing {
     let mut drawing = Drawing::new();
     let whole = whole(tiling);
-    let room = Rect { min: bounds.min.shifted(5.0, 1.0), max: bounds.max.shifted(-1.0, -6.5) };
-    let scale = (room.width() / whole.width()).min(room.height() / whole.height());
-    let origin = room.centre().shifted(-whole.centre().x * scale, -whole.centre().y * scale);
+    let (columns, rows) = (tiling.x.count(), tiling.y.count());
+    // Names that would run into each other stand in several lines; the room for those depends on the
+    // scale and the scale on the room, so it is taken as if the map filled its block.
+    let name_wide = (0..columns).map(|c| map_width(&letters(c))).fold(0.0, f64::max) + 0.6;
+    let number_wide = map_width(&rows.to_string()) + 0.8;
+    let levels = |cells: usize, size: f64, room: f64| (size * cells as f64 / room).ceil().max(1.0);
+    let free = (bounds.width() - 3.0 - number_wide, bounds.height() - 6.5);
+    let fit = (free.0 / whole.width()).min(free.1 / whole.height());
+    let above = levels(columns, name_wide, whole.width() * fit * 0.8);
+    let beside = levels(rows, MAP_LINE, whole.height() * fit * 0.8);
+    let room = Rect {
+        min: bounds.min.shifted(1.0 + beside * number_wide, 0.5),
+        max: bounds.max.shifted(-1.0, -4.0 - above * MAP_LINE),
+    };
+    let scale = (room.width() / whole.width()).min(room.height() / whole.height()).max(0.0);
+    // Right below its caption.
+    let origin = Point::new(room.min.x - whole.min.x * scale, room.max.y - whole.max.y * scale);
     let map = |p: Point| Point::new(origin.x + p.x * scale, origin.y + p.y * scale);
     let cell = |tile: (usize, usize)| {
         let ((left, right), (low, high)) = (tiling.x.cell(tile.0), tiling.y.cell(tile.1));
@@ -116,24 +153,28 @@ pub(crate) fn page_map(bounds: Rect, tiling: &Tiling, pieces: &[Edge], here: (us
         };
         drawing.add(Role::Outline, small);
     }
-    let height = 1.6;
     let name = |drawing: &mut Drawing, at: Point, content: String, across: Across, upright: Upright| {
-        drawing.add(Role::Note, Shape::Text(Text { at, height, angle: 0.0, across, upright, content }));
-    };
-    // Names closer than this would run into each other; then every second, third … is named.
-    let every = |cells: usize, room: f64| {
-        (1..=cells).find(|&n| room / cells.max(1) as f64 * n as f64 >= 4.0).unwrap_or(cells.max(1))
+        let (height, angle) = (MAP_HEIGHT, 0.0);
+        drawing.add(Role::Note, Shape::Text(Text { at, height, angle, across, upright, content }));
     };
     let corner = map(Point::new(whole.min.x, whole.max.y));
-    for column in (0..tiling.x.count()).step_by(every(tiling.x.count(), whole.width() * scale)) {
-        let at = Point::new(cell((column, 0)).centre().x, corner.y + 1.0);
+    let lines = |level: usize, lines: f64| (level as f64) % lines;
+    for column in 0..columns {
+        let up = 0.7 + MAP_LINE * lines(column, above);
+        let at = Point::new(cell((column, 0)).centre().x, corner.y + up);
         name(&mut drawing, at, letters(column), Across::Middle, Upright::Baseline);
     }
-    for row in (0..tiling.y.count()).step_by(every(tiling.y.count(), whole.height() * scale)) {
-        let at = Point::new(corner.x - 1.0, cell((0, row)).centre().y);
-        name(&mut drawing, at, (tiling.y.count() - row).to_string(), Across::Right, Upright::Middle);
+    for row in 0..rows {
+        let left = 0.7 + number_wide * lines(row, beside);
+        let at = Point::new(corner.x - left, cell((0, row)).centre().y);
+        name(&mut drawing, at, (rows - row).to_string(), Across::Right, Upright::Middle);
     }
     drawing
+}
+
+/// Width of a name on a page map, mm.
+fn map_width(name: &str) -> f64 {
+    width(name, MAP_HEIGHT, weight(Role::Note))
 }
 
 fn whole(tiling: &Tiling) -> Rect {

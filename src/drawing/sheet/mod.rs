@@ -13,7 +13,7 @@ pub use place::template_sheets;
 
 use super::item::Drawing;
 
-/// A page at full size: its drawing is in page coordinates, mm, origin bottom left, y up.
+/// A page: its drawing is in page coordinates, mm, origin bottom left, y up.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sheet {
     /// What the page is, for a reader's table of contents: "sample plane 1: sheet B2 of 6".
@@ -26,12 +26,14 @@ pub struct Sheet {
     pub drawing: Drawing,
     /// Parts printed with a stretch that cancels a printer's error.
     pub stretched: Vec<Stretched>,
+    /// Whether it must be printed at full size; a picture may be fitted to any paper.
+    pub full_size: bool,
 }
 
 impl Sheet {
-    /// A sheet without stretched parts.
+    /// A sheet to be printed at full size, without stretched parts.
     pub fn new(name: impl Into<String>, width: f64, height: f64, drawing: Drawing) -> Self {
-        Sheet { name: name.into(), width, height, drawing, stretched: Vec::new() }
+        Sheet { name: name.into(), width, height, drawing, stretched: Vec::new(), full_size: true }
     }
 }
 

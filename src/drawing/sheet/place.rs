@@ -12,8 +12,9 @@ use crate::diagnostic::Diagnostic;
 use crate::drawing::extents::{Rect, arc_extents};
 use crate::drawing::item::{Drawing, Edge, Line, Point, Role};
 use crate::drawing::shift::shifted;
-use crate::drawing::template::checks::DIMENSION_ROOM;
+use crate::drawing::template::checks::{CheckSize, DIMENSION_ROOM};
 use crate::drawing::template::figure::Figure;
+use crate::drawing::template::legend::rows;
 use crate::drawing::template::notes;
 use crate::drawing::template::plane::{Plane, planes};
 
@@ -69,6 +70,12 @@ struct Pose {
 /// What a bend cut by a joint is worth avoiding, in sheets.
 const CUT_BEND: f64 = 0.75;
 
+/// What waste, a tick or a trim line that would not be on the paper is worth avoiding, in sheets.
+const LOST_WASTE: f64 = 0.5;
+
+/// The same for a check size; its number is in the notes too.
+const LOST_CHECK: f64 = 0.9;
+
 /// The pose with the fewest sheets, where a bend that a joint runs through counts as most of a sheet
 /// more; among equals the cheapest joints, then a straight along the paper's edge.
 fn best_pose(plane: &Plane, frames: &[Frame], scale: (f64, f64)) -> Option<Pose> {
@@ -103,7 +110,8 @@ fn search(
         let turned = plane.turned(angle);
         let figure = Figure::new(&turned, dimensions);
         let spans = spans(&turned);
-        let lines = flat_lines(&figure.drawing);
+        let needed = of_roles(&figure.drawing, true);
+        let other = of_roles(&figure.drawing, false);
         for frame in frames {
             let room = (frame.window.width() / scale.0, frame.window.height() / scale.1);
             let columns = Axis::count_for(figure.extents.width(), room.0);
@@ -114,10 +122,16 @@ fn search(
                 if least > limit || best.as_ref().is_some_and(|b| least as f64 > b.0) {
                     break;
                 }
-                let (tiling, cost) = Tiling::new(figure.extents, room, extra, [&spans.0, &spans.1], &lines);
+                let (tiling, cost) = Tiling::new(figure.extents, room, extra, [&spans.0, &spans.1], &needed);
                 let count = tiling.tiles.len();
                 let cuts = (cost / ARC_COST).floor();
-                let score = count as f64 + CUT_BEND * cuts;
+                let mut score = count as f64 + CUT_BEND * cuts;
+                // Neither waste nor a check size is worth a sheet; rather tilt the tube, or leave it out.
+                if count <= limit && best.as_ref().is_none_or(|b| score < b.0 + 1e-9) {
+                    score += LOST_WASTE * f64::from(u8::from(lost(&tiling, other.iter())));
+                    let sizes = figure.sizes.iter().flat_map(CheckSize::lines);
+                    score += LOST_CHECK * f64::from(u8::from(lost(&tiling, sizes)));
+                }
                 // A skewed drawing is a little harder to read and to check with a rule.
                 let rest = cost - cuts * ARC_COST + skew;
                 let better = best
@@ -128,7 +142,7 @@ fn search(
                         Pose { plane: turned.clone(), frame: frame.clone(), figure: figure.clone(), tiling };
                     best = Some((score, rest, pose));
                 }
-                if count == 1 && skew == 0.0 {
+                if count == 1 && skew == 0.0 && score <= 1.0 {
                     return best.map(|(score, _, pose)| (score, pose));
                 }
                 // More windows than needed are only worth a try to keep joints off bends.
@@ -139,6 +153,21 @@ fn search(
         }
     }
     best.map(|(score, _, pose)| (score, pose))
+}
+
+/// Lines that must be on some sheet (the tube, corners) or the others.
+fn of_roles(drawing: &Drawing, needed: bool) -> Vec<Line> {
+    let must = |role: Role| matches!(role, Role::TubeEdge | Role::Centreline | Role::Corner);
+    let items = drawing.items.iter().filter(|item| must(item.role) == needed).cloned().collect();
+    flat_lines(&Drawing { items })
+}
+
+/// Whether some of these lines lie on none of the sheets.
+fn lost<'a>(tiling: &Tiling, mut lines: impl Iterator<Item = &'a Line>) -> bool {
+    lines.any(|line| {
+        let middle = Rect::new(line.from, line.to).centre();
+        [line.from, middle, line.to].iter().any(|&p| !tiling.shows(p))
+    })
 }
 
 /// Angles worth trying, rad, each with what its skewness costs: as it is, then with a straight or
@@ -186,16 +215,18 @@ fn spans(plane: &Plane) -> (Vec<Span>, Vec<Span>) {
 /// The sheets of one template.
 fn sheets(layout: &Layout, laid: &LaidRun, pose: &Pose, setup: &PrintSetup) -> Vec<Sheet> {
     let Pose { plane, frame, figure, tiling } = pose;
-    let lines = flat_lines(&figure.drawing);
+    let mut lines = flat_lines(&figure.drawing);
+    lines.extend(figure.sizes.iter().flat_map(CheckSize::lines));
     let all_marks = marks(tiling, &lines);
     let taken: Vec<Rect> = all_marks.iter().map(Mark::bounds).collect();
-    let cells = tiling.tiles.iter().map(|&tile| tiling.own(tile).grown(-0.5)).collect();
-    let labels = figure.placed_labels(cells, &taken);
+    let cells: Vec<Rect> = tiling.tiles.iter().map(|&tile| tiling.own(tile).grown(-0.5)).collect();
+    let placed = figure.placed(&cells, &taken);
     let count = tiling.tiles.len();
     tiling
         .tiles
         .iter()
-        .map(|&tile| {
+        .zip(&placed.checks)
+        .map(|(&tile, checks)| {
             let tail = format!(": sheet {} of {count}", tiling.label(tile));
             let short = label(laid, plane, &tail, frame.title.width());
             let mut lines = notes(laid, plane, figure);
@@ -203,11 +234,12 @@ fn sheets(layout: &Layout, laid: &LaidRun, pose: &Pose, setup: &PrintSetup) -> V
             lines.extend(scale_note(setup));
             let words = Words { title: &layout.title, label: &short, notes: &lines };
             let map = page_map(frame.map, tiling, &plane.pieces, tile);
-            let mut page = furniture(frame, &words, &map);
             let (sx, sy) = setup.scale;
             let window = tiling.window(tile);
             let corner = frame.window.min;
-            let inside = content(tiling, tile, figure, &labels, &all_marks);
+            let inside = content(tiling, tile, figure, (&placed.words, checks), &all_marks);
+            let mut page = furniture(frame, &words, &rows(&inside, plane, &window));
+            page.append(map);
             let mut true_size = shifted(&inside, corner.x / sx - window.min.x, corner.y / sy - window.min.y);
             outline(&mut page, Role::Registration, &printed_window(frame, &window, setup.scale));
             true_size.append(shifted_bars(frame, setup.scale));

@@ -9,6 +9,7 @@ use crate::drawing::item::Shape;
 use crate::drawing::sheet::Paper;
 use crate::drawing::sheet::tile::MARK;
 use crate::drawing::sheet::tiling::OVERLAP;
+use crate::drawing::template::figure::Placed;
 use crate::drawing::template::plane::tests::laid;
 
 type Row = (f64, f64, f64, f64);
@@ -36,12 +37,17 @@ fn poses(rows: &[Row], end: f64, paper: &Paper, scale: (f64, f64)) -> Vec<(Plane
         .collect()
 }
 
-fn placed(pose: &Pose) -> (Drawing, Vec<Mark>) {
-    let lines = flat_lines(&pose.figure.drawing);
+fn placed(pose: &Pose) -> (Placed, Vec<Mark>) {
+    let mut lines = flat_lines(&pose.figure.drawing);
+    lines.extend(pose.figure.sizes.iter().flat_map(CheckSize::lines));
     let all_marks = marks(&pose.tiling, &lines);
     let taken: Vec<Rect> = all_marks.iter().map(Mark::bounds).collect();
-    let cells = pose.tiling.tiles.iter().map(|&tile| pose.tiling.own(tile).grown(-0.5)).collect();
-    (pose.figure.placed_labels(cells, &taken), all_marks)
+    let cells = cells(&pose.tiling);
+    (pose.figure.placed(&cells, &taken), all_marks)
+}
+
+fn cells(tiling: &Tiling) -> Vec<Rect> {
+    tiling.tiles.iter().map(|&tile| tiling.own(tile).grown(-0.5)).collect()
 }
 
 proptest! {
@@ -66,7 +72,7 @@ proptest! {
                 let (window, room) = (pose.tiling.window(tile), pose.frame.window);
                 prop_assert!(window.width() < room.width() + 1e-6 && window.height() < room.height() + 1e-6);
             }
-            for line in flat_lines(&pose.figure.drawing) {
+            for line in of_roles(&pose.figure.drawing, true) {
                 for step in 0..=8 {
                     let share = f64::from(step) / 8.0;
                     let (dx, dy) = ((line.to.x - line.from.x) * share, (line.to.y - line.from.y) * share);
@@ -83,7 +89,7 @@ proptest! {
         rows in rows(), end in 1.0..250.0, paper in paper(),
     ) {
         for pose in poses(&rows, end, &paper, (1.0, 1.0)).into_iter().filter_map(|(_, pose)| pose) {
-            let (labels, all_marks) = placed(&pose);
+            let (Placed { words: labels, .. }, all_marks) = placed(&pose);
             let words: Vec<Rect> = labels
                 .items
                 .iter()
@@ -91,7 +97,9 @@ proptest! {
                 .filter_map(|item| shape_extents(&item.shape, item.role))
                 .map(|bounds| bounds.grown(-0.01))
                 .collect();
-            let wanted: usize = pose.figure.labels.iter().map(|label| label.lines.len()).sum();
+            let shown = |cell: &Rect| pose.figure.sizes.iter().filter_map(|s| s.label(cell)).count();
+            let checks: usize = cells(&pose.tiling).iter().map(shown).sum();
+            let wanted: usize = checks + pose.figure.labels.iter().map(|label| label.lines.len()).sum::<usize>();
             prop_assert_eq!(words.len(), wanted);
             let edges: Vec<Line> = {
                 let mut tube = Drawing::new();

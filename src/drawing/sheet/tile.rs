@@ -88,16 +88,16 @@ pub(crate) fn content(
     tiling: &Tiling,
     tile: (usize, usize),
     figure: &Figure,
-    labels: &Drawing,
+    (words, checks): (&Drawing, &Drawing),
     marks: &[Mark],
 ) -> Drawing {
     let window = tiling.window(tile);
     let own = tiling.own(tile);
     let mut drawing = Drawing::new();
-    for item in &figure.drawing.items {
+    for item in figure.drawing.items.iter().chain(&checks.items) {
         drawing.items.extend(clip_item(item, &window));
     }
-    for item in &labels.items {
+    for item in &words.items {
         let room = if matches!(item.shape, Shape::Text(_)) { &own } else { &window };
         drawing.items.extend(clip_item(item, room));
     }

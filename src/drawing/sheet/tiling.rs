@@ -249,6 +249,11 @@ impl Tiling {
         Rect { min, max }
     }
 
+    /// Whether a printed tile shows a point.
+    pub(crate) fn shows(&self, p: Point) -> bool {
+        self.tiles.iter().any(|&tile| self.window(tile).grown(1e-6).has(p))
+    }
+
     /// "B2": columns are letters from the left, rows numbers from the top.
     pub(crate) fn label(&self, (column, row): (usize, usize)) -> String {
         format!("{}{}", letters(column), self.y.count() - row)

@@ -2,11 +2,14 @@
 
 use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
 
-use super::labels::{Anchor, Label, Placer};
+use super::arrows::{arrows, head};
+use super::checks::{CHECK_RANK, CheckSize};
+use super::labels::{Anchor, LABEL_HEIGHT, Label, Placer};
 use super::plane::{FlatBend, Plane, Stop, StopKind};
 use crate::drawing::clip::clip_line;
-use crate::drawing::extents::{Rect, extents};
+use crate::drawing::extents::{Rect, arc_extents, extents};
 use crate::drawing::item::{Arc, Drawing, Edge, Line, Path, Point, Role, Shape};
+use crate::drawing::text::{Weight, shortened, width};
 
 /// How far ticks stick out of the tube, mm.
 const TICK: f64 = 2.5;
@@ -26,14 +29,32 @@ const END_RANK: u8 = 0;
 const BEND_RANK: u8 = 2;
 const STRAIGHT_RANK: u8 = 3;
 
+/// Widest line of a label that names a port, mm: about half of the smallest window.
+const LONGEST_NAME: f64 = 50.0;
+
 /// Room for labels beside the drawing, mm.
 const PAD: f64 = 6.0;
+
+/// What is placed on the sheets once they are chosen.
+#[derive(Debug, Clone)]
+pub(crate) struct Placed {
+    /// Labels, their leaders, arrows of travel.
+    pub(crate) words: Drawing,
+    /// The check sizes each cell shows, not cut to it.
+    pub(crate) checks: Vec<Drawing>,
+}
 
 /// A plane's lines and the labels that belong to them.
 #[derive(Debug, Clone)]
 pub(crate) struct Figure {
-    /// All lines.
+    /// All lines but those of check sizes and the arrows of travel.
     pub(crate) drawing: Drawing,
+    /// Check sizes that are drawn.
+    pub(crate) sizes: Vec<CheckSize>,
+    /// Centreline of the tube.
+    pub(super) pieces: Vec<Edge>,
+    /// Outside diameter of the tube, mm.
+    pub(super) od: f64,
     /// Labels; their ranks say which are placed first.
     pub(crate) labels: Vec<Label>,
     /// The room it wants, mm.
@@ -51,14 +72,24 @@ impl Figure {
         let start = Rect { min: plane.start.at, max: plane.start.at };
         let mut figure = Figure {
             drawing: Drawing::new(),
+            sizes: Vec::new(),
+            pieces: plane.pieces.clone(),
+            od: plane.od,
             labels: Vec::new(),
             extents: start,
             checks: String::new(),
             solid: Vec::new(),
         };
         figure.tube(plane);
-        for stop in plane.stops() {
+        for (stop, other) in [(&plane.start, &plane.end), (&plane.end, &plane.start)] {
+            let before = figure.labels.len();
             figure.stop(stop, plane.od);
+            let reach = plane.od / 2.0 + TRIM;
+            let across = [-reach, 0.0, reach].map(|v| other.at.polar(v, other.outward + FRAC_PI_2));
+            for label in figure.labels.iter_mut().skip(before) {
+                label.mark = Some(stop.outward + FRAC_PI_2);
+                label.rivals = across.to_vec();
+            }
         }
         for bend in &plane.bends {
             figure.bend(bend, plane.od);
@@ -70,28 +101,52 @@ impl Figure {
         }
         let tight = extents(&figure.drawing).unwrap_or(start);
         if !plane.bends.is_empty() {
-            figure.checks(plane, room.map(|room| tight.grown(room)));
+            figure.check(plane, room.map(|room| tight.grown(room)));
         }
-        figure.extents = extents(&figure.drawing).unwrap_or(start).grown(PAD);
+        let sizes = figure.sizes.iter().filter_map(|size| extents(&size.drawing()));
+        figure.extents = sizes.fold(tight, Rect::union).grown(PAD);
         figure
     }
 
-    /// Places the labels inside `cells`, which are in the drawing's coordinates, off the boxes `taken`.
-    pub(crate) fn placed_labels(&self, cells: Vec<Rect>, taken: &[Rect]) -> Drawing {
-        let mut placer = Placer::new(cells);
+    /// Places labels and arrows of travel inside `cells`, which are in the drawing's coordinates, off
+    /// the boxes `taken`.
+    pub(crate) fn placed(&self, cells: &[Rect], taken: &[Rect]) -> Placed {
+        let mut placer = Placer::new(cells.to_vec());
         for (edge, reach, thin) in &self.solid {
             placer.keep_off(edge, *reach, *thin);
         }
         for &bounds in taken {
             placer.keep_out(bounds);
         }
-        let mut drawing = Drawing::new();
+        let shown: Vec<Vec<Option<Label>>> =
+            cells.iter().map(|cell| self.sizes.iter().map(|size| size.label(cell)).collect()).collect();
+        let mut checks = Vec::with_capacity(cells.len());
+        for (cell, labels) in cells.iter().zip(&shown) {
+            let mut drawing = Drawing::new();
+            for (size, _) in self.sizes.iter().zip(labels).filter(|pair| pair.1.is_some()) {
+                drawing.append(size.drawing());
+                for line in size.lines().filter_map(|line| clip_line(line, cell)) {
+                    placer.keep_off(&Edge::Line(line), 0.0, true);
+                }
+            }
+            checks.push(drawing);
+        }
+        let mut words = arrows(self, cells);
         let mut labels: Vec<&Label> = self.labels.iter().collect();
         labels.sort_by_key(|label| label.rank);
-        for label in labels {
-            placer.place(label, &mut drawing);
+        let (first, last): (Vec<&Label>, Vec<&Label>) = labels.into_iter().partition(|l| l.rank < CHECK_RANK);
+        for label in first {
+            placer.place(label, &mut words);
         }
-        drawing
+        for (cell, labels) in cells.iter().zip(&shown) {
+            for label in labels.iter().flatten() {
+                placer.place_within(*cell, label, &mut words);
+            }
+        }
+        for label in last {
+            placer.place(label, &mut words);
+        }
+        Placed { words, checks }
     }
 
     pub(super) fn line(&mut self, role: Role, from: Point, to: Point) {
@@ -100,7 +155,7 @@ impl Figure {
     }
 
     pub(super) fn label(&mut self, rank: u8, lines: Vec<String>, anchors: Vec<Anchor>) {
-        self.labels.push(Label { rank, lines, role: Role::Note, anchors });
+        self.labels.push(Label::new(rank, lines, anchors));
     }
 
     fn tube(&mut self, plane: &Plane) {
@@ -184,13 +239,8 @@ impl Figure {
         let curve = Arc { radius, start: arc.start + (arc.sweep - long) / 2.0, sweep: long, ..*arc };
         self.drawing.add(Role::Dimension, Shape::Arc(curve));
         self.solid.push((Edge::Arc(curve), 0.0, true));
-        self.head(curve.to(), curve.start + curve.sweep + FRAC_PI_2 * arc.sweep.signum(), 3.0);
-    }
-
-    /// An open arrow head whose tip is `at`, pointing to `along`.
-    pub(super) fn head(&mut self, at: Point, along: f64, size: f64) {
-        for side in [0.3, -0.3] {
-            self.line(Role::Dimension, at, at.polar(-size, along + side));
+        for line in head(curve.to(), curve.start + curve.sweep + FRAC_PI_2 * arc.sweep.signum(), 3.0) {
+            self.line(Role::Dimension, line.from, line.to);
         }
     }
 
@@ -198,14 +248,6 @@ impl Figure {
         let long = line.from.distance(line.to);
         let along = heading(line.from, line.to);
         let at = |share: f64| line.from.polar(long * share, along);
-        if long >= 20.0 {
-            // The arrow of travel lies inside the tube, where nothing else is.
-            let size = (long / 3.0).min(12.0);
-            let from = at(0.5).polar(od / 4.0, along + FRAC_PI_2).polar(-size / 2.0, along);
-            let to = from.polar(size, along);
-            self.line(Role::Dimension, from, to);
-            self.head(to, along, (od / 5.0).min(2.5));
-        }
         let anchors = [0.5, 0.3, 0.7]
             .iter()
             .flat_map(|&share| {
@@ -221,10 +263,7 @@ impl Figure {
             StopKind::TubeEnd { datum, port, insert, waste } => {
                 self.tube_end(stop, od, *insert, *waste);
                 let name = if *datum { "DATUM END" } else { "END" };
-                let mut lines = vec![match port {
-                    Some(port) => format!("{name}  {port}"),
-                    None => name.to_owned(),
-                }];
+                let mut lines = named(name, port.as_deref());
                 lines.push(match waste {
                     w if *w > 0.0 => format!("trim line, waste {waste:.1} beyond"),
                     _ => "trim line".to_owned(),
@@ -298,6 +337,24 @@ impl Figure {
     }
 }
 
+/// "DATUM END  tank.out"; a long name of a port goes on lines of its own, component and port.
+fn named(end: &str, port: Option<&str>) -> Vec<String> {
+    let wide = |words: &str| width(words, LABEL_HEIGHT, Weight::Regular);
+    let Some(port) = port else { return vec![end.to_owned()] };
+    let whole = format!("{end}  {port}");
+    if wide(&whole) <= LONGEST_NAME {
+        return vec![whole];
+    }
+    let parts = match port.split_once('.') {
+        Some((component, port)) if wide(&format!("{component}.{port}")) > LONGEST_NAME => {
+            vec![component.to_owned(), format!(".{port}")]
+        }
+        _ => vec![port.to_owned()],
+    };
+    let cut = |part: &String| shortened(part, LONGEST_NAME, LABEL_HEIGHT, Weight::Regular);
+    std::iter::once(end.to_owned()).chain(parts.iter().map(cut)).collect()
+}
+
 /// The two ends of a line across the tube; labels look outwards from them, leaning by `lean` rad
 /// towards the direction `outward`.
 fn tips(at: Point, outward: f64, reach: f64, lean: f64) -> Vec<Anchor> {
@@ -307,7 +364,7 @@ fn tips(at: Point, outward: f64, reach: f64, lean: f64) -> Vec<Anchor> {
 }
 
 /// The edge `side` mm to the left of a piece of centreline; `None` where an arc is too tight to have one.
-fn beside(piece: &Edge, side: f64) -> Option<Edge> {
+pub(super) fn beside(piece: &Edge, side: f64) -> Option<Edge> {
     match piece {
         Edge::Line(line) => {
             let left = heading(line.from, line.to) + FRAC_PI_2;
@@ -323,6 +380,14 @@ fn beside(piece: &Edge, side: f64) -> Option<Edge> {
 
 pub(super) fn heading(from: Point, to: Point) -> f64 {
     (to.y - from.y).atan2(to.x - from.x)
+}
+
+/// Box around an edge.
+pub(super) fn edge_extents(edge: &Edge) -> Rect {
+    match edge {
+        Edge::Line(line) => Rect::new(line.from, line.to),
+        Edge::Arc(arc) => arc_extents(arc),
+    }
 }
 
 /// Degrees with one decimal; never "-0.0".
@@ -384,6 +449,18 @@ mod tests {
             figure.checks,
             format!("ends {:.1} apart: {x:.1} across and {y:.1} up the sheet", f64::hypot(x, y))
         );
+    }
+
+    #[test]
+    fn a_long_port_name_is_wrapped_then_shortened() {
+        assert_eq!(named("END", Some("tank.out")), ["END  tank.out"]);
+        assert_eq!(
+            named("DATUM END", Some("a-rather-long-manifold.outlet-5")),
+            ["DATUM END", "a-rather-long-manifold.outlet-5"]
+        );
+        let long = named("END", Some(&format!("{}.out", "component-".repeat(12))));
+        assert_eq!(long.len(), 3);
+        assert!(long[1].ends_with('…') && long[2] == ".out", "{long:?}");
     }
 
     #[test]

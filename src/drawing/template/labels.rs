@@ -23,6 +23,9 @@ const SIDE: f64 = 2.0;
 /// A label further than this from its place gets a leader line, mm.
 const LEADER: f64 = 3.0;
 
+/// A label whose place is not this much nearer than another it may be taken for gets one too, mm.
+const DOUBT: f64 = 5.0;
+
 /// Side of the squares obstacles are filed under, mm: about the size of a label.
 const SQUARE: f64 = 15.0;
 
@@ -58,6 +61,34 @@ pub(crate) struct Label {
     pub(crate) role: Role,
     /// Places it may point to, best first.
     pub(crate) anchors: Vec<Anchor>,
+    /// Direction, rad, of the line across the tube that it names; a leader does not run on along it.
+    pub(crate) mark: Option<f64>,
+    /// Places it might be taken to name, were it nearer to them.
+    pub(crate) rivals: Vec<Point>,
+}
+
+impl Label {
+    /// A label in the role of notes.
+    pub(crate) fn new(rank: u8, lines: Vec<String>, anchors: Vec<Anchor>) -> Self {
+        Label { rank, lines, role: Role::Note, anchors, mark: None, rivals: Vec::new() }
+    }
+
+    /// Whether a box is about as near to something else as it is to the label's own place.
+    fn doubtful(&self, bounds: &Rect, gap: f64) -> bool {
+        self.rivals.iter().any(|&rival| distance(rival, bounds) < gap + DOUBT)
+    }
+
+    /// What it costs to lie in a box beyond its distance: doubt that no leader can lift, and a leader
+    /// that looks like a part of the mark it leads to.
+    fn disorder(&self, anchor: Point, bounds: &Rect) -> f64 {
+        let gap = distance(anchor, bounds);
+        let doubtful = self.doubtful(bounds, gap);
+        let led = gap > LEADER || doubtful;
+        let to = nearest(anchor, bounds);
+        let leader = (to.y - anchor.y).atan2(to.x - anchor.x);
+        let along = led && self.mark.is_some_and(|mark| (leader - mark).sin().abs() < 0.35);
+        f64::from(u8::from(doubtful && gap < LEADER)) * 30.0 + f64::from(u8::from(along)) * 15.0
+    }
 }
 
 /// Keeps account of what is drawn and of the room left.
@@ -148,13 +179,20 @@ impl Placer {
         let Some(place) = found else { return };
         let Candidate { bounds, anchor, .. } = place;
         let gap = distance(anchor, &bounds);
-        if gap > LEADER {
+        if gap > LEADER || (gap > 0.5 && label.doubtful(&bounds, gap)) {
             let leader = Line { from: anchor, to: nearest(anchor, &bounds.grown(0.4)) };
             drawing.line(Role::Dimension, leader.from, leader.to);
             self.keep_off(&Edge::Line(leader), 0.0, true);
         }
         self.boxes.push(roomy(&bounds));
         draw(label, &place, drawing);
+    }
+
+    /// The same inside one box instead of any cell.
+    pub(crate) fn place_within(&mut self, cell: Rect, label: &Label, drawing: &mut Drawing) {
+        let all = std::mem::replace(&mut self.cells, vec![cell]);
+        self.place(label, drawing);
+        self.cells = all;
     }
 
     fn fits(&self, candidate: &Candidate, care: Care) -> bool {
@@ -273,6 +311,7 @@ fn candidates(label: &Label, (wide, high): (f64, f64)) -> Vec<Candidate> {
             for fan in [0.0, 0.3, -0.3, 0.6, -0.6, 0.9, -0.9, 1.25, -1.25, 1.57, -1.57_f64] {
                 let cost = far + 2.0 * fan.abs() + penalty;
                 let bounds = beside(anchor, far, fan, (wide, high));
+                let cost = cost + label.disorder(anchor.at, &bounds);
                 let lying = Candidate { bounds, turned: false, anchor: anchor.at, away: anchor.away, cost };
                 if label.lines.len() == 1 && far <= LEADER + 1.0 {
                     let bounds = beside(anchor, far, fan, (high, wide));
@@ -341,6 +380,8 @@ mod tests {
             rank: 0,
             role: Role::Note,
             anchors: vec![Anchor { at, away: 0.0 }],
+            mark: None,
+            rivals: Vec::new(),
         }
     }
 
@@ -370,6 +411,20 @@ mod tests {
             assert!(boxes.iter().skip(index + 1).all(|b| !a.grown(-0.01).overlaps(&b.grown(-0.01))), "{a:?}");
         }
         assert!(drawing.items.iter().any(|i| i.role == Role::Dimension), "labels moved away have leaders");
+    }
+
+    #[test]
+    fn a_label_as_near_to_another_place_has_a_leader() {
+        let cell = Rect::new(Point::new(0.0, 0.0), Point::new(180.0, 60.0));
+        let led = |rivals: Vec<Point>| {
+            let mut placer = Placer::new(vec![cell]);
+            let mut drawing = Drawing::new();
+            let label = Label { rivals, ..label("starts here", Point::new(90.0, 30.0)) };
+            placer.place(&label, &mut drawing);
+            drawing.items.iter().any(|item| item.role == Role::Dimension)
+        };
+        assert!(led(vec![Point::new(93.0, 30.0)]));
+        assert!(!led(vec![Point::new(20.0, 30.0)]));
     }
 
     #[test]

@@ -1,44 +1,104 @@
-//! What each line style of a template means, drawn beside its words.
+//! What each line style of a template means, drawn beside its words; only those that are there.
 
+use super::plane::{Plane, StopKind};
+use crate::drawing::extents::Rect;
 use crate::drawing::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
 
-/// Line styles and their words, in the order of the legend.
-const STYLES: [(Role, &str); 8] = [
-    (Role::TubeEdge, "thin full line: tube edge"),
-    (Role::Centreline, "dash-dot: centreline"),
-    (Role::Tangent, "tick: start, end of bend"),
-    (Role::Corner, "legs to the corner"),
-    (Role::Trim, "thick: trim line, cut here"),
-    (Role::Component, "face of the port"),
-    (Role::Waste, "hatched: waste, cut off"),
-    (Role::Dimension, "check size; arrow: travel"),
-];
+/// A row of the legend, in its order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Row {
+    /// Edge of the tube.
+    Edge,
+    /// Its centreline.
+    Centreline,
+    /// Start or end of a bend.
+    Tick,
+    /// Legs to a corner.
+    Legs,
+    /// Trim line.
+    Trim,
+    /// Face of a port.
+    Face,
+    /// Waste.
+    Waste,
+    /// Where the tube leaves the plane.
+    Break,
+    /// Check sizes.
+    Check,
+    /// Arrow of travel.
+    Travel,
+}
 
-/// Height of capitals, mm.
-const HEIGHT: f64 = 1.8;
+impl Row {
+    /// Every row.
+    const ALL: [Row; 10] = [
+        Row::Edge,
+        Row::Centreline,
+        Row::Tick,
+        Row::Legs,
+        Row::Trim,
+        Row::Face,
+        Row::Waste,
+        Row::Break,
+        Row::Check,
+        Row::Travel,
+    ];
 
-/// From line to line, mm.
-const PITCH: f64 = 4.0;
+    /// Some rows in their order, each once.
+    pub(crate) fn those(wanted: &[Row]) -> Vec<Row> {
+        Row::ALL.into_iter().filter(|row| wanted.contains(row)).collect()
+    }
 
-/// Draws the legend with its upper left corner at `at`; 44 mm wide.
-pub(crate) fn legend(at: Point) -> Drawing {
-    let mut drawing = Drawing::new();
-    let heading = "CLR: centreline radius, mm";
-    words(&mut drawing, at.shifted(0.0, -PITCH * 0.5), heading);
-    for ((role, meaning), line) in STYLES.into_iter().zip(1u8..) {
-        let y = at.y - PITCH * (f64::from(line) + 0.5);
-        let from = Point::new(at.x, y);
-        match role {
-            Role::Tangent | Role::Trim | Role::Component => {
+    fn words(self) -> &'static str {
+        match self {
+            Row::Edge => "thin full line: tube edge",
+            Row::Centreline => "dash-dot: centreline",
+            Row::Tick => "tick: start, end of bend",
+            Row::Legs => "long dashes: legs to corner",
+            Row::Trim => "thick: trim line, cut here",
+            Row::Face => "face of the port",
+            Row::Waste => "hatched: waste, cut off",
+            Row::Break => "tube leaves this plane",
+            Row::Check => "dotted: check size",
+            Row::Travel => "direction of travel",
+        }
+    }
+
+    fn role(self) -> Role {
+        match self {
+            Row::Edge => Role::TubeEdge,
+            Row::Centreline => Role::Centreline,
+            Row::Tick | Row::Break => Role::Tangent,
+            Row::Legs => Role::Corner,
+            Row::Trim => Role::Trim,
+            Row::Face => Role::Component,
+            Row::Waste => Role::Waste,
+            Row::Check => Role::Check,
+            Row::Travel => Role::Dimension,
+        }
+    }
+
+    fn sample(self, drawing: &mut Drawing, from: Point) {
+        let role = self.role();
+        match self {
+            Row::Tick | Row::Trim | Row::Face => {
                 drawing.line(role, from.shifted(4.5, -1.5), from.shifted(4.5, 1.5));
             }
-            Role::Waste => {
+            Row::Waste => {
                 for step in 0..4u8 {
                     let foot = from.shifted(1.0 + 2.0 * f64::from(step), -1.2);
                     drawing.line(role, foot, foot.shifted(2.4, 2.4));
                 }
             }
-            Role::Dimension => {
+            Row::Break => {
+                let zigzag = [(4.5, -1.6), (4.5, -0.5), (5.5, -0.25), (3.5, 0.25), (4.5, 0.5), (4.5, 1.6)];
+                for pair in zigzag.map(|(x, y)| from.shifted(x, y)).windows(2) {
+                    if let &[a, b] = pair {
+                        drawing.line(role, a, b);
+                    }
+                }
+            }
+            Row::Travel => {
                 let tip = from.shifted(9.6, 0.0);
                 drawing.line(role, from, tip);
                 drawing.line(role, tip, tip.shifted(-2.4, 0.7));
@@ -46,7 +106,44 @@ pub(crate) fn legend(at: Point) -> Drawing {
             }
             _ => drawing.line(role, from, from.shifted(9.6, 0.0)),
         }
-        words(&mut drawing, Point::new(at.x + 11.5, y), meaning);
+    }
+}
+
+/// The rows for what a drawing of a plane, cut to a window, shows.
+pub(crate) fn rows(drawing: &Drawing, plane: &Plane, window: &Rect) -> Vec<Row> {
+    let seen = |row: Row| drawing.items.iter().any(|item| item.role == row.role());
+    let tick = || plane.bends.iter().any(|b| window.has(b.arc.from()) || window.has(b.arc.to()));
+    let left = || {
+        let mut breaks = plane.stops().into_iter().filter(|s| matches!(s.kind, StopKind::Break { .. }));
+        breaks.any(|stop| window.has(stop.at))
+    };
+    let shown = |row: &Row| match row {
+        Row::Tick => tick(),
+        Row::Break => left(),
+        row => seen(*row),
+    };
+    Row::ALL.into_iter().filter(shown).collect()
+}
+
+/// Height of capitals, mm.
+const HEIGHT: f64 = 1.8;
+
+/// From line to line, mm.
+const PITCH: f64 = 3.6;
+
+/// Draws the legend with its upper left corner at `at`; 44 mm wide.
+pub(crate) fn legend(at: Point, rows: &[Row]) -> Drawing {
+    let mut drawing = Drawing::new();
+    let mut y = at.y - PITCH * 0.5;
+    words(&mut drawing, Point::new(at.x, y), "All lengths in mm.");
+    if rows.contains(&Row::Tick) {
+        y -= PITCH * 0.8;
+        words(&mut drawing, Point::new(at.x, y), "CLR: centreline radius.");
+    }
+    for row in rows {
+        y -= PITCH;
+        row.sample(&mut drawing, Point::new(at.x, y));
+        words(&mut drawing, Point::new(at.x + 11.5, y), row.words());
     }
     drawing
 }
@@ -70,8 +167,8 @@ mod tests {
 
     #[test]
     fn the_legend_keeps_its_room() {
-        let room = extents(&legend(Point::new(0.0, 0.0))).expect("drawn");
+        let room = extents(&legend(Point::new(0.0, 0.0), &Row::ALL)).expect("drawn");
         assert!(room.min.x >= -1e-9 && room.width() <= 43.5, "{room:?}");
-        assert!(room.max.y <= 0.0 && room.height() <= 9.0 * PITCH, "{room:?}");
+        assert!(room.max.y <= 0.0 && room.height() <= 44.0, "{room:?}");
     }
 }

@@ -2,6 +2,7 @@
 //!
 //! Each plane is seen from the side where its first bend turns left. Springback is not drawn.
 
+pub(crate) mod arrows;
 pub(crate) mod checks;
 pub(crate) mod figure;
 pub(crate) mod labels;
@@ -12,7 +13,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use self::checks::DIMENSION_ROOM;
 use self::figure::Figure;
-use self::legend::legend;
+use self::legend::{Row, legend, rows};
 use self::plane::{Plane, StopKind, planes};
 use super::extents::{Rect, extents};
 use super::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
@@ -33,11 +34,15 @@ const BETWEEN: f64 = 12.0;
 pub fn template_drawing(layout: &Layout, laid: &LaidRun) -> Drawing {
     let mut drawing = Drawing::new();
     let mut top = 0.0;
+    let mut styles: Vec<Row> = Vec::new();
     for plane in planes(laid) {
         let figure = Figure::new(&plane, Some(DIMENSION_ROOM[0]));
         let mut part = figure.drawing.clone();
-        part.append(figure.placed_labels(vec![figure.extents.grown(LABEL_ROOM)], &[]));
+        let placed = figure.placed(&[figure.extents.grown(LABEL_ROOM)], &[]);
+        placed.checks.into_iter().for_each(|checks| part.append(checks));
+        part.append(placed.words);
         let Some(room) = extents(&part) else { continue };
+        styles.extend(rows(&part, &plane, &room));
         let block = Rect::new(Point::new(0.0, top - 36.0), Point::new(160.0, top));
         let lines = notes(laid, &plane, &figure);
         let name = label(laid, &plane, "", block.width());
@@ -47,12 +52,12 @@ pub fn template_drawing(layout: &Layout, laid: &LaidRun) -> Drawing {
         drawing.append(shifted(&part, -room.min.x, top - room.max.y));
         top -= room.height() + BETWEEN;
     }
-    foot(&mut drawing, top);
+    foot(&mut drawing, top, &Row::those(&styles));
     drawing
 }
 
 /// Scale bars and legend below `top`.
-fn foot(drawing: &mut Drawing, top: f64) {
+fn foot(drawing: &mut Drawing, top: f64, rows: &[Row]) {
     drawing.append(bars(Point::new(20.0, top - BARS_HIGH), 0.0));
     drawing.append(bars(Point::new(12.0, top - BARS_HIGH - 104.0), FRAC_PI_2));
     let at = Point::new(20.0, top - BARS_HIGH - 4.0);
@@ -60,7 +65,7 @@ fn foot(drawing: &mut Drawing, top: f64) {
     let text =
         Text { at, height: 2.3, angle: 0.0, across: Across::Left, upright: Upright::Top, content: words };
     drawing.add(Role::Title, Shape::Text(text));
-    drawing.append(legend(at.shifted(0.0, -6.0)));
+    drawing.append(legend(at.shifted(0.0, -6.0), rows));
 }
 
 /// What a template says about its run, most important first.
@@ -71,10 +76,14 @@ pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &Figure) -> Vec<Strin
     let mut notes = vec![
         format!("Tube {}: OD {}, wall {} mm", tube.designation(), trimmed(tube.od()), trimmed(tube.wall())),
         match start + end {
-            extra if extra > 0.0 => format!(
-                "Developed length {length:.1}; cut length {:.1} with {start:.1} + {end:.1} waste",
-                length + extra
-            ),
+            extra if extra > 0.0 => {
+                let part =
+                    |waste: f64, place| (waste > 0.0).then(|| format!("{waste:.1} waste at the {place}"));
+                let parts: Vec<String> =
+                    [part(start, "datum end"), part(end, "end")].into_iter().flatten().collect();
+                let cut = length + extra;
+                format!("Developed length {length:.1}; cut length {cut:.1} with {}", parts.join(", "))
+            }
             _ => format!("Developed length {length:.1}; cut length the same"),
         },
     ];

@@ -155,7 +155,6 @@ fn flat(
     }
     let heading = sight.angle(last.direction_out);
     let end = push_straight(&mut pieces, at, heading, after_length);
-    let turn = |rotation: f64| format!("turn {:+.1}°", rotation.to_degrees());
     let start = match before {
         None => datum_end(laid),
         Some(bend) => StopKind::Break {
@@ -182,6 +181,13 @@ fn flat(
         start: Stop { at: Point::new(0.0, 0.0), outward: PI, kind: start },
         end: Stop { at: end, outward: heading, kind: end_kind },
     })
+}
+
+/// "turn -90.0°", with more decimals where a tenth of a degree would say nothing of the turn.
+fn turn(rotation: f64) -> String {
+    let degrees = rotation.to_degrees();
+    let decimals = (1..6).find(|&n| degrees.abs() >= 0.5 * 10f64.powi(-n)).unwrap_or(6);
+    format!("turn {degrees:+.*}°", usize::try_from(decimals).unwrap_or(1))
 }
 
 fn push_straight(pieces: &mut Vec<Edge>, from: Point, heading: f64, length: f64) -> Point {
@@ -343,6 +349,12 @@ pub(crate) mod tests {
         assert!(matches!(flat[0].start.kind, StopKind::TubeEnd { datum: true, .. }));
         assert!(matches!(flat[1].end.kind, StopKind::TubeEnd { datum: false, .. }));
         assert!(flat.iter().all(|p| p.bends[0].arc.sweep > 0.0), "first bends turn left");
+    }
+
+    #[test]
+    fn a_small_turn_is_not_said_to_be_none() {
+        let words = [-90.0, 0.05, 0.04, -0.004, 12.34].map(|degrees: f64| turn(degrees.to_radians()));
+        assert_eq!(words, ["turn -90.0°", "turn +0.1°", "turn +0.04°", "turn -0.004°", "turn +12.3°"]);
     }
 
     #[test]
