@@ -1,18 +1,17 @@
-//! Properties that hold for every run: 1 to 8 bends of 5° to 179°, anywhere in space.
+//! Properties that hold for every run: 1 to 8 bends of 5° to 179°, anywhere in space, and up to 200
+//! bends of 5° to 170°.
 
 #![allow(clippy::expect_used, reason = "a test that cannot go on must stop")]
+
+mod support;
 
 use std::f64::consts::PI;
 
 use proptest::prelude::*;
-use tubewright::centreline::{
-    Centreline, CornerPoint, LaidRun, Layout, Segment, TableRow, from_corners, from_table,
-};
-use tubewright::diagnostic::Place;
+use tubewright::centreline::{Centreline, CornerPoint, Segment, TableRow, from_corners, from_table};
 use tubewright::fit;
 use tubewright::formula::{bend, section};
 use tubewright::geometry::{Frame, InnerSpace, MetricSpace, Point3, Vector3, turned};
-use tubewright::spec::model::{Bender, MarkPoint, Path, Run, Temper, Tube};
 use tubewright::tolerance::CLEARANCE_MM;
 
 /// Rounding of runs of up to eight bends; the corner of a 179° bend is 115 radii away.
@@ -83,40 +82,12 @@ fn same_rows(found: &[TableRow], wanted: &[TableRow], first_rotation: bool) -> R
     Ok(())
 }
 
-fn laid(index: usize, centreline: Centreline, od: f64) -> LaidRun {
-    let bender = Bender {
-        name: "form".into(),
-        clr: 40.0,
-        grip: 0.0,
-        lead_out: 0.0,
-        mark: MarkPoint::Start,
-        datum: 0.0,
-        max_angle: PI,
-        test_bends: Vec::new(),
-    };
-    let run = Run {
-        name: format!("r{index}"),
-        tube: Tube::new(od, 1.0, "copper", None, Temper::Soft, "a tube").expect("a tube"),
-        bender,
-        from: None,
-        to: None,
-        path: Path::Corners(Vec::new()),
-        allowance_start: 0.0,
-        allowance_end: 0.0,
-        place: Place::default(),
-    };
-    LaidRun { index, run, centreline }
-}
-
 /// Clearance of the first of two tubes, from the other or from itself.
 fn clearance(a: &Centreline, b: &Centreline, ods: [f64; 2]) -> f64 {
-    let layout = Layout {
-        name: "two".into(),
-        file_name: "two.yaml".into(),
-        title: "Two".into(),
-        components: Vec::new(),
-        runs: vec![laid(0, a.clone(), ods[0]), laid(1, b.clone(), ods[1])],
+    let laid = |index, line: &Centreline, od| {
+        support::laid(index, &format!("r{index}"), line.clone(), support::copper(od, 1.0))
     };
+    let layout = support::layout(vec![laid(0, a, ods[0]), laid(1, b, ods[1])]);
     fit::check(&layout).0.min_clearance(0).expect("there is another run")
 }
 
@@ -398,6 +369,66 @@ proptest! {
         let summed: f64 = line.segments().iter().map(|s| ring_sum(s.radius(), s.length())).sum();
         let closed = section::metal_volume(od, wall, line.length());
         prop_assert!((summed / closed - 1.0).abs() < 1e-9, "{summed} {closed}");
+    }
+}
+
+/// A run of many bends, no corner of which is far out.
+fn long_line() -> impl Strategy<Value = Centreline> {
+    let row = (0.0..120.0f64, -0.9999 * PI..0.9999 * PI, 5.0..170.0f64, 15.0..60.0f64).prop_map(
+        |(length, rotation, angle, radius)| TableRow { length, rotation, angle: angle.to_radians(), radius },
+    );
+    (frame(), prop::collection::vec(row, 9..=200), 1.0..100.0f64)
+        .prop_map(|(frame, rows, end)| from_table(frame, &rows, end).expect("rows are sound"))
+}
+
+/// Every direction and axis is a unit, square to each other, and no straight or arc leaves a gap.
+fn keeps_its_shape(line: &Centreline) -> Result<(), TestCaseError> {
+    for bend in line.bends() {
+        for unit in [bend.direction_in, bend.direction_out, bend.axis] {
+            prop_assert!((unit.magnitude() - 1.0).abs() < 1e-12, "bend {}", bend.number);
+        }
+        prop_assert!(bend.axis.dot(bend.direction_in).abs() < 1e-12, "bend {}", bend.number);
+        prop_assert!(bend.axis.dot(bend.direction_out).abs() < 1e-12, "bend {}", bend.number);
+    }
+    for segment in line.segments() {
+        let along = segment.direction_at(segment.length() / 2.0);
+        prop_assert!((along.magnitude() - 1.0).abs() < 1e-12);
+        if let Some(radius) = segment.radius() {
+            let nearest = line.bends().iter().map(|b| (b.radius - radius).abs()).fold(f64::MAX, f64::min);
+            prop_assert!(nearest < 1e-9, "an arc of radius {radius}");
+        }
+    }
+    for pair in line.segments().windows(2) {
+        prop_assert!(pair[0].end().distance(pair[1].start()) < 1e-9);
+    }
+    prop_assert!((line.end_direction().magnitude() - 1.0).abs() < 1e-12);
+    Ok(())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn two_hundred_bends_through_corners_meet_their_end(line in long_line()) {
+        let laid = from_corners(line.start(), &corners(&line), line.end()).expect("they were corners of a run");
+        prop_assert!(laid.start().distance(line.start()) < ROUNDING_MM);
+        prop_assert!(laid.end().distance(line.end()) < ROUNDING_MM);
+        let walked = laid.segments().last().expect("a long run").end();
+        prop_assert!(walked.distance(line.end()) < ROUNDING_MM, "{}", walked.distance(line.end()));
+        for (found, wanted) in laid.corner_points().iter().zip(line.corner_points()) {
+            prop_assert!(found.distance(wanted) < ROUNDING_MM);
+        }
+        keeps_its_shape(&laid)?;
+    }
+
+    #[test]
+    fn two_hundred_bends_of_a_table_lead_back_to_their_start(line in long_line()) {
+        keeps_its_shape(&line)?;
+        let back = line.reversed();
+        keeps_its_shape(&back)?;
+        prop_assert!(back.end().distance(line.start()) < ROUNDING_MM, "{}", back.end().distance(line.start()));
+        prop_assert!((back.end_direction() + line.start_direction()).magnitude() < ROUNDING_RAD);
+        prop_assert!((back.length() - line.length()).abs() < ROUNDING_MM);
     }
 }
 

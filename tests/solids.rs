@@ -2,48 +2,22 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
+mod support;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::PI;
 use std::io::{self, Write};
 
 use proptest::prelude::*;
 use truck_topology::shell::ShellCondition;
-use tubewright::centreline::{Centreline, CornerPoint, LaidRun, Layout, TableRow, from_corners, from_table};
-use tubewright::diagnostic::Place;
+use tubewright::centreline::{Centreline, CornerPoint, Layout, TableRow, from_corners, from_table};
 use tubewright::export::{Meta, step, stl};
 use tubewright::geometry::{EuclideanSpace, Frame, MetricSpace, Point3, Vector3};
 use tubewright::solid::{self, mesh, verify};
-use tubewright::spec::model::{Bender, Component, MarkPoint, Path, Run, Shape, Temper, Tube};
+use tubewright::spec::model::{Component, Shape, Tube};
 use tubewright::tolerance::SMALLEST_BEND;
 
-fn copper(od: f64, wall: f64) -> Tube {
-    Tube::new(od, wall, "copper", None, Temper::Soft, "test").unwrap()
-}
-
-fn laid(index: usize, name: &str, centreline: Centreline, tube: Tube) -> LaidRun {
-    let bender = Bender {
-        name: "test".into(),
-        clr: 0.0,
-        grip: 0.0,
-        lead_out: 0.0,
-        mark: MarkPoint::Start,
-        datum: 0.0,
-        max_angle: PI,
-        test_bends: Vec::new(),
-    };
-    let run = Run {
-        name: name.into(),
-        tube,
-        bender,
-        from: None,
-        to: None,
-        path: Path::Corners(Vec::new()),
-        allowance_start: 0.0,
-        allowance_end: 0.0,
-        place: Place::default(),
-    };
-    LaidRun { index, run, centreline }
-}
+use support::{copper, laid};
 
 /// A planar U: two bends of 90° at R 38.1.
 fn u_bend() -> Centreline {
@@ -59,23 +33,17 @@ fn meta() -> Meta {
 fn layout() -> Layout {
     let part = |name: &str, shape| Component { name: name.into(), shape, ports: Vec::new() };
     let at = Point3::new;
-    Layout {
-        name: "loop".into(),
-        file_name: "loop.yaml".into(),
-        title: "Builder's loop \\ Ø".into(),
-        components: vec![
-            part("tank", Some(Shape::Box { min: at(0.0, 0.0, 0.0), max: at(80.0, 60.0, 180.0) })),
-            part(
-                "pump",
-                Some(Shape::Cylinder { from: at(9.0, 5.0, 0.0), to: at(9.0, 5.0, 70.0), diameter: 62.0 }),
-            ),
-            part("port-only", None),
-        ],
-        runs: vec![
-            laid(0, "tank", u_bend(), copper(15.0, 1.0)),
-            laid(3, "return", u_bend(), copper(12.0, 0.8)),
-        ],
-    }
+    let components = vec![
+        part("tank", Some(Shape::Box { min: at(0.0, 0.0, 0.0), max: at(80.0, 60.0, 180.0) })),
+        part(
+            "pump",
+            Some(Shape::Cylinder { from: at(9.0, 5.0, 0.0), to: at(9.0, 5.0, 70.0), diameter: 62.0 }),
+        ),
+        part("port-only", None),
+    ];
+    let runs =
+        vec![laid(0, "tank", u_bend(), copper(15.0, 1.0)), laid(3, "return", u_bend(), copper(12.0, 0.8))];
+    Layout { title: "Builder's loop \\ Ø".into(), components, ..support::layout(runs) }
 }
 
 /// The entities of a STEP file by number, checked to be numbered once each.

@@ -3,36 +3,25 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test may stop")]
 
+mod support;
+
 use std::f64::consts::{PI, TAU};
 use std::io::Cursor;
 
 use cavalier_contours::polyline::{PlineSource, PlineSourceMut, Polyline};
 use dxf::entities::EntityType;
 use proptest::prelude::*;
-use tubewright::centreline::{LaidRun, Layout, TableRow, from_table};
-use tubewright::diagnostic::Place;
+use tubewright::centreline::{LaidRun, TableRow, from_table};
 use tubewright::drawing::form::{self, Form};
 use tubewright::drawing::item::{Across, Arc, Drawing, Edge, Line, Path, Point, Role, Shape, Text, Upright};
 use tubewright::export::{Meta, dxf as writer};
 use tubewright::geometry::Frame;
 use tubewright::palette::Rgb;
-use tubewright::spec::model::{self, Bender, MarkPoint, Run, Temper, Tube};
+
+use support::layout;
 
 fn meta() -> Meta {
     Meta { title: "Test".to_owned(), timestamp: 0 }
-}
-
-fn bender() -> Bender {
-    Bender {
-        name: "test".to_owned(),
-        clr: 50.0,
-        grip: 20.0,
-        lead_out: 10.0,
-        mark: MarkPoint::Start,
-        datum: 0.0,
-        max_angle: PI,
-        test_bends: Vec::new(),
-    }
 }
 
 /// A run of one tube with bends (angle in degrees, radius in mm) in a plane.
@@ -44,23 +33,8 @@ fn run(index: usize, od: f64, bends: &[(f64, f64)]) -> LaidRun {
         radius,
     };
     let table: Vec<TableRow> = bends.iter().map(row).collect();
-    let run = Run {
-        name: format!("run-{index}"),
-        tube: Tube::new(od, od * 0.08, "copper", None, Temper::Soft, "test").unwrap(),
-        bender: bender(),
-        from: None,
-        to: None,
-        path: model::Path::Bends { rows: Vec::new(), end_length: 60.0 },
-        allowance_start: 0.0,
-        allowance_end: 0.0,
-        place: Place::default(),
-    };
-    LaidRun { index, run, centreline: from_table(Frame::default(), &table, 60.0).unwrap() }
-}
-
-fn layout(runs: Vec<LaidRun>) -> Layout {
-    let text = || "test".to_owned();
-    Layout { name: text(), file_name: text(), title: text(), components: Vec::new(), runs }
+    let centreline = from_table(Frame::default(), &table, 60.0).unwrap();
+    support::laid(index, &format!("run-{index}"), centreline, support::copper(od, od * 0.08))
 }
 
 fn single_form(od: f64, bends: &[(f64, f64)]) -> Form {

@@ -2,6 +2,5 @@
 //! number that is a test.
 
 pub mod bend;
-pub mod offset;
 pub mod section;
 pub mod wall;

@@ -5,6 +5,7 @@
 #![allow(clippy::approx_constant, reason = "the tables are kept as they are printed")]
 
 mod layouts;
+mod program;
 mod runs;
 mod tables;
 

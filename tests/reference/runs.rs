@@ -1,14 +1,9 @@
 //! Runs T1 to T11: computed from elementary geometry.
 
-use tubewright::centreline::{Centreline, LaidRun, Layout, TableRow, from_table};
-use tubewright::diagnostic::Place;
-use tubewright::fit::FitReport;
-use tubewright::formula::{bend, offset, section};
-use tubewright::geometry::{Frame, MetricSpace, Point3};
-use tubewright::plan::{RunPlan, plan};
+use tubewright::geometry::{MetricSpace, Point3};
 use tubewright::solid::mesh;
-use tubewright::spec::model::{Bender, End, MarkPoint, Path, Run, Temper, Tube};
 
+use super::program::{self, Planned, Unit, corners, one};
 use super::{EXACT, deg, near, through};
 
 /// A run computed from elementary geometry.
@@ -218,89 +213,57 @@ fn t9_a_run_in_space() {
     .check();
 }
 
+/// Smallest and largest coordinate along an axis.
+type Extent = (f64, f64);
+
+/// Box of a run's skin, as its mesh has it.
+fn skin_box(run: &Planned) -> [Extent; 3] {
+    // A mesh is within its chord height of the skin.
+    let skin = mesh::tube(&run.laid.centreline, &run.laid.run.tube, EXACT / 2.0).expect("a mesh");
+    let along = |pick: fn(&Point3) -> f64| {
+        skin.vertices.iter().map(pick).fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v), high.max(v)))
+    };
+    [along(|p| p.x), along(|p| p.y), along(|p| p.z)]
+}
+
 #[test]
 fn t10_one_bend_from_outside_legs() {
-    near(bend::length_from_backs(150.0, 125.0, 15.875, 50.0, deg(90.0)), 237.665, EXACT, "T10");
-    // The same tube laid out: the backs are OD/2 beyond the corner.
-    let line =
-        through(50.0, &[[0.0, 0.0, 0.0], [150.0 - 7.9375, 0.0, 0.0], [150.0 - 7.9375, 125.0 - 7.9375, 0.0]]);
-    near(line.length(), 237.665, EXACT, "T10 laid out");
+    // Legs of 150 and 125 over the backs: OD/2 beyond the corner.
+    let (a, b) = (150.0 - 7.9375, 125.0 - 7.9375);
+    let run = one(Unit::Mm, 15.875, 50.0, corners(&[[0.0; 3], [a, 0.0, 0.0], [a, b, 0.0]]));
+    near(run.length(), 237.665, EXACT, "T10");
+    let [x, y, _] = skin_box(&run);
+    near(x.1, 150.0, EXACT, "T10: back of the second leg");
+    near(b - y.0, 125.0, EXACT, "T10: back of the first leg");
 }
 
 #[test]
 fn t11_back_to_back() {
-    let straight = offset::straight_between_backs(150.0, 15.875, 50.0);
-    near(straight, 34.125, EXACT, "T11: middle straight");
-    let row = |length| TableRow { length, rotation: 0.0, angle: deg(90.0), radius: 50.0 };
-    let line = from_table(Frame::default(), &[row(80.0), row(straight)], 80.0).expect("a sound table");
-    // The legs are 134.125 between centres: 150 between their backs.
-    near(line.end().distance(line.start()), 134.125, EXACT, "T11: centres");
-    near(line.bends()[1].rotation, 0.0, 1e-12, "T11: same plane");
+    // 150 over the backs of the two legs, 134.125 between their centres.
+    let u = [[0.0, 80.0, 0.0], [0.0; 3], [134.125, 0.0, 0.0], [134.125, 80.0, 0.0]];
+    let run = one(Unit::Mm, 15.875, 50.0, corners(&u));
+    near(run.straight(1), 34.125, EXACT, "T11: middle straight");
+    near(run.rotation(1), 0.0, EXACT, "T11: same plane");
+    let [x, ..] = skin_box(&run);
+    near(x.1 - x.0, 150.0, EXACT, "T11: over the backs");
 }
 
 #[test]
 fn t2_volumes_and_box() {
-    let points = [[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [100.0, 120.0, 0.0], [0.0, 120.0, 0.0]];
-    let laid = laid_run(
-        through(38.1, &points),
-        Tube::new(15.875, 1.245, "copper", Some(8940.0), Temper::Soft, "K 1/2").expect("a tube"),
-    );
-    let run = planned(&laid);
-    near(run.metal_volume_mm3, 16_439.6, 0.05, "metal (Pappus)");
-    near(run.metal_volume_mm3 + run.bore_volume_ml * 1000.0, 56_865.0, 0.05, "outer solid");
-    near(run.outer_area_mm2, 14_328.2, 0.05, "outer skin");
-    near(run.mass_g.expect("copper has a density"), 146.97, 0.01, "mass");
-    near(run.bore_volume_ml, 40.43, 0.005, "bore");
-    let quarter = section::metal_volume(15.875, 1.245, bend::arc_length(38.1, deg(90.0)));
+    let u = corners(&[[0.0; 3], [100.0, 0.0, 0.0], [100.0, 120.0, 0.0], [0.0, 120.0, 0.0]]);
+    let run = program::all(Unit::Mm, 15.875, 1.245, 38.1, &[u]).remove(0);
+    let plan = &run.plan;
+    near(plan.metal_volume_mm3, 16_439.6, 0.05, "metal (Pappus)");
+    near(plan.metal_volume_mm3 + plan.bore_volume_ml * 1000.0, 56_865.0, 0.05, "outer solid");
+    near(plan.outer_area_mm2, 14_328.2, 0.05, "outer skin");
+    near(plan.mass_g.expect("copper has a density"), 146.97, 0.01, "mass");
+    near(plan.bore_volume_ml, 40.43, 0.005, "bore");
+    let quarter = plan.metal_volume_mm3 * run.arc(0) / run.length();
     near(quarter, 3_424.59, 0.01, "one 90° bend");
 
-    let skin = mesh::tube(&laid.centreline, &laid.run.tube, 2e-4).expect("a mesh");
-    let bounds = |pick: fn(&Point3) -> f64| {
-        skin.vertices.iter().map(pick).fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v), high.max(v)))
-    };
-    for (found, wanted) in [
-        (bounds(|p| p.x), (0.0, 107.9375)),
-        (bounds(|p| p.y), (-7.9375, 127.9375)),
-        (bounds(|p| p.z), (-7.9375, 7.9375)),
-    ] {
+    let wanted = [(0.0, 107.9375), (-7.9375, 127.9375), (-7.9375, 7.9375)];
+    for (found, wanted) in skin_box(&run).into_iter().zip(wanted) {
         near(found.0, wanted.0, EXACT, "box");
         near(found.1, wanted.1, EXACT, "box");
     }
-}
-
-fn laid_run(centreline: Centreline, tube: Tube) -> LaidRun {
-    let end = |at| End { at, face: at, facing: None, port: None, fitting: None, place: Place::default() };
-    let bender = Bender {
-        name: "bench bender".into(),
-        clr: 38.1,
-        grip: 0.0,
-        lead_out: 0.0,
-        mark: MarkPoint::Start,
-        datum: 0.0,
-        max_angle: deg(180.0),
-        test_bends: Vec::new(),
-    };
-    let run = Run {
-        name: "run".into(),
-        tube,
-        bender,
-        from: Some(end(centreline.start())),
-        to: Some(end(centreline.end())),
-        path: Path::Corners(Vec::new()),
-        allowance_start: 0.0,
-        allowance_end: 0.0,
-        place: Place::default(),
-    };
-    LaidRun { index: 0, run, centreline }
-}
-
-fn planned(laid: &LaidRun) -> RunPlan {
-    let layout = Layout {
-        name: "reference".into(),
-        file_name: "reference.yaml".into(),
-        title: "Reference".into(),
-        components: Vec::new(),
-        runs: vec![laid.clone()],
-    };
-    plan(&layout, &FitReport::default()).0.runs.remove(0)
 }

@@ -1,9 +1,19 @@
 //! Tables of bends, offsets, strain and section: of any trade textbook, computed from elementary
 //! geometry, unless a source is named.
 
-use tubewright::formula::{bend, offset, section, wall};
+use tubewright::centreline::{CornerPoint, from_corners};
+use tubewright::formula::{section, wall};
+use tubewright::geometry::{MetricSpace, Point3};
 
-use super::{EXACT, deg, near, through};
+use super::program::{Unit, bend, corners, offset, one};
+use super::{EXACT, near};
+
+/// Arc, setback and gain of a bend the program lays out. The gain is what the two legs are longer than
+/// the tube.
+fn parts(radius: f64, angle: f64) -> [f64; 3] {
+    let run = bend(Unit::Mm, radius / 4.0, radius, angle);
+    [run.arc(0), run.leg(0) - run.straight(0), run.along(2) - run.length()]
+}
 
 #[test]
 fn arc_setback_and_gain_per_radius() {
@@ -18,9 +28,10 @@ fn arc_setback_and_gain_per_radius() {
         (135.0, 2.356194, 2.414214, 2.472233),
     ];
     for (angle, arc, setback, gain) in rows {
-        near(bend::arc_length(1.0, deg(angle)), arc, 6e-7, "arc/R");
-        near(bend::setback(1.0, deg(angle)), setback, 6e-7, "setback/R");
-        near(bend::gain(1.0, deg(angle)), gain, 6e-7, "gain/R");
+        let [found_arc, found_setback, found_gain] = parts(100.0, angle).map(|length| length / 100.0);
+        near(found_arc, arc, 6e-7, "arc/R");
+        near(found_setback, setback, 6e-7, "setback/R");
+        near(found_gain, gain, 6e-7, "gain/R");
     }
 }
 
@@ -36,21 +47,24 @@ fn arc_setback_and_gain_of_common_radii() {
         (64.0, 100.531, 27.469, 50.265, 26.510, 2.754),
     ];
     for (radius, arc90, gain90, arc45, setback45, gain45) in rows {
-        near(bend::arc_length(radius, deg(90.0)), arc90, 6e-4, "arc of 90°");
-        near(bend::gain(radius, deg(90.0)), gain90, 6e-4, "gain of 90°");
-        near(bend::arc_length(radius, deg(45.0)), arc45, 6e-4, "arc of 45°");
-        near(bend::setback(radius, deg(45.0)), setback45, 6e-4, "setback of 45°");
-        near(bend::gain(radius, deg(45.0)), gain45, 6e-4, "gain of 45°");
+        let ([right_arc, _, right_gain], half) = (parts(radius, 90.0), parts(radius, 45.0));
+        near(right_arc, arc90, 6e-4, "arc of 90°");
+        near(right_gain, gain90, 6e-4, "gain of 90°");
+        near(half[0], arc45, 6e-4, "arc of 45°");
+        near(half[1], setback45, 6e-4, "setback of 45°");
+        near(half[2], gain45, 6e-4, "gain of 45°");
     }
 }
 
 #[test]
 fn segments_of_a_right_angle() {
-    // Ticks that divide a 90° bend of R 50: angle, step along the arc, step across.
-    for (count, angle, arc, chord) in [(9.0, 10.0, 8.7266, 8.7156), (3.0, 30.0, 26.180, 25.882)] {
-        near(90.0 / count, angle, 1e-12, "angle of a segment");
-        near(bend::arc_length(50.0, deg(angle)), arc, 5e-4, "arc of a segment");
-        near(bend::chord(50.0, deg(angle)), chord, 5e-4, "chord of a segment");
+    // Ticks that divide a 90° bend of R 50: step along the arc, step across.
+    let run = bend(Unit::Mm, 12.0, 50.0, 90.0);
+    for (count, arc, chord) in [(9.0, 8.7266, 8.7156), (3.0, 26.180, 25.882)] {
+        let step = run.arc(0) / count;
+        near(step, arc, 5e-4, "arc of a segment");
+        let (from, to) = (run.point(run.start(0) + step), run.point(run.start(0) + 2.0 * step));
+        near(from.distance(to), chord, 5e-4, "chord of a segment");
     }
 }
 
@@ -68,11 +82,19 @@ const OFFSETS: [OffsetRow; 7] = [
     (60.0, 1.1547, Some((1.2, 3.9)), 0.57735, Some((1.0 / 2.0, -13.4))),
 ];
 
+/// Travel and shrink per unit of rise of an offset the program lays out.
+fn multiplier_and_shrink(angle: f64) -> (f64, f64) {
+    let run = offset(Unit::Mm, 2.0, 10.0, 200.0, angle);
+    let rise = run.corner(2)[1];
+    (run.leg(1) / rise, run.shrink(2) / rise)
+}
+
 #[test]
 fn offset_multiplier_and_shrink_are_exact() {
     for (angle, multiplier, _, shrink, _) in OFFSETS {
-        near(offset::travel(1.0, deg(angle)), multiplier, 6e-5, "csc a");
-        near(offset::shrink(1.0, deg(angle)), shrink, 6e-6, "tan(a/2)");
+        let (found_multiplier, found_shrink) = multiplier_and_shrink(angle);
+        near(found_multiplier, multiplier, 6e-5, "csc a");
+        near(found_shrink, shrink, 6e-6, "tan(a/2)");
     }
 }
 
@@ -81,24 +103,30 @@ fn trade_multiplier_and_shrink_deviate_as_stated() {
     // Rounded columns printed alike in several conduit-bending texts.
     let percent = |trade: f64, exact: f64| (trade / exact - 1.0) * 100.0;
     for (angle, _, multiplier, _, shrink) in OFFSETS {
+        let (exact_multiplier, exact_shrink) = multiplier_and_shrink(angle);
         if let Some((trade, deviation)) = multiplier {
-            near(percent(trade, offset::travel(1.0, deg(angle))), deviation, 0.06, "trade multiplier");
+            near(percent(trade, exact_multiplier), deviation, 0.06, "trade multiplier");
         }
         if let Some((trade, deviation)) = shrink {
-            near(percent(trade, offset::shrink(1.0, deg(angle))), deviation, 0.06, "trade shrink");
+            near(percent(trade, exact_shrink), deviation, 0.06, "trade shrink");
         }
     }
 }
 
 #[test]
 fn an_offset_of_real_bends() {
-    // 45°, rise 50, R 50, elementary geometry; and the same offset laid out as T4.
-    near(offset::shortening(50.0, 50.0, deg(45.0)), 16.408, EXACT, "shortening");
-    near(offset::between_middles(50.0, 50.0, deg(45.0)), 68.559, EXACT, "between middles");
-    near(offset::smallest_rise(50.0, deg(45.0)), 29.289, EXACT, "smallest rise");
-    let line = through(50.0, &[[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [150.0, 50.0, 0.0], [250.0, 50.0, 0.0]]);
-    near(line.length() - 250.0, 16.408, EXACT, "T4 is that much longer than its run");
-    near(line.bends()[1].middle() - line.bends()[0].middle(), 68.559, EXACT, "T4's middles");
+    // 45°, rise 50, R 50, elementary geometry: the tube is h·tan(a/2) less two gains longer than its run.
+    let points = [[0.0; 3], [100.0, 0.0, 0.0], [150.0, 50.0, 0.0], [250.0, 50.0, 0.0]];
+    let run = one(Unit::Mm, 12.0, 50.0, corners(&points));
+    near(run.length() - 250.0, 16.408, EXACT, "shortening");
+    near(run.middle(1) - run.middle(0), 68.559, EXACT, "between middles");
+    // Its bends touch at a rise of 2R·(1 − cos a) = 29.289.
+    let fits = |rise: f64| {
+        let corner = |x, y| CornerPoint { at: Point3::new(x, y, 0.0), radius: 50.0 };
+        let corners = [corner(100.0, 0.0), corner(100.0 + rise, rise)];
+        from_corners(Point3::new(0.0, 0.0, 0.0), &corners, Point3::new(250.0, rise, 0.0)).is_ok()
+    };
+    assert!(fits(29.290) && !fits(29.288), "smallest rise");
 }
 
 #[test]
