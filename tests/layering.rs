@@ -21,20 +21,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
     ("fit", &["centreline", "diagnostic", "formula", "geometry", "spec", "tolerance"]),
     ("plan", &["centreline", "diagnostic", "fit", "formula", "geometry", "spec", "tolerance"]),
     ("solid", &["centreline", "formula", "geometry", "spec", "tolerance"]),
-    (
-        "drawing",
-        &[
-            "centreline",
-            "diagnostic",
-            "formula",
-            "geometry",
-            "palette",
-            "plan",
-            "quantity",
-            "spec",
-            "tolerance",
-        ],
-    ),
+    ("drawing", &["centreline", "diagnostic", "geometry", "palette", "quantity", "spec", "tolerance"]),
     ("export", &["centreline", "diagnostic", "drawing", "geometry", "palette", "plan", "solid", "tolerance"]),
     (
         "build",

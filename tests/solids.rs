@@ -43,7 +43,7 @@ fn layout() -> Layout {
     ];
     let runs =
         vec![laid(0, "tank", u_bend(), copper(15.0, 1.0)), laid(3, "return", u_bend(), copper(12.0, 0.8))];
-    Layout { title: "Builder's loop \\ Ø".into(), components, ..support::layout(runs) }
+    Layout { name: "loop".into(), title: "Builder's loop \\ Ø".into(), components, ..support::layout(runs) }
 }
 
 /// The entities of a STEP file by number, checked to be numbered once each.

@@ -149,6 +149,17 @@ def built():
     return closed_forms(yaml.safe_load(text)), _build("random", text, "--chord", str(CHORD))
 
 
+def fine_runs():
+    """Random runs few enough to be meshed at the default chord height."""
+    return random_runs(12, seed=41)
+
+
+@functools.cache
+def built_fine():
+    """The folder the fine runs were built into."""
+    return _build("fine", spec(fine_runs()))
+
+
 @functools.cache
 def built_extremes():
     """The extreme runs like the random ones."""

@@ -5,7 +5,8 @@
 
 use tubewright::centreline::{Centreline, LaidRun, Layout};
 use tubewright::diagnostic::Place;
-use tubewright::spec::model::{Bender, MarkPoint, Path, Run, Temper, Tube};
+use tubewright::geometry::Point3;
+use tubewright::spec::model::{Bender, End, MarkPoint, Path, Run, Temper, Tube};
 
 /// A copper tube, mm.
 pub(crate) fn copper(od: f64, wall: f64) -> Tube {
@@ -28,14 +29,18 @@ pub(crate) fn laid(index: usize, name: &str, centreline: Centreline, tube: Tube)
         name: name.into(),
         tube,
         bender,
-        from: None,
-        to: None,
+        from: Some(end(centreline.start())),
+        to: Some(end(centreline.end())),
         path: Path::Corners(Vec::new()),
         allowance_start: 0.0,
         allowance_end: 0.0,
         place: Place::default(),
     };
     LaidRun { index, run, centreline }
+}
+
+fn end(at: Point3) -> End {
+    End { at, face: at, facing: None, port: None, fitting: None, place: Place::default() }
 }
 
 /// A layout of runs alone.
