@@ -4,7 +4,7 @@ import dataclasses
 import math
 
 import numpy
-from closed_form import _end, closed_forms, length
+from closed_form import closed_forms, end_of, length
 
 NO_STRAIGHT = 1e-6
 """Straights shorter than this are none, mm."""
@@ -139,12 +139,12 @@ def centrelines(spec):
     for name, run in spec["runs"].items():
         if "corners" in run:
             corners = [numpy.array([length(c, unit) for c in corner]) for corner in run["corners"]]
-            points = [_end(spec, run["from"], unit), *corners, _end(spec, run["to"], unit)]
+            points = [end_of(spec, run["from"], unit), *corners, end_of(spec, run["to"], unit)]
             found[name] = _through_corners(points, radii[name])
             continue
         at, direction = numpy.zeros(3), numpy.array([1.0, 0.0, 0.0])
         if "from" in run:
-            at, direction = _end(spec, run["from"], unit), _facing(spec, run["from"])
+            at, direction = end_of(spec, run["from"], unit), _facing(spec, run["from"])
         rows = [
             (length(bend["length"], unit), bend["rotation"], bend["angle"], radius)
             for bend, radius in zip(run["bends"], radii[name], strict=True)

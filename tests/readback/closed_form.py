@@ -59,7 +59,8 @@ def _tube(tube, unit):
     return tuple(25.4 * inches for inches in ASTM_B88[tube["type"], str(tube["size"])])
 
 
-def _end(spec, end, unit):
+def end_of(spec, end, unit):
+    """Where the tube ends: a point, or as deep behind the face of a port as its fitting says, mm."""
     if isinstance(end, str):
         component, port = end.split(".")
         end = spec["components"][component]["ports"][port]
@@ -97,13 +98,14 @@ def closed_forms(spec):
         else:
             corners = [numpy.array([length(c, unit) for c in corner]) for corner in run["corners"]]
             radii = [clr] * len(corners)
-            total = _through_corners([_end(spec, run["from"], unit), *corners, _end(spec, run["to"], unit)], clr)
+            total = _through_corners([end_of(spec, run["from"], unit), *corners, end_of(spec, run["to"], unit)], clr)
         found[name] = Closed(total, od / 2, od / 2 - wall, radii)
     return found
 
 
 def volume_bound(chord, run):
-    """Largest relative loss of a mesh's volume that the chord height allows.
+    """Largest relative loss of a mesh's volume that the chord height allows, reckoned as the program does;
+    `bent_runs.off_wall` measures the same meshes without it.
 
     A ring of n corners on the circle holds sinc(2 pi / n) of it, and a bend in steps of d holds sinc(d) of its
     volume; 1 - sinc(x) <= x^2 / 6. On a bend both sagittas share the chord height; a straight piece has one.

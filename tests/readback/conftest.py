@@ -1,5 +1,6 @@
 """Shared by the read-back checks: builds specs with the program under test and hands over the folder."""
 
+import json
 import os
 import pathlib
 import subprocess
@@ -22,6 +23,11 @@ def build(spec, out, *options):
     """Builds one spec file into `out` and returns `out`."""
     run_program("build", spec, "--out", out, "--quiet", *options)
     return pathlib.Path(out)
+
+
+def read_plan(folder):
+    """The plan of an output folder."""
+    return json.loads((folder / "plan.json").read_text(encoding="utf-8"))
 
 
 @pytest.fixture(scope="session")

@@ -11,7 +11,19 @@ import yaml
 from bent_runs import centrelines, off_wall
 from closed_form import closed_forms, volume_bound
 from conftest import DEMOS
-from solid_specs import CHORD, built, built_extremes, built_fine, extreme_runs, fine_runs, random_runs, source, spec, u_bend, U_BEND
+from solid_specs import (
+    CHORD,
+    U_BEND,
+    built,
+    built_extremes,
+    built_fine,
+    extreme_runs,
+    fine_runs,
+    random_runs,
+    source,
+    spec,
+    u_bend,
+)
 
 # What 32-bit coordinates of metre-long runs round away, mm.
 SINGLE = 2e-4
@@ -94,9 +106,8 @@ def assert_on_ends(facets, pieces, rounding):
     assert (off < rounding).all(), "a facet that is on no wall and no end"
 
 
-def check_walls(out, text, chord):
-    """Every mesh of a folder against the centrelines of the spec it was built from."""
-    written = yaml.safe_load(text) if isinstance(text, str) else text
+def check_walls(out, written, chord):
+    """Every mesh of a folder against the centrelines of the spec it was built from; how many there are."""
     runs = closed_forms(written)
     for name, pieces in centrelines(written).items():
         assert_on_walls(load(out / "runs" / name / "tube.stl"), pieces, runs[name], chord)
@@ -104,15 +115,15 @@ def check_walls(out, text, chord):
 
 
 def test_coarse_random_meshes_follow_the_walls():
-    assert check_walls(built()[1], spec(random_runs()), CHORD) == 300
+    assert check_walls(built()[1], yaml.safe_load(spec(random_runs())), CHORD) == 300
 
 
 def test_extreme_meshes_follow_the_walls():
-    assert check_walls(built_extremes()[1], spec(extreme_runs()), CHORD) == 60
+    assert check_walls(built_extremes()[1], yaml.safe_load(spec(extreme_runs())), CHORD) == 60
 
 
 def test_random_meshes_of_the_default_chord_follow_the_walls():
-    assert check_walls(built_fine(), spec(fine_runs()), 0.05) == 12
+    assert check_walls(built_fine(), yaml.safe_load(spec(fine_runs())), 0.05) == 12
 
 
 @pytest.mark.parametrize("demo", [d.stem for d in DEMOS])

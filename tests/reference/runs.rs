@@ -4,7 +4,7 @@ use tubewright::geometry::{MetricSpace, Point3};
 use tubewright::solid::mesh;
 
 use super::program::{self, Planned, Unit, corners, one};
-use super::{EXACT, deg, near, through};
+use super::{EXACT, near};
 
 /// A run computed from elementary geometry.
 struct Reference<'a> {
@@ -21,29 +21,31 @@ struct Reference<'a> {
 }
 
 impl Reference<'_> {
-    fn check(&self) {
+    fn check(&self) -> Planned {
         let name = self.name;
-        let line = through(self.radius, self.points);
-        let straights = line.straights();
-        assert_eq!(straights.len(), self.straights.len(), "{name}");
-        for (found, wanted) in straights.iter().zip(self.straights) {
-            near(*found, *wanted, EXACT, &format!("{name}: straight"));
+        let run = one(Unit::Mm, 12.0, self.radius, corners(self.points));
+        assert_eq!(run.plan.straights_mm.len(), self.straights.len(), "{name}");
+        for (index, wanted) in self.straights.iter().enumerate() {
+            near(run.straight(index), *wanted, EXACT, &format!("{name}: straight"));
         }
-        assert_eq!(line.bends().len(), self.angles.len(), "{name}");
-        for (found, wanted) in line.bends().iter().zip(self.angles) {
-            near(found.angle.to_degrees(), *wanted, EXACT, &format!("{name}: angle"));
+        assert_eq!(run.plan.bends.len(), self.angles.len(), "{name}");
+        for (index, wanted) in self.angles.iter().enumerate() {
+            near(run.angle(index), *wanted, EXACT, &format!("{name}: angle"));
         }
-        assert_eq!(line.bends().len() - 1, self.rotations.len(), "{name}");
-        for (found, wanted) in line.bends()[1..].iter().zip(self.rotations) {
-            near(found.rotation.to_degrees(), *wanted, EXACT, &format!("{name}: rotation"));
+        assert_eq!(run.plan.bends.len() - 1, self.rotations.len(), "{name}");
+        for (index, wanted) in self.rotations.iter().enumerate() {
+            near(run.rotation(index + 1), *wanted, EXACT, &format!("{name}: rotation"));
         }
-        near(line.length(), self.length, EXACT, &format!("{name}: length"));
-        for (found, wanted) in line.bends().iter().zip(self.stations) {
-            near(found.start, wanted.0, EXACT, &format!("{name}: start of bend"));
-            near(found.end(), wanted.1, EXACT, &format!("{name}: end of bend"));
+        near(run.length(), self.length, EXACT, &format!("{name}: length"));
+        assert_eq!(run.plan.bends.len(), self.stations.len(), "{name}");
+        for (index, wanted) in self.stations.iter().enumerate() {
+            near(run.start(index), wanted.0, EXACT, &format!("{name}: start of bend"));
+            near(run.end(index), wanted.1, EXACT, &format!("{name}: end of bend"));
         }
-        let end = self.points[self.points.len() - 1];
-        assert!(line.end().distance(Point3::from(end)) < 1e-9, "{name}: ends where it was told to");
+        let end = Point3::from(self.points[self.points.len() - 1]);
+        let found = Point3::from(run.plan.ends[1].at_mm);
+        assert!(found.distance(end) < 1e-9, "{name}: ends where it was told to");
+        run
     }
 }
 
@@ -132,7 +134,7 @@ fn t5_an_offset_of_30_degrees() {
 #[test]
 fn t6_a_rolled_offset() {
     let points = [[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [150.0, 30.0, 40.0], [250.0, 30.0, 40.0]];
-    Reference {
+    let run = Reference {
         name: "T6",
         radius: 50.0,
         points: &points,
@@ -144,12 +146,12 @@ fn t6_a_rolled_offset() {
     }
     .check();
     // The first rotation is the roll of the offset's plane: atan2(40, 30).
-    near(through(50.0, &points).bends()[0].rotation.to_degrees(), 53.130, EXACT, "roll of the plane");
+    near(run.rotation(0), 53.130, EXACT, "roll of the plane");
 }
 
 #[test]
 fn t7_a_three_bend_saddle() {
-    let run = 60.0 / deg(22.5).tan();
+    let run = 60.0 / 22.5f64.to_radians().tan();
     Reference {
         name: "T7",
         radius: 50.0,
