@@ -4,42 +4,19 @@
 use super::arrange::Page;
 use super::*;
 use crate::centreline::{CornerPoint, LaidRun, Segment, from_corners};
-use crate::diagnostic::Place;
 use crate::drawing::item::{Edge, Path, Role, Shape};
 use crate::drawing::text::{text_box, weight};
+use crate::fit::fixture::{self, layout};
 use crate::geometry::{InnerSpace, Vector3};
 use crate::palette::Rgb;
-use crate::spec::model::{self, Bender, Component, End, MarkPoint, Port, Run, Temper, Tube};
+use crate::spec::model::{self, Component, Port};
 
 type P = [f64; 3];
 
 fn run(index: usize, od: f64, clr: f64, points: &[P]) -> LaidRun {
-    let at = |p: &P| Point3::new(p[0], p[1], p[2]);
-    let (first, last) = (at(&points[0]), at(&points[points.len() - 1]));
-    let corners: Vec<CornerPoint> =
-        points[1..points.len() - 1].iter().map(|p| CornerPoint { at: at(p), radius: clr }).collect();
-    let end = |at| End { at, face: at, facing: None, port: None, fitting: None, place: Place::default() };
-    let run = Run {
-        name: format!("run-{index}"),
-        tube: Tube::new(od, od / 12.0, "copper", None, Temper::Soft, "test").unwrap(),
-        bender: Bender {
-            name: "test".to_owned(),
-            clr,
-            grip: 0.0,
-            lead_out: 0.0,
-            mark: MarkPoint::Start,
-            datum: 0.0,
-            max_angle: 3.2,
-            test_bends: Vec::new(),
-        },
-        from: Some(end(first)),
-        to: Some(end(last)),
-        path: model::Path::Corners(Vec::new()),
-        allowance_start: 0.0,
-        allowance_end: 0.0,
-        place: Place::default(),
-    };
-    LaidRun { index, run, centreline: from_corners(first, &corners, last).unwrap() }
+    let mut laid = fixture::run(&format!("run-{index}"), clr, points);
+    laid.run.tube = fixture::tube(od, od / 12.0);
+    LaidRun { index, ..laid }
 }
 
 fn solid(name: &str, shape: model::Shape) -> Component {
@@ -48,16 +25,6 @@ fn solid(name: &str, shape: model::Shape) -> Component {
 
 fn cuboid(min: P, max: P) -> model::Shape {
     model::Shape::Box { min: Point3::from(min), max: Point3::from(max) }
-}
-
-fn layout(runs: Vec<LaidRun>, components: Vec<Component>) -> Layout {
-    Layout {
-        name: "t".to_owned(),
-        file_name: "t.yaml".to_owned(),
-        title: "Test".to_owned(),
-        components,
-        runs,
-    }
 }
 
 /// Tubes that weave over and under each other and around a box and a bar.
