@@ -53,8 +53,9 @@ def all_folders(demos, papers):
 class Curve:
     """A line or a Bezier piece on a page in mm, y up, with its pen."""
 
-    def __init__(self, points, width, dashes):
-        self.points, self.width, self.dashes = points, width, dashes
+    def __init__(self, points, width, dashes, dash=0.0):
+        """`dashes` is how many numbers the pattern has, `dash` the first of them in mm."""
+        self.points, self.width, self.dashes, self.dash = points, width, dashes, dash
 
     def at(self, t):
         s = 1.0 - t
@@ -82,7 +83,7 @@ class Curve:
         return list(self.points) if self.line else self.samples(0.4)
 
     def moved(self, dx, dy):
-        return Curve([(x + dx, y + dy) for x, y in self.points], self.width, self.dashes)
+        return Curve([(x + dx, y + dy) for x, y in self.points], self.width, self.dashes, self.dash)
 
 
 def curves(page):
@@ -94,7 +95,7 @@ def curves(page):
         for item in path["items"]:
             assert item[0] in "lc", f"only lines and curves are drawn, not {item[0]}"
             points = [(p.x * POINT, (high - p.y) * POINT) for p in item[1:]]
-            yield Curve(points, width, len(numbers))
+            yield Curve(points, width, len(numbers), float(numbers[0]) * POINT if numbers else 0.0)
 
 
 def words(page):
@@ -155,6 +156,57 @@ def test_print_dialogues_are_told_not_to_scale(demos):
             with pymupdf.open(folder / name) as document:
                 preferences = document.xref_get_key(document.pdf_catalog(), "ViewerPreferences")[1]
                 assert ("/PrintScaling/None" in preferences) == wanted, (folder, name)
+
+
+def middles(page):
+    """Pieces of the tube's centreline on a sheet; the legend's sample is shorter."""
+    return [c for c in curves(page) if c.dashes == DASH_DOT and c.width == 0.1 and (c.length > 12 or not c.line)]
+
+
+def test_every_sheet_has_tube(demos, papers):
+    for folder in all_folders(demos, papers):
+        for page in pages(folder):
+            assert middles(page), (folder, page.number)
+            assert "All lengths in mm." in page.get_text()
+
+
+def test_thin_full_lines_that_run_far_are_the_tube(demos, papers):
+    """Check sizes and legs are broken lines, and a check size has its words on every sheet."""
+    dotted = 0
+    for folder in all_folders(demos, papers):
+        for page in pages(folder):
+            drawn = list(curves(page))
+            floor = min(y for _, y in marks(page).values())
+            for curve in drawn:
+                inside = curve.line and curve.width == 0.1 and curve.at(0.5)[1] > floor
+                assert not (inside and curve.dashes == 0 and curve.length > 40), (folder, page.number)
+            checks = [c for c in drawn if c.width == 0.1 and c.dashes == 2 and c.dash < 1 and c.length > 12]
+            if checks:
+                dotted += 1
+                text = page.get_text()
+                assert re.search(r"^(extension of )?\d+\.\d (end to end|across|up)$", text, re.M), (folder, page.number)
+    assert dotted > 10
+
+
+def test_nothing_covers_the_centreline(demos, papers):
+    """No other line runs along a straight of the centreline, between the tube's edges."""
+    for folder in all_folders(demos, papers):
+        for page in pages(folder):
+            drawn = list(curves(page))
+            straights = [c for c in middles(page) if c.line]
+            # The legs of a bend leave the centreline at its tangent points and touch no straight.
+            others = [c for c in drawn if c.line and c.width == 0.1 and c.dashes != DASH_DOT and c.length > 12]
+            for straight in straights:
+                (ax, ay), (bx, by) = straight.points
+                ux, uy = (bx - ax) / straight.length, (by - ay) / straight.length
+                for other in others:
+                    on = [
+                        (x, y)
+                        for x, y in other.samples(0.5)
+                        if abs((x - ax) * uy - (y - ay) * ux) < 0.3
+                        and 1 < (x - ax) * ux + (y - ay) * uy < straight.length - 1
+                    ]
+                    assert len(on) < 8, (folder, page.number, other.points)
 
 
 def test_papers_have_their_sizes(papers):
@@ -472,7 +524,9 @@ def test_a_printer_that_shrinks_is_cancelled(tmp_path):
             for wanted in (100.0, 101.6):
                 printed = [l * measured / 100.0 for l in lengths[axis]]
                 assert any(abs(p - wanted) < 0.01 for p in printed), (axis, lengths)
-        assert "Stretched 1.0040 x 0.9980" in page.get_text()
+        text = " ".join(page.get_text().split())
+        # The whole note, to its last word, whatever else the title block has to say.
+        assert re.search(r"Stretched 1.0040 x 0.9980 for a printer .* 99.80 long, on paper 100\.", text), text
         run = tube_of(folder, label_of(page)[0])
         radius = run["tube"]["od_mm"] / 2
         # As the printer will put it on paper.

@@ -10,10 +10,10 @@ use super::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::Diagnostic;
 use crate::drawing::extents::{Rect, arc_extents};
-use crate::drawing::item::{Drawing, Edge, Line, Point, Role};
+use crate::drawing::item::{Drawing, Edge, Item, Line, Point, Role, Shape};
 use crate::drawing::shift::shifted;
 use crate::drawing::template::checks::{CheckSize, DIMENSION_ROOM};
-use crate::drawing::template::figure::Figure;
+use crate::drawing::template::figure::{Figure, corner_lines};
 use crate::drawing::template::legend::rows;
 use crate::drawing::template::notes;
 use crate::drawing::template::plane::{Plane, planes};
@@ -65,12 +65,30 @@ struct Pose {
     frame: Frame,
     figure: Figure,
     tiling: Tiling,
+    /// Room for check dimensions, mm, if they are drawn.
+    dimensions: Option<f64>,
+}
+
+impl Pose {
+    /// Leaves out corners that none of the sheets shows; their bends' labels say where they are.
+    fn without_lost_corners(mut self) -> Pose {
+        let corner = |item: &&Item| item.role == Role::Corner;
+        let legs = Drawing { items: self.figure.drawing.items.iter().filter(corner).cloned().collect() };
+        if lost(&self.tiling, flat_lines(&legs).iter()) {
+            for bend in &mut self.plane.bends {
+                bend.off = bend.corner.is_some_and(|c| lost(&self.tiling, corner_lines(c, &bend.arc).iter()));
+            }
+            self.figure = Figure::new(&self.plane, self.dimensions);
+        }
+        self
+    }
 }
 
 /// What a bend cut by a joint is worth avoiding, in sheets.
 const CUT_BEND: f64 = 0.75;
 
-/// What waste, a tick or a trim line that would not be on the paper is worth avoiding, in sheets.
+/// What waste, a corner or the end of a trim line that would not be on the paper is worth avoiding,
+/// in sheets.
 const LOST_WASTE: f64 = 0.5;
 
 /// The same for a check size; its number is in the notes too.
@@ -86,7 +104,7 @@ fn best_pose(plane: &Plane, frames: &[Frame], scale: (f64, f64)) -> Option<Pose>
     let dimensioned = DIMENSION_ROOM.into_iter().find_map(|room| {
         search(plane, frames, scale, Some(room), limit).filter(|(other, _)| *other <= score)
     });
-    Some(dimensioned.map_or(bare, |(_, pose)| pose))
+    Some(dimensioned.map_or(bare, |(_, pose)| pose).without_lost_corners())
 }
 
 /// Sheets of the plain grid over the box around the plane as it is.
@@ -126,7 +144,7 @@ fn search(
                 let count = tiling.tiles.len();
                 let cuts = (cost / ARC_COST).floor();
                 let mut score = count as f64 + CUT_BEND * cuts;
-                // Neither waste nor a check size is worth a sheet; rather tilt the tube, or leave it out.
+                // None of these is worth a sheet; rather tilt the tube, or leave it out.
                 if count <= limit && best.as_ref().is_none_or(|b| score < b.0 + 1e-9) {
                     score += LOST_WASTE * f64::from(u8::from(lost(&tiling, other.iter())));
                     let sizes = figure.sizes.iter().flat_map(CheckSize::lines);
@@ -138,8 +156,13 @@ fn search(
                     .as_ref()
                     .is_none_or(|b| score < b.0 - 1e-9 || (score < b.0 + 1e-9 && rest < b.1 - 1e-6));
                 if count <= limit && better {
-                    let pose =
-                        Pose { plane: turned.clone(), frame: frame.clone(), figure: figure.clone(), tiling };
+                    let pose = Pose {
+                        plane: turned.clone(),
+                        frame: frame.clone(),
+                        figure: figure.clone(),
+                        tiling,
+                        dimensions,
+                    };
                     best = Some((score, rest, pose));
                 }
                 if count == 1 && skew == 0.0 && score <= 1.0 {
@@ -155,9 +178,9 @@ fn search(
     best.map(|(score, _, pose)| (score, pose))
 }
 
-/// Lines that must be on some sheet (the tube, corners) or the others.
+/// Lines that must be on some sheet, those of the tube, or the others.
 fn of_roles(drawing: &Drawing, needed: bool) -> Vec<Line> {
-    let must = |role: Role| matches!(role, Role::TubeEdge | Role::Centreline | Role::Corner);
+    let must = |role: Role| matches!(role, Role::TubeEdge | Role::Centreline);
     let items = drawing.items.iter().filter(|item| must(item.role) == needed).cloned().collect();
     flat_lines(&Drawing { items })
 }
@@ -165,8 +188,11 @@ fn of_roles(drawing: &Drawing, needed: bool) -> Vec<Line> {
 /// Whether some of these lines lie on none of the sheets.
 fn lost<'a>(tiling: &Tiling, mut lines: impl Iterator<Item = &'a Line>) -> bool {
     lines.any(|line| {
-        let middle = Rect::new(line.from, line.to).centre();
-        [line.from, middle, line.to].iter().any(|&p| !tiling.shows(p))
+        let at = |eighth: u8| {
+            let share = f64::from(eighth) / 8.0;
+            line.from.shifted((line.to.x - line.from.x) * share, (line.to.y - line.from.y) * share)
+        };
+        !(0..=8).map(at).all(|p| tiling.shows(p))
     })
 }
 
@@ -214,10 +240,8 @@ fn spans(plane: &Plane) -> (Vec<Span>, Vec<Span>) {
 
 /// The sheets of one template.
 fn sheets(layout: &Layout, laid: &LaidRun, pose: &Pose, setup: &PrintSetup) -> Vec<Sheet> {
-    let Pose { plane, frame, figure, tiling } = pose;
-    let mut lines = flat_lines(&figure.drawing);
-    lines.extend(figure.sizes.iter().flat_map(CheckSize::lines));
-    let all_marks = marks(tiling, &lines);
+    let Pose { plane, frame, figure, tiling, .. } = pose;
+    let all_marks = marks(tiling, &thin_lines(figure));
     let taken: Vec<Rect> = all_marks.iter().map(Mark::bounds).collect();
     let cells: Vec<Rect> = tiling.tiles.iter().map(|&tile| tiling.own(tile).grown(-0.5)).collect();
     let placed = figure.placed(&cells, &taken);
@@ -229,9 +253,7 @@ fn sheets(layout: &Layout, laid: &LaidRun, pose: &Pose, setup: &PrintSetup) -> V
         .map(|(&tile, checks)| {
             let tail = format!(": sheet {} of {count}", tiling.label(tile));
             let short = label(laid, plane, &tail, frame.title.width());
-            let mut lines = notes(laid, plane, figure);
-            lines.extend(joint_notes(pose, &all_marks, tile));
-            lines.extend(scale_note(setup));
+            let lines = sheet_notes(laid, pose, &all_marks, tile, setup);
             let words = Words { title: &layout.title, label: &short, notes: &lines };
             let map = page_map(frame.map, tiling, &plane.pieces, tile);
             let (sx, sy) = setup.scale;
@@ -252,6 +274,29 @@ fn sheets(layout: &Layout, laid: &LaidRun, pose: &Pose, setup: &PrintSetup) -> V
             sheet
         })
         .collect()
+}
+
+/// Everything the numbers of registration marks keep off.
+fn thin_lines(figure: &Figure) -> Vec<Line> {
+    let mut drawing = figure.drawing.clone();
+    figure.turns.iter().for_each(|&turn| drawing.add(Role::Dimension, Shape::Arc(turn)));
+    let mut lines = flat_lines(&drawing);
+    lines.extend(figure.sizes.iter().flat_map(CheckSize::lines));
+    lines
+}
+
+/// All notes of a sheet.
+fn sheet_notes(
+    laid: &LaidRun,
+    pose: &Pose,
+    marks: &[Mark],
+    tile: (usize, usize),
+    setup: &PrintSetup,
+) -> Vec<String> {
+    let mut lines = notes(laid, &pose.plane, &pose.figure);
+    lines.extend(joint_notes(pose, marks, tile));
+    lines.extend(scale_note(setup));
+    lines
 }
 
 fn printed_window(frame: &Frame, window: &Rect, (sx, sy): (f64, f64)) -> Rect {

@@ -5,7 +5,6 @@ use proptest::prelude::*;
 use super::*;
 use crate::drawing::clip::clip_line;
 use crate::drawing::extents::shape_extents;
-use crate::drawing::item::Shape;
 use crate::drawing::sheet::Paper;
 use crate::drawing::sheet::tile::MARK;
 use crate::drawing::sheet::tiling::OVERLAP;
@@ -38,9 +37,7 @@ fn poses(rows: &[Row], end: f64, paper: &Paper, scale: (f64, f64)) -> Vec<(Plane
 }
 
 fn placed(pose: &Pose) -> (Placed, Vec<Mark>) {
-    let mut lines = flat_lines(&pose.figure.drawing);
-    lines.extend(pose.figure.sizes.iter().flat_map(CheckSize::lines));
-    let all_marks = marks(&pose.tiling, &lines);
+    let all_marks = marks(&pose.tiling, &thin_lines(&pose.figure));
     let taken: Vec<Rect> = all_marks.iter().map(Mark::bounds).collect();
     let cells = cells(&pose.tiling);
     (pose.figure.placed(&cells, &taken), all_marks)
@@ -72,7 +69,17 @@ proptest! {
                 let (window, room) = (pose.tiling.window(tile), pose.frame.window);
                 prop_assert!(window.width() < room.width() + 1e-6 && window.height() < room.height() + 1e-6);
             }
-            for line in of_roles(&pose.figure.drawing, true) {
+            for &tile in tiles {
+                let window = pose.tiling.window(tile);
+                let tube = pose.figure.drawing.items.iter().filter(|i| i.role == Role::TubeEdge);
+                let tube = flat_lines(&Drawing { items: tube.cloned().collect() });
+                prop_assert!(tube.iter().any(|line| clip_line(line, &window).is_some()), "no tube on a sheet");
+            }
+            let drawn = pose.figure.drawing.items.iter();
+            let mut shown = of_roles(&pose.figure.drawing, true);
+            let legs = drawn.filter(|i| i.role == Role::Corner).cloned().collect();
+            shown.extend(flat_lines(&Drawing { items: legs }));
+            for line in shown {
                 for step in 0..=8 {
                     let share = f64::from(step) / 8.0;
                     let (dx, dy) = ((line.to.x - line.from.x) * share, (line.to.y - line.from.y) * share);
@@ -113,6 +120,62 @@ proptest! {
                 prop_assert!(!edges.iter().any(|line| clip_line(line, bounds).is_some()), "on the tube");
                 let shown = pose.tiling.tiles.iter().filter(|&&tile| pose.tiling.own(tile).holds(bounds));
                 prop_assert_eq!(shown.count(), 1, "{:?} is not wholly on one sheet", bounds);
+            }
+        }
+    }
+
+    #[test]
+    fn check_sizes_keep_out_of_the_tube(rows in rows(), end in 1.0..250.0, paper in paper()) {
+        for pose in poses(&rows, end, &paper, (1.0, 1.0)).into_iter().filter_map(|(_, pose)| pose) {
+            let middle: Vec<Line> = {
+                let items = pose.figure.drawing.items.iter().filter(|i| i.role == Role::Centreline);
+                flat_lines(&Drawing { items: items.cloned().collect() })
+            };
+            let off = |p: Point| {
+                let near = |l: &Line| {
+                    let (dx, dy) = (l.to.x - l.from.x, l.to.y - l.from.y);
+                    let square = (dx * dx + dy * dy).max(1e-12);
+                    let share = (((p.x - l.from.x) * dx + (p.y - l.from.y) * dy) / square).clamp(0.0, 1.0);
+                    p.distance(l.from.shifted(dx * share, dy * share))
+                };
+                middle.iter().map(near).fold(f64::INFINITY, f64::min)
+            };
+            for line in pose.figure.sizes.iter().flat_map(CheckSize::lines) {
+                let ends = [off(line.from), off(line.to)];
+                prop_assert!(ends.iter().all(|&away| away > pose.plane.od / 2.0), "{line:?} starts in the tube");
+                let steps = (line.from.distance(line.to) / 0.5).ceil().max(1.0);
+                let mut run = 0.0;
+                let mut step = 0.0;
+                while step <= steps {
+                    let share = step / steps;
+                    let (dx, dy) = (line.to.x - line.from.x, line.to.y - line.from.y);
+                    run = if off(line.from.shifted(dx * share, dy * share)) < 0.5 { run + 0.5 } else { 0.0 };
+                    prop_assert!(run <= 5.0, "{line:?} covers the centreline");
+                    step += 1.0;
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn every_check_size_a_sheet_shows_has_its_words_there(
+        rows in rows(), end in 1.0..250.0, paper in paper(),
+    ) {
+        for pose in poses(&rows, end, &paper, (1.0, 1.0)).into_iter().filter_map(|(_, pose)| pose) {
+            let (placed, all_marks) = placed(&pose);
+            for (&tile, checks) in pose.tiling.tiles.iter().zip(&placed.checks) {
+                let shown = content(&pose.tiling, tile, &pose.figure, (&placed.words, checks), &all_marks);
+                let words = ["end to end", "across", "up"].map(|end| {
+                    shown.items.iter().any(|i| matches!(&i.shape, Shape::Text(t) if t.content.ends_with(end)))
+                });
+                let dotted = shown.items.iter().any(|item| item.role == Role::Check);
+                let full = |item: &&Item| item.role == Role::Dimension;
+                let longest = shown.items.iter().filter(full).filter_map(|item| match item.shape {
+                    Shape::Line(line) => Some(line.from.distance(line.to)),
+                    _ => None,
+                }).fold(0.0, f64::max);
+                prop_assert!(!dotted || words.contains(&true), "a check size without words");
+                prop_assert!(longest < 90.0, "a thin full line of {longest} mm");
             }
         }
     }
@@ -180,6 +243,57 @@ fn joints_keep_off_bends_where_there_is_room() {
     assert!(pose.tiling.tiles.len() > 1);
     let everything = Rect::new(Point::new(-1e4, -1e4), Point::new(1e4, 1e4));
     assert_eq!(cut_bends(&pose, &everything), Vec::<String>::new());
+}
+
+#[test]
+fn waste_is_tilted_onto_the_sheet_of_its_tube() {
+    // With its 10 mm of waste the tube is longer than the window is wide, without it is not.
+    for end in [246.0, 250.0, 255.0] {
+        let (_, pose) = poses(&[], end, &Paper::default(), (1.0, 1.0)).remove(0);
+        let pose = pose.expect("fits");
+        assert_eq!(pose.tiling.tiles.len(), 1, "{end}");
+        let waste = pose.figure.drawing.items.iter().filter(|i| i.role == Role::Waste).cloned().collect();
+        assert!(!lost(&pose.tiling, flat_lines(&Drawing { items: waste }).iter()), "{end}");
+    }
+}
+
+#[test]
+fn no_note_is_cut() {
+    let mut run = laid("sample", &[(50.0, 0.0, 180.0, 200.0), (90.0, 180.0, 90.0, 55.0)], 50.0);
+    run.run.allowance_end = 25.0;
+    let setup = PrintSetup { paper: Paper::default(), scale: (100.0 / 99.6, 100.0 / 100.2) };
+    let pose = best_pose(&planes(&run)[0], &Frame::all(&setup.paper), setup.scale).expect("fits");
+    let (_, all_marks) = placed(&pose);
+    let layout = Layout {
+        name: "x".into(),
+        file_name: "x.yaml".into(),
+        title: "x".into(),
+        components: Vec::new(),
+        runs: vec![run.clone()],
+    };
+    let sheets = sheets(&layout, &run, &pose, &setup);
+    let mut cut = 0;
+    for (sheet, &tile) in sheets.iter().zip(&pose.tiling.tiles) {
+        let texts = sheet.drawing.items.iter().filter_map(|item| match &item.shape {
+            Shape::Text(text) => Some((item.role, text)),
+            _ => None,
+        });
+        let print =
+            texts.clone().find(|(_, t)| t.content.starts_with("Print at")).expect("a print note").1.at.y;
+        let block = texts.filter(|(role, t)| *role == Role::Note && t.at.x == pose.frame.title.min.x);
+        let words: Vec<&str> = block
+            .map(|(_, text)| {
+                assert!(text.at.y - text.height > print, "{} is below the print note", text.content);
+                text.content.as_str()
+            })
+            .collect();
+        let words = words.join(" ");
+        for note in sheet_notes(&run, &pose, &all_marks, tile, &setup) {
+            cut += usize::from(note.contains("through bend"));
+            assert!(words.contains(&note), "{note:?} is not in {words:?}");
+        }
+    }
+    assert!(cut > 0, "a sheet has all kinds of notes");
 }
 
 #[test]

@@ -1,4 +1,4 @@
-//! Arrows of travel inside the tube: one on each straight of each sheet, where no joint cuts it.
+//! Arrows of travel, inside the tube and beside the bends, each where no joint cuts it.
 
 use std::f64::consts::FRAC_PI_2;
 
@@ -16,7 +16,11 @@ const SHORT: f64 = 12.0;
 /// Shortest piece of tube that gets an arrow at all, mm.
 const SHORTEST: f64 = 3.0;
 
-/// Arrows of travel in each of the `cells`.
+/// From the tip of an arrow beside a bend to the ends of its head, mm.
+const TURN_HEAD: f64 = 3.0;
+
+/// Arrows of travel: in each of the `cells` one on each straight, and beside each bend one in the cell
+/// that has most room for it.
 pub(crate) fn arrows(figure: &Figure, cells: &[Rect]) -> Drawing {
     // Beside the centreline, where nothing else is.
     let lanes: Vec<Edge> = figure.pieces.iter().filter_map(|p| beside(p, figure.od / 4.0)).collect();
@@ -30,7 +34,15 @@ pub(crate) fn arrows(figure: &Figure, cells: &[Rect]) -> Drawing {
             chosen.extend(parts.first().filter(|part| length(part) >= SHORTEST));
         }
         for part in chosen {
-            arrow(&mut drawing, part, figure.od);
+            let share = (LONGEST / length(part)).min(0.6);
+            arrow(&mut drawing, part, share, (figure.od / 5.0).min(2.5));
+        }
+    }
+    for turn in &figure.turns {
+        let parts = cells.iter().flat_map(|cell| clipped(&Edge::Arc(*turn), &cell.grown(-1.0)));
+        let longest = parts.max_by(|a, b| length(a).total_cmp(&length(b)));
+        if let Some(part) = longest.filter(|part| length(part) >= 2.0 * TURN_HEAD) {
+            arrow(&mut drawing, &part, 1.0, TURN_HEAD);
         }
     }
     drawing
@@ -50,15 +62,14 @@ fn length(edge: &Edge) -> f64 {
     }
 }
 
-/// An arrow in the middle of a piece.
-fn arrow(drawing: &mut Drawing, part: &Edge, od: f64) {
-    let share = (LONGEST / length(part)).min(0.6);
+/// An arrow in the middle of a piece, over a `share` of it, with a head of a `size` in mm.
+fn arrow(drawing: &mut Drawing, part: &Edge, share: f64, size: f64) {
     let (tip, along) = match part {
         Edge::Line(line) => {
             let along = heading(line.from, line.to);
-            let size = length(part);
-            let from = line.from.polar(size * (1.0 - share) / 2.0, along);
-            let tip = from.polar(size * share, along);
+            let long = length(part);
+            let from = line.from.polar(long * (1.0 - share) / 2.0, along);
+            let tip = from.polar(long * share, along);
             drawing.line(Role::Dimension, from, tip);
             (tip, along)
         }
@@ -69,7 +80,7 @@ fn arrow(drawing: &mut Drawing, part: &Edge, od: f64) {
             (shaft.to(), shaft.start + sweep + FRAC_PI_2 * sweep.signum())
         }
     };
-    for line in head(tip, along, (od / 5.0).min(2.5)) {
+    for line in head(tip, along, size) {
         drawing.add(Role::Dimension, Shape::Line(line));
     }
 }

@@ -2,7 +2,7 @@
 
 use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
 
-use super::arrows::{arrows, head};
+use super::arrows::arrows;
 use super::checks::{CHECK_RANK, CheckSize};
 use super::labels::{Anchor, LABEL_HEIGHT, Label, Placer};
 use super::plane::{FlatBend, Plane, Stop, StopKind};
@@ -23,6 +23,9 @@ const HATCH: f64 = 2.0;
 /// Legs are drawn up to a corner no further than this many radii from the start of the bend
 /// (bends up to about 127°); beyond, the corner would cost a sheet of paper for a cross.
 const FAR_CORNER: f64 = 2.0;
+
+/// How far legs run on beyond their corner, mm.
+const LEG_BEYOND: f64 = 4.0;
 
 /// Which labels choose their places first: those with the fewest places to choose from.
 const END_RANK: u8 = 0;
@@ -47,10 +50,12 @@ pub(crate) struct Placed {
 /// A plane's lines and the labels that belong to them.
 #[derive(Debug, Clone)]
 pub(crate) struct Figure {
-    /// All lines but those of check sizes and the arrows of travel.
+    /// All lines but those of check sizes and arrows.
     pub(crate) drawing: Drawing,
     /// Check sizes that are drawn.
     pub(crate) sizes: Vec<CheckSize>,
+    /// Beside each bend, the arc for the arrow that says which way the tube turns.
+    pub(crate) turns: Vec<Arc>,
     /// Centreline of the tube.
     pub(super) pieces: Vec<Edge>,
     /// Outside diameter of the tube, mm.
@@ -73,6 +78,7 @@ impl Figure {
         let mut figure = Figure {
             drawing: Drawing::new(),
             sizes: Vec::new(),
+            turns: Vec::new(),
             pieces: plane.pieces.clone(),
             od: plane.od,
             labels: Vec::new(),
@@ -189,9 +195,11 @@ impl Figure {
                 tick(radius + od / 2.0 + TICK),
             );
         }
-        let near = bend.corner.filter(|c| c.distance(bend.arc.from()) <= FAR_CORNER * radius);
+        let near = bend.corner.filter(|c| !bend.off && c.distance(bend.arc.from()) <= FAR_CORNER * radius);
         if let Some(corner) = near {
-            self.corner(corner, &bend.arc);
+            for line in corner_lines(corner, &bend.arc) {
+                self.line(Role::Corner, line.from, line.to);
+            }
         }
         self.direction(&bend.arc, od);
         let middle = start + sweep / 2.0;
@@ -220,28 +228,14 @@ impl Figure {
         self.label(BEND_RANK, lines, anchors);
     }
 
-    /// A cross at the corner, and the legs' centrelines from the tangent points to a little beyond it.
-    fn corner(&mut self, corner: Point, arc: &Arc) {
-        for tangent in [arc.from(), arc.to()] {
-            let along = heading(tangent, corner);
-            self.line(Role::Corner, tangent, corner.polar(4.0, along));
-        }
-        for angle in [FRAC_PI_4, -FRAC_PI_4] {
-            self.line(Role::Corner, corner.polar(-1.6, angle), corner.polar(1.6, angle));
-        }
-    }
-
-    /// The arrow that says which way the tube is bent: inside the bend, outside where there is no room.
+    /// Where the arrow goes that says which way the tube is bent: inside the bend, outside where there is no room.
     fn direction(&mut self, arc: &Arc, od: f64) {
         let inside = arc.radius - od / 2.0 - 3.5;
         let radius = if inside >= 5.0 { inside } else { arc.radius + od / 2.0 + 3.5 };
         let long = (arc.sweep.abs() * 0.6).max(9.0 / radius).min(4.0) * arc.sweep.signum();
         let curve = Arc { radius, start: arc.start + (arc.sweep - long) / 2.0, sweep: long, ..*arc };
-        self.drawing.add(Role::Dimension, Shape::Arc(curve));
         self.solid.push((Edge::Arc(curve), 0.0, true));
-        for line in head(curve.to(), curve.start + curve.sweep + FRAC_PI_2 * arc.sweep.signum(), 3.0) {
-            self.line(Role::Dimension, line.from, line.to);
-        }
+        self.turns.push(curve);
     }
 
     fn straight(&mut self, line: &Line, od: f64) {
@@ -378,6 +372,14 @@ pub(super) fn beside(piece: &Edge, side: f64) -> Option<Edge> {
     }
 }
 
+/// A cross at the corner, and the legs' centrelines from the tangent points to a little beyond it.
+pub(crate) fn corner_lines(corner: Point, arc: &Arc) -> [Line; 4] {
+    let leg = |from: Point| Line { from, to: corner.polar(LEG_BEYOND, heading(from, corner)) };
+    let stroke = |angle: f64| Line { from: corner.polar(-1.6, angle), to: corner.polar(1.6, angle) };
+    [leg(arc.from()), leg(arc.to()), stroke(FRAC_PI_4), stroke(-FRAC_PI_4)]
+}
+
+/// Direction from one point to another, rad.
 pub(super) fn heading(from: Point, to: Point) -> f64 {
     (to.y - from.y).atan2(to.x - from.x)
 }

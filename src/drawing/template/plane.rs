@@ -36,6 +36,8 @@ pub(crate) struct FlatBend {
     pub(crate) arc: Arc,
     /// Where the legs' centrelines cross; `None` at 180°.
     pub(crate) corner: Option<Point>,
+    /// Whether the corner is left off the drawing, since it would lie on no sheet.
+    pub(crate) off: bool,
 }
 
 /// One end of the drawn part.
@@ -151,7 +153,7 @@ fn flat(
         at = arc.to();
         pieces.push(Edge::Arc(arc));
         let corner = bend.corner.map(|c| sight.point(c));
-        flat_bends.push(FlatBend { number: bend.number, angle: bend.angle, arc, corner });
+        flat_bends.push(FlatBend { number: bend.number, angle: bend.angle, arc, corner, off: false });
     }
     let heading = sight.angle(last.direction_out);
     let end = push_straight(&mut pieces, at, heading, after_length);
