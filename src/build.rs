@@ -217,7 +217,7 @@ impl Project {
             }
             Job::TubeStl(run) => {
                 let mesh = solid::mesh::tube(&run.centreline, &run.run.tube, options.chord_mm)
-                    .map_err(|fault| failed(format!("run {}: {fault}", run.run.name)))?;
+                    .map_err(|fault| no_mesh(run, &fault))?;
                 one(run_file(run, "tube.stl"), export::stl::render(&mesh, &run.run.name))
             }
             Job::Templates => {
@@ -278,12 +278,14 @@ fn unmakeable(layout: &Layout) -> Diagnostics {
     for LaidRun { run, centreline, .. } in &layout.runs {
         if let Err(fault) = solid::check(centreline, &run.tube) {
             let message = format!("run {}: {fault}", run.name);
-            findings.push(Diagnostic::error("no-solid", message).at(run.place).run(&run.name));
+            let finding = Diagnostic::error("no-solid", message).hint(fault.advice());
+            findings.push(finding.at(run.place).run(&run.name));
         }
     }
     for component in &layout.components {
         if let Err(fault) = solid::component(component) {
-            findings.push(Diagnostic::error("no-solid", format!("component {}: {fault}", component.name)));
+            let message = format!("component {}: {fault}", component.name);
+            findings.push(Diagnostic::error("no-solid", message).hint(fault.advice()));
         }
     }
     findings
@@ -291,5 +293,13 @@ fn unmakeable(layout: &Layout) -> Diagnostics {
 
 /// A writer's own fault, as a finding.
 fn failed(error: impl std::fmt::Display) -> Diagnostics {
-    single(Diagnostic::error("output", error.to_string()))
+    let hint = "this is a fault of the program, not of the spec; slightly different lengths may avoid it";
+    single(Diagnostic::error("output", error.to_string()).hint(hint))
+}
+
+/// A tube that no mesh can be made of with the chord height asked for.
+fn no_mesh(laid: &LaidRun, fault: &solid::SolidFault) -> Diagnostics {
+    let run = &laid.run;
+    let message = format!("run {}: {fault}", run.name);
+    single(Diagnostic::error("output", message).hint(fault.advice()).at(run.place).run(&run.name))
 }

@@ -127,12 +127,19 @@ impl Arrival<'_> {
         let beside = (off + axis * beyond).magnitude();
         let most = self.end.fitting.as_ref().map_or(MAX_SIDE, |fitting| fitting.max_side);
         (beside.hypot(beyond) > most + NO_STRAIGHT_MM).then(|| {
-            let message = format!(
-                "the bend table ends {beside:.2} mm beside and {:.2} mm {} of {}; {most:.2} mm is the most it takes",
-                beyond.abs(),
-                if beyond > 0.0 { "too far in" } else { "short" },
-                self.port(),
-            );
+            let along = if beyond > 0.0 { "beyond" } else { "short of" };
+            let where_to = match &self.end.port {
+                Some(port) => format!("port {port}"),
+                None => "the point given for its end".to_owned(),
+            };
+            let off = match (shows(beyond.abs()), shows(beside)) {
+                (true, true) => {
+                    format!("{:.2} mm {along} {where_to} and {beside:.2} mm to the side", beyond.abs())
+                }
+                (false, _) => format!("{beside:.2} mm to the side of {where_to}"),
+                (true, false) => format!("{:.2} mm {along} {where_to}", beyond.abs()),
+            };
+            let message = format!("the tube ends {off}; at most {most:.2} mm off is allowed");
             self.warning("port-side", &message, "change the lengths or angles of the table, or move the port")
         })
     }
@@ -166,4 +173,9 @@ impl Arrival<'_> {
             )
         })
     }
+}
+
+/// Whether two decimals show more than nothing.
+fn shows(mm: f64) -> bool {
+    mm >= 0.005
 }

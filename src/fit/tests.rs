@@ -265,7 +265,7 @@ fn a_bend_table_that_misses_its_port_says_by_how_much() {
     assert_eq!(found.code, "port-side");
     assert_eq!(
         found.message,
-        "run t: the bend table ends 1.00 mm beside and 2.00 mm too far in of its end; 0.50 mm is the most it takes"
+        "run t: the tube ends 2.00 mm beyond the point given for its end and 1.00 mm to the side; at most 0.50 mm off is allowed"
     );
 }
 

@@ -19,13 +19,15 @@ pub const PLAN_FORMAT: u32 = 1;
 
 /// Plans every run of a layout. `fit` is what [`crate::fit::check`] found for the same layout.
 ///
-/// The findings say where a bender's grip or lead-out is longer than the straight there.
+/// The findings say where a bender's grip or lead-out is longer than the straight there, and which
+/// marks are not on the tube.
 pub fn plan(layout: &Layout, fit: &FitReport) -> (Plan, Diagnostics) {
     let mut findings = Diagnostics::new();
     let mut runs = Vec::with_capacity(layout.runs.len());
     for (index, laid) in layout.runs.iter().enumerate() {
-        limits::check(laid, &mut findings);
-        runs.push(schedule::plan_run(laid, fit.min_clearance(index)));
+        let planned = schedule::plan_run(laid, fit.min_clearance(index));
+        limits::check(laid, &planned, &mut findings);
+        runs.push(planned);
     }
     let plan = Plan {
         format: PLAN_FORMAT,

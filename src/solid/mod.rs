@@ -21,6 +21,7 @@ pub use surface::Surface;
 pub use tube::{check, tube};
 
 use crate::geometry::Point3;
+use crate::quantity::trimmed;
 
 /// A solid with closed, outward-facing boundary.
 pub type Solid = truck_topology::Solid<Point3, Curve, Surface>;
@@ -54,7 +55,9 @@ fn in_reach(mm: f64) -> Result<(), SolidFault> {
 pub enum SolidFault {
     /// The inside of the bend would cross the bend's axis.
     #[error(
-        "bend {bend}: a centreline radius of {radius} mm is too small for a tube of {od} mm; it must be more than half of it"
+        "bend {bend}: a centreline radius of {} mm is too small for a tube of {} mm; it must be more than half of it",
+        trimmed(*.radius),
+        trimmed(*.od)
     )]
     RadiusTooSmall {
         /// Bend number, from 1.
@@ -65,7 +68,7 @@ pub enum SolidFault {
         od: f64,
     },
     /// A bend of no angle or of more than half a turn.
-    #[error("bend {bend} turns by {degrees}°; a solid is made for bends of up to 180°")]
+    #[error("bend {bend} turns by {}°; a solid is made for bends of up to 180°", trimmed(*.degrees))]
     BendAngle {
         /// Bend number, from 1.
         bend: usize,
@@ -76,7 +79,7 @@ pub enum SolidFault {
     #[error("the centreline has no length")]
     NoLength,
     /// A coordinate or radius that is not a number, or beyond [`FURTHEST_MM`].
-    #[error("it reaches {0:e} mm; solids are made within {FURTHEST_MM} mm of the origin")]
+    #[error("it reaches {0:.3e} mm; solids are made within {FURTHEST_MM} mm of the origin")]
     TooFar(f64),
     /// A wall, bore or inside of a bend below [`LEAST_MM`].
     #[error("{what} of {mm} mm is too small for a solid; it takes at least {LEAST_MM} mm")]
@@ -113,4 +116,24 @@ pub enum SolidFault {
         /// Most that are made.
         limit: usize,
     },
+}
+
+impl SolidFault {
+    /// What to do instead.
+    pub fn advice(&self) -> &'static str {
+        match self {
+            SolidFault::RadiusTooSmall { .. } => "give the bend a larger `clr`",
+            SolidFault::BendAngle { .. } => "split the bend",
+            SolidFault::NoLength => "add a bend, or move the two ends apart",
+            SolidFault::TooFar(_) => "check the units of its lengths",
+            SolidFault::TooSmall { .. } => {
+                "check the units: a wall or bore is larger, and so is `clr` less half the tube"
+            }
+            SolidFault::Flat => "give its two corners different coordinates on every axis",
+            SolidFault::Boundary(_) | SolidFault::Volume { .. } => {
+                "this is a fault of the program; a larger `clr` or longer straights may avoid it"
+            }
+            SolidFault::Chord(_) | SolidFault::TooManyTriangles { .. } => "give a larger `--chord`",
+        }
+    }
 }

@@ -1,8 +1,9 @@
 //! A spec: YAML as typed → a checked model. Downstream code sees the model only.
 //!
 //! `node` turns text into a tree with places; `keys` says once which keys there are and what they
-//! hold; `fields` and `values` read mappings and values of those kinds; `read/` has one file per part of the format; `schema`
-//! writes the same tables as a JSON Schema.
+//! hold; `fields` and `values` read mappings and values of those kinds; `read/` has one file per part
+//! of the format; `syntax` explains text that is no YAML; `schema` writes the same tables as a JSON
+//! Schema.
 
 mod fields;
 mod keys;
@@ -11,6 +12,7 @@ mod names;
 mod node;
 mod read;
 mod schema;
+mod syntax;
 #[cfg(test)]
 mod tests;
 mod values;

@@ -6,6 +6,7 @@ use serde::Deserialize;
 use serde::de::{Deserializer, MapAccess, SeqAccess, Visitor};
 use serde_saphyr::{DuplicateKeyPolicy, Location, NonFiniteFloatPolicy, Spanned};
 
+use super::syntax;
 use crate::diagnostic::{Diagnostic, Place};
 
 /// One node of the document.
@@ -98,20 +99,36 @@ fn syntax_error(error: &serde_saphyr::Error, text: &str, skipped: usize) -> Diag
     while let serde_saphyr::Error::AliasError { error, .. } = bare {
         bare = error.without_snippet();
     }
-    let (message, hint) = syntax_message(bare);
-    let diagnostic = Diagnostic::error("yaml-syntax", message).hint(hint);
-    match bare.location().or_else(|| error.location()) {
-        Some(location) => diagnostic.at(place_of(location, text, skipped)),
-        None => diagnostic,
+    let place = bare.location().or_else(|| error.location()).map(|l| place_of(l, text, skipped));
+    let diagnostic = |message: &str, hint: &str| Diagnostic::error("yaml-syntax", message).hint(hint);
+    if let Some((message, hint)) = syntax_message(bare) {
+        let diagnostic = diagnostic(message, hint);
+        return place.map_or(diagnostic.clone(), |place| diagnostic.at(place));
     }
+    let whole = bare.to_string();
+    // Our own report shows the place; drop the one at the end of the library's sentence.
+    let sentence = &whole[..whole.find(" at line ").unwrap_or(whole.len())];
+    let place = place.unwrap_or_default();
+    let column = place.start.saturating_sub(skipped + line_start(text, place.line));
+    let explained = syntax::explain(sentence, text, place.line, column);
+    let place = explained.at.map_or(place, |(line, range)| {
+        let start = line_start(text, line);
+        let column = text.get(start..start + range.start).map_or(0, |before| before.chars().count()) + 1;
+        Place { line, column, start: start + range.start + skipped, end: start + range.end + skipped }
+    });
+    diagnostic(&explained.message, &explained.hint).at(place)
 }
 
-/// What is wrong and what to do, in words of ours where the library's are about itself.
-fn syntax_message(error: &serde_saphyr::Error) -> (String, &'static str) {
+/// Byte offset of a line's start; lines are counted from 1.
+fn line_start(text: &str, line: usize) -> usize {
+    text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum()
+}
+
+/// What is wrong and what to do, in words of ours, where it is not a slip of the text's structure.
+fn syntax_message(error: &serde_saphyr::Error) -> Option<(&'static str, &'static str)> {
     use serde_saphyr::Error;
     use serde_saphyr::budget::BudgetBreach;
-    let whole = error.to_string();
-    let (message, hint) = match error {
+    Some(match error {
         Error::MultipleDocuments { .. } => ("the file holds more than one document", "keep one"),
         Error::Budget { breach: BudgetBreach::Depth { .. }, .. } => {
             ("lists and mappings are nested deeper than any spec", "count the brackets")
@@ -131,18 +148,11 @@ fn syntax_message(error: &serde_saphyr::Error) -> (String, &'static str) {
         Error::UnsupportedTag { .. } => {
             ("tags mean nothing in a spec", "delete the word that begins with `!`")
         }
-        _ => {
-            // Our own report shows the place; drop the one at the end of the library's sentence.
-            let end = whole.find(" at line ").unwrap_or(whole.len());
-            match &whole[..end] {
-                "expected string scalar" => ("a key is a single word", "write `key: value`"),
-                text => {
-                    (text, "check indentation, brackets and quotes; quote text that has `: ` or ` #` in it")
-                }
-            }
+        _ if error.to_string().starts_with("expected string scalar") => {
+            ("a key is a single word", "write `key: value`")
         }
-    };
-    (message.to_owned(), hint)
+        _ => return None,
+    })
 }
 
 /// A place from the parser's location, which counts lines and columns from 1.
