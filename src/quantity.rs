@@ -3,6 +3,9 @@
 //! A length is a number and a unit: `12.5 mm`, `3.2 cm`, `3 m`, `5/8 in`, `1-1/2 in`, `1 1/2 in`,
 //! `2.5"`; without a unit it is in the unit the caller names. Angles are degrees: `45`, `45 deg`, `45°`.
 
+#[cfg(test)]
+mod tests;
+
 /// Millimetres in an inch, exactly (international inch).
 pub const MM_PER_INCH: f64 = 25.4;
 /// Kilograms per metre in a pound per foot: 0.453 592 37 kg over 0.3048 m, both exact by definition.
@@ -27,13 +30,13 @@ impl Unit {
     /// Units a spec may choose for its bare numbers, as written there.
     pub const SPEC: [&'static str; 3] = ["mm", "cm", "in"];
 
-    /// The unit with this spelling: `mm`, `cm`, `m`, `in`, `inch` or `"`.
+    /// The unit with this spelling: `mm`, `cm`, `m`, `in`, `inch`, `inches` or `"`.
     pub fn from_name(name: &str) -> Option<Unit> {
         match name {
             "mm" => Some(Unit::Millimetre),
             "cm" => Some(Unit::Centimetre),
             "m" => Some(Unit::Metre),
-            "in" | "inch" | "\"" => Some(Unit::Inch),
+            "in" | "inch" | "inches" | "\"" => Some(Unit::Inch),
             _ => None,
         }
     }
@@ -54,7 +57,10 @@ impl Unit {
 pub enum QuantityFault {
     /// Nothing written.
     #[error("there is nothing here")]
-    Empty,
+    Empty {
+        /// What was wanted.
+        wanted: Wanted,
+    },
     /// No number at all, or something behind it that is no unit.
     #[error("`{text}` is not {wanted}")]
     NotANumber {
@@ -84,6 +90,8 @@ pub enum QuantityFault {
     NotFinite {
         /// What was written.
         text: String,
+        /// What was wanted.
+        wanted: Wanted,
     },
     /// A fraction over 0.
     #[error("`{text}` divides by 0")]
@@ -105,6 +113,14 @@ pub enum QuantityFault {
         /// What was wanted.
         wanted: Wanted,
     },
+    /// Feet.
+    #[error("`{text}` is in feet")]
+    Feet {
+        /// What was written.
+        text: String,
+        /// The same in inches.
+        inches: String,
+    },
     /// Longer than a kilometre.
     #[error("`{text}` is more than 1 km")]
     TooLong {
@@ -125,6 +141,15 @@ pub enum Wanted {
 }
 
 impl Wanted {
+    /// What to write.
+    fn example(self) -> &'static str {
+        match self {
+            Wanted::Length => "write a number, such as 12.5, 12.5 mm or 5/8 in",
+            Wanted::Angle => "write degrees, such as 45",
+            Wanted::Number => "write a number without a unit, such as 1 or -0.5",
+        }
+    }
+
     /// What a unit that does not belong is told.
     fn stranger(self) -> &'static str {
         match self {
@@ -151,24 +176,21 @@ impl QuantityFault {
         match self {
             QuantityFault::Comma { text } => format!("write a decimal point: {}", text.replace(',', ".")),
             QuantityFault::Symbol { found, instead, .. } => format!("write `{instead}` for `{found}`"),
-            QuantityFault::Unit { unit, wanted: Wanted::Length } => match unit.as_str() {
-                "ft" | "'" | "feet" | "foot" => "write it in inches: 2 ft is 24 in".to_owned(),
-                _ => "units are mm, cm, m and in (or \")".to_owned(),
-            },
+            QuantityFault::Feet { inches, .. } => format!("write it in inches: {inches} in"),
+            QuantityFault::Unit { wanted: Wanted::Length, .. } => {
+                "units are mm, cm, m and in (or \")".to_owned()
+            }
             QuantityFault::Unit { wanted: Wanted::Angle, .. } => {
                 "angles are degrees: write 45, 45 deg or 45°".to_owned()
             }
-            QuantityFault::Unit { .. } | QuantityFault::NotANumber { wanted: Wanted::Number, .. } => {
-                "write a number without a unit, such as 1 or -0.5".to_owned()
-            }
-            QuantityFault::NotANumber { wanted: Wanted::Angle, .. } => "write degrees, such as 45".to_owned(),
+            QuantityFault::Unit { .. } => Wanted::Number.example().to_owned(),
             QuantityFault::TooLong { .. } => "check the unit".to_owned(),
             QuantityFault::ZeroDenominator { .. } | QuantityFault::ImproperFraction { .. } => {
                 "write a fraction such as 1-1/2".to_owned()
             }
-            QuantityFault::Empty | QuantityFault::NotANumber { .. } | QuantityFault::NotFinite { .. } => {
-                "write a number, such as 12.5, 12.5 mm or 5/8 in".to_owned()
-            }
+            QuantityFault::Empty { wanted }
+            | QuantityFault::NotANumber { wanted, .. }
+            | QuantityFault::NotFinite { wanted, .. } => wanted.example().to_owned(),
         }
     }
 }
@@ -183,6 +205,22 @@ impl QuantityFault {
 /// # Errors
 /// When the text is no length, is not finite or is longer than a kilometre.
 pub fn parse_length(text: &str, default: Unit) -> Result<f64, QuantityFault> {
+    length(text, default).map_err(|fault| feet(text).unwrap_or(fault))
+}
+
+/// The fault of a length in feet, perhaps feet and inches, with what it is in inches.
+fn feet(text: &str) -> Option<QuantityFault> {
+    let text = text.trim();
+    let (feet, rest) = ["feet", "foot", "ft", "'"].iter().find_map(|unit| text.split_once(unit))?;
+    let feet = parse_number(feet).ok()?;
+    let inches = if rest.trim().is_empty() { 0.0 } else { length(rest, Unit::Inch).ok()? / MM_PER_INCH };
+    // Inches go the way the feet go: -1' 6" is 18 in the other way.
+    let inches = feet * 12.0 + inches.copysign(feet);
+    // Six decimals are what a 64th of an inch takes.
+    Some(QuantityFault::Feet { text: text.to_owned(), inches: decimals(inches, 6) })
+}
+
+fn length(text: &str, default: Unit) -> Result<f64, QuantityFault> {
     let (number, unit) = split(text, Wanted::Length)?;
     let unit = match unit {
         "" => default,
@@ -224,7 +262,12 @@ pub fn parse_number(text: &str) -> Result<f64, QuantityFault> {
 /// assert_eq!(tubewright::quantity::trimmed(15.8750), "15.875");
 /// ```
 pub fn trimmed(value: f64) -> String {
-    let text = format!("{value:.3}");
+    decimals(value, 3)
+}
+
+/// At most so many decimals, no trailing zeros.
+fn decimals(value: f64, most: usize) -> String {
+    let text = format!("{value:.most$}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
@@ -233,7 +276,7 @@ pub fn trimmed(value: f64) -> String {
 fn split(text: &str, wanted: Wanted) -> Result<(f64, &str), QuantityFault> {
     let text = text.trim();
     if text.is_empty() {
-        return Err(QuantityFault::Empty);
+        return Err(QuantityFault::Empty { wanted });
     }
     check_symbols(text)?;
     let not_a_number = || QuantityFault::NotANumber { text: text.to_owned(), wanted };
@@ -242,11 +285,11 @@ fn split(text: &str, wanted: Wanted) -> Result<(f64, &str), QuantityFault> {
         None => (false, text),
     };
     if is_non_finite(unsigned) {
-        return Err(QuantityFault::NotFinite { text: text.to_owned() });
+        return Err(QuantityFault::NotFinite { text: text.to_owned(), wanted });
     }
     let (magnitude, rest) = magnitude(unsigned, text).unwrap_or_else(|| Err(not_a_number()))?;
     if !magnitude.is_finite() {
-        return Err(QuantityFault::NotFinite { text: text.to_owned() });
+        return Err(QuantityFault::NotFinite { text: text.to_owned(), wanted });
     }
     let unit = rest.trim();
     // A unit is one word or one mark; anything with a digit or an operator in it is a slip in the number.
@@ -352,123 +395,4 @@ fn decimal(text: &str) -> Option<(&str, &str)> {
         }
     }
     Some(text.split_at(end))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use proptest::prelude::*;
-
-    fn mm(text: &str) -> f64 {
-        parse_length(text, Unit::Millimetre).unwrap_or_else(|fault| panic!("{text}: {fault}"))
-    }
-
-    fn fault(text: &str) -> String {
-        let fault = parse_length(text, Unit::Millimetre).expect_err(text);
-        format!("{fault}; {}", fault.advice())
-    }
-
-    #[test]
-    fn lengths_in_every_spelling() {
-        for (text, expected) in [
-            ("5/8 in", 15.875),
-            ("1-1/2 in", 38.1),
-            ("1 1/2 in", 38.1),
-            ("1 - 1/2 in", f64::NAN),
-            ("2.5\"", 63.5),
-            ("1-1/2\"", 38.1),
-            ("12.5 mm", 12.5),
-            ("12.5mm", 12.5),
-            ("3.2 cm", 32.0),
-            ("3 m", 3000.0),
-            ("  7 ", 7.0),
-            ("-1-1/2 in", -38.1),
-            ("-5/8in", -15.875),
-            ("+4", 4.0),
-            ("- 4", -4.0),
-            (".5", 0.5),
-            ("5.", 5.0),
-            ("1e2", 100.0),
-            ("1.5E-1 cm", 1.5),
-            ("-0", 0.0),
-            ("3/8 inch", 9.525),
-            ("1000 m", 1e6),
-        ] {
-            if expected.is_nan() {
-                assert!(parse_length(text, Unit::Millimetre).is_err(), "{text}");
-            } else {
-                assert!((mm(text) - expected).abs() < 1e-12, "{text}: {}", mm(text));
-            }
-        }
-    }
-
-    #[test]
-    fn bare_numbers_take_the_given_unit() {
-        assert_eq!(parse_length("1-1/2", Unit::Inch), Ok(1.5 * MM_PER_INCH));
-        assert_eq!(parse_length("2", Unit::Centimetre), Ok(20.0));
-        assert_eq!(parse_length("2 mm", Unit::Inch), Ok(2.0));
-    }
-
-    #[test]
-    fn faults_say_what_to_write() {
-        assert_eq!(fault("1,5"), "`1,5` has a comma in it; write a decimal point: 1.5");
-        assert_eq!(fault("3/0 in"), "`3/0 in` divides by 0; write a fraction such as 1-1/2");
-        assert_eq!(
-            fault(".nan"),
-            "`.nan` is not a finite number; write a number, such as 12.5, 12.5 mm or 5/8 in"
-        );
-        assert_eq!(
-            fault("1e999"),
-            "`1e999` is not a finite number; write a number, such as 12.5, 12.5 mm or 5/8 in"
-        );
-        assert_eq!(fault("2 ft"), "`ft` is not a unit of length; write it in inches: 2 ft is 24 in");
-        assert_eq!(fault("2 mn"), "`mn` is not a unit of length; units are mm, cm, m and in (or \")");
-        assert_eq!(fault("1001 m"), "`1001 m` is more than 1 km; check the unit");
-        assert_eq!(
-            fault("\u{2212}4"),
-            "`\u{2212}4` has the character `\u{2212}` in it; write `-` for `\u{2212}`"
-        );
-        assert_eq!(
-            fault("1-5/2 in"),
-            "the fraction behind the whole number in `1-5/2 in` is not less than 1; write a fraction such as 1-1/2"
-        );
-        for text in
-            ["", " ", "mm", "1/", "1/2/3", "1 2", "--1", "1.2.3", "1-2", "0x10", "1_000", "e5", "-", "5 mm 3"]
-        {
-            assert!(parse_length(text, Unit::Millimetre).is_err(), "{text:?}");
-        }
-    }
-
-    #[test]
-    fn angles_are_degrees() {
-        for text in ["22.5", "22.5 deg", "22.5°", "22-1/2"] {
-            assert_eq!(parse_angle(text), Ok(22.5f64.to_radians()), "{text}");
-        }
-        assert_eq!(parse_angle("180"), Ok(std::f64::consts::PI));
-        let fault = parse_angle("1 rad").expect_err("radians are not read");
-        assert_eq!(fault.to_string(), "`rad` is not a unit of angle");
-        assert_eq!(
-            parse_number("0.5 mm").expect_err("no unit").to_string(),
-            "`mm` has no place behind a number without a unit"
-        );
-    }
-
-    proptest! {
-        #[test]
-        fn never_panics_and_never_infinite(text in "\\PC{0,12}|[-+0-9./ eEminc\"]{0,10}") {
-            if let Ok(length) = parse_length(&text, Unit::Inch) {
-                prop_assert!(length.abs() <= LONGEST_MM);
-            }
-            if let Ok(angle) = parse_angle(&text) {
-                prop_assert!(angle.is_finite());
-            }
-        }
-
-        #[test]
-        fn sixty_fourths_are_exact(whole in 0u32..100, part in 1u32..64) {
-            let exact = (f64::from(whole) + f64::from(part) / 64.0) * MM_PER_INCH;
-            prop_assert_eq!(mm(&format!("{whole}-{part}/64 in")), exact);
-            prop_assert_eq!(mm(&format!("-{whole} {part}/64\"")), -exact);
-        }
-    }
 }

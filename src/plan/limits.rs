@@ -32,13 +32,13 @@ fn short_grip(laid: &LaidRun, bend: &Bend) -> Option<Diagnostic> {
         return None;
     }
     let message =
-        format!("the straight before bend {number} is {before:.1} mm; the bender grips {grip:.1} mm");
+        format!("the straight before bend {number} is {before:.1} mm; the bender grips {} mm", trimmed(grip));
     let hint = match (&run.path, number) {
         (Path::Bends { .. }, _) => {
-            format!("make `length` of bend {number} at least {:.1} mm", up(bend.straight_before + short))
+            format!("make `length` of bend {number} at least {} mm", up(bend.straight_before + short))
         }
-        (_, 1) => format!("move corner 1 at least {:.1} mm further from the start", up(short)),
-        _ => format!("move corners {} and {number} apart by at least {:.1} mm", number - 1, up(short)),
+        (_, 1) => format!("move corner 1 at least {} mm further from the start", up(short)),
+        _ => format!("move corners {} and {number} apart by at least {} mm", number - 1, up(short)),
     };
     let hint = if number == 1 {
         format!("{hint}, or give {} to trim away later", allowance_of("start", run.allowance_start + short))
@@ -57,15 +57,17 @@ fn short_lead_out(laid: &LaidRun, bend: &Bend) -> Option<Diagnostic> {
     if short <= NO_STRAIGHT_MM {
         return None;
     }
-    let message =
-        format!("there are {after:.1} mm of tube after bend {number}; the bender needs {lead_out:.1} mm");
+    let message = format!(
+        "there are {after:.1} mm of tube after bend {number}; the bender needs {} mm",
+        trimmed(lead_out)
+    );
     let longer = match run.path {
         Path::Bends { .. } => {
-            format!("make `end_length` at least {:.1} mm", up(centreline.end_straight() + short))
+            format!("make `end_length` at least {} mm", up(centreline.end_straight() + short))
         }
         _ => {
             let last = centreline.bends().len();
-            format!("move corner {last} at least {:.1} mm further from the end", up(short))
+            format!("move corner {last} at least {} mm further from the end", up(short))
         }
     };
     let hint =
@@ -120,10 +122,10 @@ fn place(laid: &LaidRun, bend: usize) -> Place {
 
 /// The key that makes the cut tube longer, as a spec writes it whatever its unit.
 fn allowance_of(end: &str, mm: f64) -> String {
-    format!("`allowance: {{{end}: {} mm}}`", trimmed(up(mm)))
+    format!("`allowance: {{{end}: {} mm}}`", up(mm))
 }
 
-/// Rounded up to what is shown, so that what a hint says is enough.
-fn up(mm: f64) -> f64 {
-    ((mm - NO_STRAIGHT_MM) * 10.0).ceil() / 10.0
+/// A length rounded up to what is shown, so that what a hint says is enough.
+fn up(mm: f64) -> String {
+    trimmed(((mm - NO_STRAIGHT_MM) * 100.0).ceil() / 100.0)
 }

@@ -88,20 +88,12 @@ fn short_straights_are_named_in_bending_order() {
     assert_eq!(
         said,
         [
-            (
-                "short-grip",
-                Some(1),
-                "run zed: the straight before bend 1 is 90.0 mm; the bender grips 95.0 mm"
-            ),
-            (
-                "short-grip",
-                Some(2),
-                "run zed: the straight before bend 2 is 40.0 mm; the bender grips 95.0 mm"
-            ),
+            ("short-grip", Some(1), "run zed: the straight before bend 1 is 90.0 mm; the bender grips 95 mm"),
+            ("short-grip", Some(2), "run zed: the straight before bend 2 is 40.0 mm; the bender grips 95 mm"),
             (
                 "short-lead-out",
                 Some(2),
-                "run zed: there are 40.0 mm of tube after bend 2; the bender needs 50.0 mm"
+                "run zed: there are 40.0 mm of tube after bend 2; the bender needs 50 mm"
             ),
         ]
     );
@@ -109,9 +101,9 @@ fn short_straights_are_named_in_bending_order() {
     assert_eq!(
         hints,
         [
-            "move corner 1 at least 5.0 mm further from the start, or give `allowance: {start: 5 mm}` to trim away later",
-            "move corners 1 and 2 apart by at least 55.0 mm",
-            "move corner 2 at least 10.0 mm further from the end, or give `allowance: {end: 10 mm}` to trim away later",
+            "move corner 1 at least 5 mm further from the start, or give `allowance: {start: 5 mm}` to trim away later",
+            "move corners 1 and 2 apart by at least 55 mm",
+            "move corner 2 at least 10 mm further from the end, or give `allowance: {end: 10 mm}` to trim away later",
         ]
     );
     assert!(found.iter().all(|d| d.place == Some(place(6))), "the corner's place: {found:?}");
@@ -133,10 +125,10 @@ fn a_bend_table_is_told_its_own_keys() {
     assert_eq!(
         hints,
         [
-            // 19 - 2 of allowance; 2 + (19 - 14.34) rounded up.
-            "make `length` of bend 1 at least 17.0 mm, or give `allowance: {start: 6.7 mm}` to trim away later",
-            "make `length` of bend 2 at least 19.0 mm",
-            "make `end_length` at least 15.0 mm, or give `allowance: {end: 7 mm}` to trim away later",
+            // 19 - 2 of allowance; 2 + (19 - 14.34).
+            "make `length` of bend 1 at least 17 mm, or give `allowance: {start: 6.66 mm}` to trim away later",
+            "make `length` of bend 2 at least 19 mm",
+            "make `end_length` at least 15 mm, or give `allowance: {end: 7 mm}` to trim away later",
         ]
     );
     assert!(found.iter().all(|d| d.place == Some(place(6))), "the row's place: {found:?}");
@@ -166,8 +158,8 @@ fn marks_off_the_tube_are_cured_by_the_allowance_they_name() {
     assert_eq!(
         off(-90.0, 0.0, 1.0),
         "mark-off-tube Some(1) run t: the mark of bend 1 falls 6.2 mm beyond the end of the cut tube; \
-         give `allowance: {end: 7.2 mm}` to trim away later, or check the bender's `datum`"
+         give `allowance: {end: 7.17 mm}` to trim away later, or check the bender's `datum`"
     );
-    assert_eq!(off(-90.0, 0.0, 7.2), "");
+    assert_eq!(off(-90.0, 0.0, 7.17), "");
     assert_eq!(off(30.0, 0.0, 0.0), "", "on the datum end");
 }

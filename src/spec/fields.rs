@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 
-use super::keys::{Rule, Table};
+use super::keys::{Kind, Rule, Table};
 use super::names;
 use super::node::{Key, Node, Scalar, Value};
 use crate::diagnostic::{Diagnostic, Diagnostics, Place, Severity};
@@ -13,9 +13,22 @@ use crate::quantity::Unit;
 pub(super) struct Reader {
     /// Unit of bare numbers.
     pub(super) unit: Unit,
+    /// Where that unit comes from.
+    pub(super) unit_from: UnitFrom,
     findings: Diagnostics,
     errors: usize,
     run: Option<String>,
+}
+
+/// Where the unit of bare numbers comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum UnitFrom {
+    /// Nothing was written.
+    Default,
+    /// The spec says.
+    Written,
+    /// The spec means to say, but it cannot be read: lengths must not be compared.
+    Unreadable,
 }
 
 /// A mapping whose keys are known to its table, each once.
@@ -74,7 +87,8 @@ impl<'n> Fields<'n> {
 
 impl Reader {
     pub(super) fn new() -> Self {
-        Reader { unit: Unit::Millimetre, findings: Diagnostics::new(), errors: 0, run: None }
+        let (unit, unit_from) = (Unit::Millimetre, UnitFrom::Default);
+        Reader { unit, unit_from, findings: Diagnostics::new(), errors: 0, run: None }
     }
 
     /// Findings from here on concern this run.
@@ -154,7 +168,7 @@ impl Reader {
         let Value::Map(entries) = &node.value else {
             let message =
                 format!("{} is a mapping of keys, and this is {}", article(table.name), node.kind());
-            self.error("wrong-type", node.place, message, format!("write {}", outline(table)));
+            self.error("wrong-type", node.place, message, outline(table));
             return None;
         };
         let mut fields = Fields { table, place, entries: Vec::new(), meant: Vec::new() };
@@ -167,7 +181,10 @@ impl Reader {
                     }
                     None => fields.entries.push((rule, key, value)),
                 },
-                None => fields.meant.extend(self.unknown_key(key, table)),
+                None if self.decimal_comma(&mut fields, key, value) => {}
+                None => fields
+                    .meant
+                    .extend(self.run_together(key, value, table).or_else(|| self.unknown_key(key, table))),
             }
         }
         self.check_choices(&fields);
@@ -198,6 +215,44 @@ impl Reader {
                 _ => {}
             }
         }
+    }
+
+    /// Notes `{length: 3,5}`, which YAML reads as `length: 3` and a key `5`; whether it was that. The
+    /// value in front is taken back.
+    fn decimal_comma(&mut self, fields: &mut Fields<'_>, key: &Key, value: &Node) -> bool {
+        let Some(&(rule, _, Node { value: Value::Scalar(whole), place })) = fields.entries.last() else {
+            return false;
+        };
+        let bare = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+        let joined = place.end + 1 == key.place.start && key.text.starts_with(|c: char| c.is_ascii_digit());
+        if !joined || !is_null(value) || !bare(whole.text.trim_start_matches(['-', '+'])) {
+            return false;
+        }
+        let place = Place { end: key.place.end, ..*place };
+        let (whole, part) = (&whole.text, &key.text);
+        let message = format!("`{whole},{part}` has a comma in it");
+        let code = match rule.kind {
+            Kind::Angle(_) => "bad-angle",
+            Kind::Number | Kind::Count => "bad-number",
+            _ => "bad-length",
+        };
+        self.error(code, place, message, format!("write a decimal point: {whole}.{part}"));
+        fields.entries.pop();
+        fields.meant.push(rule.key);
+        true
+    }
+
+    /// Notes `{length:100}` and `{length 100}`, each of which YAML reads as one key; the key meant.
+    fn run_together(&mut self, key: &Key, value: &Node, table: &'static Table) -> Option<&'static str> {
+        let (word, rest) = key.text.split_once([':', ' ']).filter(|_| is_null(value))?;
+        let rule = table.rule(word)?;
+        let message = if key.text[word.len()..].starts_with(':') {
+            format!("there is no space after the colon of `{word}:`")
+        } else {
+            format!("there is no colon after `{word}`")
+        };
+        self.error("unknown-key", key.place, message, format!("write `{word}: {}`", rest.trim()));
+        Some(rule.key)
     }
 
     /// Notes an unknown key; the one that was probably meant.
@@ -276,9 +331,11 @@ impl Reader {
             }
             return None;
         };
-        if matches!(&node.value, Value::Scalar(Scalar { null: true, .. })) {
+        if is_null(node) {
             let message = format!("`{key}` has no value");
-            self.error("missing-value", written.place, message, "write a value or delete the key");
+            let value =
+                if let Kind::Choice(words) = rule.kind { quoted(words, "or") } else { "a value".to_owned() };
+            self.error("missing-value", written.place, message, format!("write {value}, or delete the key"));
             return None;
         }
         Some((rule, node))
@@ -307,19 +364,28 @@ impl Reader {
     }
 }
 
+fn is_null(node: &Node) -> bool {
+    matches!(&node.value, Value::Scalar(Scalar { null: true, .. }))
+}
+
 /// "a run", "an end".
 fn article(name: &str) -> String {
     let an = name.starts_with(['a', 'e', 'i', 'o', 'u']);
     format!("{} {name}", if an { "an" } else { "a" })
 }
 
-/// `{at: ..., facing: ...}`: the keys a table needs, or its first ones.
+/// What to write for a table: the keys it needs, or its first ones.
 fn outline(table: &Table) -> String {
+    if table.name == super::keys::SPEC.name {
+        return "write one key a line: `format: 1`, then `runs:` and the runs below it; \
+                `tubewright init` writes a spec to start from"
+            .to_owned();
+    }
     let needed: Vec<&str> = table.keys.iter().filter(|rule| rule.required).map(|rule| rule.key).collect();
     let keys =
         if needed.is_empty() { table.keys.iter().take(3).map(|rule| rule.key).collect() } else { needed };
     let keys: Vec<String> = keys.iter().map(|key| format!("{key}: ...")).collect();
-    format!("{{{}}}", keys.join(", "))
+    format!("write {{{}}}", keys.join(", "))
 }
 
 /// A doc as part of a sentence: first letter small, no full stop.

@@ -138,7 +138,7 @@ pub(super) static SPEC: Table = table(
 /// A tube.
 pub(super) static TUBE: Table = table(
     "tube",
-    "A tube of a standard (standard, size, temper) or given outright (od, wall, material, temper). A run's own tube is laid over the spec's key by key; with its own `standard` or `od` it stands alone.",
+    "A tube of a standard (standard, size, temper) or given outright (od, wall, material, temper). A run's own tube is laid over the spec's key by key. With its own `standard` it takes over the temper only, with its own `od` the temper and the material (copper, if the spec's tube is of a standard).",
     &[
         optional("standard", Kind::Standard, "Tube standard."),
         optional("size", Kind::Size, "Size as the standard names it: 15 x 1.0, or 1/2."),

@@ -3,6 +3,7 @@
 
 use crate::diagnostic::Place;
 use crate::geometry::{Point3, Vector3};
+use crate::quantity::trimmed;
 
 /// How hard the tube is before any annealing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -41,10 +42,10 @@ pub struct Tube {
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum TubeFault {
     /// Not a positive number.
-    #[error("the outside diameter must be more than 0, not {0} mm")]
+    #[error("the outside diameter must be more than 0, not {} mm", trimmed(*.0))]
     Od(f64),
     /// The wall leaves no bore.
-    #[error("a wall of {wall} mm leaves no bore in a tube of {od} mm")]
+    #[error("a wall of {} mm leaves no bore in a tube of {} mm", trimmed(*.wall), trimmed(*.od))]
     Wall {
         /// Outside diameter, mm.
         od: f64,

@@ -389,8 +389,8 @@ mod tests {
 
     #[test]
     fn syntax_faults_have_a_place() {
-        assert_eq!(tree("a: [1"), "1:4 unclosed bracket '['");
-        assert_eq!(tree("a: 1\n b: 2"), "2:3 mapping values are not allowed in this context");
+        assert_eq!(tree("a: [1"), "1:4 the bracket `[` is not closed");
+        assert_eq!(tree("a: 1\n b: 2"), "2:2 this line is indented by 1 space, like no line above it");
         assert_eq!(tree("a: *x"), "1:4 there is no anchor of this name above");
         assert_eq!(tree("a: 1\n---\nb: 2\n"), "3:1 the file holds more than one document");
         assert_eq!(tree("a: !foo 5"), "1:9 tags mean nothing in a spec");

@@ -6,9 +6,9 @@ use super::keys::{Degrees, Kind, Rule, SPEC, Sign, Table};
 use crate::stock;
 
 /// A length with an optional unit: what `quantity` reads, as a regular expression.
-const LENGTH: &str = r#"^\s*[-+]?\s*(\d+\s*/\s*\d+|\d+[- ]\s*\d+\s*/\s*\d+|(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?)\s*(mm|cm|m|in|inch|")?\s*$"#;
+const LENGTH: &str = r#"^\s*[-+]?\s*(\d+\s*/\s*\d+|\d+[- ]\s*\d+\s*/\s*\d+|(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?)\s*(mm|cm|m|in|inch|inches|")?\s*$"#;
 /// The same for 0 and more.
-const LENGTH_UNSIGNED: &str = r#"^\s*\+?\s*(\d+\s*/\s*\d+|\d+[- ]\s*\d+\s*/\s*\d+|(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?)\s*(mm|cm|m|in|inch|")?\s*$"#;
+const LENGTH_UNSIGNED: &str = r#"^\s*\+?\s*(\d+\s*/\s*\d+|\d+[- ]\s*\d+\s*/\s*\d+|(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?)\s*(mm|cm|m|in|inch|inches|")?\s*$"#;
 /// An angle in degrees.
 const ANGLE: &str =
     r"^\s*[-+]?\s*(\d+\s*/\s*\d+|\d+[- ]\s*\d+\s*/\s*\d+|(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?)\s*(deg|°)?\s*$";

@@ -34,6 +34,7 @@ pub(super) fn explain(message: &str, text: &str, line: usize, column: usize) -> 
         .or_else(|| structure(message, here, above))
         .or_else(|| brackets(message, here, above, column))
         .or_else(|| misindented(message, here, &before))
+        .or_else(|| second_colon(message, here, column))
         .or_else(|| quotes(message))
         .unwrap_or_else(|| Explained {
             message: message.to_owned(),
@@ -79,7 +80,8 @@ fn tab(line: Line<'_>) -> Option<Explained> {
 /// `length:100`, `-{...}` and a key without its colon, on the line or on the one above, which the
 /// parser joins to it.
 fn structure(message: &str, here: Line<'_>, above: Option<Line<'_>>) -> Option<Explained> {
-    let joined = ["mapping values are not allowed", "simple key expected", "did not find expected"];
+    let joined =
+        ["mapping values are not allowed", "simple key expected", "did not find expected", "multiline text"];
     if !joined.iter().any(|start| message.contains(start)) {
         return None;
     }
@@ -198,10 +200,13 @@ fn misindented(message: &str, here: Line<'_>, before: &[Line<'_>]) -> Option<Exp
     beside.retain(|line| is_item(line) == is_item(&here));
     let inner = beside.iter().rev().find(|line| line.indent() > indent);
     let outer = beside.iter().find(|line| line.indent() < indent);
-    let like = |line: &Line<'_>| format!("by {} like line {}", spaces(line.indent()), line.number);
+    let like = |line: &Line<'_>| match line.indent() {
+        0 => format!("begin it in the first column like line {}", line.number),
+        indent => format!("indent it by {} like line {}", spaces(indent), line.number),
+    };
     let hint = match (outer, inner) {
-        (Some(outer), Some(inner)) => format!("indent it {}, or {}", like(outer), like(inner)),
-        (Some(line), None) | (None, Some(line)) => format!("indent it {}", like(line)),
+        (Some(outer), Some(inner)) => format!("{}, or {}", like(outer), like(inner)),
+        (Some(line), None) | (None, Some(line)) => like(line),
         (None, None) => return None,
     };
     let message = format!("this line is indented by {}, like no line above it", spaces(indent));
@@ -210,6 +215,18 @@ fn misindented(message: &str, here: Line<'_>, before: &[Line<'_>]) -> Option<Exp
 
 fn spaces(count: usize) -> String {
     if count == 1 { "1 space".to_owned() } else { format!("{count} spaces") }
+}
+
+/// `title: before: after`.
+fn second_colon(message: &str, here: Line<'_>, column: usize) -> Option<Explained> {
+    let (start, words) = here.words();
+    let (key, text) = words.split_once(": ")?;
+    let second = message.contains("mapping values are not allowed") && column > start + key.len();
+    second.then(|| Explained {
+        message: format!("there is a second colon in the value of `{key}`"),
+        hint: format!("put it in quotes: `{key}: \"{}\"`", without_comment(text)),
+        at: None,
+    })
 }
 
 fn quotes(message: &str) -> Option<Explained> {
@@ -283,7 +300,7 @@ mod tests {
         assert_eq!(
             fault("runs:\n  a:\n    x: 1\n   b:\n    y: 2\n"),
             "4:4 this line is indented by 3 spaces, like no line above it; \
-             indent it by 2 spaces like line 2, or by 4 spaces like line 3"
+             indent it by 2 spaces like line 2, or indent it by 4 spaces like line 3"
         );
         assert_eq!(
             fault("a:\n  from: [0, 0]\n    to: [1, 2]\n"),
@@ -295,6 +312,10 @@ mod tests {
     fn quotes() {
         assert!(fault("a: \"b\nc: 1\n").contains("the quote is not closed"));
         assert!(fault("a: \"5\" in\n").contains("there is more behind the closing quote"));
+        assert_eq!(
+            fault("x:\n  title: Loop: two  # words\n"),
+            "2:14 there is a second colon in the value of `title`; put it in quotes: `title: \"Loop: two\"`"
+        );
     }
 
     proptest! {

@@ -154,6 +154,32 @@ runs:
 }
 
 #[test]
+fn a_runs_own_section_keeps_the_metal_of_the_specs_tube() {
+    let own = |base: &str, own: &str| {
+        let text = format!(
+            "format: 1\ntube: {base}\nbender: {{clr: 55}}\nruns: {{a: {{tube: {own}, bends: [], end_length: 9}}}}\n"
+        );
+        let tube = read(&text, "x.yaml").expect("sound").0.runs()[0].tube.clone();
+        (tube.designation().to_owned(), tube.density())
+    };
+    let standard = "{standard: ASTM B88, size: 1/2, type: K, temper: hard}";
+    assert_eq!(own(standard, "{od: 12, wall: 1}"), ("12 x 1 mm copper hard".to_owned(), Some(8940.0)));
+    assert_eq!(
+        own(standard, "{od: 12, wall: 1, material: steel, temper: soft}"),
+        ("12 x 1 mm steel soft".to_owned(), Some(7850.0))
+    );
+    assert_eq!(own(standard, "{standard: EN 1057, size: 15 x 1}").0, "EN 1057 15 x 1.0 hard");
+    let outright = "{od: 16, wall: 1.5, material: titanium, density: 4506, temper: hard}";
+    assert_eq!(own(outright, "{od: 12, wall: 1}"), ("12 x 1 mm titanium hard".to_owned(), Some(4506.0)));
+    assert_eq!(
+        own(outright, "{od: 12, wall: 1, material: brass}"),
+        ("12 x 1 mm brass hard".to_owned(), Some(8440.0)),
+        "the density belongs to the metal that was replaced"
+    );
+    assert_eq!(own(outright, "{standard: EN 1057, size: 15 x 1}").0, "EN 1057 15 x 1.0 hard");
+}
+
+#[test]
 fn all_errors_are_reported_at_once_in_the_order_of_the_file() {
     let text = r#"
 format: 1

@@ -6,7 +6,7 @@ use super::names;
 use super::node::{Node, Value};
 use crate::diagnostic::Place;
 use crate::geometry::{InnerSpace, Point3, Vector3};
-use crate::quantity::{QuantityFault, parse_angle, parse_length, parse_number, trimmed};
+use crate::quantity::{QuantityFault, Unit, parse_angle, parse_length, parse_number, trimmed};
 
 impl Reader {
     /// A single value as written.
@@ -46,7 +46,8 @@ impl Reader {
         }
         let shown: Vec<String> = strange.iter().map(|c| format!("`{c}`")).collect();
         let message = format!("PDF files cannot show {} of this text", shown.join(", "));
-        let hint = "they show `?` instead; use letters of western European languages";
+        let hint = "they show a plain equivalent such as -> for an arrow, or else the character's code \
+                    such as [U+041E]; use letters of western European languages to avoid it";
         self.warning("title-characters", place, message, hint);
     }
 
@@ -67,7 +68,7 @@ impl Reader {
             Sign::ZeroOrMore if length < 0.0 => "0 or more",
             _ => return Some(length),
         };
-        let message = format!("`{key}` is {} mm", trimmed(length));
+        let message = format!("`{key}` is {}", text.trim());
         self.error("out-of-range", node.place, message, format!("write a length of {wanted}"));
         None
     }
@@ -157,7 +158,10 @@ impl Reader {
         let text = self.text(node, "one word")?;
         let found = choices.iter().position(|choice| *choice == text);
         if found.is_none() {
-            let hint = match names::nearest(text, choices.iter().copied()) {
+            // `inch` where the choices have `in`.
+            let same = |unit| choices.iter().copied().find(|c| Unit::from_name(c) == Some(unit));
+            let unit = Unit::from_name(&text.to_lowercase()).and_then(same);
+            let hint = match unit.or_else(|| names::nearest(text, choices.iter().copied())) {
                 Some(meant) => format!("did you mean `{meant}`?"),
                 None => format!("write {}", quoted(choices, "or")),
             };
@@ -232,7 +236,11 @@ impl Reader {
         match numbers.as_slice() {
             [x, y, z] => Some([(*x)?, (*y)?, (*z)?]),
             other => {
-                let hint = if other.len() == 2 { "add the third: [x, y, 0]" } else { "write [x, y, z]" };
+                let hint = match other.len() {
+                    2 => "add the third: [x, y, 0]",
+                    0 | 1 => "write [x, y, z]",
+                    _ => "write [x, y, z]; decimals are written with a point, such as 3.5",
+                };
                 let count = other.len();
                 let numbers = if count == 1 { "number" } else { "numbers" };
                 self.error("bad-point", node.place, format!("{count} {numbers} where three belong"), hint);

@@ -71,20 +71,22 @@ pub fn find_standard(name: &str) -> Result<&'static Standard, StockFault> {
 /// The size of a standard that is asked for.
 ///
 /// # Errors
-/// When there is none or more than one; the hint lists the sizes to choose from.
-pub fn find(standard: &'static Standard, asked: Asked<'_>) -> Result<&'static Size, StockFault> {
-    if standard.types.is_empty() {
-        if asked.kind.is_some() {
-            return Err(StockFault::new(
-                Subject::Type,
-                format!("{} has no types", standard.name),
-                "delete `type`; the size says the wall",
-            ));
-        }
-        find_by_wall(standard, asked)
-    } else {
-        find_typed(standard, asked)
+/// When there is none or more than one: what is wrong with the type, the size or both, with the sizes
+/// to choose from.
+pub fn find(standard: &'static Standard, asked: Asked<'_>) -> Result<&'static Size, Vec<StockFault>> {
+    if !standard.types.is_empty() {
+        return find_typed(standard, asked);
     }
+    let size = find_by_wall(standard, asked);
+    if asked.kind.is_none() {
+        return size.map_err(|fault| vec![fault]);
+    }
+    let misplaced = StockFault::new(
+        Subject::Type,
+        format!("{} has no types", standard.name),
+        "delete `type`; the size says the wall",
+    );
+    Err(std::iter::once(misplaced).chain(size.err()).collect())
 }
 
 /// The length a size is called by, mm.
@@ -97,49 +99,61 @@ fn same(a: f64, b: f64) -> bool {
     (a - b).abs() < SAME_SIZE_MM
 }
 
-fn find_typed(standard: &'static Standard, asked: Asked<'_>) -> Result<&'static Size, StockFault> {
-    let unit = standard.unit;
+fn find_typed(standard: &'static Standard, asked: Asked<'_>) -> Result<&'static Size, Vec<StockFault>> {
     let (written_kind, text) = take_type(standard, asked.size);
-    let kind = match (asked.kind, written_kind) {
-        (Some(key), Some(word)) if !key.trim().eq_ignore_ascii_case(word) => {
-            return Err(StockFault::new(
-                Subject::Type,
-                format!("`type: {key}` and the size `{}` do not agree", asked.size),
-                "keep one of the two types",
-            ));
-        }
-        (Some(key), _) => Some(
-            standard.types.iter().find(|t| t.eq_ignore_ascii_case(key.trim())).copied().ok_or_else(|| {
-                StockFault::new(
-                    Subject::Type,
-                    format!("{} has no type `{key}`", standard.name),
-                    format!("types are {}", standard.types.join(", ")),
-                )
-            })?,
-        ),
-        (None, word) => word,
+    let kind = kind(standard, asked, written_kind);
+    let same_size = sizes_called(standard, asked.size, &text);
+    let (kind, same_size) = match (kind, same_size) {
+        (Ok(kind), Ok(sizes)) => (kind, sizes),
+        (kind, sizes) => return Err(kind.err().into_iter().chain(sizes.err()).collect()),
     };
-    let wanted = parse_length(&text, unit).map_err(|fault| StockFault::quantity(asked.size, &fault))?;
-    let same_size: Vec<&Size> = standard.sizes.iter().filter(|s| same(nominal(s, unit), wanted)).collect();
-    if same_size.is_empty() {
-        return Err(unknown_nominal(standard, &text, wanted, unit));
-    }
     let made: Vec<&str> = same_size.iter().filter_map(|s| s.kind).collect();
+    let fault = |message: String, hint: String| vec![StockFault::new(Subject::Type, message, hint)];
     let Some(kind) = kind else {
         let choices: Vec<String> = made.iter().map(|k| format!("`type: {k}`")).collect();
-        return Err(StockFault::new(
-            Subject::Type,
-            format!("{} size {text} needs a type", standard.name),
-            format!("add {}", choices.join(" or ")),
-        ));
+        let message = format!("{} size {text} needs a type", standard.name);
+        return Err(fault(message, format!("add {}", choices.join(" or "))));
     };
     same_size.into_iter().find(|s| s.kind == Some(kind)).ok_or_else(|| {
+        let message = format!("{} size {text} is not listed as type {kind}", standard.name);
+        fault(message, format!("types of that size: {}", made.join(", ")))
+    })
+}
+
+/// The type that is asked for by the key or in the size.
+fn kind(
+    standard: &'static Standard,
+    asked: Asked<'_>,
+    written: Option<&'static str>,
+) -> Result<Option<&'static str>, StockFault> {
+    let Some(key) = asked.kind else { return Ok(written) };
+    if written.is_some_and(|word| !key.trim().eq_ignore_ascii_case(word)) {
+        return Err(StockFault::new(
+            Subject::Type,
+            format!("`type: {key}` and the size `{}` do not agree", asked.size),
+            "keep one of the two types",
+        ));
+    }
+    let found = standard.types.iter().find(|t| t.eq_ignore_ascii_case(key.trim()));
+    found.copied().map(Some).ok_or_else(|| {
         StockFault::new(
             Subject::Type,
-            format!("{} size {text} is not listed as type {kind}", standard.name),
-            format!("types of that size: {}", made.join(", ")),
+            format!("{} has no type `{key}`", standard.name),
+            format!("types are {}", standard.types.join(", ")),
         )
     })
+}
+
+/// The sizes of every type with this nominal; `text` is the size as asked without a type.
+fn sizes_called(
+    standard: &'static Standard,
+    size: &str,
+    text: &str,
+) -> Result<Vec<&'static Size>, StockFault> {
+    let unit = standard.unit;
+    let wanted = parse_length(text, unit).map_err(|fault| StockFault::quantity(size, &fault))?;
+    let found: Vec<&Size> = standard.sizes.iter().filter(|s| same(nominal(s, unit), wanted)).collect();
+    if found.is_empty() { Err(unknown_nominal(standard, text, wanted, unit)) } else { Ok(found) }
 }
 
 /// Splits a type off a size such as `K 1/2` or `1/2 type K`.
@@ -157,12 +171,6 @@ fn take_type(standard: &Standard, size: &str) -> (Option<&'static str>, String) 
 }
 
 fn unknown_nominal(standard: &'static Standard, text: &str, wanted: f64, unit: Unit) -> StockFault {
-    let mut names: Vec<(&str, f64)> = Vec::new();
-    for size in standard.sizes {
-        if names.last().is_none_or(|(name, _)| *name != size.size) {
-            names.push((size.size, nominal(size, unit)));
-        }
-    }
     // The outside diameter where the nominal size is wanted: an easy slip with inch water tube.
     let hint = match standard.sizes.iter().find(|s| (s.od - wanted).abs() < 0.01) {
         Some(size) => format!(
@@ -170,18 +178,35 @@ fn unknown_nominal(standard: &'static Standard, text: &str, wanted: f64, unit: U
             size.size,
             trimmed(size.od)
         ),
-        None => format!("nearest: {}", nearest(&names, wanted)),
+        None => {
+            let sizes = standard.sizes.iter();
+            around(sizes.map(|size| Offer {
+                name: size.size,
+                off: nominal(size, unit) - wanted,
+                wall_off: 0.0,
+            }))
+        }
     };
     StockFault::new(Subject::Size, format!("{} has no size {text}", standard.name), hint)
 }
 
-/// The two nearest names, in the order of the table.
-fn nearest(names: &[(&str, f64)], wanted: f64) -> String {
-    let mut ranked: Vec<usize> = (0..names.len()).collect();
-    ranked.sort_by(|&a, &b| (names[a].1 - wanted).abs().total_cmp(&(names[b].1 - wanted).abs()));
-    ranked.truncate(2);
-    ranked.sort_unstable();
-    ranked.iter().map(|&i| names[i].0).collect::<Vec<_>>().join(" or ")
+/// A size that may be taken for one there is not.
+struct Offer {
+    name: &'static str,
+    /// How much larger it is, mm.
+    off: f64,
+    /// How far its wall is from the one asked for, mm.
+    wall_off: f64,
+}
+
+/// The nearest size to either side; of several walls, the nearest.
+fn around(offers: impl Iterator<Item = Offer> + Clone) -> String {
+    let nearer =
+        |a: &Offer, b: &Offer| a.off.abs().total_cmp(&b.off.abs()).then(a.wall_off.total_cmp(&b.wall_off));
+    let below = offers.clone().filter(|o| o.off < 0.0).min_by(nearer);
+    let above = offers.filter(|o| o.off > 0.0).min_by(nearer);
+    let names: Vec<&str> = [below, above].into_iter().flatten().map(|o| o.name).collect();
+    format!("nearest: {}", names.join(" or "))
 }
 
 fn find_by_wall(standard: &'static Standard, asked: Asked<'_>) -> Result<&'static Size, StockFault> {
@@ -200,25 +225,20 @@ fn find_by_wall(standard: &'static Standard, asked: Asked<'_>) -> Result<&'stati
     }
     let same_od: Vec<&Size> =
         standard.sizes.iter().filter(|s| same(nominal(s, unit), od) || same(s.od, od)).collect();
+    let other = if asked.drawn { Form::Coil } else { Form::Drawn };
     if same_od.is_empty() {
-        let names: Vec<(&str, f64)> = standard
-            .sizes
-            .iter()
-            .map(|s| (s.size, (s.od - od).abs() + wall.map_or(0.0, |w| (s.wall - w).abs())))
-            .collect();
-        return Err(StockFault::new(
-            Subject::Size,
-            format!("{} has no size {}", standard.name, asked.size.trim()),
-            format!("nearest: {}", nearest(&names, 0.0)),
-        ));
+        let offers = standard.sizes.iter().filter(|s| wall.is_some() || s.form != other).map(|s| Offer {
+            name: s.size,
+            off: s.od - od,
+            wall_off: wall.map_or(0.0, |wall| (s.wall - wall).abs()),
+        });
+        let message = format!("{} has no size {}", standard.name, asked.size.trim());
+        return Err(StockFault::new(Subject::Size, message, around(offers)));
     }
     let list = |sizes: &[&Size]| sizes.iter().map(|s| s.size).collect::<Vec<_>>().join(", ");
     let chosen: Vec<&Size> = match wall {
         Some(wall) => same_od.iter().copied().filter(|s| same(s.wall, wall)).collect(),
-        None => {
-            let other = if asked.drawn { Form::Coil } else { Form::Drawn };
-            same_od.iter().copied().filter(|s| s.form != other).collect()
-        }
+        None => same_od.iter().copied().filter(|s| s.form != other).collect(),
     };
     match chosen.as_slice() {
         [size] => Ok(size),
@@ -253,7 +273,10 @@ mod tests {
         let standard = find_standard(standard).expect(standard);
         match find(standard, Asked { size, kind, drawn }) {
             Ok(size) => size.designation(),
-            Err(fault) => format!("{:?}: {fault}; {}", fault.subject, fault.hint),
+            Err(faults) => {
+                let told = |f: &StockFault| format!("{:?}: {f}; {}", f.subject, f.hint);
+                faults.iter().map(told).collect::<Vec<_>>().join(" | ")
+            }
         }
     }
 
@@ -293,6 +316,12 @@ mod tests {
             ask("EN 1057", "15 x 1.0", Some("K"), true),
             "Type: EN 1057 has no types; delete `type`; the size says the wall"
         );
+        assert_eq!(
+            ask("EN 1057", "15 x 1.1", Some("K"), true),
+            "Type: EN 1057 has no types; delete `type`; the size says the wall | \
+             Size: EN 1057 has no size 15 x 1.1; sizes of that outside diameter: 15 x 0.7, 15 x 0.8, 15 x 1.0"
+        );
+        assert_eq!(ask("EN 1057", "1 x 1", None, true), "Size: EN 1057 has no size 1 x 1; nearest: 6 x 1.0");
     }
 
     #[test]
@@ -332,6 +361,10 @@ mod tests {
             ask("ASTM B88", "K 1/2", Some("L"), true),
             "Type: `type: L` and the size `K 1/2` do not agree; keep one of the two types"
         );
+        assert_eq!(
+            ask("ASTM B88", "7/16", Some("A"), true),
+            "Type: ASTM B88 has no type `A`; types are K, L, M | Size: ASTM B88 has no size 7/16; nearest: 3/8 or 1/2"
+        );
     }
 
     #[test]
@@ -350,6 +383,14 @@ mod tests {
         assert_eq!(
             ask("ASTM B280", "1/4", None, true),
             "Size: ASTM B280 size 1/4 is not listed in drawn lengths; name the wall: 1/4 x 0.030"
+        );
+        assert_eq!(
+            ask("ASTM B280", "7/16", None, false),
+            "Size: ASTM B280 has no size 7/16; nearest: 3/8 x 0.032 or 1/2 x 0.032"
+        );
+        assert_eq!(
+            ask("ASTM B280", "7/16 x 0.035", None, false),
+            "Size: ASTM B280 has no size 7/16 x 0.035; nearest: 3/8 x 0.032 or 1/2 x 0.035"
         );
     }
 }

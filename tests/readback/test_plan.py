@@ -278,6 +278,7 @@ def test_every_warning_of_fit_and_plan_reaches_the_plan(tmp_path):
     lines = TROUBLE.splitlines()
     starts = {"port-angle": ("from: tank.out", "to: {at"), "fitting-od": "from: tank.side"}
     starts |= {"port-straight": "from: tank.side", "port-side": "to: {at"}
+    starts |= {"short-grip": "corners:", "short-lead-out": "corners:"}
     for warning in warnings:
         line = lines[warning["line"] - 1].strip()
         assert line.startswith(starts.get(warning["code"], warning["run"] + ":")), (warning, line)

@@ -4,13 +4,16 @@ use std::f64::consts::PI;
 
 use crate::diagnostic::Place;
 use crate::quantity::trimmed;
-use crate::spec::fields::{Fields, Reader};
+use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys;
 use crate::spec::model::{Bender, LegMeasure, MarkPoint, Stock, TestBend};
 use crate::spec::node::{Node, Value};
 
 /// Shortest piece of tube anybody buys, mm; below it `length: 3` was meant as metres.
 const SHORTEST_STOCK_MM: f64 = 50.0;
+
+/// Largest centreline radius, mm (100 m): a larger one is a slip of the unit.
+const LARGEST_CLR_MM: f64 = 1e5;
 
 /// A bender and where its radius is written.
 #[derive(Debug, Clone)]
@@ -22,7 +25,7 @@ pub(super) struct PlacedBender {
 /// Reads a bender from keys already merged.
 pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<PlacedBender> {
     let name = if fields.has("name") { reader.words(fields, "name") } else { Some("bender".to_owned()) };
-    let clr = if reader.needs(fields, "clr") { reader.length(fields, "clr") } else { None };
+    let clr = if reader.needs(fields, "clr") { clr(reader, fields) } else { None };
     let grip = reader.length_or(fields, "grip", 0.0);
     let lead_out = reader.length_or(fields, "lead_out", 0.0);
     let mark = if fields.has("mark") { reader.choice(fields, "mark") } else { Some(0) };
@@ -44,6 +47,17 @@ pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<PlacedB
         test_bends: test_bends?,
     };
     Some(PlacedBender { bender, clr_place: fields.value_place("clr") })
+}
+
+/// Reads a centreline radius.
+pub(super) fn clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
+    let clr = reader.length(fields, "clr")?;
+    if clr <= LARGEST_CLR_MM {
+        return Some(clr);
+    }
+    let message = format!("a centreline radius of {} mm is more than 100 m", trimmed(clr));
+    reader.error("out-of-range", fields.value_place("clr"), message, "check the unit");
+    None
 }
 
 /// Reads the bender's trial pieces; without any, none.
@@ -104,7 +118,7 @@ pub(super) fn stock(reader: &mut Reader, node: &Node, place: Place) -> Option<St
     let kerf = reader.length_or(&fields, "kerf", 0.0);
     let count = fields.has("count").then(|| reader.count(&fields, "count"));
     let (length, kerf) = (length?, kerf?);
-    if length < SHORTEST_STOCK_MM {
+    if length < SHORTEST_STOCK_MM && reader.unit_from != UnitFrom::Unreadable {
         let message = format!("a piece of stock is {} mm long", trimmed(length));
         reader.error("out-of-range", fields.value_place("length"), message, "give the unit: 3 m");
         return None;

@@ -8,7 +8,7 @@ mod tube;
 use std::path::Path as FilePath;
 
 use super::Reading;
-use super::fields::{Fields, Reader};
+use super::fields::{Fields, Reader, UnitFrom};
 use super::keys::{self, SPEC, Table};
 use super::model::Spec;
 use super::node::{Node, Scalar, Value};
@@ -23,8 +23,6 @@ const FORMAT: &str = "1";
 /// A part of the spec that runs fall back on.
 struct Base<'n> {
     given: Given<'n>,
-    /// Keys that start a run's own part afresh.
-    fresh: &'static [&'static str],
     /// Whether any run used it, alone or under its own keys.
     used: bool,
 }
@@ -52,8 +50,7 @@ impl<'n> Base<'n> {
                 None => Given::Broken,
             },
         };
-        let fresh: &[&str] = if key == "tube" { &["standard", "od"] } else { &[] };
-        Base { given, fresh, used: false }
+        Base { given, used: false }
     }
 
     /// The run's own keys over these; `None` where there are none that could be read.
@@ -68,10 +65,10 @@ impl<'n> Base<'n> {
         } else {
             None
         };
-        if let Some(own) = &own
-            && self.fresh.iter().any(|key| own.has(key))
-        {
-            return Some(own.clone());
+        // A run's own section of tube: what it does not say of the metal is the spec's.
+        let section = key == "tube" && own.as_ref().is_some_and(|own| own.has("standard") || own.has("od"));
+        if section {
+            return self.metal_under(own?);
         }
         self.used = true;
         match (&self.given, own) {
@@ -90,6 +87,28 @@ impl<'n> Base<'n> {
                 Some(own.over(base, if other { &["test_bends"] } else { &[] }))
             }
         }
+    }
+}
+
+impl<'n> Base<'n> {
+    /// A run's own `standard` or `od` with the temper of these keys and, under `od`, their material.
+    fn metal_under(&self, own: Fields<'n>) -> Option<Fields<'n>> {
+        const SECTION: [&str; 5] = ["standard", "size", "type", "od", "wall"];
+        let base = match &self.given {
+            Given::Fields(base) => base,
+            Given::Absent => return Some(own),
+            // What it does not say would be asked for, though it may be what could not be read.
+            Given::Broken => return Some(own).filter(|own| own.has("temper")),
+        };
+        let stays = own.has("standard") || own.has("material");
+        let mut left_behind = SECTION.to_vec();
+        left_behind.extend(if stays { &["material", "density"][..] } else { &[] });
+        Some(own.over(base, &left_behind))
+    }
+
+    /// Whether these are the keys of a tube of a standard. All of those are of copper.
+    fn is_of_standard(&self) -> bool {
+        matches!(&self.given, Given::Fields(base) if base.has("standard"))
     }
 }
 
@@ -140,11 +159,11 @@ fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
     {
         reader.text(node, "the number 1");
     }
-    if fields.has("units")
-        && let Some(index) = reader.choice(fields, "units")
-        && let Some(unit) = Unit::SPEC.get(index).and_then(|name| Unit::from_name(name))
-    {
-        reader.unit = unit;
+    if fields.has("units") {
+        let index = reader.choice(fields, "units");
+        let unit = index.and_then(|index| Unit::SPEC.get(index)).and_then(|name| Unit::from_name(name));
+        reader.unit_from = if unit.is_some() { UnitFrom::Written } else { UnitFrom::Unreadable };
+        reader.unit = unit.unwrap_or(reader.unit);
     }
     if let Some(title) = reader.words(fields, "title") {
         reader.check_characters(&title, fields.value_place("title"));
@@ -169,6 +188,11 @@ fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
         runs(reader, spec, node, fields, &mut defaults, &ports);
     }
     check_defaults(reader, &defaults);
+    if reader.unit_from == UnitFrom::Unreadable {
+        // Laid out in the wrong unit, they would have faults that are none.
+        spec.components.clear();
+        spec.runs.clear();
+    }
 }
 
 fn runs<'n>(
@@ -203,7 +227,7 @@ fn check_defaults(reader: &mut Reader, defaults: &Defaults<'_>) {
         bender::test_bends(reader, fields);
     }
     if let (Given::Fields(fields), false) = (&defaults.tube.given, defaults.tube.used) {
-        tube::tube(reader, fields);
+        tube::tube(reader, fields, false);
     }
     if let (Given::Fields(fields), false) = (&defaults.bender.given, defaults.bender.used) {
         bender::bender(reader, fields);

@@ -3,13 +3,13 @@
 use std::f64::consts::PI;
 
 use super::Defaults;
-use super::bender::{PlacedBender, bender};
+use super::bender::{PlacedBender, bender, clr};
 use super::component::Ports;
 use super::tube::tube;
 use crate::diagnostic::{Diagnostic, Place};
 use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3, angle_between};
-use crate::quantity::trimmed;
-use crate::spec::fields::{Fields, Reader};
+use crate::quantity::{MM_PER_INCH, trimmed};
+use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys::{self, Kind};
 use crate::spec::model::{BendRow, Corner, End, Path, Port, Route, Run, Tube};
 use crate::spec::names;
@@ -25,7 +25,8 @@ pub(super) fn run<'n>(
     ports: &Ports,
 ) -> Option<Run> {
     let fields = reader.fields(node, &keys::RUN, key.place)?;
-    let tube = defaults.tube.merged(reader, &fields, "tube").and_then(|f| tube(reader, &f));
+    let of_standard = defaults.tube.is_of_standard();
+    let tube = defaults.tube.merged(reader, &fields, "tube").and_then(|f| tube(reader, &f, of_standard));
     let bender = defaults.bender.merged(reader, &fields, "bender").and_then(|f| bender(reader, &f));
     let from = end(reader, &fields, "from", ports);
     let to = end(reader, &fields, "to", ports);
@@ -200,7 +201,7 @@ fn own_clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<OwnClr> {
     if !fields.has("clr") {
         return Some(None);
     }
-    let clr = reader.length(fields, "clr")?;
+    let clr = clr(reader, fields)?;
     Some(Some((clr, fields.value_place("clr"))))
 }
 
@@ -310,15 +311,25 @@ fn turn(points: &[Option<Point3>]) -> Option<f64> {
 }
 
 fn check_radii(reader: &mut Reader, bends: &[Bend], tube: &Tube) {
+    if reader.unit_from == UnitFrom::Unreadable {
+        return;
+    }
+    let least = tube.outer_radius();
     for (index, bend) in bends.iter().enumerate().filter(|(_, b)| b.clr <= tube.outer_radius()) {
         let message = format!(
             "a centreline radius of {} mm is inside a tube of {} mm",
             trimmed(bend.clr),
             trimmed(tube.od())
         );
-        let diagnostic = Diagnostic::error("clr-too-small", message)
-            .hint(format!("write a `clr` of more than {} mm", trimmed(tube.outer_radius())))
-            .at(bend.clr_place);
+        // Rounded up, so that what is shown is enough.
+        let hint = format!("write a `clr` of more than {} mm", trimmed((least * 1e3 - 1e-6).ceil() / 1e3));
+        let inches = reader.unit_from == UnitFrom::Default && bend.clr * MM_PER_INCH > least;
+        let hint = if inches {
+            format!("{hint}; numbers without a unit are mm, unless the spec says `units: in`")
+        } else {
+            hint
+        };
+        let diagnostic = Diagnostic::error("clr-too-small", message).hint(hint).at(bend.clr_place);
         // The bender's own radius is one finding, however many bends use it.
         reader.note(if bend.own_clr { diagnostic.bend(index + 1) } else { diagnostic });
     }

@@ -1,7 +1,7 @@
 //! `tube:`, the spec's and a run's own.
 
 use crate::quantity::trimmed;
-use crate::spec::fields::{Fields, Reader};
+use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::model::{Temper, Tube, TubeFault};
 use crate::spec::node::{Node, Value};
 use crate::stock::{self, Asked, StockFault, Subject};
@@ -9,8 +9,13 @@ use crate::stock::{self, Asked, StockFault, Subject};
 /// Densities outside this range, kg/m³, are a slip of the unit: magnesium has 1740, platinum 21 450.
 const DENSITIES: std::ops::RangeInclusive<f64> = 500.0..=25_000.0;
 
-/// Reads a tube from keys already merged.
-pub(super) fn tube(reader: &mut Reader, fields: &Fields<'_>) -> Option<Tube> {
+/// Largest outside diameter, mm (1 m): a larger one is a slip of the unit, and drawings of it would be
+/// of no use to anybody.
+const LARGEST_OD_MM: f64 = 1000.0;
+
+/// Reads a tube from keys already merged. `copper`: it is laid over a tube of a standard, so its metal
+/// is copper where it names none.
+pub(super) fn tube(reader: &mut Reader, fields: &Fields<'_>, copper: bool) -> Option<Tube> {
     let temper = if reader.needs(fields, "temper") { reader.choice(fields, "temper") } else { None };
     let temper = temper.map(|index| [Temper::Soft, Temper::HalfHard, Temper::Hard][index.min(2)]);
     match (fields.has("standard"), fields.has("od")) {
@@ -20,7 +25,7 @@ pub(super) fn tube(reader: &mut Reader, fields: &Fields<'_>) -> Option<Tube> {
         }
         (false, true) => {
             let misplaced = misplaced(reader, fields, &["size", "type"], "given by `od` and `wall`");
-            outright(reader, fields, temper).filter(|_| !misplaced)
+            outright(reader, fields, temper, copper).filter(|_| !misplaced)
         }
         (true, true) => {
             let message = "the tube has both `standard` and `od`";
@@ -75,8 +80,8 @@ fn of_standard(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>)
             let copper = stock::COPPER;
             Tube::new(size.od, size.wall, copper.name, Some(copper.density), temper, designation).ok()
         }
-        Err(fault) => {
-            note(reader, fields, &fault);
+        Err(faults) => {
+            faults.iter().for_each(|fault| note(reader, fields, fault));
             None
         }
     }
@@ -104,10 +109,16 @@ fn note(reader: &mut Reader, fields: &Fields<'_>, fault: &StockFault) {
     reader.error(code, fields.value_place(key), fault.message.clone(), fault.hint.clone());
 }
 
-fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>) -> Option<Tube> {
-    let od = reader.length(fields, "od");
+fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>, copper: bool) -> Option<Tube> {
+    let od = outside_diameter(reader, fields);
     let wall = if reader.needs(fields, "wall") { reader.length(fields, "wall") } else { None };
-    let material = if reader.needs(fields, "material") { reader.words(fields, "material") } else { None };
+    let material = if copper && !fields.has("material") {
+        Some(stock::COPPER.name.to_owned())
+    } else if reader.needs(fields, "material") {
+        reader.words(fields, "material")
+    } else {
+        None
+    };
     let given = density(reader, fields);
     let material = material?;
     reader.check_characters(&material, fields.value_place("material"));
@@ -123,6 +134,7 @@ fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>) ->
     let name = known.map_or(material.as_str(), |m| m.name);
     match Tube::new(od, wall, name, given.or(known.map(|m| m.density)), temper, designation) {
         Ok(tube) => Some(tube),
+        Err(_) if reader.unit_from == UnitFrom::Unreadable => None,
         Err(fault) => {
             let (code, key) = match fault {
                 TubeFault::Od(_) => ("out-of-range", "od"),
@@ -135,12 +147,22 @@ fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>) ->
     }
 }
 
+fn outside_diameter(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
+    let od = reader.length(fields, "od")?;
+    if od <= LARGEST_OD_MM {
+        return Some(od);
+    }
+    let message = format!("an outside diameter of {} mm is more than 1 m", trimmed(od));
+    reader.error("out-of-range", fields.value_place("od"), message, "check the unit");
+    None
+}
+
 fn density(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
     let density = reader.positive_number(fields, "density")?;
     if DENSITIES.contains(&density) {
         return Some(density);
     }
-    let message = format!("no metal has a density of {density} kg/m3");
+    let message = format!("no metal has a density of {} kg/m3", trimmed(density));
     reader.error("out-of-range", fields.value_place("density"), message, "copper has 8940 kg/m3");
     None
 }
