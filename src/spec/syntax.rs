@@ -33,8 +33,8 @@ pub(super) fn explain(message: &str, text: &str, line: usize, column: usize) -> 
     tab(here)
         .or_else(|| structure(message, here, above))
         .or_else(|| brackets(message, here, above, column))
-        .or_else(|| misindented(message, here, &before))
         .or_else(|| second_colon(message, here, column))
+        .or_else(|| misindented(message, here, &before))
         .or_else(|| quotes(message))
         .unwrap_or_else(|| Explained {
             message: message.to_owned(),
@@ -194,7 +194,9 @@ fn misindented(message: &str, here: Line<'_>, before: &[Line<'_>]) -> Option<Exp
             beside.push(*line);
         }
     }
-    if beside.iter().any(|line| line.indent() == indent) {
+    let opens = |line: &Line<'_>| without_comment(line.text).ends_with(':') && line.indent() < indent;
+    let fits = |line: &Line<'_>| line.indent() == indent || line.words().0 == indent;
+    if beside.first().is_some_and(opens) || beside.iter().any(fits) {
         return None;
     }
     beside.retain(|line| is_item(line) == is_item(&here));
