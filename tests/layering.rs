@@ -19,8 +19,8 @@ const ALLOWED: &[(&str, &[&str])] = &[
     ("spec", &["diagnostic", "geometry", "quantity", "stock", "tolerance"]),
     ("centreline", &["diagnostic", "formula", "geometry", "spec", "tolerance"]),
     ("fit", &["centreline", "diagnostic", "formula", "geometry", "spec", "tolerance"]),
-    ("plan", &["centreline", "diagnostic", "fit", "formula", "geometry", "spec", "tolerance"]),
-    ("solid", &["centreline", "formula", "geometry", "spec", "tolerance"]),
+    ("plan", &["centreline", "diagnostic", "fit", "formula", "geometry", "quantity", "spec", "tolerance"]),
+    ("solid", &["centreline", "formula", "geometry", "quantity", "spec", "tolerance"]),
     ("drawing", &["centreline", "diagnostic", "geometry", "palette", "quantity", "spec", "tolerance"]),
     ("export", &["centreline", "diagnostic", "drawing", "geometry", "palette", "plan", "solid", "tolerance"]),
     (
