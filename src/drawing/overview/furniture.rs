@@ -126,7 +126,7 @@ fn title(drawing: &mut Drawing, layout: &Layout, page: &Page, room: Rect) {
     words(drawing, Role::Title, Point::new(left, top - 5.5), 4.0, Across::Left, name);
     let flat = &page.places[0];
     let file = shortened(&layout.file_name, 50.0, HEIGHT, Weight::Regular);
-    let scales = format!("overview of {file}, scale {}", flat.scale_name);
+    let scales = format!("overview of {file}, scale {} on A3", flat.scale_name);
     words(drawing, Role::Note, Point::new(left, top - 11.2), HEIGHT, Across::Left, scales);
     let iso = format!("isometric {}; all lengths in mm; picture, fits any paper", page.places[3].scale_name);
     words(drawing, Role::Note, Point::new(left, top - 15.4), HEIGHT, Across::Left, iso);

@@ -7,7 +7,7 @@ use crate::drawing::clip::clip_line;
 use crate::drawing::extents::shape_extents;
 use crate::drawing::sheet::Paper;
 use crate::drawing::sheet::tile::MARK;
-use crate::drawing::sheet::tiling::OVERLAP;
+use crate::drawing::sheet::tiling::{OVERLAP, letters};
 use crate::drawing::template::figure::Placed;
 use crate::drawing::template::plane::tests::laid;
 
@@ -294,6 +294,36 @@ fn no_note_is_cut() {
         }
     }
     assert!(cut > 0, "a sheet has all kinds of notes");
+}
+
+#[test]
+fn a_page_map_names_every_column_and_row_apart() {
+    let rows = [(2500.0, 0.0, 20.0, 160.0)];
+    for name in ["148x210", "a4", "letter", "a3"] {
+        let (_, pose) = poses(&rows, 2000.0, &Paper::parse(name).unwrap(), (1.0, 1.0)).remove(0);
+        let pose = pose.expect("fits");
+        let (columns, rows) = (pose.tiling.x.count(), pose.tiling.y.count());
+        assert!(columns > 5, "{columns} columns");
+        let map = page_map(pose.frame.map, &pose.tiling, &pose.plane.pieces, pose.tiling.tiles[0]);
+        let names: Vec<(&str, Rect)> = map
+            .items
+            .iter()
+            .filter_map(|item| match &item.shape {
+                Shape::Text(text) => Some((text.content.as_str(), shape_extents(&item.shape, item.role)?)),
+                _ => None,
+            })
+            .collect();
+        for wanted in (0..columns).map(letters).chain((1..=rows).map(|row| row.to_string())) {
+            assert_eq!(names.iter().filter(|n| n.0 == wanted).count(), 1, "{wanted} on {name}");
+        }
+        for (index, (words, bounds)) in names.iter().enumerate() {
+            assert!(pose.frame.map.grown(1e-6).holds(bounds), "{words} on {name}");
+            assert!(
+                !names.iter().skip(index + 1).any(|n| n.1.grown(-0.05).overlaps(bounds)),
+                "{words} on {name}"
+            );
+        }
+    }
 }
 
 #[test]

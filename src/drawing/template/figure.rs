@@ -90,11 +90,16 @@ impl Figure {
         for (stop, other) in [(&plane.start, &plane.end), (&plane.end, &plane.start)] {
             let before = figure.labels.len();
             figure.stop(stop, plane.od);
-            let reach = plane.od / 2.0 + TRIM;
-            let across = [-reach, 0.0, reach].map(|v| other.at.polar(v, other.outward + FRAC_PI_2));
-            for label in figure.labels.iter_mut().skip(before) {
+            // The first label names the end, the second the face of its port.
+            let [insert, far_insert] = [stop, other].map(Stop::insert);
+            let others = [across(other, 0.0, plane.od), across(other, far_insert, plane.od)].concat();
+            let own = [across(stop, insert, plane.od), across(stop, 0.0, plane.od)];
+            for (label, beside) in figure.labels.iter_mut().skip(before).zip(own) {
                 label.mark = Some(stop.outward + FRAC_PI_2);
-                label.rivals = across.to_vec();
+                label.rivals.clone_from(&others);
+                if insert > 0.0 {
+                    label.rivals.extend(beside);
+                }
             }
         }
         for bend in &plane.bends {
@@ -347,6 +352,13 @@ fn named(end: &str, port: Option<&str>) -> Vec<String> {
     };
     let cut = |part: &String| shortened(part, LONGEST_NAME, LABEL_HEIGHT, Weight::Regular);
     std::iter::once(end.to_owned()).chain(parts.iter().map(cut)).collect()
+}
+
+/// Middle and ends of a line across the tube, `inside` mm before a stop.
+fn across(stop: &Stop, inside: f64, od: f64) -> [Point; 3] {
+    let reach = od / 2.0 + TRIM;
+    let middle = stop.at.polar(-inside, stop.outward);
+    [-reach, 0.0, reach].map(|v| middle.polar(v, stop.outward + FRAC_PI_2))
 }
 
 /// The two ends of a line across the tube; labels look outwards from them, leaning by `lean` rad

@@ -337,7 +337,7 @@ fn beside(anchor: &Anchor, far: f64, fan: f64, (wide, high): (f64, f64)) -> Rect
 
 /// Lines under each other, flush on the side that faces the anchor.
 fn draw(label: &Label, place: &Candidate, drawing: &mut Drawing) {
-    let Candidate { bounds, away, turned, .. } = *place;
+    let Candidate { bounds, anchor, away, turned, .. } = *place;
     let height = LABEL_HEIGHT;
     if let ([line], true) = (label.lines.as_slice(), turned) {
         let at = Point::new(bounds.max.x - DESCENT * font_size(height), bounds.centre().y);
@@ -346,9 +346,10 @@ fn draw(label: &Label, place: &Candidate, drawing: &mut Drawing) {
         drawing.add(label.role, Shape::Text(text));
         return;
     }
-    let (across, x) = if away.cos() > 0.4 {
+    let (right_of, left_of) = (anchor.x < bounds.min.x, anchor.x > bounds.max.x);
+    let (across, x) = if right_of || (away.cos() > 0.4 && !left_of) {
         (Across::Left, bounds.min.x)
-    } else if away.cos() < -0.4 {
+    } else if left_of || away.cos() < -0.4 {
         (Across::Right, bounds.max.x)
     } else {
         (Across::Middle, bounds.centre().x)

@@ -51,6 +51,16 @@ pub(crate) struct Stop {
     pub(crate) kind: StopKind,
 }
 
+impl Stop {
+    /// How far the tube goes in behind a port's face here, mm; 0 where there is none.
+    pub(crate) fn insert(&self) -> f64 {
+        match self.kind {
+            StopKind::TubeEnd { insert, .. } => insert.max(0.0),
+            StopKind::Break { .. } => 0.0,
+        }
+    }
+}
+
 /// What happens at an end of the drawn part.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) enum StopKind {
