@@ -93,6 +93,24 @@ fn the_program_refuses_each_file_and_writes_nothing() {
 }
 
 #[test]
+fn a_chord_too_fine_for_a_mesh_is_told_what_to_give() {
+    let place = tempfile::tempdir().expect("a folder");
+    let path = place.path().join("fine.yaml");
+    let duct = "format: 1\ntube: {od: 900, wall: 5, material: steel, temper: soft}\nbender: {clr: 2000}\n\
+                runs: {a: {bends: [{length: 10, angle: 180}], end_length: 10}}\n";
+    fs::write(&path, duct).expect("written");
+    let run = Command::new(env!("CARGO_BIN_EXE_tubewright"))
+        .current_dir(place.path())
+        .args(["build", "--only", "stl", "--chord", "0.001"])
+        .arg(&path)
+        .assert()
+        .code(1);
+    let shown = String::from_utf8_lossy(&run.get_output().stderr).into_owned();
+    assert!(shown.contains("[output]") && shown.contains("triangles"), "{shown}");
+    assert!(shown.contains("help: give a larger `--chord`"), "{shown}");
+}
+
+#[test]
 fn the_starter_is_sound_and_shows_a_planar_run_and_one_in_space() {
     let project = Project::read(spec::STARTER, "starter.yaml").expect("sound");
     assert_eq!(found(project.findings()), Vec::<String>::new());

@@ -140,7 +140,12 @@ impl Arrival<'_> {
                 (true, false) => format!("{:.2} mm {along} {where_to}", beyond.abs()),
             };
             let message = format!("the tube ends {off}; at most {most:.2} mm off is allowed");
-            self.warning("port-side", &message, "change the lengths or angles of the table, or move the port")
+            let goal = if self.end.port.is_some() { "move the port" } else { "the point in `to`" };
+            self.warning(
+                "port-side",
+                &message,
+                &format!("change the lengths or angles of the table, or {goal}"),
+            )
         })
     }
 

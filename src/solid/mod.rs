@@ -126,9 +126,7 @@ impl SolidFault {
             SolidFault::BendAngle { .. } => "split the bend",
             SolidFault::NoLength => "add a bend, or move the two ends apart",
             SolidFault::TooFar(_) => "check the units of its lengths",
-            SolidFault::TooSmall { .. } => {
-                "check the units: a wall or bore is larger, and so is `clr` less half the tube"
-            }
+            SolidFault::TooSmall { .. } => "check the units of `od` and `wall`",
             SolidFault::Flat => "give its two corners different coordinates on every axis",
             SolidFault::Boundary(_) | SolidFault::Volume { .. } => {
                 "this is a fault of the program; a larger `clr` or longer straights may avoid it"

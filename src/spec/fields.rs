@@ -223,9 +223,12 @@ impl Reader {
         let Some(&(rule, _, Node { value: Value::Scalar(whole), place })) = fields.entries.last() else {
             return false;
         };
-        let bare = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
-        let joined = place.end + 1 == key.place.start && key.text.starts_with(|c: char| c.is_ascii_digit());
-        if !joined || !is_null(value) || !bare(whole.text.trim_start_matches(['-', '+'])) {
+        let is_digit = |c: char| c.is_ascii_digit();
+        let joined = place.end + 1 == key.place.start;
+        let digits = whole.text.ends_with(is_digit) && key.text.starts_with(is_digit);
+        let number =
+            matches!(rule.kind, Kind::Length(_) | Kind::Angle(_) | Kind::Number | Kind::Count | Kind::Size);
+        if !(joined && digits && number && is_null(value)) {
             return false;
         }
         let place = Place { end: key.place.end, ..*place };
@@ -234,6 +237,7 @@ impl Reader {
         let code = match rule.kind {
             Kind::Angle(_) => "bad-angle",
             Kind::Number | Kind::Count => "bad-number",
+            Kind::Size => "unknown-size",
             _ => "bad-length",
         };
         self.error(code, place, message, format!("write a decimal point: {whole}.{part}"));

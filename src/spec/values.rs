@@ -108,7 +108,9 @@ impl Reader {
         if !below && angle <= max.to_radians() {
             return Some(angle);
         }
-        let message = format!("`{key}` is {}°", trimmed(angle.to_degrees()));
+        let text = text.trim();
+        let unit = if text.ends_with(|c: char| c.is_ascii_digit()) { "°" } else { "" };
+        let message = format!("`{key}` is {text}{unit}");
         let hint = if min < 0.0 && angle.is_finite() {
             format!("write the same turn as {}", trimmed(half_turn(angle.to_degrees())))
         } else {
@@ -125,8 +127,8 @@ impl Reader {
         let text = self.text(node, "a number")?;
         match parse_number(text) {
             Ok(number) if number > 0.0 => Some(number),
-            Ok(number) => {
-                let message = format!("`{key}` is {number}");
+            Ok(_) => {
+                let message = format!("`{key}` is {}", text.trim());
                 self.error("out-of-range", node.place, message, "write a number of more than 0");
                 None
             }

@@ -226,8 +226,8 @@ fn bend_row(reader: &mut Reader, node: &Node) -> Option<(BendRow, OwnClr)> {
     let clr = own_clr(reader, &fields);
     let angle = angle?;
     if angle < SMALLEST_BEND {
-        let message = format!("`angle` is {}°", trimmed(angle.to_degrees()));
-        let hint = format!("a bend turns by at least {}°; delete it", trimmed(SMALLEST_BEND.to_degrees()));
+        let message = format!("`angle` is less than {}°", trimmed(SMALLEST_BEND.to_degrees()));
+        let hint = "that is no bend: delete the row";
         reader.error("out-of-range", fields.value_place("angle"), message, hint);
         return None;
     }
