@@ -23,6 +23,16 @@ const SIDE: f64 = 2.0;
 /// A label further than this from its place gets a leader line, mm.
 const LEADER: f64 = 3.0;
 
+/// Grids on which free room is looked for, mm: quickly, and where that finds none, closely.
+const COARSE: f64 = 4.0;
+const FINE: f64 = 0.5;
+
+/// A leader longer than this is broken into dashes, mm: a long full line reads as an edge of the tube.
+const LONG_LEADER: f64 = 40.0;
+
+/// Length of a dash of a long leader and of the gap after it, mm.
+const LEADER_DASH: (f64, f64) = (4.0, 2.0);
+
 /// A label whose place is not this much nearer than another it may be taken for gets one too, mm.
 const DOUBT: f64 = 5.0;
 
@@ -173,15 +183,16 @@ impl Placer {
         let found = [Care::Full, Care::Lines]
             .into_iter()
             .find_map(|care| candidates.iter().find(|c| self.fits(c, care)).cloned())
-            .or_else(|| self.anywhere(label, size, Care::Lines))
-            .or_else(|| self.anywhere(label, size, Care::Words))
+            .or_else(|| self.anywhere(label, size, Care::Lines, COARSE))
+            .or_else(|| self.anywhere(label, size, Care::Words, COARSE))
+            .or_else(|| self.anywhere(label, size, Care::Words, FINE))
             .or_else(|| candidates.first().cloned());
         let Some(place) = found else { return };
         let Candidate { bounds, anchor, .. } = place;
         let gap = distance(anchor, &bounds);
         if gap > LEADER || (gap > 0.5 && label.doubtful(&bounds, gap)) {
             let leader = Line { from: anchor, to: nearest(anchor, &bounds.grown(0.4)) };
-            drawing.line(Role::Dimension, leader.from, leader.to);
+            draw_leader(drawing, leader);
             self.keep_off(&Edge::Line(leader), 0.0, true);
         }
         self.boxes.push(roomy(&bounds));
@@ -218,16 +229,23 @@ impl Placer {
             || !self.boxes.iter().any(|taken| clip_line(&leader, taken).is_some())
     }
 
-    /// The free place nearest to the first anchor on a coarse grid over all cells.
-    fn anywhere(&self, label: &Label, size: (f64, f64), care: Care) -> Option<Candidate> {
+    /// The free place nearest to the first anchor on a grid of `step` mm over all cells.
+    fn anywhere(&self, label: &Label, size: (f64, f64), care: Care, step: f64) -> Option<Candidate> {
         let anchor = label.anchors.first()?;
         // Near the anchor first: a sheet of metres has a hundred thousand places.
-        [80.0, 250.0, f64::INFINITY].into_iter().find_map(|reach| self.within(anchor, reach, size, care))
+        [80.0, 250.0, f64::INFINITY]
+            .into_iter()
+            .find_map(|reach| self.within(anchor, (reach, step), size, care))
     }
 
     /// The same no further than `reach` mm from the anchor along either axis.
-    fn within(&self, anchor: &Anchor, reach: f64, (wide, high): (f64, f64), care: Care) -> Option<Candidate> {
-        let step = 4.0;
+    fn within(
+        &self,
+        anchor: &Anchor,
+        (reach, step): (f64, f64),
+        (wide, high): (f64, f64),
+        care: Care,
+    ) -> Option<Candidate> {
         let Anchor { at, away } = *anchor;
         let mut best: Option<Candidate> = None;
         for cell in &self.cells {
@@ -367,6 +385,23 @@ fn draw(label: &Label, place: &Candidate, drawing: &mut Drawing) {
         };
         drawing.add(label.role, Shape::Text(text));
         y -= height * LEADING;
+    }
+}
+
+/// A leader: a thin full line, in dashes if it is long.
+fn draw_leader(drawing: &mut Drawing, leader: Line) {
+    let length = leader.from.distance(leader.to);
+    if length <= LONG_LEADER {
+        drawing.line(Role::Dimension, leader.from, leader.to);
+        return;
+    }
+    let angle = (leader.to.y - leader.from.y).atan2(leader.to.x - leader.from.x);
+    let (dash, gap) = LEADER_DASH;
+    let mut walked = 0.0;
+    while walked < length {
+        let end = (walked + dash).min(length);
+        drawing.line(Role::Dimension, leader.from.polar(walked, angle), leader.from.polar(end, angle));
+        walked += dash + gap;
     }
 }
 
