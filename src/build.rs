@@ -276,7 +276,7 @@ fn single(diagnostic: Diagnostic) -> Diagnostics {
 fn unmakeable(layout: &Layout) -> Diagnostics {
     let mut findings = Diagnostics::new();
     for LaidRun { run, centreline, .. } in &layout.runs {
-        if let Err(fault) = solid::check(centreline, &run.tube) {
+        if let Err(fault) = solid::verify::tube(centreline, &run.tube) {
             let message = format!("run {}: {fault}", run.name);
             let finding = Diagnostic::error("no-solid", message).hint(fault.advice());
             findings.push(finding.at(run.place).run(&run.name));

@@ -62,6 +62,16 @@ pub fn measure(solid: &Solid) -> Measure {
     total
 }
 
+/// Makes a tube's solid and checks the volume its faces enclose: the gate every run passes before
+/// any file of it is written.
+///
+/// # Errors
+/// What [`super::tube()`] cannot make; [`SolidFault::Volume`] would be a fault of this program.
+pub fn tube(centreline: &Centreline, tube: &Tube) -> Result<(), SolidFault> {
+    let solid = super::tube(centreline, tube)?;
+    volume_agrees(&solid, metal_volume(centreline, tube))
+}
+
 /// Checks the volume of the faces against the closed form.
 ///
 /// # Errors
