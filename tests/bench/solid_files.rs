@@ -19,6 +19,9 @@ use tubewright::solid::mesh;
 
 const CHORD_MM: f64 = 0.05;
 
+/// Rounds before those that count.
+const WARM_UP: usize = 40;
+
 fn main() {
     let arguments: Vec<String> = std::env::args().collect();
     let [_, folder, rounds] = arguments.as_slice() else { panic!("usage: solid_files FOLDER ROUNDS") };
@@ -27,6 +30,8 @@ fn main() {
     let meta = reference::meta();
     // A new file each round: some file systems flush a file that is emptied and written again.
     let time = |write: &dyn Fn(usize)| -> Vec<f64> {
+        // Not counted: a process that has just started still fetches its code and memory.
+        (rounds..rounds + WARM_UP).for_each(write);
         (0..rounds)
             .map(|round| {
                 let start = Instant::now();
