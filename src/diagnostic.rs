@@ -30,6 +30,21 @@ pub struct Place {
     pub end: usize,
 }
 
+impl Place {
+    /// The place of a byte range of `text`. A start beyond the text or within a character counts
+    /// as the beginning of the text.
+    pub fn in_text(text: &str, range: std::ops::Range<usize>) -> Self {
+        let before = text.get(..range.start).unwrap_or_default();
+        let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
+        Place {
+            line: before.matches('\n').count() + 1,
+            column: before[line_start..].chars().count() + 1,
+            start: range.start,
+            end: range.end,
+        }
+    }
+}
+
 /// One finding.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Diagnostic {

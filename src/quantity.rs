@@ -265,10 +265,15 @@ pub fn trimmed(value: f64) -> String {
     decimals(value, 3)
 }
 
-/// At most so many decimals, no trailing zeros.
-fn decimals(value: f64, most: usize) -> String {
+/// A number with at most `most` decimals: no trailing zeros, no exponent, no negative zero.
+///
+/// ```
+/// # use tubewright::quantity::decimals;
+/// assert_eq!([decimals(0.1 + 0.2, 6), decimals(-1e-9, 6), decimals(30.0, 0)], ["0.3", "0", "30"]);
+/// ```
+pub fn decimals(value: f64, most: usize) -> String {
     let text = format!("{value:.most$}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 

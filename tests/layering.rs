@@ -22,7 +22,20 @@ const ALLOWED: &[(&str, &[&str])] = &[
     ("plan", &["centreline", "diagnostic", "fit", "formula", "geometry", "quantity", "spec", "tolerance"]),
     ("solid", &["centreline", "formula", "geometry", "quantity", "spec", "tolerance"]),
     ("drawing", &["centreline", "diagnostic", "geometry", "palette", "quantity", "spec", "tolerance"]),
-    ("export", &["centreline", "diagnostic", "drawing", "geometry", "palette", "plan", "solid", "tolerance"]),
+    (
+        "export",
+        &[
+            "centreline",
+            "diagnostic",
+            "drawing",
+            "geometry",
+            "palette",
+            "plan",
+            "quantity",
+            "solid",
+            "tolerance",
+        ],
+    ),
     (
         "build",
         &["centreline", "diagnostic", "drawing", "export", "fit", "plan", "solid", "spec", "tolerance"],

@@ -90,14 +90,7 @@ fn read_spec(path: &Path, bytes: Vec<u8>) -> ReadSpec {
 
 /// The first bytes that are no text. `text` has a replacement character there.
 fn not_utf8(text: &str, start: usize) -> Diagnostic {
-    let before = text.get(..start).unwrap_or_default();
-    let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
-    let place = Place {
-        line: before.matches('\n').count() + 1,
-        column: before[line_start..].chars().count() + 1,
-        start,
-        end: start + char::REPLACEMENT_CHARACTER.len_utf8(),
-    };
+    let place = Place::in_text(text, start..start + char::REPLACEMENT_CHARACTER.len_utf8());
     Diagnostic::error("not-utf8", "the file is not UTF-8 text from here on")
         .hint("save it as UTF-8 (not as UTF-16 or in a code page)")
         .at(place)

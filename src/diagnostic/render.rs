@@ -70,14 +70,7 @@ mod tests {
 
     fn place(source: &str, part: &str) -> Place {
         let start = source.find(part).expect(part);
-        let before = &source[..start];
-        let line_start = before.rfind('\n').map_or(0, |at| at + 1);
-        Place {
-            line: before.matches('\n').count() + 1,
-            column: before[line_start..].chars().count() + 1,
-            start,
-            end: start + part.len(),
-        }
+        Place::in_text(source, start..start + part.len())
     }
 
     #[test]

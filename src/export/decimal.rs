@@ -1,16 +1,11 @@
 //! Numbers as text: rounded once, no exponent, no trailing zeros, no negative zero.
 
+use crate::quantity::decimals;
+
 /// `value` with at most `places` decimals. Not a number or infinite becomes 0, which no checked
 /// model can hold.
 pub(super) fn decimal(value: f64, places: usize) -> String {
-    if !value.is_finite() {
-        return "0".to_owned();
-    }
-    let mut digits = format!("{value:.places$}");
-    if digits.contains('.') {
-        digits.truncate(digits.trim_end_matches('0').trim_end_matches('.').len());
-    }
-    if digits == "-0" { "0".to_owned() } else { digits }
+    if value.is_finite() { decimals(value, places) } else { "0".to_owned() }
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 use super::place::{Label, Room};
 use super::plate::Plate;
 use crate::drawing::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
+use crate::quantity::decimals;
 
 /// Ticks every so many degrees.
 const TICK_DEGREES: u32 = 15;
@@ -98,7 +99,7 @@ fn end_mark(plate: &Plate, room: &mut Room<'_>, drawing: &mut Drawing, angle: f6
 
 /// The angle in figures below its mark, reading along the rim; further in where that is taken.
 fn figure(plate: &Plate, room: &mut Room<'_>, drawing: &mut Drawing, angle: f64, below: f64, search: bool) {
-    let content = format!("{}°", figures(angle.to_degrees(), 1));
+    let content = format!("{}°", decimals(angle.to_degrees(), 1));
     for step in 0..if search { 6 } else { 1 } {
         let drop = below + 1.1 + FIGURE_MM / 2.0 + f64::from(step) * (FIGURE_MM + 1.2);
         let radius = plate.rim - drop;
@@ -198,11 +199,4 @@ fn write_block(
         words(drawing, line, &words_box(line, height, centre, angle));
     }
     true
-}
-
-/// A number with at most `digits` behind the point and no idle zeros.
-pub(super) fn figures(value: f64, digits: usize) -> String {
-    let text = format!("{value:.digits$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }

@@ -16,8 +16,8 @@ use std::f64::consts::PI;
 use crate::centreline::Layout;
 use crate::diagnostic::Diagnostic;
 use crate::drawing::item::{Across, Drawing, Path, Point, Role, Shape, Text, Upright};
+use crate::quantity::decimals;
 use holes::{Hole, Use};
-use marks::figures;
 use plate::Plate;
 
 /// The rim's arc goes on for so much beyond the largest bend, rad (10°): a bend is pulled further
@@ -58,7 +58,7 @@ struct Job {
 
 impl Job {
     fn name(&self) -> String {
-        let exact = |mm: f64| figures(micrometres(mm) as f64 / 1e3, 3);
+        let exact = |mm: f64| decimals(micrometres(mm) as f64 / 1e3, 3);
         format!("{}-r{}", exact(self.od), exact(self.clr))
     }
 
@@ -131,9 +131,9 @@ fn form(job: &Job) -> Result<Form, Diagnostic> {
     cut(&mut drawing, contour, grown, &holes);
     let names = [
         name.clone(),
-        format!("OD {}", figures(job.od, 3)),
-        format!("CLR {}", figures(job.clr, 3)),
-        format!("rim R {}", figures(rim, 3)),
+        format!("OD {}", decimals(job.od, 3)),
+        format!("CLR {}", decimals(job.clr, 3)),
+        format!("rim R {}", decimals(rim, 3)),
     ];
     let mut room = place::Room::new(&plate, &holes);
     drawing.append(marks::engrave(&plate, &mut room, &job.bends, &names));
@@ -153,15 +153,15 @@ fn cut(drawing: &mut Drawing, contour: Path, grown: Path, holes: &[Hole]) {
 }
 
 fn note_lines(job: &Job, holes: &[Hole]) -> Vec<String> {
-    let angles: Vec<String> = job.bends.iter().map(|a| figures(a.to_degrees(), 1)).collect();
-    let arc = figures(job.arc().to_degrees(), 1);
+    let angles: Vec<String> = job.bends.iter().map(|a| decimals(a.to_degrees(), 1)).collect();
+    let arc = decimals(job.arc().to_degrees(), 1);
     let mut lines = vec![
         format!("Form {}, full size, millimetres.", job.name()),
         format!(
             "Tube OD {}, centreline radius {}, rim radius {}.",
-            figures(job.od, 3),
-            figures(job.clr, 3),
-            figures(job.rim(), 3)
+            decimals(job.od, 3),
+            decimals(job.clr, 3),
+            decimals(job.rim(), 3)
         ),
     ];
     lines.extend(wrapped(&format!("Bends (degrees): {}.", angles.join(", "))));
@@ -176,8 +176,8 @@ fn note_lines(job: &Job, holes: &[Hole]) -> Vec<String> {
         None => "The plate is too narrow for holes: clamp it by its tail.".to_owned(),
         Some(dowel) => {
             let bolt = holes.iter().find(|h| h.purpose == Use::Bolt);
-            let bolt = bolt.map_or(String::new(), |b| format!(", bolt {} mm", figures(b.diameter, 1)));
-            format!("DRILL repeats the holes: dowels {} mm{bolt}.", figures(dowel.diameter, 1))
+            let bolt = bolt.map_or(String::new(), |b| format!(", bolt {} mm", decimals(b.diameter, 1)));
+            format!("DRILL repeats the holes: dowels {} mm{bolt}.", decimals(dowel.diameter, 1))
         }
     });
     lines

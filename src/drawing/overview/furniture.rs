@@ -10,6 +10,7 @@ use crate::drawing::item::{Across, Drawing, Item, Line, Point, Role, Shape, Text
 use crate::drawing::text::{Weight, shortened, width};
 use crate::geometry::Vector3;
 use crate::palette::Rgb;
+use crate::quantity::trimmed;
 
 /// Columns of the legend.
 const COLUMNS: usize = 3;
@@ -112,11 +113,7 @@ fn particulars(run: &LaidRun) -> String {
         1 => "1 bend".to_owned(),
         n => format!("{n} bends"),
     };
-    let short = |value: f64| {
-        let text = format!("{value:.3}");
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    };
-    format!("{} x {}, {bends}, {:.1} mm", short(tube.od()), short(tube.wall()), run.centreline.length())
+    format!("{} x {}, {bends}, {:.1} mm", trimmed(tube.od()), trimmed(tube.wall()), run.centreline.length())
 }
 
 fn title(drawing: &mut Drawing, layout: &Layout, page: &Page, room: Rect) {
