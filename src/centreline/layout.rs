@@ -3,7 +3,7 @@
 use super::{Centreline, CornerFault, CornerPoint, TableFault, TableRow, from_corners, from_table};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::geometry::Frame;
-use crate::spec::model::{BendRow, Component, Corner, End, Path, Run, Spec};
+use crate::spec::model::{BendRow, Component, Corner, End, Path, Run, Spec, Stock};
 
 /// A run with its centreline.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,6 +25,8 @@ pub struct Layout {
     pub file_name: String,
     /// Title.
     pub title: String,
+    /// Tube as bought.
+    pub stock: Vec<Stock>,
     /// The components.
     pub components: Vec<Component>,
     /// The runs, in the order of the file; automatic routes are left out, with a warning.
@@ -50,6 +52,7 @@ pub fn lay_out(spec: &Spec) -> Result<(Layout, Diagnostics), Diagnostics> {
         name: spec.name().to_owned(),
         file_name: spec.file_name().to_owned(),
         title: spec.title().to_owned(),
+        stock: spec.stock().to_vec(),
         components: spec.components().to_vec(),
         runs,
     };

@@ -10,14 +10,14 @@ const COLUMNS: [Column; 16] = [
     ("bend", |b| b.number.to_string()),
     ("angle_deg", |b| decimal(b.angle_deg)),
     ("included_angle_deg", |b| decimal(b.included_angle_deg)),
-    ("rotation_deg", |b| decimal(b.rotation_deg)),
+    ("rotation_deg", |b| decimal(b.marks.rotation_deg)),
     ("clr_mm", |b| decimal(b.clr_mm)),
-    ("straight_before_mm", |b| decimal(b.straight_before_mm)),
-    ("start_mm", |b| decimal(b.start_mm)),
-    ("middle_mm", |b| decimal(b.middle_mm)),
-    ("end_mm", |b| decimal(b.end_mm)),
-    ("mark_mm", |b| decimal(b.mark_mm)),
-    ("from_last_end_mm", |b| decimal(b.from_last_end_mm)),
+    ("straight_before_mm", |b| decimal(b.marks.straight_before_mm)),
+    ("start_mm", |b| decimal(b.marks.start_mm)),
+    ("middle_mm", |b| decimal(b.marks.middle_mm)),
+    ("end_mm", |b| decimal(b.marks.end_mm)),
+    ("mark_mm", |b| decimal(b.marks.mark_mm)),
+    ("from_last_end_mm", |b| decimal(b.marks.from_last_end_mm)),
     ("pull_to_deg", |b| decimal(b.pull_to_deg)),
     ("springback_deg", |b| decimal(b.springback_deg)),
     ("springback_source", |b| b.springback_source.to_owned()),
@@ -67,14 +67,13 @@ mod tests {
         let expected = "run,bend,angle_deg,included_angle_deg,rotation_deg,clr_mm,straight_before_mm,start_mm,\
             middle_mm,end_mm,mark_mm,from_last_end_mm,pull_to_deg,springback_deg,springback_source,\
             outer_strain,outer_wall_mm\r\n\
-            a,1,90.000,90.000,0.000,38.100,61.900,61.900,91.824,121.747,61.900,61.900,90.000,0.000,none,0.197,0.836\r\n\
-            a,2,90.000,90.000,90.000,38.100,3.800,125.547,155.471,185.395,125.547,3.800,90.000,0.000,none,0.197,0.836\r\n";
+            a,1,90.000,90.000,0.000,38.100,61.900,61.900,91.824,121.747,61.900,61.900,90.000,0.000,unknown,0.197,0.836\r\n\
+            a,2,90.000,90.000,90.000,38.100,3.800,125.547,155.471,185.395,125.547,3.800,90.000,0.000,unknown,0.197,0.836\r\n";
         assert_eq!(text, expected);
         let keys = serde_json::to_value(&plan.runs[0].bends[0]).unwrap();
         for (name, _) in &COLUMNS[1..] {
             assert!(keys.get(name).is_some(), "{name} is no key of the plan");
         }
-        assert_eq!(keys.as_object().unwrap().len(), COLUMNS.len());
     }
 
     #[test]

@@ -4,7 +4,7 @@ use crate::centreline::{CornerPoint, LaidRun, Layout, TableRow, from_corners, fr
 use crate::diagnostic::Place;
 use crate::geometry::{Frame, InnerSpace, Point3, Vector3};
 use crate::spec::model::{
-    BendRow, Bender, Component, Corner, End, Fitting, MarkPoint, Path, Port, Run, Shape, Temper, Tube,
+    Anneal, BendRow, Bender, Component, Corner, End, Fitting, MarkPoint, Path, Port, Run, Shape, Temper, Tube,
 };
 
 pub(crate) fn place(line: usize) -> Place {
@@ -21,6 +21,7 @@ pub(crate) fn bender(clr: f64) -> Bender {
         datum: 0.0,
         max_angle: std::f64::consts::PI,
         test_bends: Vec::new(),
+        formed: None,
     }
 }
 
@@ -41,7 +42,10 @@ pub(crate) fn run(name: &str, clr: f64, points: &[[f64; 3]]) -> LaidRun {
         corners.iter().map(|c| CornerPoint { at: Point3::from(*c), radius: clr }).collect();
     let centreline = from_corners(Point3::from(*first), &corner_points, Point3::from(*last)).unwrap();
     let path = Path::Corners(
-        corner_points.iter().map(|c| Corner { at: c.at, clr: c.radius, place: place(6) }).collect(),
+        corner_points
+            .iter()
+            .map(|c| Corner { at: c.at, clr: c.radius, own_clr: false, place: place(6) })
+            .collect(),
     );
     LaidRun {
         index: 0,
@@ -52,6 +56,7 @@ pub(crate) fn run(name: &str, clr: f64, points: &[[f64; 3]]) -> LaidRun {
             from: Some(end(*first)),
             to: Some(end(*last)),
             path,
+            anneal: Anneal::Auto,
             allowance_start: 0.0,
             allowance_end: 0.0,
             place: place(5),
@@ -81,6 +86,7 @@ pub(crate) fn table_run(name: &str, clr: f64, rows: &[(f64, f64, f64)], end_leng
                 rotation: r.rotation,
                 angle: r.angle,
                 clr: r.radius,
+                own_clr: false,
                 place: place(6),
             })
             .collect(),
@@ -97,6 +103,7 @@ pub(crate) fn layout(runs: Vec<LaidRun>, components: Vec<Component>) -> Layout {
         name: "bench".into(),
         file_name: "bench.yaml".into(),
         title: "Bench".into(),
+        stock: Vec::new(),
         components,
         runs: runs.into_iter().enumerate().map(|(index, laid)| LaidRun { index, ..laid }).collect(),
     }
@@ -110,6 +117,7 @@ pub(crate) fn fitting() -> Fitting {
         straight: 8.0,
         max_angle: 1f64.to_radians(),
         max_side: 0.5,
+        seal: None,
     }
 }
 

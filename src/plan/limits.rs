@@ -78,7 +78,7 @@ fn short_lead_out(laid: &LaidRun, bend: &Bend) -> Option<Diagnostic> {
 /// A bender's datum distance can put its reference line beside a short tube.
 fn mark_off_tube(laid: &LaidRun, bend: &BendPlan, cut_length: f64) -> Option<Diagnostic> {
     let (run, number) = (&laid.run, bend.number);
-    let (before, behind) = (-bend.mark_mm, bend.mark_mm - cut_length);
+    let (before, behind) = (-bend.marks.mark_mm, bend.marks.mark_mm - cut_length);
     let (message, hint) = if before > NO_STRAIGHT_MM {
         let message = format!("the mark of bend {number} falls {before:.1} mm in front of the cut tube");
         (message, allowance_of("start", run.allowance_start + before))

@@ -1,14 +1,20 @@
 //! What the bench does with a run: lengths, marks measured from the datum end of the cut tube, and
 //! whether the tool can hold the straights. Springback, anneal zones and the cut plan are not here yet.
 
+mod anneal;
 mod limits;
+mod marks;
 mod model;
 mod schedule;
+mod springback;
 
 #[cfg(test)]
 mod tests;
 
-pub use model::{BendPlan, CutPlan, EndPlan, Plan, RunPlan, TubePlan};
+pub use model::{
+    BendPlan, BenderPlan, Cut, CutPlan, EndPlan, Marks, MissingPiece, OrderFit, OrderPlan, OtherEndBend,
+    Plan, QualityPlan, RunPlan, StockPiece, StockPlan, TubePlan,
+};
 
 use crate::centreline::Layout;
 use crate::diagnostic::Diagnostics;
@@ -34,7 +40,7 @@ pub fn plan(layout: &Layout, fit: &FitReport) -> (Plan, Diagnostics) {
         title: layout.title.clone(),
         spec: layout.file_name.clone(),
         runs,
-        cut_plan: CutPlan {},
+        cut_plan: CutPlan::default(),
     };
     (plan, findings)
 }

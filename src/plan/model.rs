@@ -17,9 +17,80 @@ pub struct Plan {
     pub cut_plan: CutPlan,
 }
 
-/// Which run is cut from which piece of stock: nothing yet.
+/// Which run is cut from which piece of stock; empty without `stock:` in the spec.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct CutPlan {
+    /// One for each tube of the spec that has stock, in the order of first use.
+    pub stocks: Vec<StockPlan>,
+}
+
+/// How the runs of one tube are cut from its stock.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct CutPlan {}
+pub struct StockPlan {
+    /// The tube, as the shop would order it.
+    pub tube: String,
+    /// Outside diameter, mm.
+    pub od_mm: f64,
+    /// Wall, mm.
+    pub wall_mm: f64,
+    /// "stick" or "coil".
+    pub form: &'static str,
+    /// Length of a new piece, mm.
+    pub new_length_mm: f64,
+    /// Width of the cut, mm.
+    pub kerf_mm: f64,
+    /// New pieces there are; none for as many as needed.
+    pub new_count: Option<usize>,
+    /// The pieces that are cut, leftovers first.
+    pub pieces: Vec<StockPiece>,
+    /// New pieces the plan cuts into.
+    pub new_used: usize,
+    /// No plan does with fewer new pieces than this.
+    pub new_lower_bound: usize,
+    /// Whether the plan is proven to be the best there is.
+    pub proven: bool,
+    /// Runs that the stock does not suffice for.
+    pub missing: Vec<MissingPiece>,
+}
+
+/// A piece of stock and the runs cut from it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StockPiece {
+    /// Number from 1, as written on the piece.
+    pub number: usize,
+    /// Whether it is left over from earlier.
+    pub leftover: bool,
+    /// Its length, mm.
+    pub length_mm: f64,
+    /// What is cut from it, in order from its first end.
+    pub cuts: Vec<Cut>,
+    /// What is left, mm.
+    pub rest_mm: f64,
+}
+
+/// One run's tube on a piece of stock, mm from the piece's first end.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Cut {
+    /// The run.
+    pub run: String,
+    /// Where it begins.
+    pub from_mm: f64,
+    /// Where it ends; the next begins a kerf later.
+    pub to_mm: f64,
+    /// Of that, tube to trim away at the datum end.
+    pub allowance_start_mm: f64,
+    /// Of that, tube to trim away at the other end.
+    pub allowance_end_mm: f64,
+}
+
+/// A run there is no tube for.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MissingPiece {
+    /// The run.
+    pub run: String,
+    /// Its cut length, mm.
+    pub length_mm: f64,
+}
 
 /// The plan of one run. Lengths, areas, volumes and mass are those of the finished tube without
 /// allowances, except where the name says `cut`.
@@ -29,10 +100,16 @@ pub struct RunPlan {
     pub name: String,
     /// Its tube.
     pub tube: TubePlan,
+    /// Its bender.
+    pub bender: BenderPlan,
     /// Σ straights + Σ radius × angle, mm.
     pub developed_length_mm: f64,
-    /// Length to cut: developed length and both allowances, mm.
+    /// Length to cut, mm: developed length and both allowances, less what the bends stretch by.
     pub cut_length_mm: f64,
+    /// Of that, tube to trim away at the datum end, mm.
+    pub allowance_start_mm: f64,
+    /// Of that, tube to trim away at the other end, mm.
+    pub allowance_end_mm: f64,
     /// Straights before each bend and after the last, mm.
     pub straights_mm: Vec<f64>,
     /// Mass, g; none where the density of the material is not known.
@@ -47,8 +124,17 @@ pub struct RunPlan {
     pub corners_mm: Vec<[f64; 3]>,
     /// Datum end and other end.
     pub ends: [EndPlan; 2],
-    /// The bends, datum end first.
+    /// The bends, datum end first, marked for bending from the datum end.
     pub bends: Vec<BendPlan>,
+    /// The same bends marked for bending from the other end, in that order.
+    pub from_other_end: Vec<OtherEndBend>,
+    /// Which end to bend from.
+    pub order: OrderPlan,
+    /// What to accept and how to help the tube keep its shape.
+    pub quality: QualityPlan,
+    /// Heat that brings all anneal zones to their temperature, kJ, without what is lost to the air;
+    /// none where nothing is annealed or the metal's specific heat is not known.
+    pub anneal_heat_kj: Option<f64>,
     /// Smallest distance from this tube's surface to anything else's, mm; negative where they
     /// overlap, none where there is nothing else.
     pub min_clearance_mm: Option<f64>,
@@ -67,6 +153,68 @@ pub struct TubePlan {
     pub temper: &'static str,
 }
 
+/// The bender of a run.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BenderPlan {
+    /// Its name.
+    pub name: String,
+    /// Centreline radius as written, mm.
+    pub clr_mm: f64,
+    /// Centreline radius of its finished bends, mm: as fitted to test bends, else as written.
+    pub formed_clr_mm: f64,
+    /// What a finished bend's radius would be, mm, if the radius as written were that of the tool itself
+    /// and the tube sprang back as predicted; none where nothing can be predicted.
+    pub formed_if_tool_clr_mm: Option<f64>,
+    /// Which point of a bend its reference line meets: "start", "middle" or "end".
+    pub mark: &'static str,
+    /// Distance from the reference line to that point, mm.
+    pub datum_mm: f64,
+    /// Straight it holds before a bend, mm.
+    pub grip_mm: f64,
+    /// Straight it needs behind a bend, mm.
+    pub lead_out_mm: f64,
+    /// Whether its test bends are fitted.
+    pub calibrated: bool,
+    /// What arcs gain in length, as a part of the finished arc.
+    pub stretch: f64,
+}
+
+/// Which end to bend from.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OrderPlan {
+    /// "datum end", "other end", "either" or "neither".
+    pub better: &'static str,
+    /// Why, in words.
+    pub reason: String,
+    /// Bending from the datum end.
+    pub datum_end: OrderFit,
+    /// Bending from the other end.
+    pub other_end: OrderFit,
+}
+
+/// How a bender gets on with one order of bending.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OrderFit {
+    /// Whether every bend can be held.
+    pub possible: bool,
+    /// The straight that is shortest against what the bender needs there, mm: how much is to spare, or
+    /// how much is missing where negative; none without bends.
+    pub spare_mm: Option<f64>,
+    /// The bend where that is.
+    pub tightest_bend: Option<usize>,
+}
+
+/// What to accept and how to help the tube keep its shape.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct QualityPlan {
+    /// Smallest diameter to accept in a bend, mm: 8 % between largest and smallest diameter.
+    pub smallest_diameter_mm: f64,
+    /// Smallest diameter that can be used at all, mm: 75 % of the OD.
+    pub reject_diameter_mm: f64,
+    /// Advice on filling the tube for its tightest bend; none where it can stay empty.
+    pub filler: Option<String>,
+}
+
 /// One end of a run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct EndPlan {
@@ -74,10 +222,41 @@ pub struct EndPlan {
     pub at_mm: [f64; 3],
     /// Unit direction from the end into the tube: the way a port there faces.
     pub facing: [f64; 3],
+    /// `component.port`, if it ends in one.
+    pub port: Option<String>,
+    /// The fitting there.
+    pub fitting: Option<String>,
+    /// How far the tube goes in, mm from the finished end: where to draw the insertion mark.
+    pub insert_mm: f64,
+    /// How far the OD is below the one the fitting is made for, on the radius, mm: what the seal loses
+    /// of its squeeze; none without a fitting.
+    pub squeeze_loss_mm: Option<f64>,
 }
 
-/// One bend of a run. Marks (`start_mm` to `mark_mm`) are measured along the straight tube from the
-/// datum end of the cut tube, start allowance included.
+/// Where a bend lies along the straight tube, and where to put the bender's reference line, mm from the
+/// end of the cut tube that bending begins at. Stations are on the tube as it is before it is bent: what
+/// the bends stretch by is taken off.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Marks {
+    /// Turn of the tube from the previous bend's plane, right-handed about the direction of travel, degrees.
+    pub rotation_deg: f64,
+    /// Straight of the finished tube before the bend, mm; without allowance.
+    pub straight_before_mm: f64,
+    /// Start of the bend.
+    pub start_mm: f64,
+    /// Middle of the bend.
+    pub middle_mm: f64,
+    /// End of the bend.
+    pub end_mm: f64,
+    /// Where to put the bender's reference line: the point of the bend that the bender is marked
+    /// for (start, middle or end), less the bender's datum distance, because the line sits that far
+    /// before the point it stands for.
+    pub mark_mm: f64,
+    /// The same mark measured from the actual end of the previous bend; from the tube's end for the first.
+    pub from_last_end_mm: f64,
+}
+
+/// One bend of a run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BendPlan {
     /// Number from the datum end, from 1.
@@ -86,32 +265,52 @@ pub struct BendPlan {
     pub angle_deg: f64,
     /// Angle between the two legs: 180° − change of direction.
     pub included_angle_deg: f64,
-    /// Turn of the tube from the previous bend's plane, right-handed about the direction of travel, degrees.
-    pub rotation_deg: f64,
-    /// Centreline radius, mm.
+    /// Centreline radius of the finished bend, mm.
     pub clr_mm: f64,
-    /// Straight of the finished tube before the bend, mm.
-    pub straight_before_mm: f64,
-    /// Start of the bend, mm.
-    pub start_mm: f64,
-    /// Middle of the bend, mm.
-    pub middle_mm: f64,
-    /// End of the bend, mm.
-    pub end_mm: f64,
-    /// Where to put the bender's reference line, mm: the point of the bend that the bender is marked
-    /// for (start, middle or end), less the bender's datum distance, because the line sits that far
-    /// before the point it stands for.
-    pub mark_mm: f64,
-    /// The same mark measured from the end of the previous bend, mm; from the datum end for the first.
-    pub from_last_end_mm: f64,
-    /// Angle to pull to, degrees. Equal to the bend angle while there is no springback.
+    /// Where it lies, from the datum end of the cut tube.
+    #[serde(flatten)]
+    pub marks: Marks,
+    /// Where the inside of the bend lies around the straight tube, degrees clockwise seen from the datum
+    /// end, 0 ≤ clock < 360; the inside of the first bend is at 0.
+    pub inside_clock_deg: f64,
+    /// Angle to pull to, degrees.
     pub pull_to_deg: f64,
     /// What the bend opens by when let go, degrees.
     pub springback_deg: f64,
-    /// Where the springback comes from: "none" while none is taken into account.
+    /// Where the springback comes from: "test bends", "predicted", or "unknown" where neither a metal's
+    /// strength nor test bends are there; nothing is added then.
     pub springback_source: &'static str,
+    /// Centreline radius while it is held at the angle to pull to, mm: that of the tool.
+    pub clr_under_load_mm: f64,
+    /// Where annealing begins, mm from the datum end of the cut tube; none where the bend is not annealed.
+    pub anneal_from_mm: Option<f64>,
+    /// Where it ends.
+    pub anneal_to_mm: Option<f64>,
     /// Strain of the outermost fibre, 1.
     pub outer_strain: f64,
     /// Wall left at the back of the bend, mm.
     pub outer_wall_mm: f64,
+    /// Wall at the inside of the bend, mm.
+    pub inner_wall_mm: f64,
+    /// For a 90° bend: from the tube's end (first bend) or the end of the last bend, along the leg, to the
+    /// centreline of the new leg, mm.
+    pub end_to_centre_mm: Option<f64>,
+    /// The same to the back of the new leg.
+    pub end_to_back_mm: Option<f64>,
+    /// The same to its inside.
+    pub end_to_inside_mm: Option<f64>,
+}
+
+/// One bend, marked for bending from the other end: marks are measured from that end of the cut tube.
+/// Angle to pull to, springback and anneal zone are those of the bend with the same number.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OtherEndBend {
+    /// Number from the datum end.
+    pub number: usize,
+    /// Where it lies, from the other end of the cut tube.
+    #[serde(flatten)]
+    pub marks: Marks,
+    /// Where the inside of the bend lies, degrees clockwise seen from the other end, 0 ≤ clock < 360; the
+    /// inside of the bend that is made first is at 0.
+    pub inside_clock_deg: f64,
 }

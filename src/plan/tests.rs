@@ -45,14 +45,14 @@ fn marks_are_measured_on_the_cut_tube() {
     laid.run.allowance_start = 10.0;
     let run = planned(laid).0.runs.remove(0);
     let bend = &run.bends[1];
-    near(bend.straight_before_mm, 40.0);
-    near(bend.start_mm, 10.0 + 90.0 + 94.2478 + 40.0);
-    near(bend.middle_mm, bend.start_mm + 47.1239);
-    near(bend.end_mm, bend.start_mm + 94.2478);
-    near(bend.mark_mm, bend.start_mm);
-    near(bend.from_last_end_mm, 40.0);
-    near(run.bends[0].from_last_end_mm, 100.0);
-    near(bend.rotation_deg, 90.0);
+    near(bend.marks.straight_before_mm, 40.0);
+    near(bend.marks.start_mm, 10.0 + 90.0 + 94.2478 + 40.0);
+    near(bend.marks.middle_mm, bend.marks.start_mm + 47.1239);
+    near(bend.marks.end_mm, bend.marks.start_mm + 94.2478);
+    near(bend.marks.mark_mm, bend.marks.start_mm);
+    near(bend.marks.from_last_end_mm, 40.0);
+    near(run.bends[0].marks.from_last_end_mm, 100.0);
+    near(bend.marks.rotation_deg, 90.0);
     near(bend.included_angle_deg, 90.0);
     near(bend.outer_strain, 0.125);
     near(bend.outer_wall_mm, 60.0 / 67.5);
@@ -66,7 +66,7 @@ fn the_mark_is_the_tools_point_less_its_datum() {
         let mut laid = zed();
         laid.run.bender.mark = mark;
         laid.run.bender.datum = 7.5;
-        near(planned(laid).0.runs[0].bends[0].mark_mm, point - 7.5);
+        near(planned(laid).0.runs[0].bends[0].marks.mark_mm, point - 7.5);
     }
 }
 

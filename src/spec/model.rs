@@ -36,6 +36,29 @@ pub struct Tube {
     density: Option<f64>,
     temper: Temper,
     designation: String,
+    metal: GivenMetal,
+}
+
+/// What a spec says of a tube's metal as it is delivered; the rest is looked up for known metals.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct GivenMetal {
+    /// Modulus of elasticity, MPa.
+    pub modulus: Option<f64>,
+    /// Yield strength, MPa.
+    pub yield_strength: Option<f64>,
+    /// Elongation at fracture, 1 (0.25 for 25 %).
+    pub elongation: Option<f64>,
+    /// Hardening law.
+    pub hardening: Option<Hardening>,
+}
+
+/// The power law of a metal that hardens as it is bent: stress = strength × strain^exponent.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Hardening {
+    /// Stress at a strain of 1, MPa.
+    pub strength: f64,
+    /// Exponent, 1; 0 < exponent < 1.
+    pub exponent: f64,
 }
 
 /// Why a tube's numbers make no tube.
@@ -74,7 +97,22 @@ impl Tube {
         if !(wall > 0.0 && wall < od / 2.0) {
             return Err(TubeFault::Wall { od, wall });
         }
-        Ok(Tube { od, wall, material: material.into(), density, temper, designation: designation.into() })
+        Ok(Tube {
+            od,
+            wall,
+            material: material.into(),
+            density,
+            temper,
+            designation: designation.into(),
+            metal: GivenMetal::default(),
+        })
+    }
+
+    /// The same tube with what the spec says of its metal.
+    #[must_use]
+    pub fn with_metal(mut self, metal: GivenMetal) -> Self {
+        self.metal = metal;
+        self
     }
 
     /// Outside diameter, mm.
@@ -117,6 +155,11 @@ impl Tube {
         self.temper
     }
 
+    /// What the spec says of its metal.
+    pub fn metal(&self) -> &GivenMetal {
+        &self.metal
+    }
+
     /// How the shop would order it.
     pub fn designation(&self) -> &str {
         &self.designation
@@ -132,6 +175,29 @@ pub enum MarkPoint {
     Middle,
     /// End of the bend.
     End,
+}
+
+impl MarkPoint {
+    /// As written in a spec.
+    pub fn name(self) -> &'static str {
+        match self {
+            MarkPoint::Start => "start",
+            MarkPoint::Middle => "middle",
+            MarkPoint::End => "end",
+        }
+    }
+}
+
+/// Whether bends are made soft with the torch first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Anneal {
+    /// Where the bend would stretch the tube too far as it is.
+    #[default]
+    Auto,
+    /// Every bend.
+    Always,
+    /// No bend.
+    Never,
 }
 
 /// Where the legs of a test bend were measured to.
@@ -160,6 +226,21 @@ pub struct TestBend {
     pub leg_b: Option<f64>,
     /// Where the legs were measured to.
     pub measured: LegMeasure,
+    /// Where the spec says so.
+    pub place: Place,
+}
+
+/// What a bender really makes of a tube, fitted to its test bends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Formed {
+    /// Springback at an angle of 0, rad.
+    pub springback_fixed: f64,
+    /// Springback per radian pulled, 1: springback = fixed + rate × angle pulled to.
+    pub springback_rate: f64,
+    /// Centreline radius of the finished bend, mm.
+    pub clr: f64,
+    /// What the arc gains in length, as a part of the finished arc: tube used = (1 − stretch) × arc.
+    pub stretch: f64,
 }
 
 /// A bender or bending form.
@@ -181,6 +262,8 @@ pub struct Bender {
     pub max_angle: f64,
     /// Trial pieces.
     pub test_bends: Vec<TestBend>,
+    /// What the trial pieces say, once they are fitted.
+    pub formed: Option<Formed>,
 }
 
 /// A fitting a tube end goes into.
@@ -198,6 +281,17 @@ pub struct Fitting {
     pub max_angle: f64,
     /// Largest sideways misfit it takes, mm.
     pub max_side: f64,
+    /// Its seal, if the spec describes it.
+    pub seal: Option<Seal>,
+}
+
+/// The O-ring of a fitting.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Seal {
+    /// Thickness of the ring, mm.
+    pub section: f64,
+    /// How far a tube of the fitting's own size squeezes it, as a part of its thickness.
+    pub squeeze: f64,
 }
 
 /// The outer shape of a component.
@@ -276,6 +370,8 @@ pub struct Corner {
     pub at: Point3,
     /// Centreline radius there, mm (its own, or the bender's).
     pub clr: f64,
+    /// Whether the radius is its own.
+    pub own_clr: bool,
     /// Where the spec says so.
     pub place: Place,
 }
@@ -291,6 +387,8 @@ pub struct BendRow {
     pub angle: f64,
     /// Centreline radius, mm (its own, or the bender's).
     pub clr: f64,
+    /// Whether the radius is its own.
+    pub own_clr: bool,
     /// Where the spec says so.
     pub place: Place,
 }
@@ -322,6 +420,18 @@ pub enum Path {
     Route(Route),
 }
 
+impl Path {
+    /// Whether bend `number` (from 1) has a radius of its own instead of the bender's.
+    pub fn own_clr(&self, number: usize) -> bool {
+        let index = number.wrapping_sub(1);
+        match self {
+            Path::Corners(corners) => corners.get(index).is_some_and(|corner| corner.own_clr),
+            Path::Bends { rows, .. } => rows.get(index).is_some_and(|row| row.own_clr),
+            Path::Route(_) => false,
+        }
+    }
+}
+
 /// One tube to be bent.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Run {
@@ -337,6 +447,8 @@ pub struct Run {
     pub to: Option<End>,
     /// How it gets there.
     pub path: Path,
+    /// Whether its bends are annealed first.
+    pub anneal: Anneal,
     /// Extra tube at the datum end, to trim away after fitting, mm.
     pub allowance_start: f64,
     /// Extra tube at the other end, to trim away after fitting, mm.
@@ -345,15 +457,33 @@ pub struct Run {
     pub place: Place,
 }
 
+/// How tube is sold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum StockForm {
+    /// Straight lengths.
+    #[default]
+    Stick,
+    /// Coils.
+    Coil,
+}
+
 /// Tube as bought.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stock {
-    /// Length of one piece, mm.
+    /// Outside diameter and wall of the tube it is, mm; `None` for every tube no other stock names.
+    pub section: Option<(f64, f64)>,
+    /// How it is sold.
+    pub form: StockForm,
+    /// Length of one new piece, mm.
     pub length: f64,
     /// Width of the cut, mm.
     pub kerf: f64,
-    /// How many pieces there are; `None` for as many as needed.
+    /// How many new pieces there are; `None` for as many as needed.
     pub count: Option<usize>,
+    /// Lengths of pieces left over from earlier, mm: used before new ones.
+    pub leftovers: Vec<f64>,
+    /// Where the spec says so.
+    pub place: Place,
 }
 
 /// A whole checked spec.
@@ -364,7 +494,7 @@ pub struct Spec {
     pub(crate) title: String,
     pub(crate) components: Vec<Component>,
     pub(crate) runs: Vec<Run>,
-    pub(crate) stock: Option<Stock>,
+    pub(crate) stock: Vec<Stock>,
 }
 
 impl Spec {
@@ -394,7 +524,7 @@ impl Spec {
     }
 
     /// Tube as bought.
-    pub fn stock(&self) -> Option<&Stock> {
-        self.stock.as_ref()
+    pub fn stock(&self) -> &[Stock] {
+        &self.stock
     }
 }

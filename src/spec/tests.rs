@@ -100,7 +100,7 @@ fn every_part_of_the_format_is_read() {
     assert!(matches!(&auto.path, Path::Route(r) if r.max_bends == 3 && r.angles.len() == 2));
     assert_eq!((auto.allowance_start, auto.allowance_end), (10.0, 10.0));
     assert!(matches!(spec.components()[0].shape, Some(Shape::Box { max, .. }) if max.z == 180.0));
-    assert_eq!(spec.stock().map(|s| (s.length, s.count)), Some((3000.0, Some(2))));
+    assert_eq!(spec.stock().first().map(|s| (s.length, s.count)), Some((3000.0, Some(2))));
 }
 
 #[test]

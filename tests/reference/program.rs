@@ -82,15 +82,15 @@ impl Planned {
     }
 
     pub(crate) fn start(&self, bend: usize) -> f64 {
-        self.plan.bends[bend].start_mm / self.mm
+        self.plan.bends[bend].marks.start_mm / self.mm
     }
 
     pub(crate) fn middle(&self, bend: usize) -> f64 {
-        self.plan.bends[bend].middle_mm / self.mm
+        self.plan.bends[bend].marks.middle_mm / self.mm
     }
 
     pub(crate) fn end(&self, bend: usize) -> f64 {
-        self.plan.bends[bend].end_mm / self.mm
+        self.plan.bends[bend].marks.end_mm / self.mm
     }
 
     pub(crate) fn straight(&self, index: usize) -> f64 {
@@ -102,7 +102,7 @@ impl Planned {
     }
 
     pub(crate) fn rotation(&self, bend: usize) -> f64 {
-        self.plan.bends[bend].rotation_deg
+        self.plan.bends[bend].marks.rotation_deg
     }
 
     /// The start (0), a corner or the end, as the plan has them.

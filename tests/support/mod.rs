@@ -6,7 +6,7 @@
 use tubewright::centreline::{Centreline, LaidRun, Layout};
 use tubewright::diagnostic::Place;
 use tubewright::geometry::Point3;
-use tubewright::spec::model::{Bender, End, MarkPoint, Path, Run, Temper, Tube};
+use tubewright::spec::model::{Anneal, Bender, End, MarkPoint, Path, Run, Temper, Tube};
 
 /// A copper tube, mm.
 pub(crate) fn copper(od: f64, wall: f64) -> Tube {
@@ -24,6 +24,7 @@ pub(crate) fn laid(index: usize, name: &str, centreline: Centreline, tube: Tube)
         datum: 0.0,
         max_angle: std::f64::consts::PI,
         test_bends: Vec::new(),
+        formed: None,
     };
     let run = Run {
         name: name.into(),
@@ -32,6 +33,7 @@ pub(crate) fn laid(index: usize, name: &str, centreline: Centreline, tube: Tube)
         from: Some(end(centreline.start())),
         to: Some(end(centreline.end())),
         path: Path::Corners(Vec::new()),
+        anneal: Anneal::Auto,
         allowance_start: 0.0,
         allowance_end: 0.0,
         place: Place::default(),
@@ -49,6 +51,7 @@ pub(crate) fn layout(runs: Vec<LaidRun>) -> Layout {
         name: "test".into(),
         file_name: "test.yaml".into(),
         title: "Test".into(),
+        stock: Vec::new(),
         components: Vec::new(),
         runs,
     }

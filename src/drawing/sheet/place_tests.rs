@@ -193,6 +193,7 @@ proptest! {
             name: "x".into(),
             file_name: "x.yaml".into(),
             title: "A title that is a good deal longer than any strip at the foot of a sheet could ever hold".into(),
+            stock: Vec::new(),
             components: Vec::new(),
             runs: vec![run],
         };
@@ -273,6 +274,7 @@ fn no_note_is_cut() {
         name: "x".into(),
         file_name: "x.yaml".into(),
         title: "x".into(),
+        stock: Vec::new(),
         components: Vec::new(),
         runs: vec![run.clone()],
     };
@@ -347,6 +349,7 @@ fn more_than_sixty_sheets_is_an_error_with_advice() {
             name: "x".into(),
             file_name: "x.yaml".into(),
             title: "x".into(),
+            stock: Vec::new(),
             components: Vec::new(),
             runs: vec![laid("sample", &[(50.0, 0.0, 90.0, 55.0)], end)],
         };
@@ -363,6 +366,7 @@ fn a_long_run_name_leaves_plane_and_sheet_readable() {
         name: "x".into(),
         file_name: "x.yaml".into(),
         title: "x".into(),
+        stock: Vec::new(),
         components: Vec::new(),
         runs: vec![laid(&"long-".repeat(40), &[(80.0, 0.0, 90.0, 55.0), (80.0, 90.0, 90.0, 55.0)], 70.0)],
     };
@@ -385,6 +389,7 @@ fn a_stretch_prints_the_bar_true() {
         name: "x".into(),
         file_name: "x.yaml".into(),
         title: "x".into(),
+        stock: Vec::new(),
         components: Vec::new(),
         runs: vec![laid("sample", &[(80.0, 0.0, 90.0, 55.0)], 70.0)],
     };

@@ -267,7 +267,7 @@ pub(crate) mod tests {
     use crate::centreline::{TableRow, from_table};
     use crate::diagnostic::Place;
     use crate::geometry::Frame;
-    use crate::spec::model::{Bender, Fitting, MarkPoint, Path, Run, Temper, Tube};
+    use crate::spec::model::{Anneal, Bender, Fitting, MarkPoint, Path, Run, Temper, Tube};
 
     /// A run by its table: (length, rotation °, angle °, radius), end straight; 15 x 1 tube, an
     /// inserted datum end with 10 mm of waste.
@@ -289,6 +289,7 @@ pub(crate) mod tests {
             straight: 8.0,
             max_angle: 0.01,
             max_side: 0.5,
+            seal: None,
         };
         let at = Point3::new(0.0, 0.0, 0.0);
         let from = End {
@@ -312,10 +313,12 @@ pub(crate) mod tests {
                 datum: 0.0,
                 max_angle: PI,
                 test_bends: Vec::new(),
+                formed: None,
             },
             from: Some(from),
             to: None,
             path: Path::Bends { rows: Vec::new(), end_length },
+            anneal: Anneal::Auto,
             allowance_start: 10.0,
             allowance_end: 0.0,
             place: Place::default(),

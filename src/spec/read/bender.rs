@@ -6,7 +6,7 @@ use crate::diagnostic::Place;
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys;
-use crate::spec::model::{Bender, LegMeasure, MarkPoint, Stock, TestBend};
+use crate::spec::model::{Bender, LegMeasure, MarkPoint, Stock, StockForm, TestBend};
 use crate::spec::node::{Node, Value};
 
 /// Shortest piece of tube anybody buys, mm; below it `length: 3` was meant as metres.
@@ -45,6 +45,7 @@ pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<PlacedB
         datum: datum?,
         max_angle: max_angle?,
         test_bends: test_bends?,
+        formed: None,
     };
     Some(PlacedBender { bender, clr_place: fields.value_place("clr") })
 }
@@ -90,6 +91,7 @@ fn test_bend(reader: &mut Reader, node: &Node) -> Option<TestBend> {
         leg_b: reader.length(&fields, "leg_b"),
         measured: [LegMeasure::Centre, LegMeasure::Outside, LegMeasure::Inside]
             [measured.unwrap_or_default().min(2)],
+        place: node.place,
     };
     let (pulled, got) = (pulled?, got?);
     if got > pulled {
@@ -132,5 +134,13 @@ pub(super) fn stock(reader: &mut Reader, node: &Node, place: Place) -> Option<St
         Some(count) => Some(count?),
         None => None,
     };
-    Some(Stock { length, kerf, count })
+    Some(Stock {
+        section: None,
+        form: StockForm::default(),
+        length,
+        kerf,
+        count,
+        leftovers: Vec::new(),
+        place,
+    })
 }

@@ -45,6 +45,7 @@ fn fitting(reader: &mut Reader, name: &str, node: &Node, place: Place) -> Option
         straight: straight?,
         max_angle: max_angle?,
         max_side: max_side?,
+        seal: None,
     })
 }
 

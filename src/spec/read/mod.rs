@@ -149,7 +149,7 @@ fn empty_spec(file_name: &str) -> Spec {
         file_name: part(path.file_name()),
         components: Vec::new(),
         runs: Vec::new(),
-        stock: None,
+        stock: Vec::new(),
     }
 }
 
@@ -171,7 +171,9 @@ fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
     }
     spec.stock = reader
         .value(fields, "stock")
-        .and_then(|(_, node)| bender::stock(reader, node, fields.place_of("stock")));
+        .and_then(|(_, node)| bender::stock(reader, node, fields.place_of("stock")))
+        .into_iter()
+        .collect();
     let fittings = match reader.value(fields, "fittings") {
         Some((_, node)) => component::fittings(reader, node),
         None => Fittings::new(),

@@ -11,7 +11,7 @@ use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3, angle_between};
 use crate::quantity::{MM_PER_INCH, trimmed};
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys::{self, Kind};
-use crate::spec::model::{BendRow, Corner, End, Path, Port, Route, Run, Tube};
+use crate::spec::model::{Anneal, BendRow, Corner, End, Path, Port, Route, Run, Tube};
 use crate::spec::names;
 use crate::spec::node::{Key, Node, Value};
 use crate::tolerance::{COINCIDENT_MM, SMALLEST_BEND};
@@ -48,6 +48,7 @@ pub(super) fn run<'n>(
         bender,
         from: from?,
         to: to?,
+        anneal: Anneal::default(),
         allowance_start,
         allowance_end,
         place: key.place,
@@ -135,13 +136,21 @@ fn settled(draft: Draft, clr: f64) -> Path {
         Draft::Corners(corners) => Path::Corners(
             corners
                 .into_iter()
-                .map(|(corner, own)| Corner { clr: own.map_or(clr, |own| own.0), ..corner })
+                .map(|(corner, own)| Corner {
+                    clr: own.map_or(clr, |own| own.0),
+                    own_clr: own.is_some(),
+                    ..corner
+                })
                 .collect(),
         ),
         Draft::Bends(rows, end_length) => Path::Bends {
             rows: rows
                 .into_iter()
-                .map(|(row, own)| BendRow { clr: own.map_or(clr, |own| own.0), ..row })
+                .map(|(row, own)| BendRow {
+                    clr: own.map_or(clr, |own| own.0),
+                    own_clr: own.is_some(),
+                    ..row
+                })
                 .collect(),
             end_length,
         },
@@ -186,7 +195,7 @@ fn corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
 }
 
 fn corner(reader: &mut Reader, node: &Node) -> Option<(Corner, OwnClr)> {
-    let placed = |at, clr| (Corner { at, clr: 0.0, place: node.place }, clr);
+    let placed = |at, clr| (Corner { at, clr: 0.0, own_clr: false, place: node.place }, clr);
     if !matches!(node.value, Value::Map(_)) {
         return Some(placed(reader.point_at(node)?, None));
     }
@@ -231,7 +240,8 @@ fn bend_row(reader: &mut Reader, node: &Node) -> Option<(BendRow, OwnClr)> {
         reader.error("out-of-range", fields.value_place("angle"), message, hint);
         return None;
     }
-    let row = BendRow { length: length?, rotation: rotation?, angle, clr: 0.0, place: node.place };
+    let row =
+        BendRow { length: length?, rotation: rotation?, angle, clr: 0.0, own_clr: false, place: node.place };
     Some((row, clr?))
 }
 
