@@ -5,6 +5,7 @@ mod anneal;
 mod limits;
 mod marks;
 mod model;
+mod order;
 mod schedule;
 mod springback;
 
@@ -25,8 +26,8 @@ pub const PLAN_FORMAT: u32 = 1;
 
 /// Plans every run of a layout. `fit` is what [`crate::fit::check`] found for the same layout.
 ///
-/// The findings say where a bender's grip or lead-out is longer than the straight there, and which
-/// marks are not on the tube.
+/// The findings say where a bender's grip or lead-out is longer than the straight there, from whichever
+/// end the tube is bent, and which marks are not on the tube.
 pub fn plan(layout: &Layout, fit: &FitReport) -> (Plan, Diagnostics) {
     let mut findings = Diagnostics::new();
     let mut runs = Vec::with_capacity(layout.runs.len());

@@ -1,9 +1,7 @@
 //! One run's lengths, volumes and bends.
 
-use super::model::{
-    BendPlan, BenderPlan, EndPlan, Marks, OrderFit, OrderPlan, OtherEndBend, QualityPlan, RunPlan, TubePlan,
-};
-use super::{anneal, marks, springback};
+use super::model::{BendPlan, BenderPlan, EndPlan, Marks, OtherEndBend, QualityPlan, RunPlan, TubePlan};
+use super::{anneal, marks, order, springback};
 use crate::centreline::{Bend, LaidRun};
 use crate::formula::{section, wall};
 use crate::geometry::{Point3, Vector3};
@@ -22,6 +20,8 @@ pub(super) fn plan_run(laid: &LaidRun, min_clearance: Option<f64>) -> RunPlan {
     let tube = &run.tube;
     let (od, wall, length) = (tube.od(), tube.wall(), centreline.length());
     let cut_length = marks::cut_length(laid);
+    let (bends, from_other_end) = (bends(laid, cut_length), from_other_end(laid));
+    let order = order::plan(run, &order::orders(run, &bends, &from_other_end, cut_length));
     RunPlan {
         name: run.name.clone(),
         tube: tube_plan(tube),
@@ -39,14 +39,9 @@ pub(super) fn plan_run(laid: &LaidRun, min_clearance: Option<f64>) -> RunPlan {
         metal_volume_mm3: section::metal_volume(od, wall, length),
         corners_mm: centreline.corner_points().into_iter().map(point).collect(),
         ends: ends(laid),
-        bends: bends(laid, cut_length),
-        from_other_end: from_other_end(laid),
-        order: OrderPlan {
-            better: "either",
-            reason: String::new(),
-            datum_end: OrderFit { possible: true, spare_mm: None, tightest_bend: None },
-            other_end: OrderFit { possible: true, spare_mm: None, tightest_bend: None },
-        },
+        bends,
+        from_other_end,
+        order,
         quality: QualityPlan { smallest_diameter_mm: od, reject_diameter_mm: od, filler: None },
         anneal_heat_kj: None,
         min_clearance_mm: min_clearance,

@@ -1,7 +1,7 @@
 use super::{Plan, plan};
 use crate::diagnostic::Diagnostics;
 use crate::fit::check;
-use crate::fit::fixture::{layout, place, run, table_run};
+use crate::fit::fixture::{layout, run};
 use crate::spec::model::{MarkPoint, Temper, Tube};
 
 fn planned(laid: crate::centreline::LaidRun) -> (Plan, Diagnostics) {
@@ -75,91 +75,4 @@ fn no_density_no_mass() {
     let mut laid = zed();
     laid.run.tube = Tube::new(15.0, 1.0, "steel", None, Temper::Hard, "15 x 1").unwrap();
     assert_eq!(planned(laid).0.runs[0].mass_g, None);
-}
-
-#[test]
-fn short_straights_are_named_in_bending_order() {
-    let mut laid = zed();
-    laid.run.bender.grip = 95.0;
-    laid.run.bender.lead_out = 50.0;
-    let found = planned(laid.clone()).1;
-    let said: Vec<(&str, Option<usize>, &str)> =
-        found.iter().map(|d| (d.code, d.bend, d.message.as_str())).collect();
-    assert_eq!(
-        said,
-        [
-            ("short-grip", Some(1), "run zed: the straight before bend 1 is 90.0 mm; the bender grips 95 mm"),
-            ("short-grip", Some(2), "run zed: the straight before bend 2 is 40.0 mm; the bender grips 95 mm"),
-            (
-                "short-lead-out",
-                Some(2),
-                "run zed: there are 40.0 mm of tube after bend 2; the bender needs 50 mm"
-            ),
-        ]
-    );
-    let hints: Vec<&str> = found.iter().filter_map(|d| d.hint.as_deref()).collect();
-    assert_eq!(
-        hints,
-        [
-            "move corner 1 at least 5 mm further from the start, or give `allowance: {start: 5 mm}` to trim away later",
-            "move corners 1 and 2 apart by at least 55 mm",
-            "move corner 2 at least 10 mm further from the end, or give `allowance: {end: 10 mm}` to trim away later",
-        ]
-    );
-    assert!(found.iter().all(|d| d.place == Some(place(6))), "the corner's place: {found:?}");
-    // Allowances are tube to hold: they cure the first grip and the last lead-out.
-    laid.run.allowance_start = 5.0;
-    laid.run.allowance_end = 10.0;
-    let left: Vec<Option<usize>> = planned(laid).1.iter().map(|d| d.bend).collect();
-    assert_eq!(left, [Some(2)]);
-}
-
-#[test]
-fn a_bend_table_is_told_its_own_keys() {
-    let mut laid = table_run("t", 40.0, &[(12.34, 0.0, 90.0), (6.0, 0.0, 90.0)], 8.0);
-    laid.run.bender.grip = 19.0;
-    laid.run.bender.lead_out = 15.0;
-    laid.run.allowance_start = 2.0;
-    let found = planned(laid).1;
-    let hints: Vec<&str> = found.iter().filter_map(|d| d.hint.as_deref()).collect();
-    assert_eq!(
-        hints,
-        [
-            // 19 - 2 of allowance; 2 + (19 - 14.34).
-            "make `length` of bend 1 at least 17 mm, or give `allowance: {start: 6.66 mm}` to trim away later",
-            "make `length` of bend 2 at least 19 mm",
-            "make `end_length` at least 15 mm, or give `allowance: {end: 7 mm}` to trim away later",
-        ]
-    );
-    assert!(found.iter().all(|d| d.place == Some(place(6))), "the row's place: {found:?}");
-}
-
-#[test]
-fn marks_off_the_tube_are_cured_by_the_allowance_they_name() {
-    let off = |datum: f64, start: f64, end: f64| {
-        let mut laid = table_run("t", 40.0, &[(30.0, 0.0, 90.0)], 20.0);
-        laid.run.bender.datum = datum;
-        laid.run.allowance_start = start;
-        laid.run.allowance_end = end;
-        let found = planned(laid).1;
-        let said: Vec<String> = found
-            .iter()
-            .map(|d| format!("{} {:?} {}; {}", d.code, d.bend, d.message, d.hint.as_deref().unwrap_or("")))
-            .collect();
-        said.join("\n")
-    };
-    assert_eq!(
-        off(50.0, 0.0, 0.0),
-        "mark-off-tube Some(1) run t: the mark of bend 1 falls 20.0 mm in front of the cut tube; \
-         give `allowance: {start: 20 mm}` to trim away later, or check the bender's `datum`"
-    );
-    assert_eq!(off(50.0, 20.0, 0.0), "");
-    // The cut tube is 30 + 62.832 + 20 long.
-    assert_eq!(
-        off(-90.0, 0.0, 1.0),
-        "mark-off-tube Some(1) run t: the mark of bend 1 falls 6.2 mm beyond the end of the cut tube; \
-         give `allowance: {end: 7.17 mm}` to trim away later, or check the bender's `datum`"
-    );
-    assert_eq!(off(-90.0, 0.0, 7.17), "");
-    assert_eq!(off(30.0, 0.0, 0.0), "", "on the datum end");
 }
