@@ -24,3 +24,7 @@ pub const CHORD_MM: f64 = 0.05;
 /// How exactly clearances are measured, mm. Bends are cut into chords until they lie this close;
 /// nobody holds a tube in place to a hundredth, and tubes drawn touching are not a clash.
 pub const CLEARANCE_MM: f64 = 0.01;
+
+/// Two outside diameters, or two walls, nearer than this are one size, mm: sizes are quoted to a
+/// hundredth, and the walls of a standard lie several hundredths apart.
+pub const SAME_SIZE_MM: f64 = 0.01;

@@ -145,9 +145,16 @@ fn bend_tables_without_a_place_do_not_clash() {
 #[test]
 fn strict_shows_what_stops_it_even_when_quiet() {
     let folder = folder();
-    fs::write(folder.path().join("stocked.yaml"), format!("{TWO_RUNS}stock: {{length: 3 m}}\n")).unwrap();
+    fs::write(
+        folder.path().join("stocked.yaml"),
+        format!("{TWO_RUNS}stock: {{length: 3 m, od: 12, wall: 1}}\n"),
+    )
+    .unwrap();
     let said = stderr(&tubewright(&folder, &["check", "stocked.yaml", "--strict", "--quiet"]).code(1));
-    assert!(said.contains("warning[not-yet]") && said.contains("1 warning counts as an error"), "{said}");
+    assert!(
+        said.contains("warning[unused-stock]") && said.contains("1 warning counts as an error"),
+        "{said}"
+    );
 }
 
 #[test]
@@ -191,9 +198,13 @@ fn errors_stop_the_build_and_leave_everything_as_it_was() {
 #[test]
 fn warnings_fail_only_when_strict() {
     let folder = folder();
-    fs::write(folder.path().join("stocked.yaml"), format!("{TWO_RUNS}stock: {{length: 3 m}}\n")).unwrap();
+    fs::write(
+        folder.path().join("stocked.yaml"),
+        format!("{TWO_RUNS}stock: {{length: 3 m, od: 12, wall: 1}}\n"),
+    )
+    .unwrap();
     let warned = tubewright(&folder, &["check", "stocked.yaml"]).code(0);
-    assert!(stderr(&warned).contains("warning[not-yet]"), "{}", stderr(&warned));
+    assert!(stderr(&warned).contains("warning[unused-stock]"), "{}", stderr(&warned));
     let quiet = tubewright(&folder, &["check", "stocked.yaml", "--quiet"]).code(0);
     assert_eq!((stdout(&quiet), stderr(&quiet)), (String::new(), String::new()));
     tubewright(&folder, &["check", "stocked.yaml", "--strict"]).code(1);

@@ -226,8 +226,10 @@ impl Reader {
         let is_digit = |c: char| c.is_ascii_digit();
         let joined = place.end + 1 == key.place.start;
         let digits = whole.text.ends_with(is_digit) && key.text.starts_with(is_digit);
-        let number =
-            matches!(rule.kind, Kind::Length(_) | Kind::Angle(_) | Kind::Number | Kind::Count | Kind::Size);
+        let number = matches!(
+            rule.kind,
+            Kind::Length(_) | Kind::Angle(_) | Kind::Number(_) | Kind::Count(_) | Kind::Size
+        );
         if !(joined && digits && number && is_null(value)) {
             return false;
         }
@@ -236,7 +238,7 @@ impl Reader {
         let message = format!("`{whole},{part}` has a comma in it");
         let code = match rule.kind {
             Kind::Angle(_) => "bad-angle",
-            Kind::Number | Kind::Count => "bad-number",
+            Kind::Number(_) | Kind::Count(_) => "bad-number",
             Kind::Size => "unknown-size",
             _ => "bad-length",
         };
@@ -393,7 +395,7 @@ fn outline(table: &Table) -> String {
 }
 
 /// A doc as part of a sentence: first letter small, no full stop.
-fn sentence(doc: &str) -> String {
+pub(super) fn sentence(doc: &str) -> String {
     let mut letters = doc.trim_end_matches('.').chars();
     letters.next().map_or_else(String::new, |c| c.to_lowercase().chain(letters).collect())
 }

@@ -48,10 +48,10 @@ pub(super) enum Kind {
     Length(Sign),
     /// An angle in degrees.
     Angle(Degrees),
-    /// A number without a unit, more than 0.
-    Number,
-    /// A whole number, at least 1.
-    Count,
+    /// A number without a unit.
+    Number(Range),
+    /// A whole number of at least this.
+    Count(usize),
     /// Three coordinates.
     Point,
     /// Three numbers, not all 0.
@@ -77,6 +77,17 @@ pub(super) enum Sign {
     ZeroOrMore,
     /// More than 0.
     Positive,
+}
+
+/// A range of numbers.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Range {
+    /// Smallest number.
+    pub(super) min: f64,
+    /// Largest number.
+    pub(super) max: f64,
+    /// Whether both ends are left out.
+    pub(super) open: bool,
 }
 
 /// A range of angles, degrees.
@@ -111,6 +122,10 @@ const fn optional(key: &'static str, kind: Kind, doc: &'static str) -> Rule {
 
 const POSITIVE: Kind = Kind::Length(Sign::Positive);
 const ZERO_OR_MORE: Kind = Kind::Length(Sign::ZeroOrMore);
+const fn number(min: f64, max: f64) -> Kind {
+    Kind::Number(Range { min, max, open: false })
+}
+
 /// A bend, or the most a bender can do: more than 0°, at most half a turn.
 const BEND: Kind = Kind::Angle(Degrees { min: 0.0, open: true, max: 180.0 });
 
@@ -128,7 +143,12 @@ pub(super) static SPEC: Table = table(
         ),
         optional("tube", Kind::Table(&TUBE), "The tube of all runs that do not name their own."),
         optional("bender", Kind::Table(&BENDER), "The bender of all runs that do not name their own."),
-        optional("stock", Kind::Table(&STOCK), "Tube as bought."),
+        optional(
+            "anneal",
+            ANNEAL,
+            "Whether bends are annealed first, in all runs that do not say; auto where it is left out: where the bend would stretch the tube too far as it is.",
+        ),
+        optional("stock", Kind::AnyOf(&STOCKS), "Tube as bought; a list where there are several tubes."),
         optional("fittings", Kind::Named(&FITTING), "Fittings by name."),
         optional("components", Kind::Named(&COMPONENT), "What the tubes must reach and must miss, by name."),
         required("runs", Kind::Named(&RUN), "The tubes to be bent, by name."),
@@ -138,7 +158,7 @@ pub(super) static SPEC: Table = table(
 /// A tube.
 pub(super) static TUBE: Table = table(
     "tube",
-    "A tube of a standard (standard, size, temper) or given outright (od, wall, material, temper). A run's own tube is laid over the spec's key by key. With its own `standard` it takes over the temper only, with its own `od` the temper and the material (copper, if the spec's tube is of a standard).",
+    "A tube of a standard (standard, size, temper) or given outright (od, wall, material, temper). A run's own tube is laid over the spec's key by key. With its own `standard` it takes over the temper only, with its own `od` the temper and the metal (copper, if the spec's tube is of a standard). With its own `material` it leaves behind what the spec says of the metal, with its own `temper` the strength, elongation and hardening.",
     &[
         optional("standard", Kind::Standard, "Tube standard."),
         optional("size", Kind::Size, "Size as the standard names it: 15 x 1.0, or 1/2."),
@@ -150,10 +170,33 @@ pub(super) static TUBE: Table = table(
             Kind::Text,
             "Metal. Masses are known for copper, brass, stainless steel, steel and aluminium.",
         ),
-        optional("density", Kind::Number, "Density of another metal, kg/m3."),
+        // Outside these ranges a number is a slip of the unit: of the metals tubes are drawn from,
+        // magnesium is lightest with 1740 kg/m3 and platinum heaviest with 21 450.
+        optional("density", number(500.0, 25_000.0), "Density of another metal, kg/m3; copper has 8940."),
         optional("temper", Kind::Choice(&["soft", "half-hard", "hard"]), "How hard the tube is as bought."),
+        optional("modulus", number(1.0, 500.0), "Modulus of elasticity, GPa; copper has about 120."),
+        optional("yield_strength", number(1.0, 5000.0), "Yield strength as bought, MPa."),
+        optional("elongation", number(0.1, 100.0), "Elongation at fracture as bought, percent."),
+        optional("hardening", Kind::Table(&HARDENING), "How the metal hardens as it is bent."),
     ],
 );
+
+/// Hardening law of a metal.
+pub(super) static HARDENING: Table = table(
+    "hardening law",
+    "How the metal hardens: stress in MPa = strength x strain to the power of the exponent.",
+    &[
+        required("strength", number(1.0, 5000.0), "Stress at a strain of 1, MPa."),
+        required(
+            "exponent",
+            Kind::Number(Range { min: 0.0, max: 1.0, open: true }),
+            "Exponent of the strain; about 0.05 for hard tube, 0.3 to 0.5 for soft.",
+        ),
+    ],
+);
+
+/// Whether bends are annealed.
+const ANNEAL: Kind = Kind::Choice(&["auto", "always", "never"]);
 
 /// A bender.
 pub(super) static BENDER: Table = table(
@@ -205,11 +248,29 @@ pub(super) static STOCK: Table = table(
     "stock",
     "Tube as bought.",
     &[
-        required("length", POSITIVE, "Length of one piece."),
-        optional("kerf", ZERO_OR_MORE, "Width of the cut."),
-        optional("count", Kind::Count, "How many pieces there are; as many as needed where it is left out."),
+        required("length", POSITIVE, "Length of a new piece."),
+        optional("kerf", ZERO_OR_MORE, "Width of the cut; 0 where it is left out, as for a tube cutter."),
+        optional(
+            "count",
+            Kind::Count(0),
+            "How many new pieces there are; as many as needed where it is left out.",
+        ),
+        optional("form", Kind::Choice(&["stick", "coil"]), "How it is sold; stick where it is left out."),
+        optional(
+            "leftovers",
+            Kind::List(&POSITIVE),
+            "Lengths of pieces left over from earlier, cut before new ones.",
+        ),
+        optional(
+            "od",
+            POSITIVE,
+            "Outside diameter of the tube it is; without od and wall it is for every tube that no other stock names.",
+        ),
+        optional("wall", POSITIVE, "Wall thickness of the tube it is."),
     ],
 );
+
+static STOCKS: [Kind; 2] = [Kind::Table(&STOCK), Kind::List(&Kind::Table(&STOCK))];
 
 /// A fitting.
 pub(super) static FITTING: Table = table(
@@ -225,6 +286,21 @@ pub(super) static FITTING: Table = table(
             "Largest misalignment it takes, degrees; 1 where it is left out.",
         ),
         optional("max_side", ZERO_OR_MORE, "Largest sideways misfit it takes; 0.5 mm where it is left out."),
+        optional("seal", Kind::Table(&SEAL), "Its O-ring."),
+    ],
+);
+
+/// A fitting's seal.
+pub(super) static SEAL: Table = table(
+    "seal",
+    "The O-ring of a fitting.",
+    &[
+        required("section", POSITIVE, "Thickness of the ring."),
+        required(
+            "squeeze",
+            number(1.0, 60.0),
+            "How far a tube of the fitting's own size squeezes the ring, percent of its thickness.",
+        ),
     ],
 );
 
@@ -286,6 +362,7 @@ pub(super) static RUN: Table = Table {
         optional("end_length", ZERO_OR_MORE, "Straight after the last bend of a bend table."),
         optional("route", Kind::Table(&ROUTE), "Find the way automatically."),
         optional("allowance", Kind::Table(&ALLOWANCE), "Extra tube to trim away after fitting."),
+        optional("anneal", ANNEAL, "Whether its bends are annealed first."),
         optional("tube", Kind::Table(&TUBE), "Its own tube."),
         optional("bender", Kind::Table(&BENDER), "Its own bender."),
     ],
@@ -337,7 +414,7 @@ pub(super) static ROUTE: Table = table(
     "route",
     "A request to find the way automatically.",
     &[
-        required("max_bends", Kind::Count, "Most bends allowed."),
+        required("max_bends", Kind::Count(1), "Most bends allowed."),
         optional("angles", Kind::List(&BEND), "Bend angles allowed, degrees; any where it is left out."),
         optional("clearance", ZERO_OR_MORE, "Distance to keep from everything else."),
     ],

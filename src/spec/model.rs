@@ -4,6 +4,7 @@
 use crate::diagnostic::Place;
 use crate::geometry::{Point3, Vector3};
 use crate::quantity::trimmed;
+use crate::tolerance::SAME_SIZE_MM;
 
 /// How hard the tube is before any annealing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -484,6 +485,14 @@ pub struct Stock {
     pub leftovers: Vec<f64>,
     /// Where the spec says so.
     pub place: Place,
+}
+
+impl Stock {
+    /// Whether it names the tube of this outside diameter and wall, mm.
+    pub fn names(&self, od: f64, wall: f64) -> bool {
+        let same = |a: f64, b: f64| (a - b).abs() < SAME_SIZE_MM;
+        self.section.is_some_and(|(own_od, own_wall)| same(own_od, od) && same(own_wall, wall))
+    }
 }
 
 /// A whole checked spec.

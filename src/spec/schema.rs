@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use super::keys::{Degrees, Kind, Rule, SPEC, Sign, Table};
+use super::keys::{Degrees, Kind, Range, Rule, SPEC, Sign, Table};
 use crate::stock;
 
 /// A length with an optional unit: what `quantity` reads, as a regular expression.
@@ -85,8 +85,8 @@ fn value(kind: &Kind, definitions: &mut Map<String, Value>) -> Value {
         }
         Kind::Length(sign) => length(*sign),
         Kind::Angle(range) => angle(*range),
-        Kind::Number => json!({ "type": "number", "exclusiveMinimum": 0 }),
-        Kind::Count => json!({ "type": "integer", "minimum": 1 }),
+        Kind::Number(range) => number(*range),
+        Kind::Count(least) => json!({ "type": "integer", "minimum": least }),
         Kind::Point => triple(&length(Sign::Any)),
         Kind::Direction => triple(&json!({ "type": ["number", "string"] })),
         Kind::Table(table) => reference(table, definitions),
@@ -115,6 +115,12 @@ fn length(sign: Sign) -> Value {
     schema
 }
 
+fn number(range: Range) -> Value {
+    let (least, most) =
+        if range.open { ("exclusiveMinimum", "exclusiveMaximum") } else { ("minimum", "maximum") };
+    json!({ "type": "number", least: range.min, most: range.max })
+}
+
 fn angle(range: Degrees) -> Value {
     let mut schema = json!({ "type": ["number", "string"], "pattern": ANGLE, "maximum": range.max });
     let least = if range.open { "exclusiveMinimum" } else { "minimum" };
@@ -138,14 +144,14 @@ mod tests {
     /// A sound value of each kind, with the value of one key of one table replaced by poison.
     fn sample(kind: &Kind, poisoned: (&str, &str)) -> String {
         match kind {
-            Kind::Format | Kind::Count => "1".to_owned(),
+            Kind::Format | Kind::Count(_) => "1".to_owned(),
             Kind::Text => "words".to_owned(),
             Kind::Size => "1/2".to_owned(),
             Kind::Choice(words) => words[0].to_owned(),
             Kind::Standard => "ASTM B88".to_owned(),
             Kind::Length(_) => "16.5".to_owned(),
             Kind::Angle(range) => range.max.min(90.0).to_string(),
-            Kind::Number => "8000".to_owned(),
+            Kind::Number(range) => f64::midpoint(range.min, range.max).to_string(),
             Kind::Point | Kind::Direction => "[1, 2, 3]".to_owned(),
             Kind::Table(table) => mapping(table, poisoned),
             Kind::Named(table) => format!("{{a: {}}}", mapping(table, poisoned)),
@@ -188,7 +194,8 @@ mod tests {
                 let value = match (table.name, rule.key) {
                     (_, key) if wanted(key) => POISON.to_owned(),
                     ("tube", "type") => "K".to_owned(),
-                    ("tube", "wall") => "1".to_owned(),
+                    ("tube" | "stock", "wall") => "1".to_owned(),
+                    ("seal", "section") => "2".to_owned(),
                     ("stock", "length") => "3 m".to_owned(),
                     ("port", "fitting") => "a".to_owned(),
                     ("box" | "cylinder", "to") => "[7, 8, 9]".to_owned(),

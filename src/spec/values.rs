@@ -1,7 +1,7 @@
 //! Nodes → values of the kinds the key tables name, with every fault noted at its place.
 
-use super::fields::{Fields, Reader, quoted};
-use super::keys::{Degrees, Kind, Sign};
+use super::fields::{Fields, Reader, quoted, sentence};
+use super::keys::{Degrees, Kind, Range, Sign};
 use super::names;
 use super::node::{Node, Value};
 use crate::diagnostic::Place;
@@ -54,6 +54,12 @@ impl Reader {
     /// A length, mm, within what its rule allows.
     pub(super) fn length(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<f64> {
         let (rule, node) = self.value(fields, key)?;
+        let sign = if let Kind::Length(sign) = rule.kind { sign } else { Sign::Any };
+        self.length_at(node, key, sign)
+    }
+
+    /// A length, mm, with one of these signs.
+    pub(super) fn length_at(&mut self, node: &Node, key: &str, sign: Sign) -> Option<f64> {
         let text = self.text(node, "a length")?;
         let length = match parse_length(text, self.unit) {
             Ok(length) => length,
@@ -62,7 +68,6 @@ impl Reader {
                 return None;
             }
         };
-        let sign = if let Kind::Length(sign) = rule.kind { sign } else { Sign::Any };
         let wanted = match sign {
             Sign::Positive if length <= 0.0 => "more than 0",
             Sign::ZeroOrMore if length < 0.0 => "0 or more",
@@ -121,15 +126,22 @@ impl Reader {
         None
     }
 
-    /// A number without a unit, more than 0.
-    pub(super) fn positive_number(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<f64> {
-        let (_, node) = self.value(fields, key)?;
+    /// A number without a unit, in the range of its rule.
+    pub(super) fn number(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<f64> {
+        let (rule, node) = self.value(fields, key)?;
+        let Kind::Number(Range { min, max, open }) = rule.kind else { return None };
         let text = self.text(node, "a number")?;
         match parse_number(text) {
-            Ok(number) if number > 0.0 => Some(number),
+            Ok(number) if (min < number && number < max) || (!open && (number == min || number == max)) => {
+                Some(number)
+            }
             Ok(_) => {
                 let message = format!("`{key}` is {}", text.trim());
-                self.error("out-of-range", node.place, message, "write a number of more than 0");
+                let range = if open { "between" } else { "from" };
+                let and = if open { "and" } else { "to" };
+                let doc = sentence(rule.doc);
+                let hint = format!("write a number {range} {} {and} {} ({doc})", trimmed(min), trimmed(max));
+                self.error("out-of-range", node.place, message, hint);
                 None
             }
             Err(fault) => {
@@ -139,15 +151,17 @@ impl Reader {
         }
     }
 
-    /// A whole number, at least 1.
+    /// A whole number, at least what its rule says.
     pub(super) fn count(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<usize> {
-        let (_, node) = self.value(fields, key)?;
+        let (rule, node) = self.value(fields, key)?;
+        let Kind::Count(least) = rule.kind else { return None };
         let text = self.text(node, "a whole number")?;
         match text.parse::<usize>() {
-            Ok(count) if count >= 1 => Some(count),
+            Ok(count) if count >= least => Some(count),
             _ => {
                 let message = format!("`{text}` is not a count");
-                self.error("bad-number", node.place, message, "write a whole number of at least 1");
+                let hint = format!("write a whole number of at least {least}");
+                self.error("bad-number", node.place, message, hint);
                 None
             }
         }
@@ -180,7 +194,7 @@ impl Reader {
                 Kind::Length(_) => drop(self.length(fields, rule.key)),
                 Kind::Angle(_) => drop(self.angle(fields, rule.key)),
                 Kind::Choice(_) => drop(self.choice(fields, rule.key)),
-                Kind::Number => drop(self.positive_number(fields, rule.key)),
+                Kind::Number(_) => drop(self.number(fields, rule.key)),
                 Kind::Text => drop(self.words(fields, rule.key)),
                 _ => drop(self.value(fields, rule.key)),
             }

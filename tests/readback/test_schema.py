@@ -81,6 +81,57 @@ def test_a_misspelt_key_is_refused_wherever_keys_are_fixed(validator, path):
     assert tried > 20
 
 
+def everything(**changed):
+    """A sound spec with every key about metal, stock and seals; `changed` replaces keys."""
+    return {
+        "format": 1,
+        "anneal": "auto",
+        "tube": {
+            "standard": "EN 1057",
+            "size": "15 x 1.0",
+            "temper": "soft",
+            "modulus": 117,
+            "yield_strength": 60,
+            "elongation": 40,
+            "hardening": {"strength": 450, "exponent": 0.4},
+        },
+        "bender": {"clr": 55},
+        "stock": {"length": "3 m", "kerf": 1, "count": 2, "form": "stick", "leftovers": [820, "1.2 m"]},
+        "fittings": {"a": {"tube_od": 15, "insert": 12, "seal": {"section": 1.78, "squeeze": 20}}},
+        "runs": {"a": {"bends": [], "end_length": 100, "anneal": "never"}},
+        **changed,
+    }
+
+
+@pytest.mark.parametrize(
+    ("changed", "code"),
+    [
+        ({}, None),
+        ({"stock": [{"length": 3000}, {"length": 3000, "count": 0, "od": 15, "wall": "1 mm"}]}, None),
+        ({"stock": {"length": 3000, "count": -1}}, "bad-number"),
+        ({"stock": {"length": 3000, "form": "roll"}}, "bad-choice"),
+        ({"stock": [{"length": 3000, "leftovers": 820}]}, "wrong-type"),
+        ({"stock": [{"length": 3000, "leftovers": [0]}]}, "out-of-range"),
+        ({"anneal": "sometimes"}, "bad-choice"),
+        ({"tube": {**everything()["tube"], "modulus": 117000}}, "out-of-range"),
+        ({"tube": {**everything()["tube"], "elongation": 0}}, "out-of-range"),
+        ({"tube": {**everything()["tube"], "hardening": {"strength": 450, "exponent": 1}}}, "out-of-range"),
+        ({"tube": {**everything()["tube"], "hardening": {"strength": 450}}}, "missing-key"),
+        ({"fittings": {"a": {"tube_od": 15, "insert": 12, "seal": {"section": 1.78, "squeeze": 80}}}}, "out-of-range"),
+    ],
+)
+def test_schema_and_reader_agree_on_metal_stock_and_seals(validator, tmp_path, changed, code):
+    spec = everything(**changed)
+    assert (complaints(validator, spec) == []) == (code is None)
+    path = tmp_path / "a.yaml"
+    path.write_text(json.dumps(spec), encoding="utf-8")
+    if code is None:
+        run_program("check", "--strict", path)
+    else:
+        with pytest.raises(AssertionError, match=re.compile(code)):
+            run_program("check", path)
+
+
 def test_there_are_faults_of_shape():
     assert len(MISSHAPEN) >= 20
 

@@ -1,16 +1,13 @@
-//! `bender:`, the spec's and a run's own, and `stock:`.
+//! `bender:`, the spec's and a run's own.
 
 use std::f64::consts::PI;
 
 use crate::diagnostic::Place;
 use crate::quantity::trimmed;
-use crate::spec::fields::{Fields, Reader, UnitFrom};
+use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys;
-use crate::spec::model::{Bender, LegMeasure, MarkPoint, Stock, StockForm, TestBend};
+use crate::spec::model::{Bender, LegMeasure, MarkPoint, TestBend};
 use crate::spec::node::{Node, Value};
-
-/// Shortest piece of tube anybody buys, mm; below it `length: 3` was meant as metres.
-const SHORTEST_STOCK_MM: f64 = 50.0;
 
 /// Largest centreline radius, mm (100 m): a larger one is a slip of the unit.
 const LARGEST_CLR_MM: f64 = 1e5;
@@ -67,9 +64,6 @@ pub(super) fn test_bends(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec
         return Some(Vec::new());
     }
     let (_, node) = reader.value(fields, "test_bends")?;
-    let message = "test bends are read and checked, but do not change angles or radii yet";
-    let hint = "angles to pull to are the bend angles; allow for springback by hand";
-    reader.warning("not-yet", fields.place_of("test_bends"), message, hint);
     let Value::List(items) = &node.value else {
         reader.wrong_type(node, "a list of test bends");
         return None;
@@ -109,38 +103,4 @@ fn test_bend(reader: &mut Reader, node: &Node) -> Option<TestBend> {
         return None;
     }
     Some(bend)
-}
-
-/// Reads `stock:`.
-pub(super) fn stock(reader: &mut Reader, node: &Node, place: Place) -> Option<Stock> {
-    let message = "`stock` is read and checked, but cuts are not laid out on pieces yet";
-    reader.warning("not-yet", place, message, "add up the cut lengths by hand");
-    let fields = reader.fields(node, &keys::STOCK, place)?;
-    let length = reader.length(&fields, "length");
-    let kerf = reader.length_or(&fields, "kerf", 0.0);
-    let count = fields.has("count").then(|| reader.count(&fields, "count"));
-    let (length, kerf) = (length?, kerf?);
-    if length < SHORTEST_STOCK_MM && reader.unit_from != UnitFrom::Unreadable {
-        let message = format!("a piece of stock is {} mm long", trimmed(length));
-        reader.error("out-of-range", fields.value_place("length"), message, "give the unit: 3 m");
-        return None;
-    }
-    if kerf >= length {
-        let message = format!("a cut {} mm wide leaves nothing of a piece", trimmed(kerf));
-        reader.error("out-of-range", fields.value_place("kerf"), message, "check the unit");
-        return None;
-    }
-    let count = match count {
-        Some(count) => Some(count?),
-        None => None,
-    };
-    Some(Stock {
-        section: None,
-        form: StockForm::default(),
-        length,
-        kerf,
-        count,
-        leftovers: Vec::new(),
-        place,
-    })
 }

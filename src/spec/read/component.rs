@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use crate::diagnostic::Place;
 use crate::geometry::{MetricSpace, Point3};
 use crate::quantity::trimmed;
-use crate::spec::fields::{Fields, Reader};
+use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys;
-use crate::spec::model::{Component, Fitting, Port, Shape};
+use crate::spec::model::{Component, Fitting, Port, Seal, Shape};
 use crate::spec::names;
 use crate::spec::node::Node;
 use crate::tolerance::COINCIDENT_MM;
@@ -38,6 +38,7 @@ fn fitting(reader: &mut Reader, name: &str, node: &Node, place: Place) -> Option
     let straight = reader.length_or(&fields, "straight", 0.0);
     let max_angle = reader.angle_or(&fields, "max_angle", DEFAULT_MAX_ANGLE.to_radians());
     let max_side = reader.length_or(&fields, "max_side", DEFAULT_MAX_SIDE);
+    let seal = if fields.has("seal") { seal(reader, &fields, tube_od).map(Some) } else { Some(None) };
     Some(Fitting {
         name: name.to_owned(),
         tube_od: tube_od?,
@@ -45,8 +46,26 @@ fn fitting(reader: &mut Reader, name: &str, node: &Node, place: Place) -> Option
         straight: straight?,
         max_angle: max_angle?,
         max_side: max_side?,
-        seal: None,
+        seal: seal?,
     })
+}
+
+fn seal(reader: &mut Reader, fitting: &Fields<'_>, tube_od: Option<f64>) -> Option<Seal> {
+    let (_, node) = reader.value(fitting, "seal")?;
+    let fields = reader.fields(node, &keys::SEAL, fitting.place_of("seal"))?;
+    let section = reader.length(&fields, "section");
+    let squeeze = reader.number(&fields, "squeeze").map(|percent| percent / 100.0);
+    let (section, squeeze) = (section?, squeeze?);
+    // A ring's inside diameter is given beside its thickness, and is the larger of the two.
+    let slip = tube_od.filter(|od| section >= od / 2.0 && reader.unit_from != UnitFrom::Unreadable);
+    if let Some(od) = slip {
+        let message =
+            format!("a ring {} mm thick has no place around a tube of {} mm", trimmed(section), trimmed(od));
+        let hint = "`section` is the thickness of the ring itself, such as 1.78 mm";
+        reader.error("out-of-range", fields.value_place("section"), message, hint);
+        return None;
+    }
+    Some(Seal { section, squeeze })
 }
 
 /// Reads `components:`: those without fault, and every port by its full name.

@@ -3,6 +3,7 @@
 mod bender;
 mod component;
 mod run;
+mod stock;
 mod tube;
 
 use std::path::Path as FilePath;
@@ -10,7 +11,7 @@ use std::path::Path as FilePath;
 use super::Reading;
 use super::fields::{Fields, Reader, UnitFrom};
 use super::keys::{self, SPEC, Table};
-use super::model::Spec;
+use super::model::{Anneal, Spec};
 use super::node::{Node, Scalar, Value};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::Unit;
@@ -38,7 +39,13 @@ enum Given<'n> {
 struct Defaults<'n> {
     tube: Base<'n>,
     bender: Base<'n>,
+    anneal: Anneal,
 }
+
+/// What a spec says of a tube's metal.
+const METAL: [&str; 5] = ["density", "modulus", "yield_strength", "elongation", "hardening"];
+/// What of that changes with the temper.
+const OF_TEMPER: [&str; 3] = ["yield_strength", "elongation", "hardening"];
 
 impl<'n> Base<'n> {
     fn read(reader: &mut Reader, spec: &Fields<'n>, key: &'static str, table: &'static Table) -> Base<'n> {
@@ -84,14 +91,19 @@ impl<'n> Base<'n> {
             (Given::Fields(base), Some(own)) => {
                 // Test bends describe one bender at one radius.
                 let other = own.has("name") || own.has("clr");
-                Some(own.over(base, if other { &["test_bends"] } else { &[] }))
+                let left_behind: &[&str] = match key {
+                    "tube" => stays_with_metal(&own),
+                    _ if other => &["test_bends"],
+                    _ => &[],
+                };
+                Some(own.over(base, left_behind))
             }
         }
     }
 }
 
 impl<'n> Base<'n> {
-    /// A run's own `standard` or `od` with the temper of these keys and, under `od`, their material.
+    /// A run's own `standard` or `od` with the temper of these keys and, under `od`, their metal.
     fn metal_under(&self, own: Fields<'n>) -> Option<Fields<'n>> {
         const SECTION: [&str; 5] = ["standard", "size", "type", "od", "wall"];
         let base = match &self.given {
@@ -100,15 +112,28 @@ impl<'n> Base<'n> {
             // What it does not say would be asked for, though it may be what could not be read.
             Given::Broken => return Some(own).filter(|own| own.has("temper")),
         };
-        let stays = own.has("standard") || own.has("material");
         let mut left_behind = SECTION.to_vec();
-        left_behind.extend(if stays { &["material", "density"][..] } else { &[] });
+        if own.has("standard") {
+            left_behind.push("material");
+        }
+        left_behind.extend(stays_with_metal(&own));
         Some(own.over(base, &left_behind))
     }
 
     /// Whether these are the keys of a tube of a standard. All of those are of copper.
     fn is_of_standard(&self) -> bool {
         matches!(&self.given, Given::Fields(base) if base.has("standard"))
+    }
+}
+
+/// Keys of the spec's tube that do not hold for the metal or temper of a run's own.
+fn stays_with_metal(own: &Fields<'_>) -> &'static [&'static str] {
+    if own.has("standard") || own.has("material") {
+        &METAL
+    } else if own.has("temper") {
+        &OF_TEMPER
+    } else {
+        &[]
     }
 }
 
@@ -169,11 +194,9 @@ fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
         reader.check_characters(&title, fields.value_place("title"));
         spec.title = title;
     }
-    spec.stock = reader
-        .value(fields, "stock")
-        .and_then(|(_, node)| bender::stock(reader, node, fields.place_of("stock")))
-        .into_iter()
-        .collect();
+    if let Some((_, node)) = reader.value(fields, "stock") {
+        spec.stock = stock::stocks(reader, node, fields.place_of("stock"));
+    }
     let fittings = match reader.value(fields, "fittings") {
         Some((_, node)) => component::fittings(reader, node),
         None => Fittings::new(),
@@ -185,11 +208,13 @@ fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
     let mut defaults = Defaults {
         tube: Base::read(reader, fields, "tube", &keys::TUBE),
         bender: Base::read(reader, fields, "bender", &keys::BENDER),
+        anneal: run::anneal(reader, fields).unwrap_or_default(),
     };
     if let Some((_, node)) = reader.value(fields, "runs") {
         runs(reader, spec, node, fields, &mut defaults, &ports);
     }
     check_defaults(reader, &defaults);
+    stock::check_used(reader, spec);
     if reader.unit_from == UnitFrom::Unreadable {
         // Laid out in the wrong unit, they would have faults that are none.
         spec.components.clear();
@@ -227,6 +252,9 @@ fn check_defaults(reader: &mut Reader, defaults: &Defaults<'_>) {
     }
     if let Given::Fields(fields) = &defaults.bender.given {
         bender::test_bends(reader, fields);
+    }
+    if let Given::Fields(fields) = &defaults.tube.given {
+        tube::hardening(reader, fields);
     }
     if let (Given::Fields(fields), false) = (&defaults.tube.given, defaults.tube.used) {
         tube::tube(reader, fields, false);

@@ -32,6 +32,7 @@ pub(super) fn run<'n>(
     let to = end(reader, &fields, "to", ports);
     let path = path(reader, &fields, &from, &to);
     let allowance = allowance(reader, &fields);
+    let anneal = if fields.has("anneal") { anneal(reader, &fields) } else { Some(defaults.anneal) };
     if let (Some(path), Some(bender)) = (&path, &bender) {
         let bends = bends(path, bender, &from, &to);
         if let Some(tube) = &tube {
@@ -48,7 +49,7 @@ pub(super) fn run<'n>(
         bender,
         from: from?,
         to: to?,
-        anneal: Anneal::default(),
+        anneal: anneal?,
         allowance_start,
         allowance_end,
         place: key.place,
@@ -262,6 +263,12 @@ fn route_angles(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<f64>> {
     };
     let angles: Vec<_> = items.iter().map(|item| reader.angle_at(item, "angles", *range)).collect();
     angles.into_iter().collect()
+}
+
+/// Reads `anneal:`, a run's own or the spec's.
+pub(super) fn anneal(reader: &mut Reader, fields: &Fields<'_>) -> Option<Anneal> {
+    let index = reader.choice(fields, "anneal")?;
+    Some([Anneal::Auto, Anneal::Always, Anneal::Never][index.min(2)])
 }
 
 fn allowance(reader: &mut Reader, fields: &Fields<'_>) -> Option<(f64, f64)> {

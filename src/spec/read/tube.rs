@@ -2,12 +2,10 @@
 
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
-use crate::spec::model::{Temper, Tube, TubeFault};
+use crate::spec::keys;
+use crate::spec::model::{GivenMetal, Hardening, Temper, Tube, TubeFault};
 use crate::spec::node::{Node, Value};
 use crate::stock::{self, Asked, StockFault, Subject};
-
-/// Densities outside this range, kg/m³, are a slip of the unit: magnesium has 1740, platinum 21 450.
-const DENSITIES: std::ops::RangeInclusive<f64> = 500.0..=25_000.0;
 
 /// Largest outside diameter, mm (1 m): a larger one is a slip of the unit, and drawings of it would be
 /// of no use to anybody.
@@ -18,7 +16,8 @@ const LARGEST_OD_MM: f64 = 1000.0;
 pub(super) fn tube(reader: &mut Reader, fields: &Fields<'_>, copper: bool) -> Option<Tube> {
     let temper = if reader.needs(fields, "temper") { reader.choice(fields, "temper") } else { None };
     let temper = temper.map(|index| [Temper::Soft, Temper::HalfHard, Temper::Hard][index.min(2)]);
-    match (fields.has("standard"), fields.has("od")) {
+    let metal = metal(reader, fields);
+    let tube = match (fields.has("standard"), fields.has("od")) {
         (true, false) => {
             let misplaced = misplaced(reader, fields, &["wall", "material", "density"], "of a standard");
             of_standard(reader, fields, temper).filter(|_| !misplaced)
@@ -42,7 +41,30 @@ pub(super) fn tube(reader: &mut Reader, fields: &Fields<'_>, copper: bool) -> Op
             reader.error("missing-key", fields.place, "the tube has neither `standard` nor `od`", hint);
             None
         }
-    }
+    };
+    Some(tube?.with_metal(metal?))
+}
+
+/// What a spec says of the metal; `None` where it could not be read.
+fn metal(reader: &mut Reader, fields: &Fields<'_>) -> Option<GivenMetal> {
+    const MPA_PER_GPA: f64 = 1000.0;
+    let before = reader.errors();
+    let metal = GivenMetal {
+        modulus: reader.number(fields, "modulus").map(|modulus| modulus * MPA_PER_GPA),
+        yield_strength: reader.number(fields, "yield_strength"),
+        elongation: reader.number(fields, "elongation").map(|percent| percent / 100.0),
+        hardening: hardening(reader, fields),
+    };
+    (reader.errors() == before).then_some(metal)
+}
+
+/// Reads the hardening law.
+pub(super) fn hardening(reader: &mut Reader, fields: &Fields<'_>) -> Option<Hardening> {
+    let (_, node) = reader.value(fields, "hardening")?;
+    let law = reader.fields(node, &keys::HARDENING, fields.place_of("hardening"))?;
+    let strength = reader.number(&law, "strength");
+    let exponent = reader.number(&law, "exponent");
+    Some(Hardening { strength: strength?, exponent: exponent? })
 }
 
 fn misplaced(reader: &mut Reader, fields: &Fields<'_>, keys: &[&str], what: &str) -> bool {
@@ -119,7 +141,7 @@ fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>, co
     } else {
         None
     };
-    let given = density(reader, fields);
+    let given = reader.number(fields, "density");
     let material = material?;
     reader.check_characters(&material, fields.value_place("material"));
     let known = stock::material(&material);
@@ -154,15 +176,5 @@ fn outside_diameter(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
     }
     let message = format!("an outside diameter of {} mm is more than 1 m", trimmed(od));
     reader.error("out-of-range", fields.value_place("od"), message, "check the unit");
-    None
-}
-
-fn density(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
-    let density = reader.positive_number(fields, "density")?;
-    if DENSITIES.contains(&density) {
-        return Some(density);
-    }
-    let message = format!("no metal has a density of {} kg/m3", trimmed(density));
-    reader.error("out-of-range", fields.value_place("density"), message, "copper has 8940 kg/m3");
     None
 }

@@ -1,0 +1,143 @@
+//! `stock:`, one mapping or a list of them.
+
+use crate::diagnostic::Place;
+use crate::quantity::trimmed;
+use crate::spec::fields::{Fields, Reader, UnitFrom};
+use crate::spec::keys::{self, Kind};
+use crate::spec::model::{Spec, Stock, StockForm, TubeFault};
+use crate::spec::node::{Node, Value};
+
+/// Shortest piece of tube anybody buys, mm; below it `length: 3` was meant as metres.
+const SHORTEST_MM: f64 = 50.0;
+/// Shortest leftover anybody keeps, mm; below it `1.2` was meant as metres.
+const SHORTEST_LEFTOVER_MM: f64 = 10.0;
+
+/// Reads `stock:`: the entries without fault.
+pub(super) fn stocks(reader: &mut Reader, node: &Node, place: Place) -> Vec<Stock> {
+    let read: Vec<Stock> = match &node.value {
+        Value::List(items) => items.iter().filter_map(|item| stock(reader, item, item.place)).collect(),
+        _ => stock(reader, node, place).into_iter().collect(),
+    };
+    let mut kept: Vec<Stock> = Vec::new();
+    for stock in read {
+        let first = kept.iter().find(|first| match stock.section {
+            Some((od, wall)) => first.names(od, wall),
+            None => first.section.is_none(),
+        });
+        match first {
+            Some(first) if reader.unit_from != UnitFrom::Unreadable => repeated(reader, &stock, first),
+            _ => kept.push(stock),
+        }
+    }
+    kept
+}
+
+fn repeated(reader: &mut Reader, stock: &Stock, first: &Stock) {
+    let line = first.place.line;
+    let (message, hint) = match stock.section {
+        Some((od, wall)) => (
+            format!(
+                "there are two stocks of {} x {} mm tube; the first is on line {line}",
+                trimmed(od),
+                trimmed(wall)
+            ),
+            "keep one; pieces of other lengths go under its `leftovers:`",
+        ),
+        None => (
+            format!("there are two stocks that do not say which tube they are; the first is on line {line}"),
+            "give one of them `od:` and `wall:`, or keep one",
+        ),
+    };
+    reader.error("duplicate-stock", stock.place, message, hint);
+}
+
+fn stock(reader: &mut Reader, node: &Node, place: Place) -> Option<Stock> {
+    let fields = reader.fields(node, &keys::STOCK, place)?;
+    let length = length(reader, &fields);
+    let kerf = reader.length_or(&fields, "kerf", 0.0);
+    let count = if fields.has("count") { reader.count(&fields, "count").map(Some) } else { Some(None) };
+    let form = if fields.has("form") { reader.choice(&fields, "form") } else { Some(0) };
+    let leftovers = if fields.has("leftovers") { leftovers(reader, &fields) } else { Some(Vec::new()) };
+    let section = section(reader, &fields);
+    let (length, kerf) = (length?, kerf?);
+    if kerf >= length {
+        let message = format!("a cut {} mm wide leaves nothing of a piece", trimmed(kerf));
+        reader.error("out-of-range", fields.value_place("kerf"), message, "check the unit");
+        return None;
+    }
+    let form = [StockForm::Stick, StockForm::Coil][form?.min(1)];
+    Some(Stock { section: section?, form, length, kerf, count: count?, leftovers: leftovers?, place })
+}
+
+fn length(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
+    let length = reader.length(fields, "length")?;
+    if length >= SHORTEST_MM || reader.unit_from == UnitFrom::Unreadable {
+        return Some(length);
+    }
+    let message = format!("a piece of stock is {} mm long", trimmed(length));
+    reader.error("out-of-range", fields.value_place("length"), message, "give the unit: 3 m");
+    None
+}
+
+fn leftovers(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<f64>> {
+    let (rule, node) = reader.value(fields, "leftovers")?;
+    let (Value::List(items), Kind::List(Kind::Length(sign))) = (&node.value, &rule.kind) else {
+        reader.wrong_type(node, "a list of lengths [820, 1.2 m]");
+        return None;
+    };
+    let lengths: Vec<Option<f64>> = items
+        .iter()
+        .map(|item| {
+            let length = reader.length_at(item, "leftovers", *sign)?;
+            if length < SHORTEST_LEFTOVER_MM && reader.unit_from != UnitFrom::Unreadable {
+                let message = format!("a leftover is {} mm long", trimmed(length));
+                let hint = "give the unit, such as 1.2 m; leave out pieces shorter than 10 mm";
+                reader.error("out-of-range", item.place, message, hint);
+                return None;
+            }
+            Some(length)
+        })
+        .collect();
+    lengths.into_iter().collect()
+}
+
+/// Outside diameter and wall, both or none; `None` where they could not be read.
+fn section(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<(f64, f64)>> {
+    if !fields.has("od") && !fields.has("wall") {
+        return Some(None);
+    }
+    let od = if reader.needs(fields, "od") { reader.length(fields, "od") } else { None };
+    let wall = if reader.needs(fields, "wall") { reader.length(fields, "wall") } else { None };
+    let (od, wall) = (od?, wall?);
+    if wall < od / 2.0 || reader.unit_from == UnitFrom::Unreadable {
+        return Some(Some((od, wall)));
+    }
+    let hint = format!("the wall must be less than half of {} mm", trimmed(od));
+    let message = TubeFault::Wall { od, wall }.to_string();
+    reader.error("wall-too-thick", fields.value_place("wall"), message, hint);
+    None
+}
+
+/// Notes stock that is of no run's tube: most likely a slip in its `od` or `wall`.
+pub(super) fn check_used(reader: &mut Reader, spec: &Spec) {
+    // Runs with faults are not in the spec, and could be the ones.
+    if reader.errors() > 0 {
+        return;
+    }
+    let mut sizes: Vec<String> = Vec::new();
+    for tube in spec.runs.iter().map(|run| &run.tube) {
+        let size = format!("{} x {} mm", trimmed(tube.od()), trimmed(tube.wall()));
+        if !sizes.contains(&size) {
+            sizes.push(size);
+        }
+    }
+    for stock in &spec.stock {
+        let used = spec.runs.iter().any(|run| stock.names(run.tube.od(), run.tube.wall()));
+        if let (Some((od, wall)), false) = (stock.section, used) {
+            let message = format!("no run is made of {} x {} mm tube", trimmed(od), trimmed(wall));
+            let hint =
+                format!("delete this stock, or correct its `od` and `wall`: there is {}", sizes.join(", "));
+            reader.warning("unused-stock", stock.place, message, hint);
+        }
+    }
+}
