@@ -2,7 +2,6 @@
 
 use super::model::{Anneal, Hardening, MarkPoint, Path, Seal, Shape, StockForm, Temper};
 use super::{STARTER, read, read_partly};
-use crate::diagnostic::Severity;
 
 /// One spec that uses every part of the format.
 const EVERYTHING: &str = r#"
