@@ -1,44 +1,75 @@
 //! Bend tables as RFC 4180 text: a header and a row per bend.
 
-use crate::plan::{BendPlan, Plan};
+use crate::plan::{BendPlan, OtherEndBend, Plan, RunPlan};
 
 /// A column's name and how its cell is read from a bend.
-type Column = (&'static str, fn(&BendPlan) -> String);
+type Column<B> = (&'static str, fn(&B) -> String);
 
 /// Columns after `run`: the bend's number, then the keys of `plan.json`.
-const COLUMNS: [Column; 16] = [
+const COLUMNS: [Column<BendPlan>; 24] = [
     ("bend", |b| b.number.to_string()),
     ("angle_deg", |b| decimal(b.angle_deg)),
     ("included_angle_deg", |b| decimal(b.included_angle_deg)),
-    ("rotation_deg", |b| decimal(b.marks.rotation_deg)),
     ("clr_mm", |b| decimal(b.clr_mm)),
+    ("rotation_deg", |b| decimal(b.marks.rotation_deg)),
     ("straight_before_mm", |b| decimal(b.marks.straight_before_mm)),
     ("start_mm", |b| decimal(b.marks.start_mm)),
     ("middle_mm", |b| decimal(b.marks.middle_mm)),
     ("end_mm", |b| decimal(b.marks.end_mm)),
     ("mark_mm", |b| decimal(b.marks.mark_mm)),
     ("from_last_end_mm", |b| decimal(b.marks.from_last_end_mm)),
+    ("inside_clock_deg", |b| decimal(b.inside_clock_deg)),
     ("pull_to_deg", |b| decimal(b.pull_to_deg)),
     ("springback_deg", |b| decimal(b.springback_deg)),
     ("springback_source", |b| b.springback_source.to_owned()),
+    ("clr_under_load_mm", |b| decimal(b.clr_under_load_mm)),
+    ("anneal_from_mm", |b| known(b.anneal_from_mm)),
+    ("anneal_to_mm", |b| known(b.anneal_to_mm)),
     ("outer_strain", |b| decimal(b.outer_strain)),
     ("outer_wall_mm", |b| decimal(b.outer_wall_mm)),
+    ("inner_wall_mm", |b| decimal(b.inner_wall_mm)),
+    ("end_to_centre_mm", |b| known(b.end_to_centre_mm)),
+    ("end_to_back_mm", |b| known(b.end_to_back_mm)),
+    ("end_to_inside_mm", |b| known(b.end_to_inside_mm)),
 ];
 
-/// A row per bend of every run: `run`, then `bend` (its number) and the keys of `plan.json`.
-/// Numbers have three decimals; lines end in CR LF.
+/// Columns after those: the same bend marked for bending from the other end. Each is a key of
+/// `from_other_end` in `plan.json` behind `other_end_`.
+const FROM_OTHER_END: [Column<OtherEndBend>; 8] = [
+    ("other_end_rotation_deg", |b| decimal(b.marks.rotation_deg)),
+    ("other_end_straight_before_mm", |b| decimal(b.marks.straight_before_mm)),
+    ("other_end_start_mm", |b| decimal(b.marks.start_mm)),
+    ("other_end_middle_mm", |b| decimal(b.marks.middle_mm)),
+    ("other_end_end_mm", |b| decimal(b.marks.end_mm)),
+    ("other_end_mark_mm", |b| decimal(b.marks.mark_mm)),
+    ("other_end_from_last_end_mm", |b| decimal(b.marks.from_last_end_mm)),
+    ("other_end_inside_clock_deg", |b| decimal(b.inside_clock_deg)),
+];
+
+/// A row per bend of every run: `run`, then `bend` (its number) and the keys of `plan.json`, then the marks
+/// from the other end. Numbers have three decimals, a cell without a value is empty; lines end in CR LF.
 pub fn bends(plan: &Plan) -> Vec<u8> {
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
-    let header = std::iter::once("run").chain(COLUMNS.iter().map(|(name, _)| *name));
-    let mut written = writer.write_record(header);
+    let columns = COLUMNS.iter().map(|(name, _)| *name).chain(FROM_OTHER_END.iter().map(|(name, _)| *name));
+    let mut written = writer.write_record(std::iter::once("run").chain(columns));
     for run in &plan.runs {
         for bend in &run.bends {
-            let row = std::iter::once(run.name.clone()).chain(COLUMNS.iter().map(|(_, read)| read(bend)));
-            written = written.and_then(|()| writer.write_record(row));
+            written = written.and_then(|()| writer.write_record(row(run, bend)));
         }
     }
     // Rows of equal length into memory cannot fail; should they, an empty file is a visible sign.
     written.ok().and_then(|()| writer.into_inner().ok()).unwrap_or_default()
+}
+
+fn row<'r>(run: &'r RunPlan, bend: &'r BendPlan) -> impl Iterator<Item = String> + 'r {
+    let twin = run.from_other_end.iter().find(|other| other.number == bend.number);
+    let others = FROM_OTHER_END.iter().map(move |(_, read)| twin.map_or_else(String::new, read));
+    std::iter::once(run.name.clone()).chain(COLUMNS.iter().map(|(_, read)| read(bend))).chain(others)
+}
+
+/// A value there may be none of.
+fn known(value: Option<f64>) -> String {
+    value.map_or_else(String::new, decimal)
 }
 
 /// Three decimals, never `-0.000`.
@@ -64,16 +95,50 @@ mod tests {
         );
         let (plan, _) = crate::plan::plan(&layout, &check(&layout).0);
         let text = String::from_utf8(bends(&plan)).unwrap();
-        let expected = "run,bend,angle_deg,included_angle_deg,rotation_deg,clr_mm,straight_before_mm,start_mm,\
-            middle_mm,end_mm,mark_mm,from_last_end_mm,pull_to_deg,springback_deg,springback_source,\
-            outer_strain,outer_wall_mm\r\n\
-            a,1,90.000,90.000,0.000,38.100,61.900,61.900,91.824,121.747,61.900,61.900,90.000,0.000,unknown,0.197,0.836\r\n\
-            a,2,90.000,90.000,90.000,38.100,3.800,125.547,155.471,185.395,125.547,3.800,90.000,0.000,unknown,0.197,0.836\r\n";
-        assert_eq!(text, expected);
-        let keys = serde_json::to_value(&plan.runs[0].bends[0]).unwrap();
-        for (name, _) in &COLUMNS[1..] {
-            assert!(keys.get(name).is_some(), "{name} is no key of the plan");
-        }
+        let lines: Vec<&str> = text.split("\r\n").collect();
+        assert_eq!((lines.len(), lines[3]), (4, ""));
+        let header: Vec<&str> = lines[0].split(',').collect();
+        let cell = |line: usize, column: &str| {
+            let at = header.iter().position(|name| *name == column).unwrap();
+            lines[line].split(',').nth(at).unwrap().to_owned()
+        };
+        let cells =
+            |columns: &[&str]| [1, 2].map(|line| columns.iter().map(|c| cell(line, c)).collect::<Vec<_>>());
+        assert_eq!(
+            cells(&["run", "bend", "angle_deg", "rotation_deg"]),
+            [["a", "1", "90.000", "0.000"], ["a", "2", "90.000", "90.000"]]
+        );
+        // Straights of 61.9, 3.8 and 21.9 mm and two quarter turns of 59.847 mm.
+        assert_eq!(
+            cells(&["start_mm", "middle_mm", "end_mm", "from_last_end_mm"]),
+            [["61.900", "91.824", "121.747", "61.900"], ["125.547", "155.471", "185.395", "3.800"]]
+        );
+        assert_eq!(
+            cells(&["other_end_start_mm", "other_end_end_mm", "other_end_from_last_end_mm"]),
+            [["85.547", "145.395", "3.800"], ["21.900", "81.747", "21.900"]]
+        );
+        assert_eq!(
+            cells(&["end_to_centre_mm", "end_to_back_mm", "anneal_from_mm"]),
+            [["100.000", "107.500", ""], ["41.900", "49.400", ""]]
+        );
+    }
+
+    #[test]
+    fn every_key_of_a_bend_has_its_column() {
+        let layout = layout(vec![run("a", 40.0, &[[0.0; 3], [100.0, 0.0, 0.0], [100.0, 80.0, 0.0]])], vec![]);
+        let (plan, _) = crate::plan::plan(&layout, &check(&layout).0);
+        let keys = |value: serde_json::Value| -> Vec<String> {
+            value.as_object().unwrap().keys().filter(|key| *key != "number").cloned().collect()
+        };
+        let sorted = |mut names: Vec<String>| {
+            names.sort();
+            names
+        };
+        let bend = keys(serde_json::to_value(&plan.runs[0].bends[0]).unwrap());
+        assert_eq!(sorted(COLUMNS[1..].iter().map(|(name, _)| (*name).to_owned()).collect()), sorted(bend));
+        let other = keys(serde_json::to_value(&plan.runs[0].from_other_end[0]).unwrap());
+        let behind = |name: &str| name.strip_prefix("other_end_").unwrap().to_owned();
+        assert_eq!(sorted(FROM_OTHER_END.iter().map(|(name, _)| behind(name)).collect()), sorted(other));
     }
 
     #[test]
