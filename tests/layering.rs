@@ -19,7 +19,10 @@ const ALLOWED: &[(&str, &[&str])] = &[
     ("spec", &["diagnostic", "geometry", "quantity", "stock", "tolerance"]),
     ("centreline", &["diagnostic", "formula", "geometry", "spec", "tolerance"]),
     ("fit", &["centreline", "diagnostic", "formula", "geometry", "spec", "tolerance"]),
-    ("plan", &["centreline", "diagnostic", "fit", "formula", "geometry", "quantity", "spec", "tolerance"]),
+    (
+        "plan",
+        &["centreline", "diagnostic", "fit", "formula", "geometry", "quantity", "spec", "stock", "tolerance"],
+    ),
     ("solid", &["centreline", "formula", "geometry", "quantity", "spec", "tolerance"]),
     ("drawing", &["centreline", "diagnostic", "geometry", "palette", "quantity", "spec", "tolerance"]),
     (

@@ -83,16 +83,14 @@ mod tests {
     use super::*;
     use crate::fit::check;
     use crate::fit::fixture::{layout, run};
+    use crate::spec::model::Anneal;
 
     #[test]
     fn a_row_per_bend_with_the_plans_keys() {
-        let layout = layout(
-            vec![
-                run("a", 38.1, &[[0.0; 3], [100.0, 0.0, 0.0], [100.0, 80.0, 0.0], [100.0, 80.0, 60.0]]),
-                run("straight", 38.1, &[[0.0, 0.0, 200.0], [100.0, 0.0, 200.0]]),
-            ],
-            vec![],
-        );
+        let mut a = run("a", 38.1, &[[0.0; 3], [100.0, 0.0, 0.0], [100.0, 80.0, 0.0], [100.0, 80.0, 60.0]]);
+        a.run.anneal = Anneal::Never;
+        let layout =
+            layout(vec![a, run("straight", 38.1, &[[0.0, 0.0, 200.0], [100.0, 0.0, 200.0]])], vec![]);
         let (plan, _) = crate::plan::plan(&layout, &check(&layout).0);
         let text = String::from_utf8(bends(&plan)).unwrap();
         let lines: Vec<&str> = text.split("\r\n").collect();

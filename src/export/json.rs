@@ -116,7 +116,7 @@ mod tests {
             from_other_end number rotation_deg straight_before_mm start_mm middle_mm end_mm mark_mm from_last_end_mm \
             inside_clock_deg \
             order better reason datum_end possible spare_mm tightest_bend other_end possible spare_mm tightest_bend \
-            quality smallest_diameter_mm reject_diameter_mm filler anneal_heat_kj min_clearance_mm \
+            quality smallest_diameter_mm reject_diameter_mm intrados_factor extrados_factor filler anneal_heat_kj min_clearance_mm \
             cut_plan stocks warnings code run bend message line code run bend message line";
         assert_eq!(keys.join(" "), expected.split_whitespace().collect::<Vec<_>>().join(" "));
         let value: serde_json::Value = serde_json::from_str(&text).unwrap();

@@ -2,5 +2,9 @@
 //! number that is a test.
 
 pub mod bend;
+pub mod heat;
+pub mod pressure;
+pub mod seal;
 pub mod section;
+pub mod springback;
 pub mod wall;

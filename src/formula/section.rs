@@ -67,3 +67,14 @@ pub fn outer_area(od: f64, length: f64) -> f64 {
 pub fn mass_per_metre(od: f64, wall: f64, density: f64) -> f64 {
     metal_area(od, wall) * density * 1e-6
 }
+
+/// Second moment of area about a diameter, mm⁴: π/64·(D⁴ − d⁴), written as π/16·t·(D − t)·(D² + d²) to
+/// keep the digits of a thin wall (d = D − 2t; any strength-of-materials text).
+///
+/// ```
+/// # use tubewright::formula::section::second_moment;
+/// assert!((second_moment(15.875, 1.245) - 1542.0).abs() < 0.05);
+/// ```
+pub fn second_moment(od: f64, wall: f64) -> f64 {
+    PI / 16.0 * wall * (od - wall) * (od * od + (od - 2.0 * wall).powi(2))
+}

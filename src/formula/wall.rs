@@ -1,4 +1,4 @@
-//! What a bend does to the wall at its back (heel). D outside diameter, t wall, R centreline
+//! What a bend does to the wall at its back (heel) and inside (throat). D outside diameter, t wall, R centreline
 //! radius, all mm; valid for R > D/2.
 
 /// Engineering strain of the outermost fibre, 1: D/(2R). The neutral axis is taken on the
@@ -22,4 +22,40 @@ pub fn outer_strain(od: f64, radius: f64) -> f64 {
 /// ```
 pub fn outer_wall(od: f64, wall: f64, radius: f64) -> f64 {
     wall * radius / (radius + od / 2.0)
+}
+
+/// Wall at the inside of the bend, mm: t·R/(R − D/2), the counterpart of [`outer_wall`]: all that the
+/// inner fibre is shortened by goes into the wall, so a real wall is a little thinner.
+///
+/// ```
+/// # use tubewright::formula::wall::inner_wall;
+/// // 15.875 x 1.245 at R 50: 1.4799 mm, 18.9 % thicker.
+/// assert!((inner_wall(15.875, 1.245, 50.0) - 1.4799).abs() < 5e-5);
+/// ```
+pub fn inner_wall(od: f64, wall: f64, radius: f64) -> f64 {
+    wall * radius / (radius - od / 2.0)
+}
+
+/// Factor on the stress at the inside (intrados) of a bend under pressure, 1:
+/// I = (4R/D − 1)/(4R/D − 2), ASME B31.3, 304.2.1 eq. (3d). The wall wanted there is
+/// t = P·D/(2·(S·E·W/I + P·Y)).
+///
+/// ```
+/// # use tubewright::formula::wall::intrados_factor;
+/// assert!((intrados_factor(10.0, 30.0) - 1.1).abs() < 1e-12);
+/// ```
+pub fn intrados_factor(od: f64, radius: f64) -> f64 {
+    let ratio = 4.0 * radius / od;
+    (ratio - 1.0) / (ratio - 2.0)
+}
+
+/// The same at its back (extrados), 1: I = (4R/D + 1)/(4R/D + 2), eq. (3e). On the sides it is 1.
+///
+/// ```
+/// # use tubewright::formula::wall::extrados_factor;
+/// assert!((extrados_factor(10.0, 30.0) - 0.9286).abs() < 5e-5);
+/// ```
+pub fn extrados_factor(od: f64, radius: f64) -> f64 {
+    let ratio = 4.0 * radius / od;
+    (ratio + 1.0) / (ratio + 2.0)
 }

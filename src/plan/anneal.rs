@@ -1,16 +1,129 @@
-//! Which bends are made soft with the torch first, and over what length.
+//! Which bends are made soft with the torch first, over what length, and what heat that takes.
 
-use super::model::Marks;
-use crate::centreline::{Bend, LaidRun};
-use crate::spec::model::Anneal;
+use super::metal;
+use super::model::{BendPlan, Marks};
+use crate::centreline::LaidRun;
+use crate::formula::{heat, section, wall};
+use crate::spec::model::{Anneal, Run, Temper};
 
-/// Whether a bend of a run is annealed.
-pub(super) fn is_annealed(laid: &LaidRun, _bend: &Bend) -> bool {
-    laid.run.anneal == Anneal::Always
+/// Part of its elongation that a tube is bent to without annealing: three quarters. A quarter is kept for
+/// uneven walls and hand pulls. It leaves every half-hard copper tube as it is down to the least radii
+/// published for it (14.6 % strain at most in the Copper Tube Handbook, CDA A4015, against 15 %).
+const USABLE: f64 = 0.75;
+
+/// Tube made soft on either side of a bend, in outside diameters: heat runs along the tube, and the
+/// bend must not end where it is still hard (common practice, no source).
+const MARGIN_DIAMETERS: f64 = 1.0;
+
+/// Temperature the heat is counted from, °C.
+const ROOM: f64 = 20.0;
+
+const KG_PER_M_MM: f64 = 1e-3;
+
+/// Whether a bend of this centreline radius, mm, is annealed. Left to the program, tube that is soft
+/// stays as it is, and so does metal that is not known to be made soft by a torch.
+pub(super) fn is_annealed(run: &Run, radius: f64) -> bool {
+    let tube = &run.tube;
+    match run.anneal {
+        Anneal::Always => true,
+        Anneal::Never => false,
+        Anneal::Auto => {
+            let strain = wall::outer_strain(tube.od(), radius);
+            tube.temper() != Temper::Soft
+                && metal::annealing(tube).is_some()
+                && metal::elongation(tube, false).is_some_and(|most| strain > USABLE * most)
+        }
+    }
 }
 
 /// The anneal zone of a bend on a cut tube, mm from its datum end.
 pub(super) fn zone(laid: &LaidRun, marks: &Marks, cut_length: f64) -> (f64, f64) {
-    let margin = laid.run.tube.od();
+    let margin = MARGIN_DIAMETERS * laid.run.tube.od();
     ((marks.start_mm - margin).max(0.0), (marks.end_mm + margin).min(cut_length))
+}
+
+/// Heat that brings the zones of all bends to the annealing temperature, kJ; tube in two zones counts once.
+pub(super) fn heat(run: &Run, bends: &[BendPlan]) -> Option<f64> {
+    let tube = &run.tube;
+    let (annealing, density) = (metal::annealing(tube)?, tube.density()?);
+    let length = covered(bends.iter().filter_map(|bend| bend.anneal_from_mm.zip(bend.anneal_to_mm)));
+    let mass = section::mass_per_metre(tube.od(), tube.wall(), density) * KG_PER_M_MM * length;
+    (length > 0.0).then(|| heat::heat(mass, annealing.specific_heat, annealing.temperature - ROOM))
+}
+
+/// Length of the union of zones that follow each other along the tube, mm.
+fn covered(zones: impl Iterator<Item = (f64, f64)>) -> f64 {
+    let (length, _) = zones.fold((0.0, 0.0), |(length, reached): (f64, f64), (from, to)| {
+        (length + (to - from.max(reached)).max(0.0), reached.max(to))
+    });
+    length
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{covered, is_annealed};
+    use crate::fit::check;
+    use crate::fit::fixture::{layout, table_run, tube};
+    use crate::plan::plan;
+    use crate::spec::model::{Anneal, Run, Temper, Tube};
+
+    fn run(temper: Temper, anneal: Anneal) -> Run {
+        let mut run = table_run("t", 60.0, &[(100.0, 0.0, 90.0)], 100.0).run;
+        run.tube = Tube::new(15.0, 1.0, "copper", Some(8940.0), temper, "15 x 1").unwrap();
+        run.anneal = anneal;
+        run
+    }
+
+    #[test]
+    fn tube_is_annealed_where_it_would_be_stretched_too_far() {
+        // 15 mm half hard: 15 % at 50 mm; the least radius published for it, 55 mm, is made as it is.
+        assert!(!is_annealed(&run(Temper::HalfHard, Anneal::Auto), 50.001));
+        assert!(is_annealed(&run(Temper::HalfHard, Anneal::Auto), 49.999));
+        // Hard tube takes 2.25 %: 333 mm.
+        assert!(!is_annealed(&run(Temper::Hard, Anneal::Auto), 334.0));
+        assert!(is_annealed(&run(Temper::Hard, Anneal::Auto), 333.0));
+        assert!(!is_annealed(&run(Temper::Soft, Anneal::Auto), 10.0));
+        assert!(is_annealed(&run(Temper::Soft, Anneal::Always), 500.0));
+        assert!(!is_annealed(&run(Temper::Hard, Anneal::Never), 10.0));
+        let mut given = run(Temper::HalfHard, Anneal::Auto);
+        given.tube = given.tube.with_metal(crate::spec::model::GivenMetal {
+            elongation: Some(0.1),
+            ..crate::spec::model::GivenMetal::default()
+        });
+        // 7.5 %.
+        assert!(is_annealed(&given, 99.0) && !is_annealed(&given, 101.0));
+        let mut steel = run(Temper::Hard, Anneal::Auto);
+        steel.tube = Tube::new(15.0, 1.0, "steel", Some(7850.0), Temper::Hard, "15 x 1").unwrap();
+        assert!(!is_annealed(&steel, 10.0));
+    }
+
+    #[test]
+    fn tube_in_two_zones_is_heated_once() {
+        let length = |zones: &[(f64, f64)]| covered(zones.iter().copied());
+        assert_eq!(length(&[]), 0.0);
+        assert_eq!(length(&[(0.0, 10.0), (20.0, 30.0)]), 20.0);
+        assert_eq!(length(&[(0.0, 10.0), (5.0, 30.0)]), 30.0);
+        assert_eq!(length(&[(0.0, 40.0), (5.0, 30.0), (35.0, 50.0)]), 50.0);
+    }
+
+    #[test]
+    fn zones_reach_beyond_the_bend_but_not_off_the_tube() {
+        let mut laid = table_run("t", 38.1, &[(5.0, 0.0, 90.0), (10.0, 0.0, 90.0)], 60.0);
+        laid.run.tube = tube(15.875, 1.2446);
+        laid.run.allowance_start = 4.0;
+        let layout = layout(vec![laid], vec![]);
+        let (mut plan, _) = plan(&layout, &check(&layout).0);
+        let run = plan.runs.remove(0);
+        let zone =
+            |bend: usize| (run.bends[bend].anneal_from_mm.unwrap(), run.bends[bend].anneal_to_mm.unwrap());
+        let quarter = 38.1 * std::f64::consts::FRAC_PI_2;
+        let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 1e-9, "{found}, {wanted}");
+        near(zone(0).0, 0.0);
+        near(zone(0).1, 9.0 + quarter + 15.875);
+        near(zone(1).0, 19.0 + quarter - 15.875);
+        near(zone(1).1, 19.0 + 2.0 * quarter + 15.875);
+        // 11.4 kJ for 100 mm of this tube from 20 to 600 °C, worked apart: m·c·ΔT.
+        let heat = run.anneal_heat_kj.unwrap();
+        assert!((heat / (zone(1).1 / 100.0) - 11.42).abs() < 5e-3, "{heat}");
+    }
 }

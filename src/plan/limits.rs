@@ -112,7 +112,14 @@ fn mark_off_tube(
     Some(warning(laid, bend, "mark-off-tube", &message, hint))
 }
 
-fn warning(laid: &LaidRun, bend: usize, code: &'static str, message: &str, hint: String) -> Diagnostic {
+/// A warning about a bend, at its place in the spec.
+pub(super) fn warning(
+    laid: &LaidRun,
+    bend: usize,
+    code: &'static str,
+    message: &str,
+    hint: impl Into<String>,
+) -> Diagnostic {
     let name = &laid.run.name;
     Diagnostic::warning(code, format!("run {name}: {message}"))
         .hint(hint)

@@ -4,8 +4,10 @@
 mod anneal;
 mod limits;
 mod marks;
+mod metal;
 mod model;
 mod order;
+mod quality;
 mod schedule;
 mod springback;
 
@@ -34,6 +36,7 @@ pub fn plan(layout: &Layout, fit: &FitReport) -> (Plan, Diagnostics) {
     for (index, laid) in layout.runs.iter().enumerate() {
         let planned = schedule::plan_run(laid, fit.min_clearance(index));
         limits::check(laid, &planned, &mut findings);
+        quality::check(laid, &planned, &mut findings);
         runs.push(planned);
     }
     let plan = Plan {

@@ -211,6 +211,11 @@ pub struct QualityPlan {
     pub smallest_diameter_mm: f64,
     /// Smallest diameter that can be used at all, mm: 75 % of the OD.
     pub reject_diameter_mm: f64,
+    /// How much more stress pressure puts on the inside of the tightest bend than on straight tube, 1
+    /// (ASME B31.3, factor I of the intrados); none without bends.
+    pub intrados_factor: Option<f64>,
+    /// The same at its back: less than 1 (factor I of the extrados).
+    pub extrados_factor: Option<f64>,
     /// Advice on filling the tube for its tightest bend; none where it can stay empty.
     pub filler: Option<String>,
 }

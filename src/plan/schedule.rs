@@ -1,9 +1,9 @@
 //! One run's lengths, volumes and bends.
 
-use super::model::{BendPlan, BenderPlan, EndPlan, Marks, OtherEndBend, QualityPlan, RunPlan, TubePlan};
-use super::{anneal, marks, order, springback};
+use super::model::{BendPlan, BenderPlan, EndPlan, Marks, OtherEndBend, RunPlan, TubePlan};
+use super::{anneal, marks, order, quality, springback};
 use crate::centreline::{Bend, LaidRun};
-use crate::formula::{section, wall};
+use crate::formula::{seal, section, wall};
 use crate::geometry::{Point3, Vector3};
 use crate::spec::model::{End, Run, Tube};
 
@@ -39,11 +39,11 @@ pub(super) fn plan_run(laid: &LaidRun, min_clearance: Option<f64>) -> RunPlan {
         metal_volume_mm3: section::metal_volume(od, wall, length),
         corners_mm: centreline.corner_points().into_iter().map(point).collect(),
         ends: ends(laid),
+        quality: quality::plan(laid),
+        anneal_heat_kj: anneal::heat(run, &bends),
         bends,
         from_other_end,
         order,
-        quality: QualityPlan { smallest_diameter_mm: od, reject_diameter_mm: od, filler: None },
-        anneal_heat_kj: None,
         min_clearance_mm: min_clearance,
     }
 }
@@ -63,7 +63,7 @@ fn bender(run: &Run) -> BenderPlan {
         name: bender.name.clone(),
         clr_mm: bender.clr,
         formed_clr_mm: bender.formed.map_or(bender.clr, |formed| formed.clr),
-        formed_if_tool_clr_mm: None,
+        formed_if_tool_clr_mm: springback::formed_if_tool(run),
         mark: bender.mark.name(),
         datum_mm: bender.datum,
         grip_mm: bender.grip,
@@ -83,7 +83,7 @@ fn ends(laid: &LaidRun) -> [EndPlan; 2] {
             port: end.and_then(|end| end.port.clone()),
             fitting: fitting.map(|fitting| fitting.name.clone()),
             insert_mm: end.map_or(0.0, End::insert),
-            squeeze_loss_mm: fitting.map(|fitting| (fitting.tube_od - laid.run.tube.od()) / 2.0),
+            squeeze_loss_mm: fitting.map(|fitting| seal::squeeze_loss(fitting.tube_od, laid.run.tube.od())),
         }
     };
     [
@@ -106,7 +106,7 @@ fn bends(laid: &LaidRun, cut_length: f64) -> Vec<BendPlan> {
 
 fn one_bend(laid: &LaidRun, bend: &Bend, marks: Marks, inside: f64, cut_length: f64) -> BendPlan {
     let tube = &laid.run.tube;
-    let annealed = anneal::is_annealed(laid, bend);
+    let annealed = anneal::is_annealed(&laid.run, bend.radius);
     let zone = annealed.then(|| anneal::zone(laid, &marks, cut_length));
     let spring = springback::springback(laid, bend, annealed);
     let angle = bend.angle.to_degrees();
@@ -128,7 +128,7 @@ fn one_bend(laid: &LaidRun, bend: &Bend, marks: Marks, inside: f64, cut_length: 
         anneal_to_mm: zone.map(|zone| zone.1),
         outer_strain: wall::outer_strain(tube.od(), bend.radius),
         outer_wall_mm: wall::outer_wall(tube.od(), tube.wall(), bend.radius),
-        inner_wall_mm: tube.wall(),
+        inner_wall_mm: wall::inner_wall(tube.od(), tube.wall(), bend.radius),
         end_to_centre_mm: to_centre,
         end_to_back_mm: to_centre.map(|leg| leg + tube.outer_radius()),
         end_to_inside_mm: to_centre.map(|leg| leg - tube.outer_radius()),

@@ -12,7 +12,7 @@ mod material;
 mod size;
 
 pub use find::{Asked, StockFault, Subject, find, find_standard};
-pub use material::{COPPER, Material, material, materials};
+pub use material::{Annealing, COPPER, Material, Strength, Tempers, material, materials};
 pub use size::{Form, Size, Wording};
 
 use crate::quantity::Unit;
