@@ -97,7 +97,8 @@ impl Project {
     /// # Errors
     /// Everything wrong with it, errors and warnings, in the order of the text.
     pub fn read(text: &str, file_name: &str) -> Result<Project, Diagnostics> {
-        let spec::Reading { spec, mut findings } = spec::read_partly(text, file_name);
+        let spec::Reading { mut spec, mut findings } = spec::read_partly(text, file_name);
+        findings.extend(plan::calibration::apply(&mut spec));
         // Laid out even when the text has errors, so that the sound runs' faults are told at once.
         let layout = match lay_out(&spec) {
             Ok((layout, warnings)) => {

@@ -2,6 +2,7 @@
 //! number that is a test.
 
 pub mod bend;
+pub mod calibration;
 pub mod heat;
 pub mod pressure;
 pub mod seal;

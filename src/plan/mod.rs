@@ -2,6 +2,7 @@
 //! whether the tool can hold the straights. Springback, anneal zones and the cut plan are not here yet.
 
 mod anneal;
+pub mod calibration;
 mod limits;
 mod marks;
 mod metal;

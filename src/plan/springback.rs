@@ -2,6 +2,7 @@
 
 use super::{anneal, metal};
 use crate::centreline::{Bend, LaidRun};
+use crate::formula::calibration;
 use crate::spec::model::Run;
 
 /// What a bend does when it is let go.
@@ -26,7 +27,7 @@ pub(super) const UNKNOWN: &str = "unknown";
 pub(super) fn springback(laid: &LaidRun, bend: &Bend, annealed: bool) -> Springback {
     let own = laid.run.path.own_clr(bend.number);
     if let (Some(formed), false) = (&laid.run.bender.formed, own) {
-        let pull_to = (bend.angle + formed.springback_fixed) / (1.0 - formed.springback_rate);
+        let pull_to = calibration::pull_to(bend.angle, formed.springback_fixed, formed.springback_rate);
         let radius_under_load = bend.radius * bend.angle / pull_to;
         return Springback { pull_to, radius_under_load, source: "test bends" };
     }

@@ -240,6 +240,7 @@ pub(super) static TEST_BEND: Table = table(
             Kind::Choice(&["centre", "outside", "inside"]),
             "Where the legs were measured to.",
         ),
+        optional("across", POSITIVE, "Width of a U bend over the backs of its legs, where the bend ends."),
     ],
 );
 

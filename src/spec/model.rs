@@ -212,7 +212,8 @@ pub enum LegMeasure {
     Inside,
 }
 
-/// A trial piece: what it was pulled to and what it became.
+/// A trial piece: what it was pulled to and what it became. It has all of `cut`, `leg_a` and `leg_b` or
+/// none of them.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TestBend {
     /// Angle pulled to, rad.
@@ -227,6 +228,8 @@ pub struct TestBend {
     pub leg_b: Option<f64>,
     /// Where the legs were measured to.
     pub measured: LegMeasure,
+    /// Width of a U bend over the backs of its legs, mm.
+    pub across: Option<f64>,
     /// Where the spec says so.
     pub place: Place,
 }

@@ -196,6 +196,8 @@ mod tests {
                     ("tube", "type") => "K".to_owned(),
                     ("tube" | "stock", "wall") => "1".to_owned(),
                     ("seal", "section") => "2".to_owned(),
+                    // Legs and width are both there at this angle only.
+                    ("test bend", "pulled" | "got") => "170".to_owned(),
                     ("stock", "length") => "3 m".to_owned(),
                     ("port", "fitting") => "a".to_owned(),
                     ("box" | "cylinder", "to") => "[7, 8, 9]".to_owned(),

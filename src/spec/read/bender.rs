@@ -12,6 +12,13 @@ use crate::spec::node::{Node, Value};
 /// Largest centreline radius, mm (100 m): a larger one is a slip of the unit.
 const LARGEST_CLR_MM: f64 = 1e5;
 
+/// How far two readings of one angle differ, rad (0.5°): a soft tube may seem to bend on by as much.
+const ANGLE_READING: f64 = 0.5 * PI / 180.0;
+
+/// From here on the legs of a bend are side by side, rad (170°): their corner is 11 radii away, and
+/// their distance hardly depends on the angle.
+const U_BEND: f64 = 170f64.to_radians();
+
 /// A bender and where its radius is written.
 #[derive(Debug, Clone)]
 pub(super) struct PlacedBender {
@@ -74,6 +81,7 @@ pub(super) fn test_bends(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec
 
 fn test_bend(reader: &mut Reader, node: &Node) -> Option<TestBend> {
     let fields = reader.fields(node, &keys::TEST_BEND, node.place)?;
+    let before = reader.errors();
     let pulled = reader.angle(&fields, "pulled");
     let got = reader.angle(&fields, "got");
     let measured = if fields.has("measured") { reader.choice(&fields, "measured") } else { Some(0) };
@@ -85,22 +93,43 @@ fn test_bend(reader: &mut Reader, node: &Node) -> Option<TestBend> {
         leg_b: reader.length(&fields, "leg_b"),
         measured: [LegMeasure::Centre, LegMeasure::Outside, LegMeasure::Inside]
             [measured.unwrap_or_default().min(2)],
+        across: reader.length(&fields, "across"),
         place: node.place,
     };
     let (pulled, got) = (pulled?, got?);
-    if got > pulled {
-        let message = format!(
-            "a bend pulled to {}° cannot be {}° after letting go",
-            trimmed(pulled.to_degrees()),
-            trimmed(got.to_degrees())
-        );
-        reader.error(
-            "out-of-range",
-            fields.value_place("got"),
-            message,
-            "springback opens a bend: `got` is at most `pulled`",
-        );
-        return None;
+    if got > pulled + ANGLE_READING {
+        let (pulled, got) = (trimmed(pulled.to_degrees()), trimmed(got.to_degrees()));
+        let message = format!("a bend pulled to {pulled}° cannot be {got}° after letting go");
+        let hint = "springback opens a bend: `got` is at most `pulled`";
+        reader.error("out-of-range", fields.value_place("got"), message, hint);
     }
-    Some(bend)
+    legs_are_whole(reader, &fields);
+    can_be_measured(reader, &fields, got);
+    (reader.errors() == before).then_some(bend)
+}
+
+/// One length of a piece says nothing without the others.
+fn legs_are_whole(reader: &mut Reader, fields: &Fields<'_>) {
+    const LEGS: [&str; 3] = ["cut", "leg_a", "leg_b"];
+    if LEGS.iter().any(|key| fields.has(key)) {
+        for key in LEGS.into_iter().filter(|key| !fields.has(key)) {
+            reader.missing(fields, key);
+        }
+    }
+}
+
+/// Whether a bend of this angle has what was measured on it.
+fn can_be_measured(reader: &mut Reader, fields: &Fields<'_>, got: f64) {
+    let angle = trimmed(got.to_degrees());
+    if got > U_BEND && fields.has("leg_a") {
+        let message = format!("the legs of a bend of {angle}° do not cross near it");
+        let hint =
+            "leave out `cut`, `leg_a` and `leg_b`; write `across`, its width over the backs of its legs";
+        reader.error("out-of-range", fields.place_of("leg_a"), message, hint);
+    }
+    if got < U_BEND && fields.has("across") {
+        let message = format!("a bend of {angle}° has no width: its legs are not side by side");
+        let hint = "leave out `across`; write `cut`, `leg_a` and `leg_b`";
+        reader.error("out-of-range", fields.place_of("across"), message, hint);
+    }
 }

@@ -1,0 +1,255 @@
+//! Test bends → what the bender really makes of the tube: springback, radius and stretch.
+//!
+//! Two fits, both linear (formulas: [`crate::formula::calibration`]).
+//!
+//! **Springback** of every piece, pulled − got = a + b·pulled; with pieces at one angle only, a is 0.
+//!
+//! **Radius R and stretch s** from the legs of pieces whose length before bending is known. With q = s·R
+//! and a the angle got, A + B − cut = R·(2·tan(a/2) − a) + q·a. A U bend that was measured across gives R
+//! alone. A piece at 90° cannot tell the two apart: 1 mm of radius is 0.43 mm of its leg sum, and so is
+//! 0.27 mm of q. It takes two angles that differ enough. Where it cannot be told, R is held at the
+//! bender's `clr` and all goes to s: the other way round a small stretch would be read as
+//! millimetres of radius. Either way the tube used by a bend near the tested angle comes out right.
+//!
+//! **Weights.** A reading is taken to be off by [`LENGTH_READING_MM`] or [`ANGLE_READING`]. An angle that is
+//! off moves the leg sum by R·tan²(a/2) per rad (and by D/2·(1 + tan²(a/2)) for legs measured to the
+//! outside or inside), so long legs of wide bends count less.
+
+mod advice;
+mod fit;
+mod least_squares;
+mod messages;
+mod suspect;
+
+#[cfg(test)]
+mod tests;
+
+pub use advice::{held, next};
+pub use fit::calibrate;
+
+use std::f64::consts::PI;
+
+use crate::diagnostic::{Diagnostic, Diagnostics, Place};
+use crate::spec::model::{Bender, Formed, Path, Run, Spec, Tube};
+
+/// How far a length read from a rule is off, mm.
+pub const LENGTH_READING_MM: f64 = 0.1;
+
+/// How far an angle read from a protractor with a vernier or a digital one is off, rad (0.1°).
+pub const ANGLE_READING: f64 = 0.1 * PI / 180.0;
+
+/// A piece further off the fit than this was spoiled or misread, mm: five times a careful reading.
+pub const WORST_MM: f64 = 0.5;
+
+/// The same for its angle, rad (0.5°).
+pub const WORST_ANGLE: f64 = 0.5 * PI / 180.0;
+
+/// Angles must differ by this to tell two constants apart, rad (20°).
+pub const APART: f64 = 20.0 * PI / 180.0;
+
+/// A constant of a fit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Constant {
+    /// Its value.
+    pub value: f64,
+    /// Whether it was held there because the pieces cannot tell it.
+    pub held: bool,
+    /// Its standard error by how the pieces scatter; none where nothing is left to scatter.
+    pub standard_error: Option<f64>,
+    /// Its standard error if lengths are read to [`LENGTH_READING_MM`] and angles to [`ANGLE_READING`]; none
+    /// where it was held.
+    pub reading_error: Option<f64>,
+}
+
+/// One test bend beside the fit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PieceFit {
+    /// Number in the list, from 1.
+    pub number: usize,
+    /// Where the spec has it.
+    pub place: Place,
+    /// Angle pulled to, rad.
+    pub pulled: f64,
+    /// Angle after letting go, rad.
+    pub got: f64,
+    /// How much further bent it is than fitted, rad.
+    pub angle_off: f64,
+    /// Sum of its legs to the centreline's corner, mm; none where they were not measured.
+    pub leg_sum: Option<f64>,
+    /// How much longer that is than fitted, mm.
+    pub legs_off: Option<f64>,
+    /// How much larger the radius measured across is than fitted, mm.
+    pub across_off: Option<f64>,
+}
+
+impl PieceFit {
+    /// The worse of its two lengths, mm, signed; none without lengths.
+    pub fn length_off(&self) -> Option<f64> {
+        [self.legs_off, self.across_off].into_iter().flatten().max_by(|a, b| a.abs().total_cmp(&b.abs()))
+    }
+}
+
+/// What test bends say of a bender and a tube.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Calibration {
+    /// The pieces, in the order of the file.
+    pub pieces: Vec<PieceFit>,
+    /// Springback at an angle of 0, rad.
+    pub fixed: Constant,
+    /// Springback per radian pulled, 1.
+    pub rate: Constant,
+    /// Radius of the finished bend, mm.
+    pub clr: Constant,
+    /// Stretch, as a part of the finished arc, 1.
+    pub stretch: Constant,
+    /// Why the radius was held, if it was.
+    pub radius_held: Option<RadiusHeld>,
+    /// Angles more than springback has constants.
+    pub angles_to_spare: usize,
+    /// Lengths more than radius and stretch have constants.
+    pub lengths_to_spare: usize,
+    /// Why none of this is used, if so.
+    pub refusal: Option<Refusal>,
+}
+
+impl Calibration {
+    /// What bends are planned with; none where the test bends were refused.
+    pub fn formed(&self) -> Option<Formed> {
+        self.refusal.is_none().then_some(Formed {
+            springback_fixed: self.fixed.value,
+            springback_rate: self.rate.value,
+            clr: self.clr.value,
+            stretch: self.stretch.value,
+        })
+    }
+}
+
+/// Why the radius stays at the bender's `clr`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum RadiusHeld {
+    /// No piece has lengths.
+    NoLengths,
+    /// All legs are of bends of about one angle, rad.
+    OneAngle(f64),
+    /// Readings as good as they are would leave it this uncertain, mm.
+    Uncertain(f64),
+}
+
+/// Why a bender's test bends are not used.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Refusal {
+    /// A piece is too far off.
+    DoNotAgree {
+        /// Its index.
+        piece: usize,
+        /// By how much.
+        off: Off,
+        /// Whether it can be told that this piece is the wrong one.
+        told: bool,
+    },
+    /// A constant is not what a bender does.
+    Implausible(Implausible),
+    /// The fitted radius leaves no room for the tube.
+    InsideTube,
+}
+
+/// How far a piece is off.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Off {
+    /// Its angle, rad.
+    Angle(f64),
+    /// Its lengths, mm.
+    Length(f64),
+}
+
+/// A constant that is not what a bender does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Implausible {
+    /// Springback at an angle of 0, rad.
+    Fixed(f64),
+    /// Springback per radian.
+    Rate(f64),
+    /// Radius, mm.
+    Radius(f64),
+    /// Stretch.
+    Stretch(f64),
+}
+
+/// A bender's test bends with one tube, and the runs that are bent by them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Calibrated<'s> {
+    /// The bender.
+    pub bender: &'s Bender,
+    /// The tube.
+    pub tube: &'s Tube,
+    /// Names of the runs.
+    pub runs: Vec<&'s str>,
+    /// What its test bends say; none where it has none.
+    pub calibration: Option<Calibration>,
+}
+
+/// Every bender of a spec with every tube it bends, in the order of first use.
+pub fn benders(spec: &Spec) -> Vec<Calibrated<'_>> {
+    let mut found: Vec<Calibrated<'_>> = Vec::new();
+    for run in spec.runs() {
+        match found.iter_mut().find(|known| same(known, run)) {
+            Some(known) => known.runs.push(&run.name),
+            None => found.push(Calibrated {
+                bender: &run.bender,
+                tube: &run.tube,
+                runs: vec![&run.name],
+                calibration: calibrate(&run.bender, run.tube.od()),
+            }),
+        }
+    }
+    found
+}
+
+fn same(known: &Calibrated<'_>, run: &Run) -> bool {
+    let key = |bender: &Bender| (bender.name.clone(), bender.clr.to_bits());
+    known.tube == &run.tube
+        && key(known.bender) == key(&run.bender)
+        && known.bender.test_bends == run.bender.test_bends
+}
+
+/// Fits every bender to its test bends and gives the runs what comes out: `formed`, and its radius to
+/// every bend without a radius of its own.
+///
+/// The findings say, once for each bender, why test bends are not used.
+pub fn apply(spec: &mut Spec) -> Diagnostics {
+    let mut findings = Diagnostics::new();
+    let mut told: Vec<Diagnostic> = Vec::new();
+    let mut formed: Vec<(String, Formed)> = Vec::new();
+    for Calibrated { bender, tube, runs, calibration } in benders(spec) {
+        let Some(calibration) = calibration else { continue };
+        match calibration.formed() {
+            Some(found) => formed.extend(runs.into_iter().map(|run| (run.to_owned(), found))),
+            None => told.extend(messages::refusal(bender, tube, &calibration)),
+        }
+    }
+    // One bender with tubes of several tempers has one fault, not several.
+    for (index, diagnostic) in told.iter().enumerate() {
+        if !told[..index].contains(diagnostic) {
+            findings.push(diagnostic.clone());
+        }
+    }
+    for run in &mut spec.runs {
+        if let Some((_, found)) = formed.iter().find(|(name, _)| *name == run.name) {
+            use_formed(run, *found);
+        }
+    }
+    findings
+}
+
+fn use_formed(run: &mut Run, formed: Formed) {
+    run.bender.formed = Some(formed);
+    match &mut run.path {
+        Path::Corners(corners) => {
+            corners.iter_mut().filter(|corner| !corner.own_clr).for_each(|corner| corner.clr = formed.clr);
+        }
+        Path::Bends { rows, .. } => {
+            rows.iter_mut().filter(|row| !row.own_clr).for_each(|row| row.clr = formed.clr);
+        }
+        Path::Route(_) => {}
+    }
+}
