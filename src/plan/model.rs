@@ -243,7 +243,9 @@ pub struct EndPlan {
 /// the bends stretch by is taken off.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Marks {
-    /// Turn of the tube from the previous bend's plane, right-handed about the direction of travel, degrees.
+    /// Turn of the bend's plane from the previous bend's, right-handed about the direction of travel, degrees:
+    /// clockwise seen from the end that bending begins at. In a tool that stays where it is, the tube is
+    /// turned by as much the other way.
     pub rotation_deg: f64,
     /// Straight of the finished tube before the bend, mm; without allowance.
     pub straight_before_mm: f64,

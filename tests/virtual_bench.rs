@@ -1,0 +1,493 @@
+//! Every run is bent on a virtual bench by its plan's numbers alone, from both ends, and must end where the
+//! spec says. The bench (`support/bench.rs`) and the shapes wanted here know nothing of the program's own
+//! geometry: what is compared are the ports, corners and bend tables of the spec.
+
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test that cannot go on must stop"
+)]
+
+#[path = "support/bench.rs"]
+mod bench;
+#[path = "support/metal.rs"]
+mod metal;
+
+use std::fmt::Write;
+
+use bench::{Form, Miss, Shape, Tool, TubeEnd, Way, bend};
+use proptest::prelude::*;
+use serde_json::{Value, json};
+use tubewright::build::Project;
+use tubewright::export;
+use tubewright::geometry::{EuclideanSpace, InnerSpace, Vector3};
+use tubewright::spec;
+use tubewright::spec::model::{MarkPoint, Path, Run};
+
+/// The plan of a spec as its file says it.
+fn plan_of(project: &Project) -> Value {
+    let bytes = export::json::plan(project.plan(), project.findings());
+    serde_json::from_slice(&bytes).expect("is JSON")
+}
+
+fn spun(v: Vector3, axis: Vector3, angle: f64) -> Vector3 {
+    v * angle.cos() + axis.cross(v) * angle.sin() + axis * (axis.dot(v) * (1.0 - angle.cos()))
+}
+
+/// A row of a bend table, rad and mm.
+#[derive(Debug, Clone, Copy)]
+struct Row {
+    length: f64,
+    rotation: f64,
+    angle: f64,
+    clr: f64,
+}
+
+/// A tube walked along: its shape, the axis of its last bend, and its corners.
+struct Walked {
+    shape: Shape,
+    last_axis: Option<Vector3>,
+    corners: Vec<Vector3>,
+}
+
+impl Walked {
+    fn from(&self, other_end: bool) -> Shape {
+        // Walked from its other end a bend turns the other way about.
+        if other_end { self.shape.reversed(self.last_axis.map(|axis| -axis)) } else { self.shape }
+    }
+}
+
+/// Walks a bend table from a place in a direction; the first rotation is from the plane square to +Z.
+fn walk(at: Vector3, direction: Vector3, rows: &[Row], end_length: f64) -> Walked {
+    let first = TubeEnd { at, into: direction };
+    let up = if direction.x.hypot(direction.y) < 1e-9 { Vector3::unit_x() } else { Vector3::unit_z() };
+    let mut normal = (up - direction * up.dot(direction)).normalize();
+    let (mut at, mut direction) = (at, direction);
+    let (mut axes, mut corners) = (Vec::new(), Vec::new());
+    for row in rows {
+        at += direction * row.length;
+        normal = spun(normal, direction, row.rotation);
+        corners.push(at + direction * (row.clr * (row.angle / 2.0).tan()));
+        let centre = at + normal.cross(direction) * row.clr;
+        at = centre + spun(at - centre, normal, row.angle);
+        direction = spun(direction, normal, row.angle);
+        axes.push(normal);
+    }
+    at += direction * end_length;
+    let shape = Shape { first, last: TubeEnd { at, into: -direction }, axis: axes.first().copied() };
+    Walked { shape, last_axis: axes.last().copied(), corners }
+}
+
+/// The shape that ends and corners ask for.
+fn through(points: &[Vector3]) -> Walked {
+    let legs: Vec<Vector3> = points.windows(2).map(|pair| (pair[1] - pair[0]).normalize()).collect();
+    let axes: Vec<Vector3> = legs.windows(2).map(|pair| pair[0].cross(pair[1]).normalize()).collect();
+    let shape = Shape {
+        first: TubeEnd { at: points[0], into: legs[0] },
+        last: TubeEnd { at: points[points.len() - 1], into: -legs[legs.len() - 1] },
+        axis: axes.first().copied(),
+    };
+    Walked { shape, last_axis: axes.last().copied(), corners: points[1..points.len() - 1].to_vec() }
+}
+
+/// What a run of a spec asks for.
+fn wanted(run: &Run) -> Walked {
+    let from = run.from.as_ref();
+    match &run.path {
+        Path::Corners(corners) => {
+            let ends = [from, run.to.as_ref()].map(|end| end.expect("an end").at.to_vec());
+            let between = corners.iter().map(|corner| corner.at.to_vec());
+            through(&[ends[0]].into_iter().chain(between).chain([ends[1]]).collect::<Vec<_>>())
+        }
+        Path::Bends { rows, end_length } => {
+            let rows: Vec<Row> = rows
+                .iter()
+                .map(|row| Row { length: row.length, rotation: row.rotation, angle: row.angle, clr: row.clr })
+                .collect();
+            let at = from.map_or(Vector3::new(0.0, 0.0, 0.0), |end| end.at.to_vec());
+            let facing = from.and_then(|end| end.facing).unwrap_or(Vector3::unit_x());
+            walk(at, facing.normalize(), &rows, *end_length)
+        }
+        Path::Route(_) => panic!("a route"),
+    }
+}
+
+fn tool(mark: MarkPoint, datum: f64) -> Tool {
+    let point = match mark {
+        MarkPoint::Start => 0.0,
+        MarkPoint::Middle => 0.5,
+        MarkPoint::End => 1.0,
+    };
+    Tool { datum, point }
+}
+
+/// A form that gives a finished radius in a metal that springs back as theory says; `None` for one that does
+/// not spring back.
+fn plain_form(clr: f64, metal: Option<(metal::Law, f64, f64)>) -> Form {
+    let rate = metal.map_or(0.0, |(law, od, wall)| 1.0 - metal::held(law, od, wall, clr) / clr);
+    Form { clr, stretch: 0.0, fixed: 0.0, rate }
+}
+
+/// The law of copper as it is bent: soft or annealed, or by the strength of its temper.
+fn copper(temper: &str, annealed: bool) -> metal::Law {
+    match temper {
+        "soft" => metal::Law::SOFT_COPPER,
+        _ if annealed => metal::Law::SOFT_COPPER,
+        "half-hard" => metal::Law::yielding(117_200.0, 250.0),
+        "hard" => metal::Law::yielding(117_200.0, 290.0),
+        other => panic!("temper {other}"),
+    }
+}
+
+/// What the tool makes of the bends of a demo's run: the radius written for each, and copper's springback
+/// where the plan reckons with it.
+fn demo_forms(run: &Run, plan: &Value) -> Vec<Form> {
+    let radii: Vec<f64> = match &run.path {
+        Path::Corners(corners) => corners.iter().map(|corner| corner.clr).collect(),
+        Path::Bends { rows, .. } => rows.iter().map(|row| row.clr).collect(),
+        Path::Route(_) => panic!("a route"),
+    };
+    assert_eq!(run.tube.material(), "copper");
+    let planned = plan["bends"].as_array().unwrap();
+    assert_eq!(planned.len(), radii.len());
+    let form = |(clr, planned): (f64, &Value)| {
+        assert_eq!(planned["springback_source"], "predicted");
+        let law = copper(run.tube.temper().name(), !planned["anneal_from_mm"].is_null());
+        plain_form(clr, Some((law, run.tube.od(), run.tube.wall())))
+    };
+    radii.into_iter().zip(planned).map(form).collect()
+}
+
+#[test]
+fn the_demos_and_the_starter_end_in_their_ports() {
+    let specs = [
+        ("starter", spec::STARTER),
+        ("reading-room", include_str!("../specs/reading-room.yaml")),
+        ("espresso", include_str!("../specs/espresso.yaml")),
+        ("lamp-arm", include_str!("../specs/lamp-arm.yaml")),
+    ];
+    let (mut bent, mut ports) = (0, 0);
+    for (name, text) in specs {
+        let project = Project::read(text, name).expect(name);
+        let plan = plan_of(&project);
+        for (laid, planned) in project.layout().runs.iter().zip(plan["runs"].as_array().unwrap()) {
+            let run = &laid.run;
+            let tool = tool(run.bender.mark, run.bender.datum);
+            let target = wanted(run);
+            let forms = demo_forms(run, planned);
+            for way in Way::all() {
+                let made = bend(planned, tool, &forms, way)
+                    .unwrap_or_else(|fault| panic!("{name}, {} {way:?}: {fault}", run.name));
+                let miss = made.miss(&target.from(way.other_end));
+                assert!(miss.fits(), "{name}, {} {way:?}: {miss:?}", run.name);
+                bent += 1;
+            }
+            // The shape wanted is the ports' own, too.
+            for (end, found) in [(&run.from, target.shape.first), (&run.to, target.shape.last)] {
+                if let Some((end, facing)) = end.as_ref().and_then(|end| Some((end, end.facing?))) {
+                    assert!((found.at - end.at.to_vec()).magnitude() < 0.05, "{name}, {}", run.name);
+                    assert!(
+                        (found.into - facing.normalize()).magnitude().to_degrees() < 0.05,
+                        "{}",
+                        run.name
+                    );
+                    ports += 1;
+                }
+            }
+        }
+    }
+    assert!(bent >= 8 * 10 && ports >= 16, "{bent} {ports}");
+}
+
+/// How a random run's tube springs back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Springs {
+    /// As test bends in the spec show.
+    Tested,
+    /// As theory says of half-hard copper.
+    Predicted,
+    /// Not at all, and the plan knows nothing of it.
+    Unknown,
+}
+
+/// A random run with its bender.
+#[derive(Debug, Clone)]
+struct Case {
+    at: [f64; 3],
+    direction: Vector3,
+    rows: Vec<Row>,
+    /// Which rows have a radius of their own.
+    own: Vec<bool>,
+    end_length: f64,
+    by_corners: bool,
+    springs: Springs,
+    /// Radius as written for the bender, and what it really forms.
+    written: f64,
+    form: Form,
+    mark: MarkPoint,
+    datum: f64,
+    allowance: [f64; 2],
+}
+
+const OD: f64 = 12.0;
+const WALL: f64 = 1.0;
+
+impl Case {
+    fn yaml(&self) -> String {
+        let (material, temper) =
+            if self.springs == Springs::Predicted { ("copper", "half-hard") } else { ("testium", "hard") };
+        let mut text = format!(
+            "format: 1\ntube: {{od: {OD}, wall: {WALL}, material: {material}, temper: {temper}}}\n\
+             bender:\n  clr: {}\n  mark: {}\n  datum: {}\n",
+            self.written,
+            self.mark.name(),
+            self.datum
+        );
+        if self.springs == Springs::Tested {
+            text += "  test_bends:\n";
+            for pulled in [40f64, 75.0, 110.0] {
+                writeln!(text, "    - {}", self.test_bend(pulled)).unwrap();
+            }
+        }
+        text += "runs:\n  r:\n    anneal: never\n";
+        let [start, end] = self.allowance;
+        writeln!(text, "    allowance: {{start: {start}, end: {end}}}").unwrap();
+        let point = |p: Vector3| format!("[{}, {}, {}]", p.x, p.y, p.z);
+        let own = |index: usize| {
+            if self.own[index] { format!(", clr: {}", self.rows[index].clr) } else { String::new() }
+        };
+        if self.by_corners {
+            let walked = self.walked();
+            writeln!(text, "    from: {}\n    to: {}", point(self.at.into()), point(walked.shape.last.at))
+                .unwrap();
+            text += "    corners:\n";
+            for (index, corner) in walked.corners.iter().enumerate() {
+                writeln!(text, "      - {{at: {}{}}}", point(*corner), own(index)).unwrap();
+            }
+        } else {
+            let facing = point(self.direction);
+            writeln!(text, "    from: {{at: {}, facing: {facing}}}\n    bends:", point(self.at.into()))
+                .unwrap();
+            for (index, row) in self.rows.iter().enumerate() {
+                let (rotation, angle) = (row.rotation.to_degrees(), row.angle.to_degrees());
+                let length = row.length;
+                let own = own(index);
+                writeln!(text, "      - {{length: {length}, rotation: {rotation}, angle: {angle}{own}}}")
+                    .unwrap();
+            }
+            writeln!(text, "    end_length: {}", self.end_length).unwrap();
+        }
+        text
+    }
+
+    /// A trial piece as the tool would make it: legs of 100 and 120 mm of straight, measured to the centre.
+    fn test_bend(&self, pulled: f64) -> String {
+        let got = self.form.got(pulled.to_radians());
+        let setback = self.form.clr * (got / 2.0).tan();
+        format!(
+            "{{pulled: {pulled}, got: {}, cut: {}, leg_a: {}, leg_b: {}, measured: centre}}",
+            got.to_degrees(),
+            220.0 + self.form.takes(got),
+            100.0 + setback,
+            120.0 + setback
+        )
+    }
+
+    fn walked(&self) -> Walked {
+        walk(self.at.into(), self.direction, &self.rows, self.end_length)
+    }
+
+    /// What the tool makes of each bend.
+    fn forms(&self) -> Vec<Form> {
+        let law = copper("half-hard", false);
+        let metal = (self.springs == Springs::Predicted).then_some((law, OD, WALL));
+        self.rows
+            .iter()
+            .zip(&self.own)
+            .map(|(row, own)| {
+                let tested = self.springs == Springs::Tested && !own;
+                if tested { self.form } else { plain_form(row.clr, metal) }
+            })
+            .collect()
+    }
+
+    fn tool(&self) -> Tool {
+        tool(self.mark, self.datum)
+    }
+
+    /// Bends the run by its plan.
+    fn bend(&self, plan: &Value, forms: &[Form], way: Way) -> Result<Miss, String> {
+        let made = bend(plan, self.tool(), forms, way)?;
+        Ok(made.miss(&self.walked().from(way.other_end)))
+    }
+
+    /// The plan the program makes of it.
+    fn plan(&self) -> Value {
+        let text = self.yaml();
+        let project = match Project::read(&text, "case.yaml") {
+            Ok(project) => project,
+            Err(findings) => {
+                panic!("{}\n{text}", tubewright::diagnostic::render(&findings, "case.yaml", &text, false))
+            }
+        };
+        let plan = plan_of(&project)["runs"][0].take();
+        let source = match self.springs {
+            Springs::Tested => "test bends",
+            Springs::Predicted => "predicted",
+            Springs::Unknown => "unknown",
+        };
+        for (bend, own) in plan["bends"].as_array().unwrap().iter().zip(&self.own) {
+            let wanted = if *own && self.springs == Springs::Tested { "unknown" } else { source };
+            assert_eq!(bend["springback_source"], wanted);
+        }
+        plan
+    }
+}
+
+fn unit() -> impl Strategy<Value = Vector3> {
+    (-1.0..1.0f64, 0.0..std::f64::consts::TAU).prop_map(|(z, around)| {
+        let flat = (1.0 - z * z).sqrt();
+        Vector3::new(flat * around.cos(), flat * around.sin(), z)
+    })
+}
+
+/// A row without its radius: length, rotation, angle in degrees, a radius of its own.
+fn row(planar: bool) -> impl Strategy<Value = (f64, f64, f64, Option<f64>)> {
+    let length = prop_oneof![1 => Just(0.0), 6 => 1.0..150.0f64];
+    let turn = if planar {
+        prop_oneof![Just(0.0), Just(180.0)].boxed()
+    } else {
+        prop_oneof![1 => Just(90.0), 4 => -179.0..180.0f64].boxed()
+    };
+    (length, turn, 8.0..150.0f64, proptest::option::weighted(0.2, 30.0..70.0f64))
+}
+
+fn case() -> impl Strategy<Value = Case> {
+    let rows = any::<bool>().prop_flat_map(|planar| prop::collection::vec(row(planar), 1..=6));
+    let springs = prop_oneof![
+        0 => Just(Springs::Tested),
+        1 => Just(Springs::Predicted),
+        1 => Just(Springs::Unknown)
+    ];
+    let mark = prop_oneof![Just(MarkPoint::Start), Just(MarkPoint::Middle), Just(MarkPoint::End)];
+    // Radius written, what it grows by, stretch, springback at 0° and per degree.
+    let form = (36.0..60.0f64, 1.0..1.06f64, 0.0..0.05f64, 0.0..1.5f64, 0.0..0.05f64);
+    let place = ([-300.0..300.0f64, -300.0..300.0, -300.0..300.0], unit(), any::<bool>());
+    let ends = ([0.0..20.0f64, 0.0..20.0], 1.0..120.0f64, -15.0..15.0f64);
+    (rows, springs, mark, form, place, ends).prop_map(
+        |(rows, springs, mark, form, (at, direction, by_corners), (allowance, end_length, datum))| {
+            let (written, grown, stretch, fixed, rate) = form;
+            let form = match springs {
+                Springs::Tested => Form { clr: written * grown, stretch, fixed: fixed.to_radians(), rate },
+                _ => Form { clr: written, stretch: 0.0, fixed: 0.0, rate: 0.0 },
+            };
+            let own = rows.iter().map(|(.., own)| own.is_some()).collect();
+            let rows = rows
+                .into_iter()
+                .map(|(length, rotation, angle, own)| Row {
+                    length,
+                    rotation: rotation.to_radians(),
+                    angle: angle.to_radians(),
+                    clr: own.unwrap_or(form.clr),
+                })
+                .collect();
+            Case {
+                at,
+                direction,
+                rows,
+                own,
+                end_length,
+                by_corners,
+                springs,
+                written,
+                form,
+                mark,
+                datum,
+                allowance,
+            }
+        },
+    )
+}
+
+/// Whether the bench noticed that something is wrong.
+fn noticed(made: Result<Miss, String>) -> bool {
+    made.map_or(true, |miss| !miss.fits())
+}
+
+const FROM_DATUM: Way = Way { other_end: false, from_last_end: false, by_clock: false };
+
+fn add(plan: &mut Value, list: &str, index: usize, key: &str, by: f64) {
+    let row = &mut plan[list][index];
+    row[key] = json!(row[key].as_f64().unwrap() + by);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn runs_bent_by_their_plan_end_where_the_spec_says(case in case()) {
+        let (plan, forms) = (case.plan(), case.forms());
+        for way in Way::all() {
+            match case.bend(&plan, &forms, way) {
+                Ok(miss) => prop_assert!(miss.fits(), "{way:?}: {miss:?}\n{}", case.yaml()),
+                Err(fault) => return Err(TestCaseError::fail(format!("{way:?}: {fault}\n{}", case.yaml()))),
+            }
+        }
+    }
+
+    #[test]
+    fn the_bench_notices_what_is_wrong_with_a_plan(case in case(), which in any::<prop::sample::Index>()) {
+        let (plan, forms) = (case.plan(), case.forms());
+        let bend = which.index(case.rows.len());
+        for (other_end, list) in [(false, "bends"), (true, "from_other_end")] {
+            let way = Way { other_end, ..FROM_DATUM };
+            let mut shifted = plan.clone();
+            add(&mut shifted, list, bend, "mark_mm", 1.0);
+            prop_assert!(noticed(case.bend(&shifted, &forms, way)), "a mark shifted by 1 mm\n{}", case.yaml());
+
+            let mut pulled = plan.clone();
+            add(&mut pulled, "bends", bend, "pull_to_deg", 1.0);
+            prop_assert!(noticed(case.bend(&pulled, &forms, way)), "a bend pulled 1 degree too far\n{}", case.yaml());
+
+            let turn = plan[list][bend]["rotation_deg"].as_f64().unwrap();
+            if bend > 0 && turn.to_radians().sin().abs() > 0.05 {
+                let mut swapped = plan.clone();
+                add(&mut swapped, list, bend, "rotation_deg", -2.0 * turn);
+                prop_assert!(noticed(case.bend(&swapped, &forms, way)), "a turn the wrong way\n{}", case.yaml());
+            }
+            let mut short = plan.clone();
+            short["cut_length_mm"] = json!(plan["cut_length_mm"].as_f64().unwrap() - 1.0);
+            prop_assert!(noticed(case.bend(&short, &forms, way)), "cut 1 mm short\n{}", case.yaml());
+        }
+    }
+
+    #[test]
+    fn a_tube_that_springs_back_misses_when_it_is_pulled_to_the_angle_itself(case in case()) {
+        let forms = case.forms();
+        let springs = forms.iter().any(|form| form.fixed > 0.01 || form.rate > 0.01);
+        prop_assume!(springs);
+        let mut plan = case.plan();
+        for index in 0..case.rows.len() {
+            let angle = plan["bends"][index]["angle_deg"].clone();
+            plan["bends"][index]["pull_to_deg"] = angle;
+        }
+        prop_assert!(noticed(case.bend(&plan, &forms, FROM_DATUM)), "{}", case.yaml());
+    }
+
+    #[test]
+    fn a_first_bend_made_late_is_made_good_by_marking_from_its_end(case in case()) {
+        let (mut plan, forms) = (case.plan(), case.forms());
+        add(&mut plan, "bends", 0, "mark_mm", 0.5);
+        add(&mut plan, "bends", 0, "from_last_end_mm", 0.5);
+        let way = Way { from_last_end: true, ..FROM_DATUM };
+        // All bends lie true to each other; the first straight is longer and the last one shorter.
+        let shape = case.walked().shape;
+        if let Ok(miss) = case.bend(&plan, &forms, way) {
+            let moved = 0.5 * (shape.first.into + shape.last.into).magnitude();
+            prop_assert!((miss.mm - moved).abs() < 1e-3 && miss.deg < 1e-3, "{miss:?} {moved}\n{}", case.yaml());
+        } else {
+            prop_assert!(case.end_length + case.allowance[1] < 0.5 + 1e-5 + case.allowance[1]);
+        }
+    }
+}
