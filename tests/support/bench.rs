@@ -96,6 +96,11 @@ impl Miss {
     pub(crate) fn fits(self) -> bool {
         self.mm <= 0.05 && self.deg <= 0.05
     }
+
+    /// Nothing but the rounding of the plan's numbers: within 0.001 mm and 0.001°.
+    pub(crate) fn is_rounding(self) -> bool {
+        self.mm <= 1e-3 && self.deg <= 1e-3
+    }
 }
 
 fn turned(v: Vector3, axis: Vector3, angle: f64) -> Vector3 {
