@@ -5,9 +5,10 @@ use rayon::prelude::*;
 use crate::centreline::{LaidRun, Layout, lay_out};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::drawing::sheet::PrintSetup;
-use crate::drawing::{form, overview, sheet, template};
+use crate::drawing::{form, overview, sheet, strip, template};
 use crate::export::{self, Artifact, Meta};
 use crate::fit;
+use crate::plan::RunPlan;
 use crate::plan::{self, Plan};
 use crate::{solid, spec};
 
@@ -188,7 +189,7 @@ impl Project {
         let mut jobs = Vec::new();
         for format in Format::ALL.into_iter().filter(|f| options.formats.contains(f)) {
             match format {
-                Format::Pdf => jobs.extend([Job::Templates, Job::OverviewPdf]),
+                Format::Pdf => jobs.extend([Job::Templates, Job::Strips, Job::OverviewPdf]),
                 Format::Step => {
                     jobs.push(Job::Assembly);
                     jobs.extend(self.layout.runs.iter().map(Job::TubeStep));
@@ -197,6 +198,7 @@ impl Project {
                 Format::Svg => {
                     jobs.push(Job::OverviewSvg);
                     jobs.extend(self.layout.runs.iter().map(Job::TemplateSvg));
+                    jobs.extend(self.plan.runs.iter().map(Job::StripSvg));
                 }
                 Format::Dxf => jobs.push(Job::Forms),
                 Format::Csv => jobs.push(Job::Csv),
@@ -229,6 +231,21 @@ impl Project {
                 let drawing = template::template_drawing(layout, run);
                 one(run_file(run, "template.svg"), export::svg::render(&drawing, meta))
             }
+            Job::Strips => {
+                // A loop of straight pieces alone may have none.
+                let sheets = sheet::strip_sheets(&self.plan, &options.print).map_err(single)?;
+                let file =
+                    || Artifact { path: "strips.pdf".into(), bytes: export::pdf::render(&sheets, meta) };
+                Ok((!sheets.is_empty()).then(file).into_iter().collect())
+            }
+            Job::StripSvg(run) => {
+                let drawing = strip::strip_drawing(&self.plan, run, options.print.paper_thickness_mm);
+                let file = |drawing| Artifact {
+                    path: format!("runs/{}/strip.svg", run.name),
+                    bytes: export::svg::render(&drawing, meta),
+                };
+                Ok(drawing.map(file).into_iter().collect())
+            }
             Job::OverviewPdf => {
                 one("overview.pdf".into(), export::pdf::render(&[overview::sheet(layout)], meta))
             }
@@ -256,6 +273,8 @@ enum Job<'a> {
     TubeStl(&'a LaidRun),
     Templates,
     TemplateSvg(&'a LaidRun),
+    Strips,
+    StripSvg(&'a RunPlan),
     OverviewPdf,
     OverviewSvg,
     Forms,

@@ -4,9 +4,8 @@
 //! # Pipeline
 //!
 //! ```text
-//! stock ─> spec ─> centreline ─┬─> solid ───────┐
-//!                              ├─> fit ─> plan ─┼─> export ─> files
-//!                              └─> drawing ─────┘
+//! stock ─> spec ─> centreline ─┬─> solid ──────────────────┐
+//!                              └─> fit ─> plan ─> drawing ─┴─> export ─> files
 //! ```
 //!
 //! [`build`] runs it; `formula` and the small modules below it serve every stage.

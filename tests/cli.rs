@@ -81,17 +81,19 @@ fn build_writes_every_file_and_says_so() {
         "overview.pdf",
         "overview.svg",
         "plan.json",
+        "runs/knee/strip.svg",
         "runs/knee/template.svg",
         "runs/knee/tube.step",
         "runs/knee/tube.stl",
         "runs/rod/template.svg",
         "runs/rod/tube.step",
         "runs/rod/tube.stl",
+        "strips.pdf",
         "templates.pdf",
     ];
     assert_eq!(names(&folder.path().join("out/two")), expected);
     let said = stdout(&done);
-    for part in ["knee", "rod", "13 files in out/two", "626.4"] {
+    for part in ["knee", "rod", "15 files in out/two", "626.4"] {
         // 350 mm of legs less the gain of 23.6 mm, and the rod of 300 mm
         assert!(said.contains(part), "{part} is not in\n{said}");
     }
@@ -103,7 +105,7 @@ fn the_same_input_gives_the_same_bytes() {
     tubewright(&folder, &["build", "two.yaml", "--out", "a"]).code(0);
     tubewright(&folder, &["build", "two.yaml", "--out", "b"]).code(0);
     let (a, b) = (tree(&folder.path().join("a")), tree(&folder.path().join("b")));
-    assert!(a.len() == 13 && a == b);
+    assert!(a.len() == 15 && a == b);
 }
 
 #[test]
@@ -219,7 +221,7 @@ fn reports_can_be_read_by_programs() {
     let report: serde_json::Value = serde_json::from_str(&stdout(&built)).unwrap();
     let spec = &report["specs"][0];
     assert_eq!((&report["command"], &spec["status"]), (&"build".into(), &"built".into()));
-    assert_eq!(spec["files"].as_array().unwrap().len(), 13);
+    assert_eq!(spec["files"].as_array().unwrap().len(), 15);
     assert_eq!(spec["runs"][0]["bends"], 1);
 
     fs::write(folder.path().join("bad.yaml"), "format: 1\nruns: {}\n").unwrap();

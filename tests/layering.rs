@@ -24,7 +24,20 @@ const ALLOWED: &[(&str, &[&str])] = &[
         &["centreline", "diagnostic", "fit", "formula", "geometry", "quantity", "spec", "stock", "tolerance"],
     ),
     ("solid", &["centreline", "formula", "geometry", "quantity", "spec", "tolerance"]),
-    ("drawing", &["centreline", "diagnostic", "geometry", "palette", "quantity", "spec", "tolerance"]),
+    (
+        "drawing",
+        &[
+            "centreline",
+            "diagnostic",
+            "formula",
+            "geometry",
+            "palette",
+            "plan",
+            "quantity",
+            "spec",
+            "tolerance",
+        ],
+    ),
     (
         "export",
         &[

@@ -121,6 +121,10 @@ pub(super) struct BuildArguments {
     #[arg(long, value_name = "X,Y", value_parser = super::values::printer_scale)]
     pub(super) printer_scale: Option<super::values::PrinterScale>,
 
+    /// Thickness of the paper, mm, for strips that are wrapped round the tube
+    #[arg(long, default_value_t = tubewright::drawing::sheet::PAPER_THICKNESS_MM, value_name = "MM", value_parser = super::values::paper_thickness)]
+    pub(super) paper_thickness: f64,
+
     /// Chord height of STL files, mm
     #[arg(long, default_value_t = tubewright::tolerance::CHORD_MM, value_name = "MM", value_parser = super::values::chord)]
     pub(super) chord: f64,

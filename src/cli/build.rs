@@ -92,7 +92,11 @@ fn options(arguments: &BuildArguments, timestamp: u64) -> Options {
     let scale = arguments.printer_scale.map_or((1.0, 1.0), |bar| (100.0 / bar.0, 100.0 / bar.1));
     Options {
         formats,
-        print: PrintSetup { paper: arguments.paper.clone(), scale },
+        print: PrintSetup {
+            paper: arguments.paper.clone(),
+            scale,
+            paper_thickness_mm: arguments.paper_thickness,
+        },
         chord_mm: arguments.chord,
         timestamp,
     }

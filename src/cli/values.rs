@@ -41,6 +41,13 @@ pub(super) fn printer_scale(text: &str) -> Result<PrinterScale, String> {
     }
 }
 
+/// Thickness of paper in mm.
+pub(super) fn paper_thickness(text: &str) -> Result<f64, String> {
+    let value: f64 = text.parse().map_err(|_| format!("{text:?} is not a number of mm"))?;
+    // Thicker than card nothing wraps round a tube.
+    if (0.0..=1.0).contains(&value) { Ok(value) } else { Err("write a thickness of 0 to 1 mm".to_owned()) }
+}
+
 /// A chord height in mm.
 pub(super) fn chord(text: &str) -> Result<f64, String> {
     let value: f64 = text.parse().map_err(|_| format!("{text:?} is not a number of mm"))?;
@@ -61,6 +68,14 @@ mod tests {
         assert_eq!(printer_scale("99.6,100.2"), Ok(PrinterScale(99.6, 100.2)));
         for wrong in ["99.6", "99.6,", "0,100", "NaN,100", "100,100,100", "25.4,25.4"] {
             assert!(printer_scale(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn paper_is_thin() {
+        assert_eq!(paper_thickness("0.12"), Ok(0.12));
+        for wrong in ["-0.1", "1.1", "NaN", "thin"] {
+            assert!(paper_thickness(wrong).is_err(), "{wrong}");
         }
     }
 

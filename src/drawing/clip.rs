@@ -99,8 +99,42 @@ fn clip_path(path: &Path, window: &Rect) -> Vec<Path> {
     parts
 }
 
+/// The part of an area inside a box, for a convex area bounded by lines (Sutherland and Hodgman's way:
+/// one side of the box after the other). `None` for any other area and where nothing is left.
+fn clip_area(bound: &Path, window: &Rect) -> Option<Path> {
+    if bound.edges.iter().any(|edge| matches!(edge, Edge::Arc(_))) {
+        return None;
+    }
+    // How far inside each side of the box a point lies.
+    let sides: [fn(Point, &Rect) -> f64; 4] =
+        [|p, w| p.x - w.min.x, |p, w| w.max.x - p.x, |p, w| p.y - w.min.y, |p, w| w.max.y - p.y];
+    let mut points: Vec<Point> = bound.edges.iter().map(Edge::from).collect();
+    for inside in sides {
+        let next = points.iter().skip(1).chain(points.first());
+        points = points
+            .iter()
+            .zip(next)
+            .flat_map(|(&a, &b)| {
+                let (from, to) = (inside(a, window), inside(b, window));
+                let share = from / (from - to);
+                let cross = a.shifted((b.x - a.x) * share, (b.y - a.y) * share);
+                [(from >= 0.0).then_some(a), ((from >= 0.0) != (to >= 0.0)).then_some(cross)]
+            })
+            .flatten()
+            .collect();
+    }
+    (points.len() >= 3).then(|| polygon(&points))
+}
+
+/// The closed path through some points.
+pub fn polygon(points: &[Point]) -> Path {
+    let next = points.iter().skip(1).chain(points.first());
+    let edges = points.iter().zip(next).map(|(&from, &to)| Edge::Line(Line { from, to })).collect();
+    Path { edges, closed: true }
+}
+
 /// The parts of an item inside a box. Words are kept only if `window` holds their whole box, an
-/// area only if it holds it all.
+/// area with arcs only if it holds it all; an area of lines is taken to be convex.
 pub fn clip_item(item: &Item, window: &Rect) -> Vec<Item> {
     let whole = super::extents::shape_extents(&item.shape, item.role);
     if whole.is_some_and(|extents| window.holds(&extents)) {
@@ -118,7 +152,11 @@ pub fn clip_item(item: &Item, window: &Rect) -> Vec<Item> {
             clip_arc(&round, window).into_iter().map(Shape::Arc).collect()
         }
         Shape::Path(path) => clip_path(path, window).into_iter().map(Shape::Path).collect(),
-        Shape::Area { .. } | Shape::Text(_) => Vec::new(),
+        Shape::Area { bound, fill } => {
+            let fill = *fill;
+            clip_area(bound, window).map(|bound| Shape::Area { bound, fill }).into_iter().collect()
+        }
+        Shape::Text(_) => Vec::new(),
     };
     shapes.into_iter().map(|shape| Item { shape, role: item.role, colour: item.colour }).collect()
 }
@@ -159,6 +197,20 @@ mod tests {
         let parts = clip_arc(&round, &window());
         let total: f64 = parts.iter().map(|a| a.sweep).sum();
         assert!((total - TAU / 4.0).abs() < 1e-9, "{parts:?}");
+    }
+
+    #[test]
+    fn an_area_keeps_what_is_inside() {
+        let corners =
+            |points: &[(f64, f64)]| polygon(&points.iter().map(|p| Point::new(p.0, p.1)).collect::<Vec<_>>());
+        let area = |path: &Path| {
+            path.edges.iter().map(|e| e.from().x * e.to().y - e.to().x * e.from().y).sum::<f64>() / 2.0
+        };
+        let cut = clip_area(&corners(&[(-20.0, 10.0), (50.0, 10.0), (50.0, 90.0), (-20.0, 90.0)]), &window());
+        assert!((area(&cut.expect("overlaps")) - 50.0 * 50.0).abs() < 1e-9);
+        let tip = clip_area(&corners(&[(90.0, 30.0), (110.0, 20.0), (110.0, 40.0)]), &window());
+        assert!((area(&tip.expect("overlaps")) - 50.0).abs() < 1e-9);
+        assert!(clip_area(&corners(&[(120.0, 0.0), (130.0, 0.0), (130.0, 9.0)]), &window()).is_none());
     }
 
     proptest! {

@@ -54,6 +54,16 @@ pub enum Role {
     Dimension,
     /// Lines of check sizes on a template: dotted, so that nothing of them is taken for the tube.
     Check,
+    /// Where to set the bender's reference line: the boldest line of a wrap strip.
+    ToolMark,
+    /// Middle of a bend on a wrap strip.
+    Middle,
+    /// Along the inside of a bend on a wrap strip.
+    Inside,
+    /// Along the side of a wrap strip that turns up first.
+    SideUp,
+    /// Ends of the stretch to anneal.
+    Anneal,
     /// Outline of a component, or of a port's face.
     Component,
     /// Visible edge of a tube on a picture.
@@ -80,7 +90,7 @@ pub enum Role {
 
 impl Role {
     /// Every role, for tables and their tests.
-    pub const ALL: [Role; 19] = [
+    pub const ALL: [Role; 24] = [
         Role::TubeEdge,
         Role::Centreline,
         Role::Tangent,
@@ -89,6 +99,11 @@ impl Role {
         Role::Waste,
         Role::Dimension,
         Role::Check,
+        Role::ToolMark,
+        Role::Middle,
+        Role::Inside,
+        Role::SideUp,
+        Role::Anneal,
         Role::Component,
         Role::Outline,
         Role::Hidden,

@@ -69,6 +69,11 @@ pub fn layer(role: Role) -> &'static str {
         | Role::Waste
         | Role::Dimension
         | Role::Check
+        | Role::ToolMark
+        | Role::Middle
+        | Role::Inside
+        | Role::SideUp
+        | Role::Anneal
         | Role::Component
         | Role::Outline
         | Role::Hidden

@@ -9,3 +9,4 @@ pub mod seal;
 pub mod section;
 pub mod springback;
 pub mod wall;
+pub mod wrap;

@@ -2,13 +2,13 @@
 
 use std::f64::consts::FRAC_PI_2;
 
+use super::PrintSetup;
 use super::frame::Frame;
 use super::tiling::{Tiling, letters};
 use crate::centreline::LaidRun;
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role, Shape, Text, Upright};
 use crate::drawing::scale::{BARS_HIGH, PRINT_NOTE, bars};
-use crate::drawing::template::legend::{Row, legend};
 use crate::drawing::template::plane::Plane;
 use crate::drawing::text::{shortened, weight, width, wrapped};
 
@@ -51,7 +51,7 @@ pub(crate) fn label(laid: &LaidRun, plane: &Plane, tail: &str, wide: f64) -> Str
 }
 
 /// Puts one line of text, cut to `room` mm if it is longer.
-fn line(drawing: &mut Drawing, role: Role, at: Point, height: f64, words: &str, room: f64) {
+pub(crate) fn line(drawing: &mut Drawing, role: Role, at: Point, height: f64, words: &str, room: f64) {
     let content = shortened(words, room, height, weight(role));
     let text = Text { at, height, angle: 0.0, across: Across::Left, upright: Upright::Top, content };
     drawing.add(role, Shape::Text(text));
@@ -93,21 +93,44 @@ fn set(notes: &[String], wide: f64, high: f64) -> (f64, Vec<String>) {
     found
 }
 
-/// Title block and legend of a sheet.
-pub(crate) fn furniture(frame: &Frame, words: &Words<'_>, rows: &[Row]) -> Drawing {
+/// Title block and legend of a sheet; `legend` draws it below and right of a point.
+pub(crate) fn furniture(frame: &Frame, words: &Words<'_>, legend: impl FnOnce(Point) -> Drawing) -> Drawing {
     let bounds = frame.title;
     let print = Point::new(bounds.min.x, bounds.min.y + BARS_HIGH + 3.2);
     let mut drawing = title_block(bounds, print.y + 0.6, words);
     line(&mut drawing, Role::Title, print, HEIGHTS[2], PRINT_NOTE, bounds.width());
-    drawing.append(legend(Point::new(frame.legend.min.x, frame.legend.max.y - 1.0), rows));
+    drawing.append(legend(Point::new(frame.legend.min.x, frame.legend.max.y - 1.0)));
     drawing
 }
 
 /// The scale bars of a sheet, along both axes.
-pub(crate) fn scale_bars(frame: &Frame) -> Drawing {
+fn scale_bars(frame: &Frame) -> Drawing {
     let mut drawing = bars(frame.title.min, 0.0);
     drawing.append(bars(frame.upright_bars, FRAC_PI_2));
     drawing
+}
+
+/// The scale bars before the stretch that puts them into their places.
+pub(crate) fn true_bars(frame: &Frame, (sx, sy): (f64, f64)) -> Drawing {
+    let mut unstretched = frame.clone();
+    let place = |p: Point| Point::new(p.x / sx, p.y / sy);
+    unstretched.title = Rect::new(place(frame.title.min), place(frame.title.max));
+    unstretched.upright_bars = place(frame.upright_bars);
+    scale_bars(&unstretched)
+}
+
+/// What a sheet says of a stretch; nothing for a true printer.
+pub(crate) fn scale_note(setup: &PrintSetup) -> Option<String> {
+    let (sx, sy) = setup.scale;
+    (setup.scale != (1.0, 1.0)).then(|| {
+        format!(
+            "Stretched {sx:.4} x {sy:.4} for a printer that makes 100 mm {:.2} wide and {:.2} high: on the page the bars are {:.2} and {:.2} long, on paper 100.",
+            100.0 / sx,
+            100.0 / sy,
+            100.0 * sx,
+            100.0 * sy
+        )
+    })
 }
 
 /// Small picture of all sheets of a template and the tube across them; the sheet `here` has a thick frame.

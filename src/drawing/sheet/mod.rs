@@ -4,12 +4,14 @@ pub(crate) mod frame;
 pub(crate) mod furniture;
 mod paper;
 mod place;
+mod strips;
 pub(crate) mod tile;
 pub(crate) mod tiling;
 
 pub use frame::MARGIN;
 pub use paper::Paper;
 pub use place::template_sheets;
+pub use strips::strip_sheets;
 
 use super::item::Drawing;
 
@@ -54,11 +56,16 @@ pub struct PrintSetup {
     /// Factors along x and y by which drawings are stretched: 100 over what a printed 100 mm bar
     /// measured. (1, 1) for a true printer.
     pub scale: (f64, f64),
+    /// Thickness of the paper, mm: a strip wrapped round a tube goes round half of it further out.
+    pub paper_thickness_mm: f64,
 }
+
+/// Office paper of 80 g/m², mm (common practice, no source).
+pub const PAPER_THICKNESS_MM: f64 = 0.1;
 
 impl Default for PrintSetup {
     fn default() -> Self {
-        PrintSetup { paper: Paper::default(), scale: (1.0, 1.0) }
+        PrintSetup { paper: Paper::default(), scale: (1.0, 1.0), paper_thickness_mm: PAPER_THICKNESS_MM }
     }
 }
 

@@ -3,18 +3,18 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::frame::Frame;
-use super::furniture::{Words, furniture, label, outline, page_map, scale_bars};
+use super::furniture::{Words, furniture, label, outline, page_map, scale_note, true_bars};
 use super::tile::{Mark, content, flat_lines, marks, tile_marks};
 use super::tiling::{ARC_COST, Axis, Span, Tiling};
 use super::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::Diagnostic;
 use crate::drawing::extents::{Rect, arc_extents};
-use crate::drawing::item::{Drawing, Edge, Item, Line, Point, Role, Shape};
+use crate::drawing::item::{Drawing, Edge, Item, Line, Role, Shape};
 use crate::drawing::shift::shifted;
 use crate::drawing::template::checks::{CheckSize, DIMENSION_ROOM};
 use crate::drawing::template::figure::{Figure, corner_lines};
-use crate::drawing::template::legend::rows;
+use crate::drawing::template::legend::{legend, rows};
 use crate::drawing::template::notes;
 use crate::drawing::template::plane::{Plane, planes};
 
@@ -260,11 +260,11 @@ fn sheets(layout: &Layout, laid: &LaidRun, pose: &Pose, setup: &PrintSetup) -> V
             let window = tiling.window(tile);
             let corner = frame.window.min;
             let inside = content(tiling, tile, figure, (&placed.words, checks), &all_marks);
-            let mut page = furniture(frame, &words, &rows(&inside, plane, &window));
+            let mut page = furniture(frame, &words, |at| legend(at, &rows(&inside, plane, &window)));
             page.append(map);
             let mut true_size = shifted(&inside, corner.x / sx - window.min.x, corner.y / sy - window.min.y);
             outline(&mut page, Role::Registration, &printed_window(frame, &window, setup.scale));
-            true_size.append(shifted_bars(frame, setup.scale));
+            true_size.append(true_bars(frame, setup.scale));
             let mut sheet = Sheet::new(format!("{}{tail}", plane.name), frame.width, frame.height, page);
             if setup.scale == (1.0, 1.0) {
                 sheet.drawing.append(true_size);
@@ -302,15 +302,6 @@ fn sheet_notes(
 fn printed_window(frame: &Frame, window: &Rect, (sx, sy): (f64, f64)) -> Rect {
     let corner = frame.window.min;
     Rect::new(corner, corner.shifted(window.width() * sx, window.height() * sy))
-}
-
-/// The scale bars before the stretch that puts them into their places.
-fn shifted_bars(frame: &Frame, (sx, sy): (f64, f64)) -> Drawing {
-    let mut unstretched = frame.clone();
-    let place = |p: Point| Point::new(p.x / sx, p.y / sy);
-    unstretched.title = Rect::new(place(frame.title.min), place(frame.title.max));
-    unstretched.upright_bars = place(frame.upright_bars);
-    scale_bars(&unstretched)
 }
 
 /// How far the marks are apart, how sheets are joined, and which bends a joint had to cross.
@@ -374,19 +365,6 @@ fn cut_bends(pose: &Pose, window: &Rect) -> Vec<String> {
         })
         .map(|bend| bend.number.to_string())
         .collect()
-}
-
-fn scale_note(setup: &PrintSetup) -> Option<String> {
-    let (sx, sy) = setup.scale;
-    (setup.scale != (1.0, 1.0)).then(|| {
-        format!(
-            "Stretched {sx:.4} x {sy:.4} for a printer that makes 100 mm {:.2} wide and {:.2} high: on the page the bars are {:.2} and {:.2} long, on paper 100.",
-            100.0 / sx,
-            100.0 / sy,
-            100.0 * sx,
-            100.0 * sy
-        )
-    })
 }
 
 #[cfg(test)]

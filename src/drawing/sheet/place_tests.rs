@@ -1,5 +1,6 @@
 //! Templates of random runs on random paper.
 
+use crate::drawing::item::Point;
 use proptest::prelude::*;
 
 use super::*;
@@ -197,7 +198,7 @@ proptest! {
             components: Vec::new(),
             runs: vec![run],
         };
-        let setup = PrintSetup { paper, scale: (stretch, 2.0 - stretch) };
+        let setup = PrintSetup { paper, scale: (stretch, 2.0 - stretch), ..PrintSetup::default() };
         for sheet in template_sheets(&layout, &setup).unwrap_or_default() {
             let printable = Rect::new(
                 Point::new(super::super::MARGIN, super::super::MARGIN),
@@ -267,7 +268,7 @@ fn waste_is_tilted_onto_the_sheet_of_its_tube() {
 fn no_note_is_cut() {
     let mut run = laid("sample", &[(50.0, 0.0, 180.0, 200.0), (90.0, 180.0, 90.0, 55.0)], 50.0);
     run.run.allowance_end = 25.0;
-    let setup = PrintSetup { paper: Paper::default(), scale: (100.0 / 99.6, 100.0 / 100.2) };
+    let setup = PrintSetup { scale: (100.0 / 99.6, 100.0 / 100.2), ..PrintSetup::default() };
     let pose = best_pose(&planes(&run)[0], &Frame::all(&setup.paper), setup.scale).expect("fits");
     let (_, all_marks) = placed(&pose);
     let layout = Layout {
@@ -384,7 +385,7 @@ fn a_long_run_name_leaves_plane_and_sheet_readable() {
 #[test]
 fn a_stretch_prints_the_bar_true() {
     // A printer that makes 99.6 mm of 100 wants the bar 100/99.6 times as long on the page.
-    let setup = PrintSetup { paper: Paper::default(), scale: (100.0 / 99.6, 100.0 / 100.2) };
+    let setup = PrintSetup { scale: (100.0 / 99.6, 100.0 / 100.2), ..PrintSetup::default() };
     let layout = Layout {
         name: "x".into(),
         file_name: "x.yaml".into(),

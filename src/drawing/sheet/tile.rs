@@ -26,6 +26,11 @@ pub(crate) struct Mark {
 }
 
 impl Mark {
+    /// The mark with a number that keeps off `lines`.
+    pub(crate) fn new(at: Point, number: usize, lines: &[Line]) -> Mark {
+        Mark { at, number, words: number_text(at, number, lines) }
+    }
+
     /// The box labels keep out of.
     pub(crate) fn bounds(&self) -> Rect {
         let cross = Rect { min: self.at, max: self.at }.grown(MARK);
@@ -46,7 +51,7 @@ pub(crate) fn marks(tiling: &Tiling, lines: &[Line]) -> Vec<Mark> {
                 .any(|&(c, r)| (c == column || c + 1 == column) && (r == row || r + 1 == row));
             if printed {
                 let (at, number) = (Point::new(x, y), marks.len() + 1);
-                marks.push(Mark { at, number, words: number_text(at, number, lines) });
+                marks.push(Mark::new(at, number, lines));
             }
         }
     }
@@ -127,7 +132,8 @@ fn joints(drawing: &mut Drawing, tiling: &Tiling, (column, row): (usize, usize),
     }
 }
 
-fn cross(drawing: &mut Drawing, mark: &Mark) {
+/// Draws a registration mark.
+pub(crate) fn cross(drawing: &mut Drawing, mark: &Mark) {
     for (dx, dy) in [(MARK, 0.0), (0.0, MARK)] {
         drawing.line(Role::Registration, mark.at.shifted(-dx, -dy), mark.at.shifted(dx, dy));
     }

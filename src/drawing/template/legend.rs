@@ -2,7 +2,8 @@
 
 use super::plane::{Plane, StopKind};
 use crate::drawing::extents::Rect;
-use crate::drawing::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
+use crate::drawing::item::{Drawing, Point, Role};
+use crate::drawing::legend::table;
 
 /// A row of the legend, in its order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -125,39 +126,21 @@ pub(crate) fn rows(drawing: &Drawing, plane: &Plane, window: &Rect) -> Vec<Row> 
     Row::ALL.into_iter().filter(shown).collect()
 }
 
-/// Height of capitals, mm.
-const HEIGHT: f64 = 1.8;
-
-/// From line to line, mm.
-const PITCH: f64 = 3.6;
-
 /// Draws the legend with its upper left corner at `at`; 44 mm wide.
 pub(crate) fn legend(at: Point, rows: &[Row]) -> Drawing {
-    let mut drawing = Drawing::new();
-    let mut y = at.y - PITCH * 0.5;
-    words(&mut drawing, Point::new(at.x, y), "All lengths in mm.");
+    let mut heads = vec!["All lengths in mm."];
     if rows.contains(&Row::Tick) {
-        y -= PITCH * 0.8;
-        words(&mut drawing, Point::new(at.x, y), "CLR: centreline radius.");
+        heads.push("CLR: centreline radius.");
     }
-    for row in rows {
-        y -= PITCH;
-        row.sample(&mut drawing, Point::new(at.x, y));
-        words(&mut drawing, Point::new(at.x + 11.5, y), row.words());
-    }
-    drawing
-}
-
-fn words(drawing: &mut Drawing, at: Point, words: &str) {
-    let text = Text {
-        at,
-        height: HEIGHT,
-        angle: 0.0,
-        across: Across::Left,
-        upright: Upright::Middle,
-        content: words.to_owned(),
-    };
-    drawing.add(Role::Note, Shape::Text(text));
+    let rows: Vec<(Drawing, &str)> = rows
+        .iter()
+        .map(|row| {
+            let mut sample = Drawing::new();
+            row.sample(&mut sample, Point::new(0.0, 0.0));
+            (sample, row.words())
+        })
+        .collect();
+    table(at, &heads, &rows)
 }
 
 #[cfg(test)]

@@ -52,12 +52,12 @@ pub fn template_drawing(layout: &Layout, laid: &LaidRun) -> Drawing {
         drawing.append(shifted(&part, -room.min.x, top - room.max.y));
         top -= room.height() + BETWEEN;
     }
-    foot(&mut drawing, top, &Row::those(&styles));
+    foot(&mut drawing, top, |at| legend(at, &Row::those(&styles)));
     drawing
 }
 
 /// Scale bars and legend below `top`.
-fn foot(drawing: &mut Drawing, top: f64, rows: &[Row]) {
+pub(crate) fn foot(drawing: &mut Drawing, top: f64, legend: impl FnOnce(Point) -> Drawing) {
     drawing.append(bars(Point::new(20.0, top - BARS_HIGH), 0.0));
     drawing.append(bars(Point::new(12.0, top - BARS_HIGH - 104.0), FRAC_PI_2));
     let at = Point::new(20.0, top - BARS_HIGH - 4.0);
@@ -65,7 +65,7 @@ fn foot(drawing: &mut Drawing, top: f64, rows: &[Row]) {
     let text =
         Text { at, height: 2.3, angle: 0.0, across: Across::Left, upright: Upright::Top, content: words };
     drawing.add(Role::Title, Shape::Text(text));
-    drawing.append(legend(at.shifted(0.0, -6.0), rows));
+    drawing.append(legend(at.shifted(0.0, -6.0)));
 }
 
 /// What a template says about its run, most important first.

@@ -1,0 +1,328 @@
+//! Wrap strips on sheets: cut into pieces along the tube, several short pieces to a sheet.
+
+use super::frame::Frame;
+use super::furniture::{Words, furniture, line, scale_note, true_bars};
+use super::tile::{MARK, Mark, cross};
+use super::tiling::{Axis, OVERLAP, Span, letters};
+use super::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
+use crate::diagnostic::Diagnostic;
+use crate::drawing::clip::clip_item;
+use crate::drawing::extents::{Rect, extents};
+use crate::drawing::item::{Drawing, Point, Role};
+use crate::drawing::shift::shifted;
+use crate::drawing::strip::figure::{BEFORE, BEHIND};
+use crate::drawing::strip::model::Strip;
+use crate::drawing::strip::{Figure, legend, missing, off_the_tube, size};
+use crate::drawing::text::{weight, wrapped};
+use crate::plan::Plan;
+
+/// Joints keep this far off lines across the strip, mm.
+const CLEAR: f64 = 1.5;
+
+/// Room between pieces on a sheet, across and up, mm.
+const BETWEEN: (f64, f64) = (6.0, 4.0);
+
+/// Least width for the words over a piece, mm.
+const HEADING: f64 = 80.0;
+
+/// Height of capitals over a piece, mm: of its name and of the rest.
+const HEIGHTS: (f64, f64) = (2.3, 1.7);
+
+/// From the strip to the registration marks on its joints, mm.
+const MARK_OFF: f64 = 12.0;
+
+/// More pieces than any paper takes on 60 sheets are not even laid out.
+const MOST_PIECES: u64 = 2000;
+
+/// The strips of all runs that have one, cut to the paper.
+///
+/// # Errors
+/// `too-many-sheets` when they need more than 60 sheets.
+#[allow(clippy::result_large_err, reason = "made at most once a build")]
+pub fn strip_sheets(plan: &Plan, setup: &PrintSetup) -> Result<Vec<Sheet>, Diagnostic> {
+    let strips: Vec<Strip> =
+        plan.runs.iter().filter_map(|run| Strip::new(run, setup.paper_thickness_mm)).collect();
+    let ways = Frame::all(&setup.paper).into_iter().filter_map(|frame| Way::new(&strips, frame, setup.scale));
+    let Some(way) = ways.min_by_key(Way::cost) else {
+        return Err(too_many(&format!("more than {MOST_SHEETS}"), setup));
+    };
+    if way.pages.len() > MOST_SHEETS {
+        return Err(too_many(&way.pages.len().to_string(), setup));
+    }
+    Ok((0..way.pages.len()).map(|page| way.sheet(plan, &strips, page, setup)).collect())
+}
+
+fn too_many(count: &str, setup: &PrintSetup) -> Diagnostic {
+    let paper = setup.paper.name();
+    let message = format!(
+        "the wrap strips need {count} sheets of {paper} paper; more than {MOST_SHEETS} are not written"
+    );
+    Diagnostic::error("too-many-sheets", message).hint(
+        "print on longer paper (a roll such as --paper 610x2000), build fewer runs at a time (--run NAME), or take the runs/<run>/strip.svg to a plotter (--only svg)",
+    )
+}
+
+/// A piece of a strip with the words over it, in the strip's coordinates.
+struct Piece {
+    /// Number of its strip.
+    strip: usize,
+    /// Number of the piece.
+    index: usize,
+    /// Pieces of its strip.
+    count: usize,
+    drawing: Drawing,
+    bounds: Rect,
+}
+
+/// Where a piece lies: its number, and its upper left corner from that of the window.
+struct Place {
+    piece: usize,
+    at: Point,
+}
+
+/// All strips cut for one way of using the paper.
+struct Way {
+    frame: Frame,
+    pieces: Vec<Piece>,
+    pages: Vec<Vec<Place>>,
+    /// Strips that are too high for it.
+    too_high: usize,
+}
+
+impl Way {
+    /// `None` where there are more pieces than anybody would print.
+    fn new(strips: &[Strip], frame: Frame, scale: (f64, f64)) -> Option<Way> {
+        let room = (frame.window.width() / scale.0, frame.window.height() / scale.1);
+        let windows = |s: &Strip| u64::from(Axis::count_for(s.length + BEFORE + BEHIND, room.0));
+        if strips.iter().map(windows).sum::<u64>() > MOST_PIECES {
+            return None;
+        }
+        let mut pieces = Vec::new();
+        let mut too_high = 0;
+        let mut marks = 0;
+        for (number, strip) in strips.iter().enumerate() {
+            let own = cut(number, strip, room.0, &mut marks);
+            if own.iter().all(|piece| piece.bounds.height() <= room.1) {
+                pieces.extend(own);
+            } else {
+                too_high += 1;
+                pieces.push(notice(number, strip, room));
+            }
+        }
+        let pages = packed(&pieces, room);
+        Some(Way { frame, pieces, pages, too_high })
+    }
+
+    /// Fewest strips that do not fit, then fewest sheets, then fewest joints.
+    fn cost(&self) -> (usize, usize, usize) {
+        (self.too_high, self.pages.len(), self.pieces.len())
+    }
+
+    fn sheet(&self, plan: &Plan, strips: &[Strip], page: usize, setup: &PrintSetup) -> Sheet {
+        let frame = &self.frame;
+        let (sx, sy) = setup.scale;
+        let corner = Point::new(frame.window.min.x / sx, frame.window.max.y / sy);
+        let places = self.pages.get(page).map_or(&[][..], Vec::as_slice);
+        let mut true_size = Drawing::new();
+        let mut joined = false;
+        for place in places {
+            let Some(piece) = self.pieces.get(place.piece) else { continue };
+            joined |= piece.count > 1;
+            let (dx, dy) =
+                (corner.x + place.at.x - piece.bounds.min.x, corner.y + place.at.y - piece.bounds.max.y);
+            true_size.append(shifted(&piece.drawing, dx, dy));
+        }
+        let label = format!("wrap strips: sheet {} of {}", page + 1, self.pages.len());
+        let mut notes = vec![
+            "Cut out along the outline; the words outside it fall away. Wrap round the straight tube, printed side out, first edge at the tube's end named there, flap glued under.".to_owned(),
+            "Clock angles and turns: clockwise + seen from the end the strip begins at.".to_owned(),
+        ];
+        if joined {
+            notes.push("Join: cut the dashed line at the left of a piece, lay it over the piece before, equal marks meeting.".to_owned());
+        }
+        notes.extend(scale_note(setup));
+        let words = Words { title: &plan.title, label: &label, notes: &notes };
+        let rows = legend::rows(&true_size);
+        let mut drawing = furniture(frame, &words, |at| legend::legend(at, &rows));
+        drawing.append(self.map(strips, places));
+        true_size.append(true_bars(frame, setup.scale));
+        let mut sheet = Sheet::new(label, frame.width, frame.height, drawing);
+        if setup.scale == (1.0, 1.0) {
+            sheet.drawing.append(true_size);
+        } else {
+            sheet.stretched.push(Stretched { drawing: true_size, by: setup.scale });
+        }
+        sheet
+    }
+
+    /// The strips with a piece on this sheet as bars, their pieces here drawn thick.
+    fn map(&self, strips: &[Strip], places: &[Place]) -> Drawing {
+        let bounds = self.frame.map;
+        let mut drawing = Drawing::new();
+        let at = Point::new(bounds.min.x, bounds.max.y - 0.8);
+        line(&mut drawing, Role::Note, at, 1.8, "pieces here", bounds.width());
+        let mut y = at.y - 5.0;
+        let mut last = None;
+        for piece in places.iter().filter_map(|place| self.pieces.get(place.piece)) {
+            let name = strips.get(piece.strip).map_or("", |strip| strip.name.as_str());
+            let wide = (bounds.width() - 1.0) / piece.count as f64;
+            if last != Some(piece.strip) {
+                // Four lines and bars fill the block.
+                if y - 6.5 < bounds.min.y {
+                    break;
+                }
+                line(&mut drawing, Role::Note, Point::new(bounds.min.x, y), 1.6, name, bounds.width());
+                y -= 7.5;
+                for index in 0..piece.count {
+                    bar(&mut drawing, Role::Dimension, (bounds.min.x, y + 2.0), wide, index);
+                }
+                last = Some(piece.strip);
+            }
+            bar(&mut drawing, Role::Trim, (bounds.min.x, y + 2.0), wide, piece.index);
+        }
+        drawing
+    }
+}
+
+/// A cell of a page map.
+fn bar(drawing: &mut Drawing, role: Role, (x, y): (f64, f64), wide: f64, index: usize) {
+    let from = Point::new(x + 0.3 + wide * index as f64, y);
+    super::furniture::outline(drawing, role, &Rect::new(from, from.shifted(wide, 2.6)));
+}
+
+/// A strip cut into pieces for windows `room` mm wide; `marks` counts registration marks.
+fn cut(number: usize, strip: &Strip, room: f64, marks: &mut usize) -> Vec<Piece> {
+    let figure = Figure::new(strip);
+    let span = |x: f64| Span { from: x - CLEAR, to: x + CLEAR, length: 2.0 * CLEAR, bend: true };
+    let spans: Vec<Span> = figure.stations().map(span).collect();
+    let (axis, _) = Axis::new(-BEFORE, strip.length + BEHIND, room, &spans, 0);
+    let (low, high) = reach(&figure, strip, axis.count() > 1);
+    let joints: Vec<[Mark; 2]> = axis
+        .joints()
+        .iter()
+        .map(|&x| {
+            [strip.height + MARK_OFF, -strip.flap - MARK_OFF].map(|y| {
+                *marks += 1;
+                Mark::new(Point::new(x, y), *marks, &[])
+            })
+        })
+        .collect();
+    let count = axis.count();
+    (0..count)
+        .map(|index| {
+            let (from, to) = axis.window(index);
+            let (from, to) = (from.max(-BEFORE), to.min(strip.length + BEHIND));
+            let half = OVERLAP / 2.0;
+            let before = index.checked_sub(1).and_then(|i| joints.get(i));
+            let after = joints.get(index);
+            // Words lie where this piece alone shows the strip.
+            let own = (
+                from + if before.is_some() { OVERLAP } else { 0.0 },
+                to - if after.is_some() { OVERLAP } else { 0.0 },
+            );
+            let cell = (before.map_or(from, |_| from + half), after.map_or(to, |_| to - half));
+            let window = Rect::new(Point::new(from, low), Point::new(to, high));
+            let mut drawing = Drawing::new();
+            for item in &figure.drawing.items {
+                drawing.items.extend(clip_item(item, &window));
+            }
+            let (words, left_out) = figure.words(cell, own);
+            drawing.append(words);
+            let mut between = String::new();
+            for pair in [before, after].into_iter().flatten() {
+                joint(&mut drawing, pair, window);
+            }
+            if let (Some([a, _]), Some([b, _])) = (before, after) {
+                between = format!(" Marks {} and {}: {:.1} apart.", a.number, b.number, a.at.distance(b.at));
+            }
+            let mut lines = Vec::new();
+            if index == 0 {
+                lines.push(size(strip));
+                lines.extend(off_the_tube(strip));
+            }
+            if count > 1 {
+                let shown = (cell.0.max(0.0), cell.1.min(strip.length));
+                lines.push(format!("{:.1} to {:.1} from the {}.{between}", shown.0, shown.1, strip.begins()));
+            }
+            lines.extend(missing(left_out));
+            let name = match count {
+                1 => strip.name.clone(),
+                _ => format!("{}: piece {} of {count}", strip.name, letters(index)),
+            };
+            let bounds = heading(&mut drawing, window, room, &name, &lines);
+            Piece { strip: number, index, count, drawing, bounds }
+        })
+        .collect()
+}
+
+/// From where to where a strip reaches up and down, with its words and, if it is `joined`, its marks.
+fn reach(figure: &Figure<'_>, strip: &Strip, joined: bool) -> (f64, f64) {
+    let (low, high) = figure.upright();
+    let room = if joined { MARK_OFF + MARK + 0.5 } else { 0.0 };
+    (low.min(-strip.flap - room), high.max(strip.height + room))
+}
+
+/// The dashed line of a joint and its registration marks.
+fn joint(drawing: &mut Drawing, marks: &[Mark; 2], window: Rect) {
+    let [top, bottom] = marks;
+    let line = (Point::new(top.at.x, window.max.y), Point::new(bottom.at.x, window.min.y));
+    drawing.line(Role::Hidden, line.0, line.1);
+    cross(drawing, top);
+    cross(drawing, bottom);
+}
+
+/// Puts a piece's name and lines of words over it; gives the room of the whole.
+fn heading(drawing: &mut Drawing, window: Rect, room: f64, name: &str, lines: &[String]) -> Rect {
+    let wide = window.width().max(HEADING).min(room);
+    let set: Vec<String> =
+        lines.iter().flat_map(|line| wrapped(line, wide, HEIGHTS.1, weight(Role::Note))).collect();
+    let pitch = HEIGHTS.1 * 1.6;
+    let mut top = window.max.y + 2.0 + pitch * set.len() as f64 + HEIGHTS.0 * 1.8;
+    let max = Point::new(window.min.x + wide, top);
+    line(drawing, Role::Title, Point::new(window.min.x, top), HEIGHTS.0, name, wide);
+    top -= HEIGHTS.0 * 1.8;
+    for words in set {
+        line(drawing, Role::Note, Point::new(window.min.x, top), HEIGHTS.1, &words, wide);
+        top -= pitch;
+    }
+    let own = Rect::new(window.min, max);
+    extents(drawing).map_or(own, |e| Rect { min: Point::new(own.min.x, e.min.y.min(own.min.y)), max })
+}
+
+/// Words in place of a strip that is too high for the paper.
+fn notice(number: usize, strip: &Strip, room: (f64, f64)) -> Piece {
+    let mut drawing = Drawing::new();
+    let window = Rect::new(Point::new(0.0, 0.0), Point::new(room.0, 0.0));
+    let lines = [
+        size(strip),
+        format!(
+            "The strip and its words are too high for this paper: take larger paper (--paper), or runs/{}/strip.svg to a plotter.",
+            strip.name
+        ),
+    ];
+    let bounds = heading(&mut drawing, window, room.0, &strip.name, &lines);
+    Piece { strip: number, index: 0, count: 1, drawing, bounds }
+}
+
+/// Pieces in order, in rows from the top of as many sheets as needed.
+fn packed(pieces: &[Piece], room: (f64, f64)) -> Vec<Vec<Place>> {
+    let mut pages: Vec<Vec<Place>> = Vec::new();
+    // Upper left corner of the free room in the row, and the row's lower edge.
+    let (mut x, mut top, mut low) = (0.0, 0.0, 0.0_f64);
+    for (piece, Rect { min, max }) in pieces.iter().map(|piece| piece.bounds).enumerate() {
+        let (wide, high) = (max.x - min.x, max.y - min.y);
+        if x > 0.0 && x + wide > room.0 + 1e-6 {
+            (x, top) = (0.0, low - BETWEEN.1);
+        }
+        if pages.is_empty() || top - high < -room.1 - 1e-6 {
+            pages.push(Vec::new());
+            (x, top, low) = (0.0, 0.0, 0.0);
+        }
+        if let Some(page) = pages.last_mut() {
+            page.push(Place { piece, at: Point::new(x, top) });
+        }
+        low = low.min(top - high);
+        x += wide + BETWEEN.0;
+    }
+    pages
+}

@@ -1,0 +1,195 @@
+//! What a wrap strip shows, along the straight tube and around it.
+
+use crate::formula::wrap::once_round;
+use crate::plan::{Marks, RunPlan};
+
+/// Width of the glue flap, mm.
+const FLAP: f64 = 8.0;
+
+/// How far before a bend the line along its inside begins, mm.
+const LEAD: f64 = 12.0;
+
+/// A length or an inserted depth shorter than this is not drawn, mm.
+const NOTHING: f64 = 0.05;
+
+/// A bend along the tube.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct StripBend {
+    /// Number from the datum end.
+    pub(crate) number: usize,
+    /// Turn of the tube before it, degrees, clockwise positive seen from the end the strip begins at.
+    pub(crate) turn: f64,
+    /// Angle to pull to, degrees.
+    pub(crate) pull_to: f64,
+    /// Where it starts, has its middle and ends, mm.
+    pub(crate) stations: [f64; 3],
+    /// Where the tool's reference line goes, mm.
+    pub(crate) mark: f64,
+    /// Where its inside lies, degrees clockwise.
+    pub(crate) clock: f64,
+    /// Where the line along its inside begins, mm.
+    pub(crate) lead: f64,
+    /// From where to where it is annealed, mm.
+    pub(crate) anneal: Option<(f64, f64)>,
+}
+
+/// What is done at an end of the tube.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct StripEnd {
+    /// Tube to trim away, mm.
+    pub(crate) waste: f64,
+    /// How far the finished tube goes into its fitting, mm.
+    pub(crate) insert: f64,
+}
+
+/// A strip of paper once round the straight tube. x runs from the end that bending begins at along the
+/// tube. The printed side is the outside, so that seen from that end clockwise is down: with the strip
+/// lying before you and travel to the right, the tube is behind it and its near side rolls down when it
+/// turns clockwise.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Strip {
+    /// The run.
+    pub(crate) name: String,
+    /// Outside diameter, mm.
+    pub(crate) od: f64,
+    /// Thickness of the paper, mm.
+    pub(crate) paper: f64,
+    /// Length of the cut tube, mm.
+    pub(crate) length: f64,
+    /// Once round the tube, mm.
+    pub(crate) height: f64,
+    /// Width of the glue flap below it, mm.
+    pub(crate) flap: f64,
+    /// Whether it begins at the datum end.
+    pub(crate) datum: bool,
+    /// The bends in the order they are made.
+    pub(crate) bends: Vec<StripBend>,
+    /// The end it begins at, and the other.
+    pub(crate) ends: [StripEnd; 2],
+    /// Clock angle of the upper edge, degrees.
+    pub(crate) seam: f64,
+}
+
+impl Strip {
+    /// The strip of a run; `None` for a straight run with nothing to trim or insert. It begins at the end
+    /// the plan says is better to bend from, the datum end where both are as good.
+    pub(crate) fn new(run: &RunPlan, paper: f64) -> Option<Strip> {
+        let datum = run.order.better != "other end";
+        let height = once_round(run.tube.od_mm, paper);
+        let length = run.cut_length_mm;
+        let bends = if datum { from_datum_end(run) } else { from_other_end(run) };
+        let [a, b] =
+            [(run.allowance_start_mm, 0), (run.allowance_end_mm, 1)].map(|(waste, index)| StripEnd {
+                waste,
+                insert: run.ends.get(index).map_or(0.0, |end: &crate::plan::EndPlan| end.insert_mm),
+            });
+        let ends = if datum { [a, b] } else { [b, a] };
+        let drawn = !bends.is_empty() || ends.iter().any(|e| e.waste > NOTHING || e.insert > NOTHING);
+        let seam = seam(bends.iter().map(|bend| bend.clock));
+        drawn.then(|| Strip {
+            name: run.name.clone(),
+            od: run.tube.od_mm,
+            paper,
+            length,
+            height,
+            flap: FLAP.min(height / 2.0),
+            datum,
+            bends,
+            ends,
+            seam,
+        })
+    }
+
+    /// Height of a clock angle (degrees) on the strip, mm from the lower edge.
+    pub(crate) fn at_clock(&self, clock: f64) -> f64 {
+        self.height * (1.0 - (clock - self.seam).rem_euclid(360.0) / 360.0)
+    }
+
+    /// "datum end" or "other end": where it begins.
+    pub(crate) fn begins(&self) -> &'static str {
+        if self.datum { "datum end" } else { "other end" }
+    }
+
+    /// Trim lines and the marks of how far the tube goes in: where, and whether it is a trim line.
+    pub(crate) fn cuts(&self) -> Vec<(f64, bool)> {
+        let [near, far] = self.ends;
+        let mut cuts = Vec::new();
+        for (end, from, sense) in [(near, 0.0, 1.0), (far, self.length, -1.0)] {
+            if end.waste > NOTHING {
+                cuts.push((from + sense * end.waste, true));
+            }
+            if end.insert > NOTHING {
+                cuts.push((from + sense * (end.waste + end.insert), false));
+            }
+        }
+        cuts
+    }
+
+    /// Whether a place along the tube is on the strip.
+    pub(crate) fn has(&self, x: f64) -> bool {
+        (-1e-6..=self.length + 1e-6).contains(&x)
+    }
+}
+
+fn from_datum_end(run: &RunPlan) -> Vec<StripBend> {
+    let mut before = 0.0;
+    run.bends
+        .iter()
+        .map(|bend| {
+            let anneal = bend.anneal_from_mm.zip(bend.anneal_to_mm);
+            bend_of(bend.number, &bend.marks, bend.inside_clock_deg, bend.pull_to_deg, anneal, &mut before)
+        })
+        .collect()
+}
+
+fn from_other_end(run: &RunPlan) -> Vec<StripBend> {
+    let mut before = 0.0;
+    run.from_other_end
+        .iter()
+        .filter_map(|other| {
+            let bend = run.bends.iter().find(|bend| bend.number == other.number)?;
+            let turned = |(from, to)| (run.cut_length_mm - to, run.cut_length_mm - from);
+            let anneal = bend.anneal_from_mm.zip(bend.anneal_to_mm).map(turned);
+            let clock = other.inside_clock_deg;
+            Some(bend_of(bend.number, &other.marks, clock, bend.pull_to_deg, anneal, &mut before))
+        })
+        .collect()
+}
+
+fn bend_of(
+    number: usize,
+    marks: &Marks,
+    clock: f64,
+    pull_to: f64,
+    anneal: Option<(f64, f64)>,
+    before: &mut f64,
+) -> StripBend {
+    let lead = (marks.start_mm - LEAD).max(before.min(marks.start_mm));
+    *before = marks.end_mm;
+    StripBend {
+        number,
+        turn: marks.rotation_deg,
+        pull_to,
+        stations: [marks.start_mm, marks.middle_mm, marks.end_mm],
+        mark: marks.mark_mm,
+        clock,
+        lead,
+        anneal,
+    }
+}
+
+/// The clock angle to cut the strip open at: in the middle of the widest gap between the insides of bends,
+/// so that no line along the tube comes near an edge.
+fn seam(clocks: impl Iterator<Item = f64>) -> f64 {
+    let mut used: Vec<f64> = std::iter::once(0.0).chain(clocks.map(|c| c.rem_euclid(360.0))).collect();
+    used.sort_by(f64::total_cmp);
+    let next = used.iter().skip(1).copied().chain([360.0]);
+    let mut widest = (0.0, 180.0);
+    for (&from, to) in used.iter().zip(next) {
+        // Of gaps that differ by rounding only the first is taken.
+        if to - from > widest.0 + 1e-6 {
+            widest = (to - from, f64::midpoint(from, to));
+        }
+    }
+    widest.1
+}

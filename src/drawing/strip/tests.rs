@@ -1,0 +1,234 @@
+//! Strips wrapped round a tube in thought, and strips of random runs.
+
+use std::f64::consts::{PI, TAU};
+
+use proptest::prelude::*;
+
+use super::model::Strip;
+use super::*;
+use crate::centreline::Layout;
+use crate::drawing::extents::shape_extents;
+use crate::drawing::item::{Line, Shape};
+use crate::drawing::sheet::{MARGIN, Paper, PrintSetup, strip_sheets};
+use crate::drawing::template::plane::tests::laid;
+use crate::fit;
+
+/// The plan of a run (length, rotation °, angle °, radius), with some springback made up.
+pub(crate) fn planned(rows: &[(f64, f64, f64, f64)], end: f64) -> Plan {
+    let layout = Layout {
+        name: "x".into(),
+        file_name: "x.yaml".into(),
+        title: "Sample".into(),
+        stock: Vec::new(),
+        components: Vec::new(),
+        runs: vec![laid("sample", rows, end)],
+    };
+    let (mut plan, _) = crate::plan::plan(&layout, &fit::check(&layout).0);
+    for bend in &mut plan.runs[0].bends {
+        bend.pull_to_deg = bend.angle_deg + 2.3;
+        bend.anneal_from_mm = Some(bend.marks.start_mm - 5.0);
+        bend.anneal_to_mm = Some(bend.marks.end_mm + 5.0);
+    }
+    plan
+}
+
+fn lines(drawing: &Drawing, role: Role) -> Vec<Line> {
+    let of = drawing.items.iter().filter(|item| item.role == role);
+    of.filter_map(|item| if let Shape::Line(line) = item.shape { Some(line) } else { None }).collect()
+}
+
+const ROWS: [(f64, f64, f64, f64); 3] =
+    [(80.0, 0.0, 90.0, 55.0), (60.0, 90.0, 45.0, 55.0), (70.0, -135.0, 30.0, 55.0)];
+
+#[test]
+fn marks_lie_where_the_plan_says() {
+    let plan = planned(&ROWS, 70.0);
+    let run = &plan.runs[0];
+    let strip = Strip::new(run, 0.1).expect("bends");
+    // Worked by hand: π·15.1.
+    assert!((strip.height - 47.438).abs() < 5e-4);
+    let figure = Figure::new(&strip);
+    let at = |role: Role| -> Vec<f64> {
+        lines(&figure.drawing, role).iter().filter(|l| l.from.x == l.to.x).map(|l| l.from.x).collect()
+    };
+    let of = |pick: fn(&crate::plan::BendPlan) -> f64| -> Vec<f64> { run.bends.iter().map(pick).collect() };
+    assert_eq!(at(Role::ToolMark), of(|b| b.marks.mark_mm));
+    assert_eq!(at(Role::Middle), of(|b| b.marks.middle_mm));
+    let starts_and_ends: Vec<f64> =
+        run.bends.iter().flat_map(|b| [b.marks.start_mm, b.marks.end_mm]).collect();
+    assert_eq!(at(Role::Tangent), starts_and_ends);
+    // The datum end's 10 mm of waste; 12 mm of the finished tube go into the port.
+    assert_eq!(at(Role::Trim), [10.0]);
+    assert_eq!(at(Role::Component), [22.0]);
+    let anneal: Vec<f64> =
+        run.bends.iter().flat_map(|b| [b.anneal_from_mm.unwrap(), b.anneal_to_mm.unwrap()]).collect();
+    assert_eq!(at(Role::Anneal), anneal);
+}
+
+#[test]
+fn the_strip_wrapped_round_the_tube_shows_the_insides_of_the_bends() {
+    let run = laid("sample", &ROWS, 70.0);
+    let plan = planned(&ROWS, 70.0);
+    let strip = Strip::new(&plan.runs[0], 0.0).expect("bends");
+    let drawing = Figure::new(&strip).drawing;
+    // The tube's axis is x, away from the datum end. Going up the paper by an arc turns the outward
+    // direction (y, z) by that arc from z towards -y or y; only one of the two has the printed side, from
+    // which x is to the right and up is up, outside.
+    let point = |x: f64, y: f64, sense: f64| {
+        let turned = sense * y / 7.5;
+        [x, 7.5 * turned.sin(), 7.5 * turned.cos()]
+    };
+    let printed_side_out = |sense: f64| {
+        let (at, up) = (point(0.0, 0.3, sense), point(0.0, 0.3 + 1e-6, sense));
+        let up = [0.0, up[1] - at[1], up[2] - at[2]];
+        // x × up, against the outward direction.
+        let normal = [0.0, -up[2], up[1]];
+        normal[1] * at[1] + normal[2] * at[2] > 0.0
+    };
+    let sense = if printed_side_out(1.0) { 1.0 } else { -1.0 };
+    assert!(printed_side_out(sense) && !printed_side_out(-sense));
+    let zero = strip.at_clock(0.0) / 7.5 * sense;
+    // On the straight tube, the insides of the bends lie where undoing each bend in turn leaves them: each is
+    // turned from the one before about the direction of travel, by the angle between their planes.
+    let bends = run.centreline.bends();
+    let mut turned = 0.0;
+    for (index, bend) in bends.iter().enumerate() {
+        if let Some(before) = index.checked_sub(1).and_then(|i| bends.get(i)) {
+            use crate::geometry::InnerSpace;
+            // Right-handed about the direction of travel, from the plane of the bend before to this one's.
+            let d = bend.direction_in;
+            turned += before.axis.cross(bend.axis).dot(d).atan2(before.axis.dot(bend.axis));
+        }
+        let line = lines(&drawing, Role::Inside)[index];
+        assert!((line.to.x - plan.runs[0].bends[index].marks.end_mm).abs() < 1e-9);
+        let around = line.from.y / 7.5 * sense - zero;
+        // (sin, cos) is (y, z): from z to y is left-handed about x.
+        let off = (-around - turned).rem_euclid(TAU);
+        assert!(off.min(TAU - off) < 1e-6, "bend {}: {off}", bend.number);
+    }
+    assert!((turned.to_degrees() + 45.0).abs() < 1e-6, "90° one way, 135° back");
+    let down = strip.at_clock(0.0) - strip.at_clock(30.0);
+    assert!((down - 30.0 / 360.0 * PI * 15.0).abs() < 1e-9, "clockwise goes down the strip");
+}
+
+#[test]
+fn a_strip_for_the_other_end_begins_there() {
+    let mut plan = planned(&ROWS, 70.0);
+    plan.runs[0].order.better = "other end";
+    let strip = Strip::new(&plan.runs[0], 0.1).expect("bends");
+    assert_eq!(strip.bends.iter().map(|b| b.number).collect::<Vec<_>>(), [3, 2, 1]);
+    let length = plan.runs[0].cut_length_mm;
+    let first = &plan.runs[0].bends[0];
+    let last = &strip.bends[2];
+    assert!((last.stations[2] - (length - first.marks.start_mm)).abs() < 1e-9);
+    let (from, to) = last.anneal.expect("annealed");
+    assert!((from - (last.stations[0] - 5.0)).abs() < 1e-9 && (to - (last.stations[2] + 5.0)).abs() < 1e-9);
+    let cuts = strip.cuts();
+    assert!(cuts.contains(&(length - 10.0, true)) && cuts.contains(&(length - 22.0, false)));
+    let texts = words(&strip_drawing(&plan, &plan.runs[0], 0.1).expect("a strip"));
+    assert!(texts.iter().any(|t| t == "OTHER END") && texts.iter().any(|t| t.contains("from the other end")));
+}
+
+#[test]
+fn a_straight_run_has_a_strip_only_for_something_to_mark() {
+    let mut plan = planned(&[], 200.0);
+    assert!(strip_drawing(&plan, &plan.runs[0], 0.1).is_some(), "waste and insertion at the datum end");
+    plan.runs[0].allowance_start_mm = 0.0;
+    plan.runs[0].ends[0].insert_mm = 0.0;
+    assert!(strip_drawing(&plan, &plan.runs[0], 0.1).is_none());
+    assert!(strip_sheets(&plan, &PrintSetup::default()).expect("none").is_empty());
+}
+
+#[test]
+fn a_mark_off_the_tube_is_told() {
+    let mut plan = planned(&ROWS, 70.0);
+    plan.runs[0].bends[0].marks.mark_mm = -4.0;
+    let texts = words(&strip_drawing(&plan, &plan.runs[0], 0.1).expect("a strip"));
+    assert!(texts.iter().any(|t| t.contains("its mark lies 4.0 before the tube's end")), "{texts:?}");
+}
+
+#[test]
+fn endless_strips_are_an_error_and_high_ones_are_told() {
+    let plan = planned(&ROWS, 5e8);
+    let fault = strip_sheets(&plan, &PrintSetup::default()).expect_err("too long");
+    assert_eq!(fault.code, "too-many-sheets");
+    let mut plan = planned(&ROWS, 70.0);
+    plan.runs[0].tube.od_mm = 108.0;
+    let sheets = strip_sheets(&plan, &PrintSetup::default()).expect("a notice");
+    let told = sheets.iter().any(|s| words(&s.drawing).iter().any(|t| t.contains("too high for this paper")));
+    assert!(told && sheets.len() == 1);
+}
+
+fn words(drawing: &Drawing) -> Vec<String> {
+    let of = drawing.items.iter();
+    of.filter_map(|item| if let Shape::Text(t) = &item.shape { Some(t.content.clone()) } else { None })
+        .collect()
+}
+
+fn boxes(drawing: &Drawing) -> Vec<(String, Rect)> {
+    let of = drawing.items.iter();
+    of.filter_map(|item| match &item.shape {
+        Shape::Text(t) => Some((t.content.clone(), shape_extents(&item.shape, item.role)?)),
+        _ => None,
+    })
+    .collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    #[test]
+    fn on_sheets_every_bend_is_named_once_and_no_words_meet(
+        rows in prop::collection::vec((0.3..220.0_f64, -180.0..180.0_f64, 2.0..170.0_f64, 20.0..90.0_f64), 1..9),
+        end in 1.0..300.0_f64,
+        od in 3.0..30.0_f64,
+        paper in prop::sample::select(vec!["a4", "letter", "a3", "148x210", "330x330"]),
+        other_end in any::<bool>(),
+    ) {
+        let mut plan = planned(&rows, end);
+        plan.runs[0].tube.od_mm = od;
+        if other_end {
+            plan.runs[0].order.better = "other end";
+        }
+        let setup = PrintSetup { paper: Paper::parse(paper).unwrap(), ..PrintSetup::default() };
+        let Ok(sheets) = strip_sheets(&plan, &setup) else { return Ok(()) };
+        let mut named = Vec::new();
+        for sheet in &sheets {
+            let printable = Rect::new(
+                Point::new(MARGIN, MARGIN),
+                Point::new(sheet.width - MARGIN, sheet.height - MARGIN),
+            )
+            .grown(1e-6);
+            for item in &sheet.drawing.items {
+                let Some(bounds) = shape_extents(&item.shape, item.role) else { continue };
+                // Only an accent's room may stick out, by what no print shows.
+                prop_assert!(printable.grown(0.3).holds(&bounds), "{:?} at {bounds:?}", item.shape);
+            }
+            let all = boxes(&sheet.drawing);
+            for (index, (words, bounds)) in all.iter().enumerate() {
+                for (others, other) in all.iter().skip(index + 1) {
+                    prop_assert!(!bounds.grown(-0.3).overlaps(&other.grown(-0.3)), "{words} and {others}");
+                }
+                named.extend(words.strip_prefix("bend ").and_then(|w| w.split([':', ' ']).next()).map(|n| (n.to_owned(), words.clone())));
+            }
+        }
+        let too_high = sheets.iter().any(|s| words(&s.drawing).iter().any(|t| t.contains("too high")));
+        let short = sheets.iter().any(|s| words(&s.drawing).iter().any(|t| t.contains("found no room")));
+        if too_high || short {
+            return Ok(());
+        }
+        for bend in &plan.runs[0].bends {
+            let set: Vec<&(String, String)> = named
+                .iter()
+                .filter(|(n, w)| *n == bend.number.to_string() && (w.contains(": set this line") || w.contains("MARK")))
+                .collect();
+            let marks = if other_end {
+                &plan.runs[0].from_other_end.iter().find(|o| o.number == bend.number).unwrap().marks
+            } else {
+                &bend.marks
+            };
+            let there = marks.mark_mm >= 0.0 && marks.mark_mm <= plan.runs[0].cut_length_mm;
+            prop_assert_eq!(set.len(), usize::from(there), "{:?}", set);
+        }
+    }
+}
