@@ -1,14 +1,16 @@
 //! Whether the tube takes its bends, what to accept, and how to help it keep its shape.
 
 use super::limits::warning;
-use super::metal;
 use super::model::{BendPlan, QualityPlan, RunPlan};
 use super::springback::UNKNOWN;
+use super::{anneal, metal};
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::formula::wall;
-use crate::quantity::decimals;
-use crate::spec::model::Temper;
+use crate::quantity::{decimals, trimmed};
+use crate::spec::model::{Run, Temper};
+use crate::stock::{self, Bendable, LeastRadius};
+use crate::tolerance::NO_STRAIGHT_MM;
 
 /// Largest ovality, 1: 8 % under internal pressure (ASME B31.3, 332.2.1, from memory), counted as
 /// (largest − smallest diameter)/OD.
@@ -21,6 +23,11 @@ const REJECT: f64 = 0.75;
 /// Furthest a tube can be pulled, degrees: beyond that its legs cross (common practice, no source).
 const FURTHEST_PULL_DEG: f64 = 200.0;
 
+/// Highest (OD/wall) ÷ (R/OD) of a bend that an empty tube keeps its shape in (common practice, no source).
+/// Chosen so that every EN 1057 tube up to 22 mm stays empty at its published radius: 22 x 0.9 at 77 mm has
+/// 6.98, and 28 x 0.9 at 114 mm, with 7.64, is filled.
+const EMPTY: f64 = 7.0;
+
 /// What to accept and how to help. An oval is taken as grown to one side by what it lost on the other, so
 /// the smallest diameter has half of the ovality.
 pub(super) fn plan(laid: &LaidRun) -> QualityPlan {
@@ -32,38 +39,106 @@ pub(super) fn plan(laid: &LaidRun) -> QualityPlan {
         reject_diameter_mm: od * REJECT,
         intrados_factor: tightest.map(|radius| wall::intrados_factor(od, radius)),
         extrados_factor: tightest.map(|radius| wall::extrados_factor(od, radius)),
-        filler: None,
+        filler: tightest.and_then(|radius| filler(&laid.run, radius)),
     }
 }
 
-/// Adds a warning for every bend the tube or the hand does not take, and one where nothing is known of how
-/// the tube springs back.
+fn filler(run: &Run, radius: f64) -> Option<String> {
+    let (od, wall) = (run.tube.od(), run.tube.wall());
+    let (slenderness, tightness) = (od / wall, radius / od);
+    let least = published(run, radius);
+    let why = if radius < least.radius - NO_STRAIGHT_MM {
+        format!("R {} mm is below the published {} mm", trimmed(radius), trimmed(least.radius))
+    } else if slenderness / tightness > EMPTY {
+        format!("OD/wall is {} at R/OD {}", decimals(slenderness, 1), decimals(tightness, 1))
+    } else {
+        return None;
+    };
+    Some(format!(
+        "fill with bone-dry fine sand, tamped and plugged, or use a bending spring that fits: {why}"
+    ))
+}
+
+/// The least radius published for the tube in the state that a bend of this radius is made in.
+fn published(run: &Run, radius: f64) -> LeastRadius {
+    let tube = &run.tube;
+    let soft = tube.temper() == Temper::Soft || anneal::is_annealed(run, radius);
+    stock::least_radius(Bendable { od: tube.od(), wall: tube.wall(), material: tube.material(), soft })
+}
+
+/// Adds a warning for every radius and bend that the tube or the hand does not take, and one where nothing
+/// is known of how the tube springs back.
 pub(super) fn check(laid: &LaidRun, plan: &RunPlan, findings: &mut Diagnostics) {
+    for bends in by_radius(&plan.bends) {
+        findings.extend(strain(laid, &bends));
+        findings.extend(tight_radius(laid, &bends));
+    }
     for bend in &plan.bends {
-        findings.extend(strain(laid, bend));
         findings.extend(pull_too_far(laid, bend));
     }
     findings.extend(no_springback(laid, plan));
 }
 
-fn strain(laid: &LaidRun, bend: &BendPlan) -> Option<Diagnostic> {
-    let tube = &laid.run.tube;
-    let annealed = bend.anneal_from_mm.is_some();
+/// Bends of one radius together, in the order in which the radii first come; none is empty.
+fn by_radius(bends: &[BendPlan]) -> Vec<Vec<&BendPlan>> {
+    let mut groups: Vec<Vec<&BendPlan>> = Vec::new();
+    for bend in bends {
+        match groups.iter_mut().find(|group| group[0].clr_mm == bend.clr_mm) {
+            Some(group) => group.push(bend),
+            None => groups.push(vec![bend]),
+        }
+    }
+    groups
+}
+
+/// "bend 2" or "bends 1, 2, 4".
+fn named(bends: &[&BendPlan]) -> String {
+    let numbers: Vec<String> = bends.iter().map(|bend| bend.number.to_string()).collect();
+    format!("bend{} {}", if bends.len() > 1 { "s" } else { "" }, numbers.join(", "))
+}
+
+fn strain(laid: &LaidRun, bends: &[&BendPlan]) -> Option<Diagnostic> {
+    let (tube, first) = (&laid.run.tube, bends.first()?);
+    let annealed = first.anneal_from_mm.is_some();
     let most = metal::elongation(tube, annealed)?;
-    if bend.outer_strain <= most {
+    if first.outer_strain <= most {
         return None;
     }
     let soft = annealed || tube.temper() == Temper::Soft;
     let state = if soft { "soft" } else { tube.temper().name() };
     let message = format!(
-        "the back of bend {} stretches by {} %; {state} {} breaks at about {} %",
-        bend.number,
-        percent(bend.outer_strain),
+        "the back of {} stretches by {} %; {state} {} breaks at about {} %",
+        named(bends),
+        percent(first.outer_strain),
         tube.material(),
         percent(most)
     );
     let hint = if soft { "make `clr` larger" } else { "make `clr` larger, or write `anneal: always`" };
-    Some(warning(laid, bend.number, "strain", &message, hint))
+    Some(warning(laid, first.number, "strain", &message, hint))
+}
+
+fn tight_radius(laid: &LaidRun, bends: &[&BendPlan]) -> Option<Diagnostic> {
+    let (tube, first) = (&laid.run.tube, bends.first()?);
+    let (radius, least) = (first.clr_mm, published(&laid.run, first.clr_mm));
+    if radius >= least.radius - NO_STRAIGHT_MM {
+        return None;
+    }
+    let message = format!(
+        "the radius of {} is {} mm; the least published for this tube is {} mm ({}); its back would thin to \
+         {} mm, and pressure would stress its inside {} times as much as straight tube",
+        named(bends),
+        trimmed(radius),
+        trimmed(least.radius),
+        least.source,
+        decimals(first.outer_wall_mm, 2),
+        decimals(wall::intrados_factor(tube.od(), radius), 2),
+    );
+    let hint = format!(
+        "make `clr` at least {} mm; else fill the tube, use a former with a close groove and a follower, and bend \
+         a test piece first",
+        trimmed(least.radius)
+    );
+    Some(warning(laid, first.number, "tight-radius", &message, hint))
 }
 
 fn pull_too_far(laid: &LaidRun, bend: &BendPlan) -> Option<Diagnostic> {
@@ -99,4 +174,107 @@ fn no_springback(laid: &LaidRun, plan: &RunPlan) -> Option<Diagnostic> {
 /// A part as percent, one decimal at most.
 fn percent(part: f64) -> String {
     decimals(part * 100.0, 1)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::centreline::LaidRun;
+    use crate::fit::check;
+    use crate::fit::fixture::{layout, place, table_run};
+    use crate::plan::{RunPlan, plan};
+    use crate::spec::model::{Anneal, Temper, Tube};
+
+    fn laid(od: f64, wall: f64, clr: f64, temper: Temper, anneal: Anneal) -> LaidRun {
+        let mut laid = table_run("t", clr, &[(100.0, 0.0, 90.0), (100.0, 0.0, 30.0)], 100.0);
+        laid.run.tube = Tube::new(od, wall, "copper", Some(8940.0), temper, "test tube").unwrap();
+        laid.run.anneal = anneal;
+        laid
+    }
+
+    fn planned(laid: LaidRun) -> (RunPlan, Vec<String>) {
+        let layout = layout(vec![laid], vec![]);
+        let (mut plan, found) = plan(&layout, &check(&layout).0);
+        assert!(found.iter().all(|d| d.place == Some(place(6)) && d.hint.is_some()));
+        let told = found.iter().map(|d| format!("{} {:?} {}", d.code, d.bend, d.message)).collect();
+        (plan.runs.remove(0), told)
+    }
+
+    fn told(od: f64, wall: f64, clr: f64, temper: Temper, anneal: Anneal) -> Vec<String> {
+        planned(laid(od, wall, clr, temper, anneal)).1
+    }
+
+    #[test]
+    fn a_radius_below_the_published_one_is_told_once_per_radius() {
+        assert_eq!(
+            told(15.0, 1.0, 38.0, Temper::Soft, Anneal::Auto),
+            ["tight-radius Some(1) run t: the radius of bends 1, 2 is 38 mm; the least published for this \
+                 tube is 55 mm (EN 1057 / DVGW GW 392); its back would thin to 0.84 mm, and pressure would \
+                 stress its inside 1.12 times as much as straight tube"]
+        );
+        assert_eq!(told(15.0, 1.0, 55.0, Temper::HalfHard, Anneal::Auto), [""; 0]);
+    }
+
+    #[test]
+    fn annealing_decides_which_row_of_the_handbook_counts() {
+        let codes = |temper, anneal, clr| {
+            let told = told(15.875, 1.2446, clr, temper, anneal);
+            told.iter().map(|t| t.split(' ').next().unwrap().to_owned()).collect::<Vec<_>>()
+        };
+        // 57.15 mm annealed, 63.5 mm drawn.
+        assert_eq!(codes(Temper::HalfHard, Anneal::Always, 58.0), [""; 0]);
+        assert_eq!(codes(Temper::HalfHard, Anneal::Auto, 58.0), ["tight-radius"]);
+        // Hard tube is annealed on its own account.
+        assert_eq!(codes(Temper::Hard, Anneal::Auto, 58.0), [""; 0]);
+        assert_eq!(codes(Temper::Hard, Anneal::Never, 64.0), ["strain"]);
+    }
+
+    #[test]
+    fn tube_that_would_break_is_told() {
+        assert_eq!(
+            told(15.0, 1.0, 60.0, Temper::Hard, Anneal::Never),
+            [
+                "strain Some(1) run t: the back of bends 1, 2 stretches by 12.5 %; hard copper breaks at about 3 %"
+            ]
+        );
+        // 15 % and more is annealed, if it may be; 20 % breaks.
+        assert_eq!(told(15.0, 1.0, 37.6, Temper::HalfHard, Anneal::Never).len(), 1);
+        assert_eq!(told(15.0, 1.0, 37.4, Temper::HalfHard, Anneal::Never).len(), 2);
+        let soft = told(15.0, 1.0, 18.7, Temper::Soft, Anneal::Auto);
+        assert!(soft[0].contains("soft copper breaks at about 40 %"), "{soft:?}");
+    }
+
+    #[test]
+    fn limits_of_flattening_are_those_of_the_diameter() {
+        let quality = planned(laid(15.875, 1.245, 64.0, Temper::Soft, Anneal::Auto)).0.quality;
+        // 8 % between largest and smallest diameter is 1.270 mm: 16.510 x 15.240.
+        assert!((quality.smallest_diameter_mm - 15.240).abs() < 1e-9);
+        // 75 %: 11.906 mm.
+        assert!((quality.reject_diameter_mm - 11.906).abs() < 5e-4);
+        // ASME B31.3 by hand at R/D 4.031.
+        assert!((quality.intrados_factor.unwrap() - 1.0708).abs() < 5e-5);
+        assert!((quality.extrados_factor.unwrap() - 0.9448).abs() < 5e-5);
+    }
+
+    #[test]
+    fn only_bends_that_need_it_are_filled() {
+        let filler =
+            |od, wall, clr| planned(laid(od, wall, clr, Temper::Soft, Anneal::Auto)).0.quality.filler;
+        // Every EN 1057 tube up to 22 mm at its published radius stays empty, the thinnest of each size.
+        for (od, wall, clr) in [
+            (6.0, 0.6, 30.0),
+            (8.0, 0.6, 35.0),
+            (10.0, 0.6, 40.0),
+            (12.0, 0.6, 45.0),
+            (15.0, 0.7, 55.0),
+            (22.0, 0.9, 77.0),
+        ] {
+            assert_eq!(filler(od, wall, clr), None, "{od}");
+        }
+        assert!(filler(28.0, 0.9, 114.0).unwrap().ends_with("OD/wall is 31.1 at R/OD 4.1"));
+        assert!(filler(15.0, 1.0, 54.0).unwrap().ends_with("R 54 mm is below the published 55 mm"));
+        let mut straight = table_run("t", 55.0, &[], 100.0);
+        straight.run.tube = Tube::new(15.0, 0.7, "copper", None, Temper::Soft, "test tube").unwrap();
+        let quality = planned(straight).0.quality;
+        assert_eq!((quality.filler, quality.intrados_factor), (None, None));
+    }
 }

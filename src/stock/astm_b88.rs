@@ -53,3 +53,9 @@ const SIZES: [Size; 26] = [
     b88("2", 2.125, "L", 0.070, 1.75),
     b88("2", 2.125, "M", 0.058, 1.46),
 ];
+
+/// Wall of type L, mm, at an outside diameter within `tolerance`, mm.
+pub(super) fn type_l_wall(od: f64, tolerance: f64) -> Option<f64> {
+    let is_l = |size: &&Size| size.kind == Some("L") && (size.od - od).abs() < tolerance;
+    SIZES.iter().find(is_l).map(|size| size.wall)
+}

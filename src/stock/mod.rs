@@ -9,10 +9,12 @@ mod astm_b88m;
 mod en_1057;
 mod find;
 mod material;
+mod radii;
 mod size;
 
 pub use find::{Asked, StockFault, Subject, find, find_standard};
 pub use material::{Annealing, COPPER, Material, Strength, Tempers, material, materials};
+pub use radii::{Bendable, LeastRadius, least_radius};
 pub use size::{Form, Size, Wording};
 
 use crate::quantity::Unit;
