@@ -13,11 +13,11 @@ pub(crate) fn copper(od: f64, wall: f64) -> Tube {
     Tube::new(od, wall, "copper", Some(8940.0), Temper::Soft, "test").expect("the wall leaves a bore")
 }
 
-/// A run along `centreline`, which takes the place of its path; its bender asks for nothing.
-pub(crate) fn laid(index: usize, name: &str, centreline: Centreline, tube: Tube) -> LaidRun {
-    let bender = Bender {
+/// A bender of this radius (mm) that asks for nothing.
+pub(crate) fn bender(clr: f64) -> Bender {
+    Bender {
         name: "test".into(),
-        clr: 50.0,
+        clr,
         grip: 0.0,
         lead_out: 0.0,
         mark: MarkPoint::Start,
@@ -25,11 +25,15 @@ pub(crate) fn laid(index: usize, name: &str, centreline: Centreline, tube: Tube)
         max_angle: std::f64::consts::PI,
         test_bends: Vec::new(),
         formed: None,
-    };
+    }
+}
+
+/// A run along `centreline`, which takes the place of its path; its bender asks for nothing.
+pub(crate) fn laid(index: usize, name: &str, centreline: Centreline, tube: Tube) -> LaidRun {
     let run = Run {
         name: name.into(),
         tube,
-        bender,
+        bender: bender(50.0),
         from: Some(end(centreline.start())),
         to: Some(end(centreline.end())),
         path: Path::Corners(Vec::new()),

@@ -2,14 +2,17 @@
 
 use super::least_squares::{Free, Row, Solution, residual, solve};
 use super::{
-    ANGLE_READING, APART, Calibration, Constant, Implausible, LENGTH_READING_MM, PieceFit, RadiusHeld,
-    Refusal, suspect,
+    ANGLE_READING, APART, Calibration, Constant, Implausible, LENGTH_READING_MM, LengthFit, PieceFit,
+    RadiusHeld, Refusal, WORST_MM, suspect,
 };
 use crate::formula::calibration as formula;
 use crate::spec::model::{Bender, LegMeasure, TestBend};
 
 /// Readings that leave the radius more uncertain than this part of it do not tell it.
 const RADIUS_TOLD: f64 = 0.05;
+
+/// A length this many times further off than its readings make likely is no reading.
+const READINGS: f64 = 2.5;
 
 /// Fits a bender to its test bends; none without any. `od` of the tube, mm.
 pub fn calibrate(bender: &Bender, od: f64) -> Option<Calibration> {
@@ -29,8 +32,8 @@ pub fn calibrate(bender: &Bender, od: f64) -> Option<Calibration> {
             got: bend.got,
             angle_off: -residual(&angle_row(bend), angles.values),
             leg_sum: leg_sum(bend, od),
-            legs_off: leg_row(bend, bender.clr, od).map(|row| residual(&row, lengths.values)),
-            across_off: across_row(bend, od).map(|row| residual(&row, lengths.values)),
+            legs: leg_row(bend, bender.clr, od).map(|row| lengths.beside(&row)),
+            across: across_row(bend, od).map(|row| lengths.beside(&row)),
         })
         .collect();
     let [fixed, rate] = angles.constants();
@@ -106,7 +109,7 @@ impl Lengths {
             None
         };
         let (solution, unknowns) = match held {
-            _ if !has_legs => (solve(&swapped(&rows), Free::Second(0.0)), 1),
+            _ if !has_legs => (solve(&rows.iter().map(swapped).collect::<Vec<_>>(), Free::Second(0.0)), 1),
             Some(_) => (solve(&rows, Free::Second(clr)), 1),
             None => (both, 2),
         };
@@ -116,6 +119,25 @@ impl Lengths {
             Some(solution) => [solution.values[1], 0.0],
         };
         Lengths { values, spare: rows.len().saturating_sub(unknowns), radius_held: held, solution, has_legs }
+    }
+
+    /// A length that is part of the fit.
+    pub(super) fn beside(&self, row: &Row) -> LengthFit {
+        self.judged(row, -1.0)
+    }
+
+    /// A length that is not part of the fit.
+    pub(super) fn apart(&self, row: &Row) -> LengthFit {
+        self.judged(row, 1.0)
+    }
+
+    /// The fit follows its own lengths, so they lie nearer to it than others would.
+    fn judged(&self, row: &Row, own: f64) -> LengthFit {
+        let row = &if self.has_legs { *row } else { swapped(row) };
+        let values = if self.has_legs { self.values } else { [0.0, self.values[0]] };
+        let fitted = self.solution.map_or(0.0, |solution| solution.variance(row.x));
+        let expected = (row.sigma * row.sigma + own * fitted).max(0.0).sqrt();
+        LengthFit { off: residual(row, values), limit: WORST_MM.max(READINGS * expected) }
     }
 
     /// Radius and stretch.
@@ -148,8 +170,9 @@ fn both_told(bends: &[TestBend], both: Option<&Solution>, clr: f64, od: f64) -> 
     }
 }
 
-fn swapped(rows: &[Row]) -> Vec<Row> {
-    rows.iter().map(|row| Row { x: [row.x[1], row.x[0]], ..*row }).collect()
+/// Widths alone tell the radius only: then it is the constant that is not held.
+fn swapped(row: &Row) -> Row {
+    Row { x: [row.x[1], row.x[0]], ..*row }
 }
 
 fn constant(value: f64, solution: Option<Solution>, slope: [f64; 2]) -> Constant {

@@ -1,6 +1,6 @@
 //! A refusal in words.
 
-use super::{Calibration, Implausible, Off, RadiusHeld, Refusal};
+use super::{Calibration, Implausible, LengthFit, Off, RadiusHeld, Refusal};
 use crate::diagnostic::Diagnostic;
 use crate::quantity::{decimals, trimmed};
 use crate::spec::model::{Bender, Tube};
@@ -8,7 +8,7 @@ use crate::spec::model::{Bender, Tube};
 /// Why a bender's test bends are not used, at the piece it is about.
 pub(super) fn refusal(bender: &Bender, tube: &Tube, calibration: &Calibration) -> Option<Diagnostic> {
     let pieces = &calibration.pieces;
-    let measured = pieces.iter().find(|piece| piece.length_off().is_some()).or(pieces.first())?;
+    let measured = pieces.iter().find(|piece| piece.worst_length().is_some()).or(pieces.first())?;
     let (code, message, hint, place) = match calibration.refusal? {
         Refusal::DoNotAgree { piece, off, told } => {
             let piece = pieces.get(piece)?;
@@ -43,8 +43,12 @@ fn disagreement(
 ) -> (String, String) {
     let name = &bender.name;
     let (by, limit, again) = match off {
-        Off::Angle(angle) => (degrees(angle.abs()), "0.5°", "`pulled` and `got`"),
-        Off::Length(length) => (format!("{:.2} mm", length.abs()), "0.5 mm", "`cut`, legs and `measured`"),
+        Off::Angle(angle) => (degrees(angle.abs()), "0.5°".to_owned(), "`pulled` and `got`"),
+        Off::Length(LengthFit { off, limit }) => (
+            format!("{:.2} mm", off.abs()),
+            format!("{} mm", decimals(limit, 1)),
+            "`cut`, legs and `measured`",
+        ),
     };
     if told {
         let others = calibration.pieces.len() - 1;

@@ -38,10 +38,11 @@ pub const LENGTH_READING_MM: f64 = 0.1;
 /// How far an angle read from a protractor with a vernier or a digital one is off, rad (0.1°).
 pub const ANGLE_READING: f64 = 0.1 * PI / 180.0;
 
-/// A piece further off the fit than this was spoiled or misread, mm: five times a careful reading.
+/// A piece whose lengths are further off the fit than this was spoiled or misread, mm. Wide bends are
+/// given more, see [`LengthFit::limit`].
 pub const WORST_MM: f64 = 0.5;
 
-/// The same for its angle, rad (0.5°).
+/// The same for angles, rad (0.5°).
 pub const WORST_ANGLE: f64 = 0.5 * PI / 180.0;
 
 /// Angles must differ by this to tell two constants apart, rad (20°).
@@ -76,16 +77,33 @@ pub struct PieceFit {
     pub angle_off: f64,
     /// Sum of its legs to the centreline's corner, mm; none where they were not measured.
     pub leg_sum: Option<f64>,
-    /// How much longer that is than fitted, mm.
-    pub legs_off: Option<f64>,
-    /// How much larger the radius measured across is than fitted, mm.
-    pub across_off: Option<f64>,
+    /// That beside the fit.
+    pub legs: Option<LengthFit>,
+    /// The radius that its width gives beside the fit.
+    pub across: Option<LengthFit>,
 }
 
 impl PieceFit {
-    /// The worse of its two lengths, mm, signed; none without lengths.
-    pub fn length_off(&self) -> Option<f64> {
-        [self.legs_off, self.across_off].into_iter().flatten().max_by(|a, b| a.abs().total_cmp(&b.abs()))
+    /// The worse of its lengths; none without any.
+    pub fn worst_length(&self) -> Option<LengthFit> {
+        [self.legs, self.across].into_iter().flatten().max_by(|a, b| a.ratio().total_cmp(&b.ratio()))
+    }
+}
+
+/// A measured length beside the fit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LengthFit {
+    /// How much longer it is than fitted, mm.
+    pub off: f64,
+    /// How far it may be off, mm: [`WORST_MM`], or 2.5 times what its readings make likely. That is more
+    /// where 0.1° of angle moves the legs by more than a rule is misread, as at 120° and a radius of 50 mm.
+    pub limit: f64,
+}
+
+impl LengthFit {
+    /// How far it is off in units of how far it may be.
+    pub(crate) fn ratio(&self) -> f64 {
+        self.off.abs() / self.limit
     }
 }
 
@@ -158,8 +176,8 @@ pub enum Refusal {
 pub enum Off {
     /// Its angle, rad.
     Angle(f64),
-    /// Its lengths, mm.
-    Length(f64),
+    /// Its lengths.
+    Length(LengthFit),
 }
 
 /// A constant that is not what a bender does.

@@ -2,7 +2,7 @@
 
 use super::fit::{Angles, Lengths, angle_row, length_rows};
 use super::least_squares::{misfit, residual};
-use super::{Calibration, Off, Refusal, WORST_ANGLE, WORST_MM};
+use super::{Calibration, Off, Refusal, WORST_ANGLE};
 use crate::spec::model::TestBend;
 
 /// With fewer readings to spare than this once a piece is left out, the rest fit whichever is left out.
@@ -21,7 +21,7 @@ pub(super) fn disagreement(
 ) -> Option<Refusal> {
     let pieces = &calibration.pieces;
     let angle = |index: usize| pieces[index].angle_off.abs() / WORST_ANGLE;
-    let length = |index: usize| pieces[index].length_off().unwrap_or(0.0).abs() / WORST_MM;
+    let length = |index: usize| pieces[index].worst_length().map_or(0.0, |length| length.ratio());
     let worst = |of: &dyn Fn(usize) -> f64| (0..pieces.len()).max_by(|a, b| of(*a).total_cmp(&of(*b)));
     let (worst_angle, worst_length) = (worst(&angle)?, worst(&length)?);
     let broken = Broken { angles: angle(worst_angle) > 1.0, lengths: length(worst_length) > 1.0 };
@@ -39,7 +39,7 @@ pub(super) fn disagreement(
     let (piece, off) = if angle(worst_angle) >= length(worst_length) {
         (worst_angle, Off::Angle(pieces[worst_angle].angle_off))
     } else {
-        (worst_length, Off::Length(pieces[worst_length].length_off()?))
+        (worst_length, Off::Length(pieces[worst_length].worst_length()?))
     };
     Some(Refusal::DoNotAgree { piece, off, told: false })
 }
@@ -81,21 +81,21 @@ fn odd_one_out(bends: &[TestBend], clr: f64, od: f64, broken: Broken) -> Option<
 }
 
 fn agree(bends: &[TestBend], clr: f64, od: f64) -> bool {
-    let (angles, lengths) = (Angles::fit(bends).values, Lengths::fit(bends, clr, od).values);
+    let (angles, lengths) = (Angles::fit(bends).values, Lengths::fit(bends, clr, od));
     bends.iter().all(|bend| residual(&angle_row(bend), angles).abs() <= WORST_ANGLE)
-        && length_rows(bends, clr, od).iter().all(|row| residual(row, lengths).abs() <= WORST_MM)
+        && length_rows(bends, clr, od).iter().all(|row| lengths.beside(row).ratio() <= 1.0)
 }
 
 /// How far a piece is off what the others say: the worse of its angle and its lengths, by their limits.
 fn off_the_rest(bends: &[TestBend], piece: usize, rest: &[TestBend], clr: f64, od: f64) -> Off {
     let angle = -residual(&angle_row(&bends[piece]), Angles::fit(rest).values);
-    let lengths = Lengths::fit(rest, clr, od).values;
+    let lengths = Lengths::fit(rest, clr, od);
     let length = length_rows(&bends[piece..=piece], clr, od)
         .iter()
-        .map(|row| residual(row, lengths))
-        .max_by(|a, b| a.abs().total_cmp(&b.abs()));
+        .map(|row| lengths.apart(row))
+        .max_by(|a, b| a.ratio().total_cmp(&b.ratio()));
     match length {
-        Some(length) if length.abs() / WORST_MM > angle.abs() / WORST_ANGLE => Off::Length(length),
+        Some(length) if length.ratio() > angle.abs() / WORST_ANGLE => Off::Length(length),
         _ => Off::Angle(angle),
     }
 }
