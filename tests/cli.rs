@@ -222,7 +222,10 @@ fn reports_can_be_read_by_programs() {
     let spec = &report["specs"][0];
     assert_eq!((&report["command"], &spec["status"]), (&"build".into(), &"built".into()));
     assert_eq!(spec["files"].as_array().unwrap().len(), 15);
-    assert_eq!(spec["runs"][0]["bends"], 1);
+    let plan: serde_json::Value =
+        serde_json::from_slice(&fs::read(folder.path().join("out/two/plan.json")).unwrap()).unwrap();
+    assert_eq!(spec["runs"], plan["runs"]);
+    assert_eq!(spec["runs"][0]["bends"].as_array().unwrap().len(), 1);
 
     fs::write(folder.path().join("bad.yaml"), "format: 1\nruns: {}\n").unwrap();
     let failed = tubewright(&folder, &["check", "bad.yaml", "--format", "json"]).code(1);
@@ -230,6 +233,62 @@ fn reports_can_be_read_by_programs() {
     let finding = &report["specs"][0]["findings"][0];
     assert_eq!(report["specs"][0]["status"], "errors");
     assert!(finding["code"].is_string() && finding["line"].is_u64(), "{finding}");
+}
+
+/// Two bends in space that only the other end can be held for, made on a calibrated bender.
+const HOOK: &str = "\
+format: 1
+tube: {od: 12, wall: 1, material: testium, temper: hard}
+bender:
+  name: plywood form
+  clr: 40
+  grip: 30
+  lead_out: 10
+  test_bends:
+    - {pulled: 40, got: 38}
+    - {pulled: 90, got: 85.5}
+runs:
+  hook:
+    from: {at: [0, 0, 0], facing: [1, 0, 0]}
+    bends:
+      - {length: 20, rotation: 0, angle: 90}
+      - {length: 35, rotation: 90, angle: 76}
+    end_length: 60
+    allowance: {end: 5}
+";
+
+#[test]
+fn check_shows_the_plan_in_the_order_of_work() {
+    let folder = folder();
+    fs::write(folder.path().join("hook.yaml"), HOOK).unwrap();
+    let said = stdout(&tubewright(&folder, &["check", "hook.yaml"]).code(0));
+    let (_, shown) = said.split_once(" hook: ").unwrap();
+    // Straights of 20, 35 and 60 mm, arcs of 62.832 and 53.058, and 5 mm to trim. Of an angle pulled to, 5 %
+    // springs back: 90/0.95 and 76/0.95.
+    let expected = [
+        "cut 235.9 mm, 5 mm at the other end to trim away later",
+        "   bend from the other end: from the datum end bend 1 lacks 10.0 mm: 20.0 mm of straight before it,",
+        "   and the bender grips 30 mm",
+        "   plywood form, fitted to its test bends: radius 40 mm (written 40), stretch 0 %, springs back 0°",
+        "   and 5 % of the angle pulled",
+        "   springback as the test bends show",
+        " bend      mark from   from last             turn the   angle   pull to   springs   anneal",
+        "        other end mm     bend mm               tube °       °         °    back °       mm",
+        "───────────────────────────────────────────────────────────────────────────────────────────",
+        " 2              65.0        65.0                    -    76.0      80.0       4.0        -",
+        " 1             153.1        35.0   90.0 anticlockwise    90.0      94.7       4.7        -",
+    ];
+    assert_eq!(shown.lines().take(expected.len()).collect::<Vec<_>>(), expected, "{said}");
+    assert!(said.lines().all(|line| line.chars().count() <= 100), "{said}");
+    let json = stdout(&tubewright(&folder, &["check", "hook.yaml", "--format", "json"]).code(0));
+    let report: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let run = &report["specs"][0]["runs"][0];
+    assert_eq!(run["order"]["better"], "other end");
+    assert_eq!(
+        (&run["bender"]["springback_rate"], &run["bender"]["springback_fixed_deg"]),
+        (&0.05.into(), &0.into())
+    );
+    assert_eq!(run["bends"][1]["pull_to_deg"], 80);
 }
 
 #[test]

@@ -47,7 +47,7 @@ pub(super) enum Command {
         tubewright build my-loop.yaml --only pdf --paper letter --printer-scale 99.6,100.2\n  \
         tubewright build my-loop.yaml --run tank-to-pump --only step,stl --chord 0.02")]
     Build(BuildArguments),
-    /// Report problems, write nothing
+    /// Report problems and show the plan, write nothing
     #[command(
         after_help = "Examples:\n  tubewright check my-loop.yaml\n  tubewright check specs/*.yaml --strict --format json"
     )]

@@ -1,8 +1,8 @@
-//! `tubewright check`: reports problems, writes nothing.
+//! `tubewright check`: reports problems and the plan, writes nothing.
 
 use super::args::{ReportFormat, SpecArguments};
 use super::read::read_specs;
-use super::{Outcome, Terminal, report};
+use super::{Outcome, Terminal, bench, report};
 
 pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
     let specs = match read_specs(terminal, arguments) {
@@ -20,7 +20,9 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
             ReportFormat::Text => {
                 spec.show(terminal, arguments.strict);
                 if let Ok(project) = &spec.project {
-                    let text = format!("{}\n{}", spec.path.display(), report::run_table(project.plan()));
+                    let plan = project.plan();
+                    let text =
+                        format!("{}\n{}{}", spec.path.display(), report::run_table(plan), bench::plans(plan));
                     outcome = outcome.max(terminal.tell(&text));
                 }
             }

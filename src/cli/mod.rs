@@ -1,6 +1,7 @@
 //! The command line: arguments as typed → a resolved job → a report and an exit code.
 
 mod args;
+mod bench;
 mod build;
 mod check;
 mod init;

@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 use tubewright::diagnostic::Diagnostic;
-use tubewright::plan::Plan;
+use tubewright::export;
+use tubewright::plan::{Plan, RunPlan};
 use tubewright::quantity::trimmed;
 
 use super::read::ReadSpec;
@@ -15,20 +16,14 @@ pub(super) struct SpecReport<'a> {
     /// "sound" or "errors" from check; "built" once its files are in place.
     pub(super) status: &'static str,
     findings: Vec<&'a Diagnostic>,
-    runs: Vec<RunReport<'a>>,
+    /// As in plan.json.
+    runs: &'a [RunPlan],
     /// The output folder.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) out: Option<String>,
     /// Files put in place, below the output folder.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) files: Vec<String>,
-}
-
-#[derive(Serialize)]
-struct RunReport<'a> {
-    name: &'a str,
-    bends: usize,
-    cut_length_mm: f64,
 }
 
 impl<'a> SpecReport<'a> {
@@ -38,14 +33,7 @@ impl<'a> SpecReport<'a> {
             spec: spec.path.display().to_string(),
             status: if spec.sound(strict) { "sound" } else { "errors" },
             findings: spec.findings().iter().collect(),
-            runs: runs
-                .iter()
-                .map(|run| RunReport {
-                    name: &run.name,
-                    bends: run.bends.len(),
-                    cut_length_mm: micro(run.cut_length_mm),
-                })
-                .collect(),
+            runs,
             out: None,
             files: Vec::new(),
         }
@@ -66,13 +54,7 @@ struct Report<'a> {
 
 /// The JSON report of a command.
 pub(super) fn json(command: &str, specs: &[SpecReport<'_>]) -> String {
-    // These types hold only strings and finite numbers, so this cannot fail; an empty report would show it.
-    serde_json::to_string_pretty(&Report { command, specs }).map(|text| text + "\n").unwrap_or_default()
-}
-
-/// A length to the millionth of a millimetre, as plan.json has it.
-fn micro(mm: f64) -> f64 {
-    (mm * 1e6).round() / 1e6
+    String::from_utf8_lossy(&export::json::document(&Report { command, specs })).into_owned()
 }
 
 /// Runs, bends and cut lengths.

@@ -1,4 +1,4 @@
-//! The plan as `plan.json`.
+//! The plan as `plan.json`, and other documents written the same way.
 
 use std::io;
 
@@ -16,10 +16,15 @@ const DECIMALS: usize = 6;
 /// are rounded to 1e-6; there is no negative zero and nothing that is not a number.
 pub fn plan(plan: &Plan, findings: &Diagnostics) -> Vec<u8> {
     let warnings = findings.iter().filter(|d| d.severity == Severity::Warning).map(Warning::from).collect();
+    document(&Document { plan, warnings })
+}
+
+/// Plain data with string keys as indented JSON, its numbers as in the plan.
+pub fn document(data: &impl Serialize) -> Vec<u8> {
     let mut bytes = Vec::new();
     let mut serializer = Serializer::with_formatter(&mut bytes, Rounding(PrettyFormatter::new()));
-    // Plain data with string keys into memory cannot fail; should it, an empty file is a visible sign.
-    if (Document { plan, warnings }).serialize(&mut serializer).is_err() {
+    // Such data into memory cannot fail; should it, an empty file is a visible sign.
+    if data.serialize(&mut serializer).is_err() {
         return Vec::new();
     }
     bytes.push(b'\n');
@@ -105,7 +110,7 @@ mod tests {
             .map(|(key, _)| key)
             .collect();
         let expected = "format title spec runs name tube od_mm wall_mm material temper \
-            bender name clr_mm formed_clr_mm formed_if_tool_clr_mm mark datum_mm grip_mm lead_out_mm calibrated stretch \
+            bender name clr_mm formed_clr_mm formed_if_tool_clr_mm mark datum_mm grip_mm lead_out_mm calibrated stretch springback_fixed_deg springback_rate \
             developed_length_mm cut_length_mm allowance_start_mm allowance_end_mm straights_mm mass_g bore_volume_ml \
             outer_area_mm2 metal_volume_mm3 corners_mm \
             ends at_mm facing port fitting insert_mm squeeze_loss_mm at_mm facing port fitting insert_mm squeeze_loss_mm \

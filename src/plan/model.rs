@@ -177,6 +177,10 @@ pub struct BenderPlan {
     pub calibrated: bool,
     /// What arcs gain in length, as a part of the finished arc.
     pub stretch: f64,
+    /// Springback at an angle of 0, degrees, as fitted to test bends; none without them.
+    pub springback_fixed_deg: Option<f64>,
+    /// Springback per degree pulled, as fitted: springback = fixed + rate × angle pulled to.
+    pub springback_rate: Option<f64>,
 }
 
 /// Which end to bend from.

@@ -70,6 +70,8 @@ fn bender(run: &Run) -> BenderPlan {
         lead_out_mm: bender.lead_out,
         calibrated: bender.formed.is_some(),
         stretch: bender.formed.map_or(0.0, |formed| formed.stretch),
+        springback_fixed_deg: bender.formed.map(|formed| formed.springback_fixed.to_degrees()),
+        springback_rate: bender.formed.map(|formed| formed.springback_rate),
     }
 }
 

@@ -1,0 +1,179 @@
+//! A run's plan in the terminal: what to do at the bender, in the order to do it.
+
+use tubewright::plan::{BendPlan, BenderPlan, Marks, Plan, RunPlan};
+use tubewright::quantity::{decimals, trimmed};
+
+use super::table;
+
+/// Longest line of a report.
+const COLUMNS: usize = 100;
+
+/// Half a turn, degrees; what is shown as 180.0 is one, whichever way.
+const HALF_TURN: f64 = 179.95;
+
+/// What is shown as 0.0 is no turn, degrees.
+const NO_TURN: f64 = 0.05;
+
+/// Every run's plan, one below the other.
+pub(super) fn plans(plan: &Plan) -> String {
+    let runs: String = plan.runs.iter().map(|run| "\n".to_owned() + &one(run)).collect();
+    let note = "Lengths are from the end named over the marks. Turns are of the tube, as seen from there along \
+                it, in a bender that stays where it is.";
+    if plan.runs.iter().all(|run| run.bends.is_empty()) { runs } else { runs + "\n" + &wrapped(note, 0) }
+}
+
+fn one(run: &RunPlan) -> String {
+    let mut text = wrapped(&format!("{}: cut {:.1} mm{}", run.name, run.cut_length_mm, allowances(run)), 0);
+    if run.bends.is_empty() {
+        return text;
+    }
+    text += &wrapped(&order(run), 2);
+    if run.bender.calibrated {
+        text += &wrapped(&fitted(&run.bender), 2);
+    }
+    text += &wrapped(&sources(&run.bends), 2);
+    text + &bends(run)
+}
+
+fn allowances(run: &RunPlan) -> String {
+    let (start, end) = (run.allowance_start_mm, run.allowance_end_mm);
+    let part = |mm: f64, of: &str| (mm > 0.0).then(|| format!("{} mm at the {of}", trimmed(mm)));
+    let parts: Vec<String> =
+        [part(start, "datum end"), part(end, "other end")].into_iter().flatten().collect();
+    if parts.is_empty() { String::new() } else { format!(", {} to trim away later", parts.join(" and ")) }
+}
+
+/// Whether the marks shown are those from the other end.
+fn from_other_end(run: &RunPlan) -> bool {
+    run.order.better == "other end"
+}
+
+fn order(run: &RunPlan) -> String {
+    match run.order.better {
+        "either" => format!("bend from either end: {}", run.order.reason),
+        "neither" => format!("cannot be bent from either end: {}", run.order.reason),
+        end => format!("bend from the {end}: {}", run.order.reason),
+    }
+}
+
+fn fitted(bender: &BenderPlan) -> String {
+    let springback =
+        bender.springback_fixed_deg.zip(bender.springback_rate).map_or_else(String::new, |(fixed, rate)| {
+            format!(
+                ", springs back {}° and {} % of the angle pulled",
+                decimals(fixed, 2),
+                decimals(rate * 100.0, 2)
+            )
+        });
+    format!(
+        "{}, fitted to its test bends: radius {} mm (written {}), stretch {} %{springback}",
+        bender.name,
+        decimals(bender.formed_clr_mm, 2),
+        trimmed(bender.clr_mm),
+        decimals(bender.stretch * 100.0, 2)
+    )
+}
+
+/// Where the springback of each bend is from.
+fn sources(bends: &[BendPlan]) -> String {
+    let mut groups: Vec<(&str, Vec<String>)> = Vec::new();
+    for bend in bends {
+        match groups.iter_mut().find(|(source, _)| *source == bend.springback_source) {
+            Some((_, numbers)) => numbers.push(bend.number.to_string()),
+            None => groups.push((bend.springback_source, vec![bend.number.to_string()])),
+        }
+    }
+    let says = |source: &str| match source {
+        "test bends" => "as the test bends show",
+        "predicted" => "predicted, not tested",
+        _ => "unknown, nothing is added",
+    };
+    let told: Vec<String> = match groups.as_slice() {
+        [(source, _)] => vec![says(source).to_owned()],
+        many => {
+            many.iter().map(|(source, numbers)| format!("{} {}", numbers.join(", "), says(source))).collect()
+        }
+    };
+    let of_bends = if told.len() > 1 { " of bends" } else { "" };
+    format!("springback{of_bends} {}", told.join("; "))
+}
+
+fn bends(run: &RunPlan) -> String {
+    let other = from_other_end(run);
+    let end = if other { "other end" } else { "datum end" };
+    let row = |index: usize, bend: &BendPlan, marks: &Marks| {
+        vec![
+            bend.number.to_string(),
+            format!("{:.1}", marks.mark_mm),
+            format!("{:.1}", marks.from_last_end_mm),
+            if index == 0 { "-".to_owned() } else { turn(marks.rotation_deg) },
+            format!("{:.1}", bend.angle_deg),
+            format!("{:.1}", bend.pull_to_deg),
+            format!("{:.1}", bend.springback_deg),
+            anneal(run, bend),
+        ]
+    };
+    let rows: Vec<Vec<String>> = if other {
+        let by_number = |number: usize| run.bends.iter().find(|bend| bend.number == number);
+        let twins = run.from_other_end.iter().filter_map(|twin| Some((by_number(twin.number)?, &twin.marks)));
+        twins.enumerate().map(|(index, (bend, marks))| row(index, bend, marks)).collect()
+    } else {
+        run.bends.iter().enumerate().map(|(index, bend)| row(index, bend, &bend.marks)).collect()
+    };
+    let mark = format!("mark from\n{end} mm");
+    let header = [
+        "bend",
+        mark.as_str(),
+        "from last\nbend mm",
+        "turn the\ntube °",
+        "angle\n°",
+        "pull to\n°",
+        "springs\nback °",
+        "anneal\nmm",
+    ];
+    table::set(&header, rows, 1)
+}
+
+/// How the tube is turned in a bender that stays where it is: against the sense of the plane's rotation.
+fn turn(rotation: f64) -> String {
+    let amount = rotation.abs();
+    match rotation {
+        _ if amount < NO_TURN => "0".to_owned(),
+        _ if amount >= HALF_TURN => "180.0".to_owned(),
+        _ if rotation > 0.0 => format!("{amount:.1} anticlockwise"),
+        _ => format!("{amount:.1} clockwise"),
+    }
+}
+
+/// The zone to make soft, from the end that the marks are from.
+fn anneal(run: &RunPlan, bend: &BendPlan) -> String {
+    bend.anneal_from_mm.zip(bend.anneal_to_mm).map_or_else(
+        || "-".to_owned(),
+        |(from, to)| {
+            let (from, to) = if from_other_end(run) {
+                (run.cut_length_mm - to, run.cut_length_mm - from)
+            } else {
+                (from, to)
+            };
+            format!("{from:.1} to {to:.1}")
+        },
+    )
+}
+
+/// Text in lines of at most [`COLUMNS`] letters, all indented alike. A longer word has a line of its own.
+fn wrapped(text: &str, indent: usize) -> String {
+    let mut lines = vec![String::new()];
+    for word in text.split(' ') {
+        let used = lines.last().map_or(0, |line| line.chars().count());
+        if used > 0 && indent + used + 1 + word.chars().count() > COLUMNS {
+            lines.push(String::new());
+        }
+        if let Some(line) = lines.last_mut() {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    lines.iter().map(|line| format!("{}{line}\n", " ".repeat(indent + 1))).collect()
+}
