@@ -1,6 +1,7 @@
 """plan.json and bends.csv: their keys, and every number recomputed from coordinates."""
 
 import csv
+import itertools
 import json
 import math
 
@@ -12,16 +13,27 @@ from conftest import DEMOS, build, read_plan
 
 PLAN_KEYS = ["format", "title", "spec", "runs", "cut_plan", "warnings"]
 RUN_KEYS = [
-    "name", "tube", "developed_length_mm", "cut_length_mm", "straights_mm", "mass_g", "bore_volume_ml",
-    "outer_area_mm2", "metal_volume_mm3", "corners_mm", "ends", "bends", "min_clearance_mm",
+    "name", "tube", "bender", "developed_length_mm", "cut_length_mm", "allowance_start_mm", "allowance_end_mm",
+    "straights_mm", "mass_g", "bore_volume_ml", "outer_area_mm2", "metal_volume_mm3", "corners_mm", "ends", "bends",
+    "from_other_end", "order", "quality", "anneal_heat_kj", "min_clearance_mm",
 ]
 TUBE_KEYS = ["od_mm", "wall_mm", "material", "temper"]
-END_KEYS = ["at_mm", "facing"]
-BEND_KEYS = [
-    "number", "angle_deg", "included_angle_deg", "rotation_deg", "clr_mm", "straight_before_mm", "start_mm",
-    "middle_mm", "end_mm", "mark_mm", "from_last_end_mm", "pull_to_deg", "springback_deg", "springback_source",
-    "outer_strain", "outer_wall_mm",
+BENDER_KEYS = [
+    "name", "clr_mm", "formed_clr_mm", "formed_if_tool_clr_mm", "mark", "datum_mm", "grip_mm", "lead_out_mm",
+    "calibrated", "stretch", "springback_fixed_deg", "springback_rate",
 ]
+END_KEYS = ["at_mm", "facing", "port", "fitting", "insert_mm", "squeeze_loss_mm"]
+MARK_KEYS = [
+    "rotation_deg", "straight_before_mm", "start_mm", "middle_mm", "end_mm", "mark_mm", "from_last_end_mm",
+]
+BEND_KEYS = [
+    "number", "angle_deg", "included_angle_deg", "clr_mm", *MARK_KEYS, "inside_clock_deg", "pull_to_deg",
+    "springback_deg", "springback_source", "clr_under_load_mm", "anneal_from_mm", "anneal_to_mm", "outer_strain",
+    "outer_wall_mm", "inner_wall_mm", "end_to_centre_mm", "end_to_back_mm", "end_to_inside_mm",
+]
+OTHER_END_KEYS = ["number", *MARK_KEYS, "inside_clock_deg"]
+ORDER_KEYS = ["better", "reason", "datum_end", "other_end"]
+FIT_KEYS = ["possible", "spare_mm", "tightest_bend"]
 WARNING_KEYS = ["code", "run", "bend", "message", "line"]
 
 EXACT = 2e-6
@@ -42,6 +54,26 @@ runs:
     allowance: {start: 12, end: 4}
 """
 
+# Test bends of a tool of 41 mm that stretches arcs by 3 % and springs back 0.5 degrees and 4 % of the pull; legs of
+# 80 and 90 mm of straight, to the centre. The last bend has a radius of its own and is not made on it.
+TOOL = {"clr": 41.0, "stretch": 0.03, "fixed": 0.5, "rate": 0.04}
+CALIBRATED = """
+format: 1
+units: mm
+tube: {od: 12, wall: 1, material: testium, temper: soft}
+bender:
+  {name: form, clr: 40, grip: 25, lead_out: 20, mark: end, datum: -3.5, test_bends: [%s]}
+runs:
+  spiral:
+    from: {at: [5, 6, 7], facing: [0, 1, 0]}
+    bends:
+      - {length: 55, rotation: 20, angle: 90}
+      - {length: 40, rotation: -130, angle: 35}
+      - {length: 31, rotation: 75, angle: 120}
+      - {length: 60, rotation: 180, angle: 60, clr: 30}
+    end_length: 33
+    allowance: {start: 3, end: 8}
+"""
 
 # Every warning about straights, ports and clearance.
 TROUBLE = """
@@ -159,48 +191,148 @@ def check_lengths(run):
         assert bend["outer_wall_mm"] == pytest.approx(thinned, abs=EXACT)
 
 
-def check_marks(run, allowance, mark, datum):
-    """Stations of each bend on the cut tube, and the mark for the tool."""
-    start, end = allowance
-    assert run["cut_length_mm"] == pytest.approx(run["developed_length_mm"] + start + end, abs=EXACT)
-    station = last_end = start
-    for number, bend in enumerate(run["bends"], 1):
-        arc = bend["clr_mm"] * math.radians(bend["angle_deg"])
-        station += bend["straight_before_mm"]
-        points = {"start": station, "middle": station + arc / 2, "end": station + arc}
-        assert bend["number"] == number
-        for point, at in points.items():
-            assert bend[f"{point}_mm"] == pytest.approx(at, abs=1e-5)
-        assert bend["mark_mm"] == pytest.approx(points[mark] - datum, abs=1e-5)
-        before = 0.0 if number == 1 else last_end
-        assert bend["from_last_end_mm"] == pytest.approx(bend["mark_mm"] - before, abs=1e-5)
+def stations(run, other_end, mark, datum, stretch):
+    """Stations and marks of the bends from one end, in order of bending: straights and arcs added up."""
+    bends, straights = list(run["bends"]), list(run["straights_mm"])
+    last_end = 0.0
+    at = run["allowance_start_mm"]
+    if other_end:
+        bends, straights, at = bends[::-1], straights[::-1], run["allowance_end_mm"]
+    for bend, straight in zip(bends, straights, strict=False):
+        used = bend["clr_mm"] * math.radians(bend["angle_deg"]) * (1 - stretch[bend["number"] - 1])
+        start = at + straight
+        points = {"start": start, "middle": start + used / 2, "end": start + used}
+        put = points[mark] - datum
+        yield bend["number"], straight, points, put, put - last_end
+        at = last_end = start + used
+
+
+def clocks(points):
+    """Where the inside of each bend lies on the straight tube, clockwise from that of the first, seen along it.
+
+    A line along the tube keeps its place in a bend but for the bend itself, which turns it about its axis.
+    """
+    legs = [leg / np.linalg.norm(leg) for leg in np.diff(np.array(points), axis=0)]
+    zero = None
+    for before, after in itertools.pairwise(legs):
+        inside = after - before * np.dot(before, after)
+        inside /= np.linalg.norm(inside)
+        zero = inside if zero is None else zero
+        yield math.degrees(math.atan2(np.dot(np.cross(zero, inside), before), np.dot(zero, inside)))
+        axis = np.cross(before, after)
+        turn = math.atan2(np.linalg.norm(axis), np.dot(before, after))
+        zero = rotated(zero, axis / np.linalg.norm(axis), turn)
+
+
+def check_clocks(run, rows, other_end):
+    """The clock of every bend follows from the corners, or from the turns where a bend of 180 degrees has none."""
+    if all(bend["angle_deg"] < 179.9 for bend in run["bends"]):
+        wanted = list(clocks(run["corners_mm"][::-1] if other_end else run["corners_mm"]))
+    else:
+        wanted = np.cumsum([0.0, *(row["rotation_deg"] for row in rows[1:])])
+    for index, (row, clock) in enumerate(zip(rows, wanted, strict=True)):
+        assert turn_between(row["inside_clock_deg"], clock) < 1e-3
+        assert 0 <= row["inside_clock_deg"] < 360
+        if index:
+            turned = row["inside_clock_deg"] - rows[index - 1]["inside_clock_deg"]
+            assert turn_between(row["rotation_deg"], turned) < 1e-5
+
+
+def check_marks(run, mark, datum, stretch):
+    """Stations of each bend on the cut tube and the mark for the tool, from both ends."""
+    arcs = [bend["clr_mm"] * math.radians(bend["angle_deg"]) for bend in run["bends"]]
+    shorter = math.fsum(arc * s for arc, s in zip(arcs, stretch, strict=True))
+    extra = run["allowance_start_mm"] + run["allowance_end_mm"]
+    assert run["cut_length_mm"] == pytest.approx(run["developed_length_mm"] - shorter + extra, abs=1e-5)
+    for other_end, rows in [(False, run["bends"]), (True, run["from_other_end"])]:
+        check_clocks(run, rows, other_end)
+        for row, wanted in zip(rows, stations(run, other_end, mark, datum, stretch), strict=True):
+            number, straight, points, put, from_last_end = wanted
+            assert row["number"] == number
+            assert row["straight_before_mm"] == pytest.approx(straight, abs=EXACT)
+            for point, at in points.items():
+                assert row[f"{point}_mm"] == pytest.approx(at, abs=1e-5)
+            assert row["mark_mm"] == pytest.approx(put, abs=1e-5)
+            assert row["from_last_end_mm"] == pytest.approx(from_last_end, abs=1e-5)
+    # The bend that comes first from there has none to turn from.
+    assert all(row["rotation_deg"] == 0 for row in run["from_other_end"][:1])
+    # Both ways of measuring name the same place of the tube.
+    twins = {row["number"]: row for row in run["from_other_end"]}
+    for bend in run["bends"]:
+        assert bend["start_mm"] + twins[bend["number"]]["end_mm"] == pytest.approx(run["cut_length_mm"], abs=1e-5)
         assert bend["included_angle_deg"] == pytest.approx(180 - bend["angle_deg"], abs=EXACT)
-        assert bend["pull_to_deg"] == bend["angle_deg"]
-        assert (bend["springback_deg"], bend["springback_source"]) == (0, "none")
-        station = last_end = points["end"]
+    check_legs(run)
 
 
-def check_run(run, allowance, mark, datum):
-    """Everything about one run."""
+def check_legs(run):
+    """What a rule reads on the legs of a 90 degree bend, from the tube's end or the end of the last bend."""
+    for bend in run["bends"]:
+        legs = [bend[f"end_to_{where}_mm"] for where in ("inside", "centre", "back")]
+        if abs(bend["angle_deg"] - 90) > 0.05:
+            assert legs == [None, None, None]
+            continue
+        before = run["allowance_start_mm"] if bend["number"] == 1 else 0
+        centre = before + bend["straight_before_mm"] + bend["clr_mm"]
+        radius = run["tube"]["od_mm"] / 2
+        assert legs == pytest.approx([centre - radius, centre, centre + radius], abs=EXACT)
+
+
+def check_order(run):
+    """Which end to bend from follows from the straights, the grip and the lead-out."""
+    order, bender = run["order"], run["bender"]
+    if not run["bends"]:
+        assert order["better"] == "either"
+        return
+    grip, lead_out = bender["grip_mm"], bender["lead_out_mm"]
+    start = run["straights_mm"][0] + run["allowance_start_mm"]
+    end = run["straights_mm"][-1] + run["allowance_end_mm"]
+    between = [straight - grip for straight in run["straights_mm"][1:-1]]
+    datum, other = min(start - grip, end - lead_out, *between), min(end - grip, start - lead_out, *between)
+    for found, wanted in [(order["datum_end"], datum), (order["other_end"], other)]:
+        assert found["spare_mm"] == pytest.approx(wanted, abs=1e-5)
+        assert found["possible"] == (wanted > -1e-6)
+        assert 1 <= found["tightest_bend"] <= len(run["bends"])
+    if min(datum, other) < 0 or max(grip, lead_out) == 0:
+        kinds = {(True, True): "either", (True, False): "datum end", (False, True): "other end"}
+        wanted = kinds.get((datum >= 0, other >= 0), "neither")
+    else:
+        wanted = "either" if abs(datum - other) <= 1.000001 else "datum end" if datum > other else "other end"
+    assert order["better"] == wanted
+    assert order["reason"]
+
+
+def check_run(run, mark, datum, stretch=None):
+    """Everything about one run but what its metal says."""
     if all(bend["angle_deg"] < 179.9 for bend in run["bends"]):
         check_by_corners(run)
     check_by_table(run)
     check_lengths(run)
-    check_marks(run, allowance, mark, datum)
+    check_marks(run, mark, datum, stretch or [0.0] * len(run["bends"]))
+    check_order(run)
+    for bend in run["bends"]:
+        assert bend["springback_deg"] == pytest.approx(bend["pull_to_deg"] - bend["angle_deg"], abs=EXACT)
+        # What is pulled keeps its length when it is let go.
+        held = bend["clr_under_load_mm"] * bend["pull_to_deg"]
+        assert held == pytest.approx(bend["clr_mm"] * bend["angle_deg"], rel=1e-6)
 
 
 def test_every_demo_has_the_keys_of_the_contract(demos):
     for name, folder in demos.items():
         plan = read_plan(folder)
         assert list(plan) == PLAN_KEYS, name
-        assert (plan["format"], plan["cut_plan"]) == (1, {})
+        assert plan["format"] == 1
+        assert list(plan["cut_plan"]) == ["stocks"]
         assert plan["spec"] == f"{name}.yaml"
         for run in plan["runs"]:
             assert list(run) == RUN_KEYS
             assert list(run["tube"]) == TUBE_KEYS
+            assert list(run["bender"]) == BENDER_KEYS
             assert [list(end) for end in run["ends"]] == [END_KEYS, END_KEYS]
             assert all(list(bend) == BEND_KEYS for bend in run["bends"])
-            assert len(run["straights_mm"]) == len(run["bends"]) + 1
+            assert all(list(bend) == OTHER_END_KEYS for bend in run["from_other_end"])
+            assert list(run["order"]) == ORDER_KEYS
+            assert list(run["order"]["datum_end"]) == list(run["order"]["other_end"]) == FIT_KEYS
+            assert len(run["straights_mm"]) == len(run["bends"]) + 1 == len(run["from_other_end"]) + 1
 
 
 def test_every_demo_number_recomputes(demos):
@@ -210,8 +342,11 @@ def test_every_demo_number_recomputes(demos):
             asked = written["runs"][run["name"]]
             allowance = asked.get("allowance", {})
             bender = {**written["bender"], **asked.get("bender", {})}
-            ends = (allowance.get("start", 0), allowance.get("end", 0))
-            check_run(run, ends, bender.get("mark", "start"), bender.get("datum", 0))
+            assert (run["allowance_start_mm"], run["allowance_end_mm"]) == (
+                allowance.get("start", 0),
+                allowance.get("end", 0),
+            )
+            check_run(run, bender.get("mark", "start"), bender.get("datum", 0))
 
 
 def test_numbers_are_plain(demos):
@@ -231,21 +366,30 @@ def test_numbers_are_plain(demos):
         json.loads(text, parse_float=plain, parse_constant=nothing_else)
 
 
+def check_cell(text, value):
+    """A cell of the CSV against the plan's value."""
+    if value is None or isinstance(value, str):
+        assert text == (value or "")
+        return
+    assert float(text) == pytest.approx(value, abs=5.01e-4)
+    assert len(text.partition(".")[2]) == 3
+
+
 def test_csv_says_what_the_plan_says(demos):
     for folder in demos.values():
         raw = (folder / "bends.csv").read_bytes()
         assert raw.count(b"\n") == raw.count(b"\r\n")
         rows = list(csv.DictReader(raw.decode("ascii").splitlines()))
-        bends = [(run["name"], bend) for run in read_plan(folder)["runs"] for bend in run["bends"]]
-        assert list(rows[0]) == ["run", "bend", *BEND_KEYS[1:]]
-        for row, (name, bend) in zip(rows, bends, strict=True):
-            assert (row["run"], row["bend"]) == (name, str(bend["number"]))
+        bends = [(run, bend) for run in read_plan(folder)["runs"] for bend in run["bends"]]
+        other_end = {f"other_end_{key}": key for key in OTHER_END_KEYS[1:]}
+        assert list(rows[0]) == ["run", "bend", *BEND_KEYS[1:], *other_end]
+        for row, (run, bend) in zip(rows, bends, strict=True):
+            assert (row["run"], row["bend"]) == (run["name"], str(bend["number"]))
             for key in BEND_KEYS[1:]:
-                if key == "springback_source":
-                    assert row[key] == bend[key]
-                else:
-                    assert float(row[key]) == pytest.approx(bend[key], abs=5.01e-4)
-                    assert len(row[key].partition(".")[2]) == 3
+                check_cell(row[key], bend[key])
+            (twin,) = (twin for twin in run["from_other_end"] if twin["number"] == bend["number"])
+            for column, key in other_end.items():
+                check_cell(row[column], twin[key])
 
 
 def test_marks_with_a_tool_of_its_own(tmp_path):
@@ -253,9 +397,37 @@ def test_marks_with_a_tool_of_its_own(tmp_path):
     spec.write_text(MARKS)
     plan = read_plan(build(spec, tmp_path / "out", "--only", "json"))
     (run,) = plan["runs"]
-    check_run(run, (12, 4), "middle", 6.5)
+    assert (run["allowance_start_mm"], run["allowance_end_mm"]) == (12, 4)
+    check_run(run, "middle", 6.5)
     assert [bend["clr_mm"] for bend in run["bends"]] == [40, 30]
     assert all(list(warning) == WARNING_KEYS for warning in plan["warnings"])
+
+
+def trial_piece(pulled):
+    """A trial piece of TOOL, as a spec writes it."""
+    got = pulled - TOOL["fixed"] - TOOL["rate"] * pulled
+    setback = TOOL["clr"] * math.tan(math.radians(got) / 2)
+    cut = 170 + TOOL["clr"] * math.radians(got) * (1 - TOOL["stretch"])
+    legs = f"leg_a: {80 + setback}, leg_b: {90 + setback}, measured: centre"
+    return f"{{pulled: {pulled}, got: {got}, cut: {cut}, {legs}}}"
+
+
+def test_marks_of_a_calibrated_tool(tmp_path):
+    spec = tmp_path / "calibrated.yaml"
+    spec.write_text(CALIBRATED % ", ".join(trial_piece(pulled) for pulled in (45, 90, 130)))
+    (run,) = read_plan(build(spec, tmp_path / "out", "--only", "json"))["runs"]
+    bender = run["bender"]
+    assert bender["calibrated"]
+    assert [bender["clr_mm"], bender["formed_clr_mm"]] == pytest.approx([40, TOOL["clr"]], abs=EXACT)
+    found = [bender["stretch"], bender["springback_fixed_deg"], bender["springback_rate"]]
+    assert found == pytest.approx([TOOL["stretch"], TOOL["fixed"], TOOL["rate"]], abs=EXACT)
+    assert [bend["clr_mm"] for bend in run["bends"]] == pytest.approx([41, 41, 41, 30], abs=EXACT)
+    check_run(run, "end", -3.5, [TOOL["stretch"]] * 3 + [0.0])
+    for bend in run["bends"][:3]:
+        assert bend["pull_to_deg"] == pytest.approx((bend["angle_deg"] + TOOL["fixed"]) / (1 - TOOL["rate"]), abs=1e-5)
+    sources = ["test bends"] * 3 + ["unknown"]
+    assert [bend["springback_source"] for bend in run["bends"]] == sources
+    assert run["bends"][3]["pull_to_deg"] == 60
 
 
 def test_every_warning_of_fit_and_plan_reaches_the_plan(tmp_path):
@@ -274,11 +446,13 @@ def test_every_warning_of_fit_and_plan_reaches_the_plan(tmp_path):
         ("clash", "askew", None),
         ("port-angle", "off", None),
         ("port-side", "off", None),
+        *(("tight-radius", run, 1) for run in ("short", "askew", "near", "off")),
     }
     lines = TROUBLE.splitlines()
     starts = {"port-angle": ("from: tank.out", "to: {at"), "fitting-od": "from: tank.side"}
     starts |= {"port-straight": "from: tank.side", "port-side": "to: {at"}
     starts |= {"short-grip": "corners:", "short-lead-out": "corners:"}
+    starts |= {"tight-radius": ("corners:", "- {length: 60, rotation: 0, angle: 90}")}
     for warning in warnings:
         line = lines[warning["line"] - 1].strip()
         assert line.startswith(starts.get(warning["code"], warning["run"] + ":")), (warning, line)
