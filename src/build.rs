@@ -118,11 +118,14 @@ impl Project {
             findings.sort_by_place();
             return Err(findings);
         };
-        let (fits, warnings) = fit::check(&layout);
-        findings.extend(warnings);
-        let (plan, warnings) = plan::plan(&layout, &fits);
-        findings.extend(warnings);
+        let (fits, found) = fit::check(&layout);
+        findings.extend(found);
+        let (plan, found) = plan::plan(&layout, &fits);
+        findings.extend(found);
         findings.sort_by_place();
+        if findings.has_errors() {
+            return Err(findings);
+        }
         Ok(Project { layout, plan, findings })
     }
 

@@ -18,7 +18,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
     ("stock", &["formula", "quantity"]),
     ("spec", &["diagnostic", "geometry", "quantity", "stock", "tolerance"]),
     ("centreline", &["diagnostic", "formula", "geometry", "spec", "tolerance"]),
-    ("fit", &["centreline", "diagnostic", "formula", "geometry", "spec", "tolerance"]),
+    ("fit", &["centreline", "diagnostic", "formula", "geometry", "quantity", "spec", "tolerance"]),
     (
         "plan",
         &["centreline", "diagnostic", "fit", "formula", "geometry", "quantity", "spec", "stock", "tolerance"],

@@ -4,6 +4,7 @@
 //! from surface to surface. See [`check`] for what counts as an obstacle.
 
 mod clearance;
+mod diameter;
 mod distance;
 mod itself;
 mod ports;
@@ -65,7 +66,8 @@ impl FitReport {
 ///   U would stand apart. Nearer places along the tube than half a turn cannot touch.
 ///
 /// Distances are within [`CLEARANCE_MM`] of the truth; deeper overlaps than that are clashes, each
-/// named in a warning. Two runs that clash have a warning each, since each may be read alone.
+/// named in a warning. Two runs that clash have a warning each, since each may be read alone. A tube that
+/// cannot go into its fitting, or cannot seal there, is an error.
 pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
     let mut findings = Diagnostics::new();
     for laid in &layout.runs {

@@ -1,5 +1,6 @@
 //! How the two ends of a run sit in their ports.
 
+use super::diameter;
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::geometry::{InnerSpace, Point3, Vector3, angle_between};
@@ -11,10 +12,6 @@ const MAX_ANGLE: f64 = std::f64::consts::PI / 180.0;
 
 /// Largest misfit of position at an end without a fitting, mm: common practice, no source.
 const MAX_SIDE: f64 = 0.5;
-
-/// Largest difference between a tube's OD and the OD its fitting is made for, mm: seals take up tube
-/// tolerances, not another size (common practice, no source).
-const MAX_OD_DIFFERENCE: f64 = 0.25;
 
 /// Rounding of an angle that was typed in degrees, rad.
 const ANGLE_ROUNDING: f64 = 1e-9;
@@ -35,7 +32,8 @@ struct Arrival<'a> {
     straight: f64,
 }
 
-/// Adds a warning for every way an end of `laid` misses what its port or fitting asks.
+/// Adds a finding for every way an end of `laid` misses what its port or fitting asks. All are warnings but a
+/// tube that cannot go into its fitting or cannot seal there.
 pub(super) fn check(laid: &LaidRun, findings: &mut Diagnostics) {
     let centreline = &laid.centreline;
     let inserted = |end: &Option<End>| end.as_ref().map_or(0.0, End::insert);
@@ -163,20 +161,9 @@ impl Arrival<'_> {
     }
 
     fn check_od(&self, fitting: &Fitting) -> Option<Diagnostic> {
-        let od = self.laid.run.tube.od();
-        ((od - fitting.tube_od).abs() > MAX_OD_DIFFERENCE).then(|| {
-            let message = format!(
-                "the tube's OD is {od:.3} mm; {} at {} takes {:.3} mm",
-                fitting.name,
-                self.port(),
-                fitting.tube_od
-            );
-            self.warning(
-                "fitting-od",
-                &message,
-                "choose the fitting for this tube, or the tube for this fitting",
-            )
-        })
+        let run = &self.laid.run;
+        let found = diameter::check(run.tube.od(), fitting, self.port(), &run.name);
+        found.map(|finding| finding.at(self.end.place).run(&run.name))
     }
 }
 

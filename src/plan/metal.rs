@@ -5,19 +5,27 @@ use crate::spec::model::{Temper, Tube};
 use crate::stock::{self, Annealing, Strength};
 
 /// The tube as it is bent, made soft first or not; `None` where its stiffness or strength is not known.
+pub(super) fn bent_tube(tube: &Tube, annealed: bool) -> Option<BentTube> {
+    let law = law(tube, annealed)?;
+    Some(BentTube { od: tube.od(), wall: tube.wall(), modulus: modulus(tube)?, law })
+}
+
+/// How it flows when it is bent, where that is known.
 ///
 /// What the spec gives describes the tube as delivered, and a hardening law says more than a yield
 /// strength. Made soft, known metals follow their own soft law; of others only a hardening law that the
 /// spec gives is left, since a drawn tube's yield strength is gone.
-pub(super) fn bent_tube(tube: &Tube, annealed: bool) -> Option<BentTube> {
+pub(super) fn law(tube: &Tube, annealed: bool) -> Option<FlowLaw> {
     let given = tube.metal();
-    let softened = annealed && tube.temper() != Temper::Soft;
     let hardening =
         given.hardening.map(|law| FlowLaw::Power { strength: law.strength, exponent: law.exponent });
     let stress = given.yield_strength.map(|stress| FlowLaw::Plastic { stress });
     let known = known_strength(tube, annealed).map(|strength| strength.law);
-    let law = if softened { known.or(hardening) } else { hardening.or(stress).or(known) }?;
-    Some(BentTube { od: tube.od(), wall: tube.wall(), modulus: modulus(tube)?, law })
+    if annealed && tube.temper() != Temper::Soft {
+        known.or(hardening)
+    } else {
+        hardening.or(stress).or(known)
+    }
 }
 
 /// Modulus of elasticity, MPa, where it is known.

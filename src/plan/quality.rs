@@ -157,7 +157,7 @@ fn pull_too_far(laid: &LaidRun, bend: &BendPlan) -> Option<Diagnostic> {
 }
 
 fn no_springback(laid: &LaidRun, plan: &RunPlan) -> Option<Diagnostic> {
-    plan.bends.iter().find(|bend| bend.springback_source == UNKNOWN)?;
+    let bend = plan.bends.iter().find(|bend| bend.springback_source == UNKNOWN)?;
     let (run, tube) = (&laid.run, &laid.run.tube);
     let message = format!(
         "run {}: how far {} {} springs back is not known, so nothing is added to the angles to pull to",
@@ -165,9 +165,15 @@ fn no_springback(laid: &LaidRun, plan: &RunPlan) -> Option<Diagnostic> {
         tube.temper().name(),
         tube.material()
     );
-    let missing =
-        if metal::modulus(tube).is_none() { "`modulus` and `yield_strength`" } else { "`yield_strength`" };
-    let hint = format!("give the bender `test_bends`, or the tube its {missing}");
+    let softened = bend.anneal_from_mm.is_some() && tube.temper() != Temper::Soft;
+    let mut missing = Vec::new();
+    if metal::modulus(tube).is_none() {
+        missing.push("`modulus`");
+    }
+    if metal::law(tube, softened).is_none() {
+        missing.push(if softened { "`hardening` when soft" } else { "`yield_strength`" });
+    }
+    let hint = format!("give the bender `test_bends`, or the tube its {}", missing.join(" and "));
     Some(Diagnostic::warning("no-springback", message).hint(hint).at(run.place).run(&run.name))
 }
 

@@ -129,6 +129,21 @@ mod tests {
     }
 
     #[test]
+    fn the_hint_names_what_is_missing() {
+        let hint = |material, metal, anneal| {
+            let layout = layout(vec![laid(material, Temper::Hard, metal, anneal)], vec![]);
+            let found = plan(&layout, &check(&layout).0).1;
+            found.iter().find_map(|finding| finding.hint.clone()).unwrap()
+        };
+        let needs = |what: &str| format!("give the bender `test_bends`, or the tube its {what}");
+        let yields = GivenMetal { yield_strength: Some(300.0), ..NONE };
+        assert_eq!(hint("titanium", NONE, Anneal::Auto), needs("`modulus` and `yield_strength`"));
+        assert_eq!(hint("titanium", yields, Anneal::Auto), needs("`modulus`"));
+        assert_eq!(hint("steel", NONE, Anneal::Auto), needs("`yield_strength`"));
+        assert_eq!(hint("steel", yields, Anneal::Always), needs("`hardening` when soft"));
+    }
+
+    #[test]
     fn a_radius_of_its_own_is_not_the_test_bends_one() {
         let mut laid = laid("copper", Temper::HalfHard, NONE, Anneal::Auto);
         laid.run.bender.formed =

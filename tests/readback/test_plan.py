@@ -83,7 +83,7 @@ tube: {od: 12, wall: 1, material: copper, temper: soft}
 bender: {name: form, clr: 40, grip: 30, lead_out: 30}
 fittings:
   collar: {tube_od: 12, insert: 10, straight: 8, max_angle: 1, max_side: 0.5}
-  wide: {tube_od: 12.5, insert: 10, straight: 8, max_angle: 1, max_side: 0.5}
+  wide: {tube_od: 12.2, insert: 10, straight: 8, max_angle: 1, max_side: 0.5}
 components:
   tank:
     box: {from: [-100, -50, -50], to: [0, 50, 50]}
@@ -440,7 +440,7 @@ def test_every_warning_of_fit_and_plan_reaches_the_plan(tmp_path):
         ("short-lead-out", "short", 1),
         ("port-angle", "askew", None),
         ("short-grip", "near", 1),
-        ("fitting-od", "near", None),
+        ("seal-squeeze", "near", None),
         ("port-straight", "near", None),
         ("clash", "near", None),
         ("clash", "askew", None),
@@ -449,7 +449,7 @@ def test_every_warning_of_fit_and_plan_reaches_the_plan(tmp_path):
         *(("tight-radius", run, 1) for run in ("short", "askew", "near", "off")),
     }
     lines = TROUBLE.splitlines()
-    starts = {"port-angle": ("from: tank.out", "to: {at"), "fitting-od": "from: tank.side"}
+    starts = {"port-angle": ("from: tank.out", "to: {at"), "seal-squeeze": "from: tank.side"}
     starts |= {"port-straight": "from: tank.side", "port-side": "to: {at"}
     starts |= {"short-grip": "corners:", "short-lead-out": "corners:"}
     starts |= {"tight-radius": ("corners:", "- {length: 60, rotation: 0, angle: 90}")}
