@@ -227,11 +227,11 @@ impl Project {
                 one(run_file(run, "tube.stl"), export::stl::render(&mesh, &run.run.name))
             }
             Job::Templates => {
-                let sheets = sheet::template_sheets(layout, &options.print).map_err(single)?;
+                let sheets = sheet::template_sheets(layout, &self.plan, &options.print).map_err(single)?;
                 one("templates.pdf".into(), export::pdf::render(&sheets, meta))
             }
             Job::TemplateSvg(run) => {
-                let drawing = template::template_drawing(layout, run);
+                let drawing = template::template_drawing(layout, &self.plan, run);
                 one(run_file(run, "template.svg"), export::svg::render(&drawing, meta))
             }
             Job::Strips => {

@@ -54,6 +54,8 @@ pub enum Role {
     Dimension,
     /// Lines of check sizes on a template: dotted, so that nothing of them is taken for the tube.
     Check,
+    /// Outline of a bend as it is held at the angle to pull to.
+    Springback,
     /// Where to set the bender's reference line: the boldest line of a wrap strip.
     ToolMark,
     /// Middle of a bend on a wrap strip.
@@ -90,7 +92,7 @@ pub enum Role {
 
 impl Role {
     /// Every role, for tables and their tests.
-    pub const ALL: [Role; 24] = [
+    pub const ALL: [Role; 25] = [
         Role::TubeEdge,
         Role::Centreline,
         Role::Tangent,
@@ -99,6 +101,7 @@ impl Role {
         Role::Waste,
         Role::Dimension,
         Role::Check,
+        Role::Springback,
         Role::ToolMark,
         Role::Middle,
         Role::Inside,

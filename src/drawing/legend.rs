@@ -7,7 +7,7 @@ use super::shift::shifted;
 const HEIGHT: f64 = 1.8;
 
 /// From line to line, mm.
-const PITCH: f64 = 3.6;
+const PITCH: f64 = 3.3;
 
 /// Lines of words, then samples beside their words, with the upper left corner at `at`. A sample lies around
 /// the line from its origin to 9.6 mm right of it.

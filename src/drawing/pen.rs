@@ -19,6 +19,9 @@ const BLACK: Rgb = Rgb(0, 0, 0);
 /// Long dash, gap, dot, gap.
 const DASH_DOT: &[f64] = &[6.0, 1.2, 0.6, 1.2];
 
+/// Long dash and two dots: a moving part in its other position, as in ISO 128 (line type 05.1; from memory).
+const DASH_DOT_DOT: &[f64] = &[3.0, 0.8, 0.5, 0.8, 0.5, 0.8];
+
 /// Short dashes.
 const DASHED: &[f64] = &[1.6, 1.0];
 
@@ -41,6 +44,7 @@ pub fn pen(role: Role) -> Pen {
         Role::Check => Pen { dashes: DOTTED, ..full(0.1) },
         Role::Dimension | Role::Note | Role::Title | Role::Waste => full(0.1),
         Role::Trim => full(0.4),
+        Role::Springback => Pen { dashes: DASH_DOT_DOT, ..full(0.1) },
         Role::ToolMark => full(0.7),
         Role::Middle => Pen { dashes: DASHED, ..full(0.2) },
         Role::Inside => Pen { dashes: LONG_DASHED, ..full(0.35) },
@@ -66,6 +70,7 @@ pub fn name(role: Role) -> &'static str {
         Role::Waste => "waste",
         Role::Dimension => "dimension",
         Role::Check => "check",
+        Role::Springback => "springback",
         Role::ToolMark => "tool-mark",
         Role::Middle => "middle",
         Role::Inside => "inside",

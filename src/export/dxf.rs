@@ -69,6 +69,7 @@ pub fn layer(role: Role) -> &'static str {
         | Role::Waste
         | Role::Dimension
         | Role::Check
+        | Role::Springback
         | Role::ToolMark
         | Role::Middle
         | Role::Inside

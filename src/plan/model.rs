@@ -17,6 +17,13 @@ pub struct Plan {
     pub cut_plan: CutPlan,
 }
 
+impl Plan {
+    /// The plan of the run of a name.
+    pub fn run(&self, name: &str) -> Option<&RunPlan> {
+        self.runs.iter().find(|run| run.name == name)
+    }
+}
+
 /// Which run is cut from which piece of stock; empty without `stock:` in the spec.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct CutPlan {

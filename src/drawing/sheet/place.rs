@@ -17,6 +17,7 @@ use crate::drawing::template::figure::{Figure, corner_lines};
 use crate::drawing::template::legend::{legend, rows};
 use crate::drawing::template::notes;
 use crate::drawing::template::plane::{Plane, planes};
+use crate::plan::Plan;
 
 /// The templates of all runs, cut to the paper: as few sheets as a template can do with, upright or
 /// lengthwise, turned where that saves sheets, joints off the bends where possible.
@@ -24,13 +25,13 @@ use crate::drawing::template::plane::{Plane, planes};
 /// # Errors
 /// `too-many-sheets` when they need more than 60 sheets.
 #[allow(clippy::result_large_err, reason = "made at most once a build")]
-pub fn template_sheets(layout: &Layout, setup: &PrintSetup) -> Result<Vec<Sheet>, Diagnostic> {
+pub fn template_sheets(layout: &Layout, plan: &Plan, setup: &PrintSetup) -> Result<Vec<Sheet>, Diagnostic> {
     let frames = Frame::all(&setup.paper);
     let mut placed = Vec::new();
     let mut total = 0;
     let mut endless = false;
     for laid in &layout.runs {
-        for plane in planes(laid) {
+        for plane in planes(laid, plan.run(&laid.run.name)) {
             match best_pose(&plane, &frames, setup.scale) {
                 Some(pose) => {
                     total += pose.tiling.tiles.len();
@@ -181,7 +182,8 @@ fn search(
 /// Lines that must be on some sheet, those of the tube, or the others.
 fn of_roles(drawing: &Drawing, needed: bool) -> Vec<Line> {
     let must = |role: Role| matches!(role, Role::TubeEdge | Role::Centreline);
-    let items = drawing.items.iter().filter(|item| must(item.role) == needed).cloned().collect();
+    let counts = |item: &&Item| item.role != Role::Springback && must(item.role) == needed;
+    let items = drawing.items.iter().filter(counts).cloned().collect();
     flat_lines(&Drawing { items })
 }
 

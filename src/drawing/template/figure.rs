@@ -111,6 +111,10 @@ impl Figure {
             }
         }
         let tight = extents(&figure.drawing).unwrap_or(start);
+        // Not worth a sheet of paper: it lies beside the tube, and what is off the sheets is left out.
+        for bend in &plane.bends {
+            figure.pulled(plane, bend);
+        }
         if !plane.bends.is_empty() {
             figure.check(plane, room.map(|room| tight.grown(room)));
         }
@@ -415,7 +419,7 @@ mod tests {
     use super::*;
 
     fn figure(rows: &[(f64, f64, f64, f64)]) -> (Plane, Figure) {
-        let plane = planes(&laid("sample", rows, 70.0)).remove(0);
+        let plane = planes(&laid("sample", rows, 70.0), None).remove(0);
         let figure = Figure::new(&plane, Some(8.0));
         (plane, figure)
     }

@@ -20,6 +20,8 @@ pub(crate) enum Row {
     Trim,
     /// Face of a port.
     Face,
+    /// Bend as it is held.
+    Pulled,
     /// Waste.
     Waste,
     /// Where the tube leaves the plane.
@@ -32,13 +34,14 @@ pub(crate) enum Row {
 
 impl Row {
     /// Every row.
-    const ALL: [Row; 10] = [
+    const ALL: [Row; 11] = [
         Row::Edge,
         Row::Centreline,
         Row::Tick,
         Row::Legs,
         Row::Trim,
         Row::Face,
+        Row::Pulled,
         Row::Waste,
         Row::Break,
         Row::Check,
@@ -58,6 +61,7 @@ impl Row {
             Row::Legs => "long dashes: legs to corner",
             Row::Trim => "thick: trim line, cut here",
             Row::Face => "face of the port",
+            Row::Pulled => "dash-dot-dot: pull to here",
             Row::Waste => "hatched: waste, cut off",
             Row::Break => "tube leaves this plane",
             Row::Check => "dotted: check size",
@@ -73,6 +77,7 @@ impl Row {
             Row::Legs => Role::Corner,
             Row::Trim => Role::Trim,
             Row::Face => Role::Component,
+            Row::Pulled => Role::Springback,
             Row::Waste => Role::Waste,
             Row::Check => Role::Check,
             Row::Travel => Role::Dimension,

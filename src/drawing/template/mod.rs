@@ -1,6 +1,7 @@
 //! Full-size templates: a run's bend planes flattened to paper, to lay the bent tube on.
 //!
-//! Each plane is seen from the side where its first bend turns left. Springback is not drawn.
+//! Each plane is seen from the side where its first bend turns left. A bend that springs back is drawn as it is
+//! held too.
 
 pub(crate) mod arrows;
 pub(crate) mod checks;
@@ -8,6 +9,7 @@ pub(crate) mod figure;
 pub(crate) mod labels;
 pub(crate) mod legend;
 pub(crate) mod plane;
+pub(crate) mod pulled;
 
 use std::f64::consts::FRAC_PI_2;
 
@@ -21,6 +23,7 @@ use super::scale::{BARS_HIGH, bars};
 use super::sheet::furniture::{Words, label, title_block};
 use super::shift::shifted;
 use crate::centreline::{LaidRun, Layout};
+use crate::plan::Plan;
 use crate::quantity::trimmed;
 
 /// Room around a plane's drawing for labels that find none inside, mm.
@@ -31,11 +34,11 @@ const BETWEEN: f64 = 12.0;
 
 /// All templates of a run on one untiled drawing, below each other in the order of the worksheet,
 /// with scale bars along both axes and the legend at the foot.
-pub fn template_drawing(layout: &Layout, laid: &LaidRun) -> Drawing {
+pub fn template_drawing(layout: &Layout, plan: &Plan, laid: &LaidRun) -> Drawing {
     let mut drawing = Drawing::new();
     let mut top = 0.0;
     let mut styles: Vec<Row> = Vec::new();
-    for plane in planes(laid) {
+    for plane in planes(laid, plan.run(&laid.run.name)) {
         let figure = Figure::new(&plane, Some(DIMENSION_ROOM[0]));
         let mut part = figure.drawing.clone();
         let placed = figure.placed(&[figure.extents.grown(LABEL_ROOM)], &[]);

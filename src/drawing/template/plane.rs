@@ -2,9 +2,11 @@
 
 use std::f64::consts::PI;
 
+use super::pulled::Pulled;
 use crate::centreline::{Bend, LaidRun};
 use crate::drawing::item::{Arc, Edge, Line, Point};
 use crate::geometry::{InnerSpace, Point3, Vector3};
+use crate::plan::RunPlan;
 use crate::spec::model::End;
 use crate::tolerance::NO_STRAIGHT_MM;
 
@@ -38,6 +40,8 @@ pub(crate) struct FlatBend {
     pub(crate) corner: Option<Point>,
     /// Whether the corner is left off the drawing, since it would lie on no sheet.
     pub(crate) off: bool,
+    /// How it is held before it springs back, where that is known.
+    pub(crate) pulled: Option<Pulled>,
 }
 
 /// One end of the drawn part.
@@ -82,8 +86,18 @@ pub(crate) enum StopKind {
     },
 }
 
-/// The bend planes of a run in order; a run without bends has one.
-pub(crate) fn planes(laid: &LaidRun) -> Vec<Plane> {
+/// The bend planes of a run in order; a run without bends has one. Its plan says how bends are held.
+pub(crate) fn planes(laid: &LaidRun, run: Option<&RunPlan>) -> Vec<Plane> {
+    let mut planes = flat_planes(laid);
+    let held = run.map_or(&[][..], |run| run.bends.as_slice());
+    for bend in planes.iter_mut().flat_map(|plane| plane.bends.iter_mut()) {
+        let of = held.iter().find(|planned| planned.number == bend.number);
+        bend.pulled = of.map(|p| Pulled { angle: p.pull_to_deg.to_radians(), radius: p.clr_under_load_mm });
+    }
+    planes
+}
+
+fn flat_planes(laid: &LaidRun) -> Vec<Plane> {
     let bends = laid.centreline.bends();
     let groups = laid.centreline.plane_groups();
     if groups.is_empty() {
@@ -163,7 +177,14 @@ fn flat(
         at = arc.to();
         pieces.push(Edge::Arc(arc));
         let corner = bend.corner.map(|c| sight.point(c));
-        flat_bends.push(FlatBend { number: bend.number, angle: bend.angle, arc, corner, off: false });
+        flat_bends.push(FlatBend {
+            number: bend.number,
+            angle: bend.angle,
+            arc,
+            corner,
+            off: false,
+            pulled: None,
+        });
     }
     let heading = sight.angle(last.direction_out);
     let end = push_straight(&mut pieces, at, heading, after_length);
@@ -340,7 +361,7 @@ pub(crate) mod tests {
     #[test]
     fn a_planar_run_is_one_plane_with_the_whole_tube() {
         let run = laid("z-offset", &[(80.0, 90.0, 45.0, 55.0), (60.0, 180.0, 45.0, 55.0)], 70.0);
-        let flat = planes(&run);
+        let flat = planes(&run, None);
         assert_eq!(flat.len(), 1);
         assert_eq!(flat[0].name, "z-offset");
         assert!((length(&flat[0]) - run.centreline.length()).abs() < 1e-9);
@@ -353,7 +374,7 @@ pub(crate) mod tests {
     #[test]
     fn a_run_in_space_shares_its_straights_and_says_how_to_turn() {
         let run = laid("dog-leg", &[(80.0, 0.0, 90.0, 55.0), (60.0, -90.0, 45.0, 40.0)], 70.0);
-        let flat = planes(&run);
+        let flat = planes(&run, None);
         assert_eq!(
             flat.iter().map(|p| p.name.as_str()).collect::<Vec<_>>(),
             ["dog-leg plane 1", "dog-leg plane 2"]
@@ -375,7 +396,7 @@ pub(crate) mod tests {
     #[test]
     fn turning_a_plane_keeps_its_shape() {
         let run = laid("u", &[(80.0, 0.0, 180.0, 55.0)], 70.0);
-        let flat = &planes(&run)[0];
+        let flat = &planes(&run, None)[0];
         let turned = flat.turned(1.0);
         assert!((length(flat) - length(&turned)).abs() < 1e-9);
         assert!(turned.bends[0].corner.is_none());
