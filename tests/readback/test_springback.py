@@ -105,4 +105,4 @@ def test_the_outline_has_a_style_of_its_own(held):
             assert bool(pens) == ("dash-dot-dot: pull to here" in page.get_text())
             # The legend's sample is one of them.
             shown += len(pens) > 1
-    assert shown >= 3
+    assert shown >= 2, "two planes"

@@ -36,7 +36,8 @@ impl Room {
     fn place(&mut self, drawing: &mut Drawing, texts: impl Iterator<Item = Text>) {
         let mut texts = texts;
         if let Some((text, bounds)) = texts.find_map(|text| self.free(&text).map(|bounds| (text, bounds))) {
-            self.taken.push(bounds);
+            // Two texts side by side must not read as one.
+            self.taken.push(bounds.grown(1.0));
             drawing.add(Role::Note, Shape::Text(text));
         }
     }
