@@ -144,7 +144,8 @@ impl Project {
         &self.findings
     }
 
-    /// Keeps only the named runs, as if the spec had no other. Clearances still count the others.
+    /// Keeps only the named runs, as if the spec had no other: the stock is cut for them alone. Clearances
+    /// still count the others.
     ///
     /// # Errors
     /// The first name that is no run's.
@@ -154,12 +155,12 @@ impl Project {
         }
         let keep = |name: &String| names.contains(name);
         self.layout.runs.retain(|r| keep(&r.run.name));
-        self.plan.runs.retain(|r| keep(&r.name));
         let kept: Vec<Diagnostic> = std::mem::take(&mut self.findings)
             .into_iter()
             .filter(|d| d.run.as_ref().is_none_or(keep))
             .collect();
         self.findings.extend(kept);
+        plan::narrow(&mut self.plan, &self.layout, &mut self.findings);
         Ok(())
     }
 

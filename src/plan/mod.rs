@@ -1,8 +1,10 @@
-//! What the bench does with a run: lengths, marks measured from the datum end of the cut tube, and
-//! whether the tool can hold the straights. Springback, anneal zones and the cut plan are not here yet.
+//! What the bench does with a run: lengths, marks measured from the datum end of the cut tube, whether
+//! the tool can hold the straights, and which run is cut from which piece of stock. Springback and
+//! anneal zones are not here yet.
 
 mod anneal;
 pub mod calibration;
+mod cutting;
 mod limits;
 mod marks;
 mod metal;
@@ -40,12 +42,23 @@ pub fn plan(layout: &Layout, fit: &FitReport) -> (Plan, Diagnostics) {
         quality::check(laid, &planned, &mut findings);
         runs.push(planned);
     }
+    let cut_plan = cutting::cut_plan(layout, &runs, &mut findings);
     let plan = Plan {
         format: PLAN_FORMAT,
         title: layout.title.clone(),
         spec: layout.file_name.clone(),
         runs,
-        cut_plan: CutPlan::default(),
+        cut_plan,
     };
     (plan, findings)
+}
+
+/// Keeps the runs that a narrowed layout still has and cuts the stock for them alone. `findings` lose
+/// those of the old cut plan and gain those of the new one.
+pub fn narrow(plan: &mut Plan, layout: &Layout, findings: &mut Diagnostics) {
+    plan.runs.retain(|run| layout.runs.iter().any(|laid| laid.run.name == run.name));
+    let others = std::mem::take(findings).into_iter().filter(|d| !cutting::CODES.contains(&d.code));
+    findings.extend(others);
+    plan.cut_plan = cutting::cut_plan(layout, &plan.runs, findings);
+    findings.sort_by_place();
 }

@@ -1,0 +1,105 @@
+//! The cutting of one tube as a packing problem in whole numbers.
+//!
+//! Lengths are whole millionths of a millimetre, so that sums are exact. m pieces and the kerfs
+//! between them fit a stock of length L when Σ lengths + (m − 1) × kerf ≤ L: with a kerf added to
+//! every piece and to the stock, that is a plain sum against a capacity.
+
+/// Millionths of a mm in one mm: far finer than any cut, and a kilometre still fits 2⁴⁸.
+const PER_MM: f64 = 1e6;
+
+/// What is to be cut from what. All sizes and capacities have a kerf added.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Problem {
+    /// Sizes of the pieces to cut, in the order of the runs. Each fits a leftover or a new piece.
+    pub(super) pieces: Vec<u64>,
+    /// Capacities of the leftovers.
+    pub(super) leftovers: Vec<u64>,
+    /// Capacity of a new piece.
+    pub(super) new: u64,
+    /// How many new pieces there are.
+    pub(super) new_count: usize,
+    /// What was added to each.
+    pub(super) kerf: u64,
+}
+
+/// Which pieces are cut from which stock, by their position in the problem.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Packing {
+    /// For each leftover.
+    pub(super) leftovers: Vec<Vec<usize>>,
+    /// For each new piece that is cut.
+    pub(super) new: Vec<Vec<usize>>,
+}
+
+/// What is compared, smaller is better: runs without tube, their length, new pieces, length of the
+/// leftovers cut into, and the longest rest of a new piece (of the longest leftover cut into, where no
+/// new piece is), counted down from the capacity.
+pub(super) type Score = (usize, u64, usize, u64, u64);
+
+/// A length in mm as a whole number.
+pub(super) fn whole(length: f64) -> u64 {
+    // No length of a spec is negative or over a kilometre; `as` would keep any other within bounds.
+    (length * PER_MM).round() as u64
+}
+
+impl Problem {
+    /// The problem for lengths in mm.
+    pub(super) fn new(
+        pieces: &[f64],
+        leftovers: &[f64],
+        new: f64,
+        new_count: Option<usize>,
+        kerf: f64,
+    ) -> Self {
+        let kerf = whole(kerf);
+        let with_kerf = |lengths: &[f64]| lengths.iter().map(|length| whole(*length) + kerf).collect();
+        Problem {
+            pieces: with_kerf(pieces),
+            leftovers: with_kerf(leftovers),
+            new: whole(new) + kerf,
+            // No plan cuts into more new pieces than there are runs.
+            new_count: new_count.map_or(pieces.len(), |count| count.min(pieces.len())),
+            kerf,
+        }
+    }
+
+    /// Size of some of the pieces.
+    pub(super) fn size(&self, pieces: &[usize]) -> u64 {
+        pieces.iter().map(|piece| self.pieces[*piece]).sum()
+    }
+
+    /// The pieces that a packing leaves without tube.
+    pub(super) fn unplaced(&self, packing: &Packing) -> Vec<usize> {
+        let mut left = vec![true; self.pieces.len()];
+        for piece in packing.leftovers.iter().chain(&packing.new).flatten() {
+            left[*piece] = false;
+        }
+        (0..self.pieces.len()).filter(|piece| left[*piece]).collect()
+    }
+
+    /// What a packing is worth.
+    pub(super) fn score(&self, packing: &Packing) -> Score {
+        let unplaced = self.unplaced(packing);
+        let opened: Vec<(u64, &Vec<usize>)> = self
+            .leftovers
+            .iter()
+            .zip(&packing.leftovers)
+            .filter(|(_, cut)| !cut.is_empty())
+            .map(|(capacity, cut)| (*capacity, cut))
+            .collect();
+        let fill = if packing.new.is_empty() {
+            let longest = opened.iter().map(|(capacity, _)| *capacity).max().unwrap_or(0);
+            let of_longest = opened.iter().filter(|(capacity, _)| *capacity == longest);
+            of_longest.map(|(_, cut)| self.size(cut)).min().unwrap_or(0)
+        } else {
+            packing.new.iter().map(|cut| self.size(cut)).min().unwrap_or(0)
+        };
+        (
+            unplaced.len(),
+            self.size(&unplaced),
+            packing.new.len(),
+            opened.iter().map(|(capacity, _)| capacity - self.kerf).sum(),
+            fill,
+        )
+    }
+}
