@@ -9,6 +9,7 @@ use std::path::Path;
 use assert_cmd::Command;
 use assert_cmd::assert::Assert;
 use tempfile::TempDir;
+use tubewright::plan::calibration::EXAMPLE;
 
 const TWO_RUNS: &str = "\
 format: 1
@@ -289,6 +290,71 @@ fn check_shows_the_plan_in_the_order_of_work() {
         (&0.05.into(), &0.into())
     );
     assert_eq!(run["bends"][1]["pull_to_deg"], 80);
+}
+
+/// A spec with what `calibrate` says to paste.
+fn with_example(folder: &TempDir) -> String {
+    let text = TWO_RUNS.replace("bender: {clr: 55}\n", EXAMPLE);
+    fs::write(folder.path().join("tested.yaml"), &text).unwrap();
+    text
+}
+
+#[test]
+fn calibrate_says_how_to_write_test_bends_and_fits_what_it_says() {
+    let folder = folder();
+    let said = stdout(&tubewright(&folder, &["calibrate", "two.yaml"]).code(0));
+    assert!(said.contains("No bender has test bends yet") && said.contains(EXAMPLE), "{said}");
+    with_example(&folder);
+    let said = tubewright(&folder, &["calibrate", "tested.yaml", "--strict"]).code(0);
+    assert_eq!(stderr(&said), "");
+    let said = stdout(&said);
+    // R = (126.6/sin 89.85° − 15)/2; legs 340.1 − 15·tan 44.75° = 325.23; gain 25.23 = 0.42055·R + s·1.56207·R.
+    for shown in ["55.80 mm", "325.23", "2.02 %", "A 90° bend stretches by 1.77 mm.", "knee, rod"] {
+        assert!(said.contains(shown), "no {shown} in\n{said}");
+    }
+    // Pulled to 92.54°, a bend opens by 0.28° + 2.44 % of that: 2.54°.
+    assert!(said.lines().any(|line| line.contains("90°") && line.contains("92.54°")), "{said}");
+    tubewright(&folder, &["build", "tested.yaml", "--strict", "--only", "json"]).code(0);
+    let plan = fs::read_to_string(folder.path().join("out/tested/plan.json")).unwrap();
+    let plan: serde_json::Value = serde_json::from_str(&plan).unwrap();
+    let bend = &plan["runs"][0]["bends"][0];
+    assert!((bend["clr_mm"].as_f64().unwrap() - 55.8).abs() < 0.001, "{bend}");
+    assert!((bend["pull_to_deg"].as_f64().unwrap() - 92.54).abs() < 0.005, "{bend}");
+    assert_eq!(bend["springback_source"], "test bends");
+}
+
+#[test]
+fn calibrate_refuses_pieces_that_do_not_agree_and_still_shows_them() {
+    let folder = folder();
+    let bad = with_example(&folder).replace("got: 89.5", "got: 85");
+    fs::write(folder.path().join("bad.yaml"), bad).unwrap();
+    let refused = tubewright(&folder, &["calibrate", "bad.yaml"]).code(1);
+    assert!(stderr(&refused).contains("error[bad-test-bends]"), "{}", stderr(&refused));
+    let said = stdout(&refused);
+    assert!(said.contains("-2.87") && said.contains("not used: see the error"), "{said}");
+    assert!(!said.contains("pull to"), "{said}");
+    fs::write(folder.path().join("broken.yaml"), "format: 1\nrunz: {}\n").unwrap();
+    let broken = tubewright(&folder, &["calibrate", "broken.yaml"]).code(1);
+    assert!(stderr(&broken).contains("did you mean `runs`"), "{}", stderr(&broken));
+    assert_eq!(stdout(&broken), "");
+}
+
+#[test]
+fn calibrate_reports_to_programs() {
+    let folder = folder();
+    with_example(&folder);
+    let said = stdout(&tubewright(&folder, &["calibrate", "tested.yaml", "--format", "json"]).code(0));
+    let report: serde_json::Value = serde_json::from_str(&said).unwrap();
+    assert_eq!((&report["command"], &report["specs"][0]["status"]), (&"calibrate".into(), &"sound".into()));
+    let bender = &report["specs"][0]["benders"][0];
+    let fit = &bender["calibration"];
+    assert_eq!((&bender["runs"], fit["used"].as_bool()), (&serde_json::json!(["knee", "rod"]), Some(true)));
+    assert_eq!(fit["pieces"].as_array().unwrap().len(), 3);
+    assert!((fit["formed_clr_mm"]["value"].as_f64().unwrap() - 55.8).abs() < 0.001, "{fit}");
+    assert_eq!(fit["formed_clr_mm"]["standard_error"], serde_json::Value::Null);
+    let pulled: Vec<f64> =
+        fit["pull_to"].as_array().unwrap().iter().map(|row| row["angle_deg"].as_f64().unwrap()).collect();
+    assert_eq!(pulled, [30.0, 45.0, 90.0, 180.0]);
 }
 
 #[test]

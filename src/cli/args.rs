@@ -55,6 +55,15 @@ pub(super) enum Command {
         #[command(flatten)]
         specs: SpecArguments,
     },
+    /// Fit benders to the spec's test bends and say what to measure next
+    #[command(after_help = "Examples:\n  \
+        tubewright calibrate my-loop.yaml\n  \
+        tubewright calibrate my-loop.yaml --format json\n\n\
+        Test bends are written in the spec, below a bender; without any, this says how.")]
+    Calibrate {
+        #[command(flatten)]
+        specs: SpecArguments,
+    },
     /// List built-in tube sizes
     #[command(after_help = "Examples:\n  tubewright sizes\n  tubewright sizes \"EN 1057\"")]
     Sizes {

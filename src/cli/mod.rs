@@ -3,6 +3,7 @@
 mod args;
 mod bench;
 mod build;
+mod calibrate;
 mod check;
 mod init;
 mod read;
@@ -82,6 +83,7 @@ pub(crate) fn run() -> ExitCode {
     let outcome = match arguments.command {
         Command::Init { file } => init::run(&terminal, &file),
         Command::Build(build) => build::run(&terminal, &build),
+        Command::Calibrate { specs } => calibrate::run(&terminal, &specs),
         Command::Check { specs } => check::run(&terminal, &specs),
         Command::Sizes { standard, format } => sizes::run(&terminal, standard.as_deref(), format),
         Command::Schema => terminal.print(&tubewright::spec::schema()),

@@ -105,3 +105,16 @@ fn mean(values: impl Iterator<Item = f64>) -> f64 {
     let (sum, count) = values.fold((0.0, 0usize), |(sum, count), value| (sum + value, count + 1));
     sum / count.max(1) as f64
 }
+
+/// How test bends are written, with numbers of 15 mm tube bent over a radius of 55 mm.
+pub const EXAMPLE: &str = "\
+bender:
+  clr: 55
+  test_bends:
+    # pulled: the angle held in the bender; got: the angle after letting go; straight is 0
+    - {pulled: 45, got: 43.6}
+    # cut: length before bending; legs: from either end to where the outsides of the legs cross
+    - {pulled: 92, got: 89.5, cut: 300, leg_a: 160, leg_b: 180.1, measured: outside}
+    # a U, 170 to 180 after letting go. across: its width over the backs of its legs where the bend ends
+    - {pulled: 184.5, got: 179.7, across: 126.6}
+";

@@ -24,7 +24,7 @@ mod suspect;
 #[cfg(test)]
 mod tests;
 
-pub use advice::{held, next};
+pub use advice::{EXAMPLE, held, next};
 pub use fit::calibrate;
 
 use std::f64::consts::PI;
