@@ -239,7 +239,7 @@ fn reports_can_be_read_by_programs() {
 /// Two bends in space that only the other end can be held for, made on a calibrated bender.
 const HOOK: &str = "\
 format: 1
-tube: {od: 12, wall: 1, material: testium, temper: hard}
+tube: {od: 12, wall: 1, material: testium, density: 8000, temper: hard}
 bender:
   name: plywood form
   clr: 40
@@ -281,6 +281,8 @@ fn check_shows_the_plan_in_the_order_of_work() {
     ];
     assert_eq!(shown.lines().take(expected.len()).collect::<Vec<_>>(), expected, "{said}");
     assert!(said.lines().all(|line| line.chars().count() <= 100), "{said}");
+    let strict = tubewright(&folder, &["check", "hook.yaml", "--strict"]).code(0);
+    assert_eq!(stderr(&strict), "", "one end that will do is enough");
     let json = stdout(&tubewright(&folder, &["check", "hook.yaml", "--format", "json"]).code(0));
     let report: serde_json::Value = serde_json::from_str(&json).unwrap();
     let run = &report["specs"][0]["runs"][0];
