@@ -52,8 +52,8 @@ fn most_weight(leftover: u64, new: u64, alpha: u64) -> u64 {
 
 /// Pieces longer than half a new one, less those that leftovers can take.
 fn by_halves(problem: &Problem, sizes: &[u64]) -> usize {
-    let least = problem.new / 2 + 1;
-    let long = sizes.iter().filter(|size| **size >= least).count();
-    let taken: usize = problem.leftovers.iter().map(|leftover| (leftover / least) as usize).sum();
-    long.saturating_sub(taken)
+    let long = || sizes.iter().filter(|size| **size > problem.new / 2);
+    let Some(shortest) = long().min() else { return 0 };
+    let taken: usize = problem.leftovers.iter().map(|leftover| (leftover / shortest) as usize).sum();
+    long().count().saturating_sub(taken)
 }

@@ -409,3 +409,19 @@ fn many_runs_of_few_lengths_are_still_exact() {
     assert_eq!((found.packing.new.len(), found.proven), (40, true));
     case.check(&found.packing).unwrap();
 }
+
+#[test]
+fn the_bound_counts_long_pieces_and_fills_what_is_left() {
+    let bound = |runs: Vec<u32>, leftovers: Vec<u32>| {
+        let case = Case { count: runs.len(), runs, leftovers, new: 2000, kerf: 0 };
+        bound::new_pieces(&case.problem(), case.runs.len())
+    };
+    assert_eq!(bound(vec![400; 11], vec![]), 3, "4400 on pieces of 2000");
+    assert_eq!(bound(vec![400; 11], vec![500]), 2, "3900 are left");
+    assert_eq!(bound(vec![1001; 15], vec![]), 15, "no two share a piece");
+    assert_eq!(bound(vec![1001; 15], vec![2001, 2001]), 13, "nor a leftover a little longer");
+    assert_eq!(bound(vec![1001; 15], vec![2002, 500]), 13);
+    // Over 2000 - 700 nothing of 700 goes along: 5 alone, and 4 of 700 on two pieces.
+    assert_eq!(bound([[1350; 5].as_slice(), &[700; 4]].concat(), vec![]), 7);
+    assert_eq!(bound(vec![2500, 300], vec![2600]), 0, "the long one is for the leftover");
+}
