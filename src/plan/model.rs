@@ -54,7 +54,8 @@ pub struct StockPlan {
     pub new_used: usize,
     /// No plan does with fewer new pieces than this.
     pub new_lower_bound: usize,
-    /// Whether the plan is proven to be the best there is.
+    /// Whether the plan is proven to be the best there is: as many runs as possible, of as much length as
+    /// possible, from as few new pieces and then as little length of leftovers as possible.
     pub proven: bool,
     /// Runs that the stock does not suffice for.
     pub missing: Vec<MissingPiece>,
