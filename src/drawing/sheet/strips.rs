@@ -13,7 +13,7 @@ use crate::drawing::shift::shifted;
 use crate::drawing::strip::figure::{BEFORE, BEHIND};
 use crate::drawing::strip::model::Strip;
 use crate::drawing::strip::{Figure, legend, missing, off_the_tube, size};
-use crate::drawing::text::{weight, wrapped};
+use crate::drawing::text::{shortened, weight, width, wrapped};
 use crate::plan::Plan;
 
 /// Joints keep this far off lines across the strip, mm.
@@ -101,13 +101,16 @@ impl Way {
         let mut too_high = 0;
         let mut marks = 0;
         for (number, strip) in strips.iter().enumerate() {
-            let own = cut(number, strip, room.0, &mut marks);
-            if own.iter().all(|piece| piece.bounds.height() <= room.1) {
-                pieces.extend(own);
-            } else {
+            let counted = marks;
+            let fitting = [false, true].into_iter().find_map(|low| {
+                marks = counted;
+                let own = cut(number, strip, (room.0, low), &mut marks);
+                own.iter().all(|piece| piece.bounds.height() <= room.1).then_some(own)
+            });
+            pieces.extend(fitting.unwrap_or_else(|| {
                 too_high += 1;
-                pieces.push(notice(number, strip, room));
-            }
+                vec![notice(number, strip, room)]
+            }));
         }
         let pages = packed(&pieces, room);
         Some(Way { frame, pieces, pages, too_high })
@@ -190,69 +193,82 @@ fn bar(drawing: &mut Drawing, role: Role, (x, y): (f64, f64), wide: f64, index: 
     super::furniture::outline(drawing, role, &Rect::new(from, from.shifted(wide, 2.6)));
 }
 
-/// A strip cut into pieces for windows `room` mm wide; `marks` counts registration marks.
-fn cut(number: usize, strip: &Strip, room: f64, marks: &mut usize) -> Vec<Piece> {
-    let figure = Figure::new(strip);
+/// A strip and how it is cut.
+struct Cutting<'a> {
+    /// Number of the strip.
+    number: usize,
+    strip: &'a Strip,
+    figure: Figure<'a>,
+    axis: Axis,
+    /// Registration marks above and below the strip, for each joint.
+    joints: Vec<[Mark; 2]>,
+    /// From where to where it reaches up and down, mm.
+    reach: (f64, f64),
+    /// Width of the windows, mm.
+    room: f64,
+}
+
+/// A strip cut into pieces for windows `room` mm wide, with short words where they are `low`; `marks` counts
+/// registration marks.
+fn cut(number: usize, strip: &Strip, (room, low): (f64, bool), marks: &mut usize) -> Vec<Piece> {
+    let figure = Figure::new(strip, low);
     let span = |x: f64| Span { from: x - CLEAR, to: x + CLEAR, length: 2.0 * CLEAR, bend: true };
     let spans: Vec<Span> = figure.stations().map(span).collect();
     let (axis, _) = Axis::new(-BEFORE, strip.length + BEHIND, room, &spans, 0);
-    let (low, high) = reach(&figure, strip, axis.count() > 1);
-    let joints: Vec<[Mark; 2]> = axis
-        .joints()
-        .iter()
-        .map(|&x| {
-            [strip.height + MARK_OFF, -strip.flap - MARK_OFF].map(|y| {
-                *marks += 1;
-                Mark::new(Point::new(x, y), *marks, &[])
-            })
+    let joints = axis.joints().iter().map(|&x| {
+        [strip.height + MARK_OFF, -strip.flap - MARK_OFF].map(|y| {
+            *marks += 1;
+            Mark::new(Point::new(x, y), *marks, &[])
         })
-        .collect();
+    });
+    let joints: Vec<[Mark; 2]> = joints.collect();
+    let reach = reach(&figure, strip, !joints.is_empty());
     let count = axis.count();
-    (0..count)
-        .map(|index| {
-            let (from, to) = axis.window(index);
-            let (from, to) = (from.max(-BEFORE), to.min(strip.length + BEHIND));
-            let half = OVERLAP / 2.0;
-            let before = index.checked_sub(1).and_then(|i| joints.get(i));
-            let after = joints.get(index);
-            // Words lie where this piece alone shows the strip.
-            let own = (
-                from + if before.is_some() { OVERLAP } else { 0.0 },
-                to - if after.is_some() { OVERLAP } else { 0.0 },
-            );
-            let cell = (before.map_or(from, |_| from + half), after.map_or(to, |_| to - half));
-            let window = Rect::new(Point::new(from, low), Point::new(to, high));
-            let mut drawing = Drawing::new();
-            for item in &figure.drawing.items {
-                drawing.items.extend(clip_item(item, &window));
-            }
-            let (words, left_out) = figure.words(cell, own);
-            drawing.append(words);
-            let mut between = String::new();
-            for pair in [before, after].into_iter().flatten() {
-                joint(&mut drawing, pair, window);
-            }
+    let cutting = Cutting { number, strip, figure, axis, joints, reach, room };
+    (0..count).map(|index| cutting.piece(index)).collect()
+}
+
+impl Cutting<'_> {
+    fn piece(&self, index: usize) -> Piece {
+        let Cutting { number, strip, figure, axis, joints, reach, room } = self;
+        let count = axis.count();
+        let (from, to) = axis.window(index);
+        let (from, to) = (from.max(-BEFORE), to.min(strip.length + BEHIND));
+        let before = index.checked_sub(1).and_then(|i| joints.get(i));
+        let after = joints.get(index);
+        // Words lie where this piece alone shows the strip.
+        let inside = |by: f64| (from + before.map_or(0.0, |_| by), to - after.map_or(0.0, |_| by));
+        let (own, cell) = (inside(OVERLAP), inside(OVERLAP / 2.0));
+        let window = Rect::new(Point::new(from, reach.0), Point::new(to, reach.1));
+        let mut drawing = Drawing::new();
+        for item in &figure.drawing.items {
+            drawing.items.extend(clip_item(item, &window));
+        }
+        let (words, left_out) = figure.words(cell, own);
+        drawing.append(words);
+        for pair in [before, after].into_iter().flatten() {
+            joint(&mut drawing, pair, window);
+        }
+        let mut lines = Vec::new();
+        if index == 0 {
+            lines.push(size(strip));
+            lines.extend(off_the_tube(strip));
+        }
+        let mut tail = String::new();
+        if count > 1 {
+            tail = format!(": piece {} of {count}", letters(index));
+            let (low, high) = (cell.0.max(0.0), cell.1.min(strip.length));
+            let mut shown = format!("{low:.1} to {high:.1} from the {}.", strip.begins());
             if let (Some([a, _]), Some([b, _])) = (before, after) {
-                between = format!(" Marks {} and {}: {:.1} apart.", a.number, b.number, a.at.distance(b.at));
+                let apart = a.at.distance(b.at);
+                shown.push_str(&format!(" Marks {} and {}: {apart:.1} apart.", a.number, b.number));
             }
-            let mut lines = Vec::new();
-            if index == 0 {
-                lines.push(size(strip));
-                lines.extend(off_the_tube(strip));
-            }
-            if count > 1 {
-                let shown = (cell.0.max(0.0), cell.1.min(strip.length));
-                lines.push(format!("{:.1} to {:.1} from the {}.{between}", shown.0, shown.1, strip.begins()));
-            }
-            lines.extend(missing(left_out));
-            let name = match count {
-                1 => strip.name.clone(),
-                _ => format!("{}: piece {} of {count}", strip.name, letters(index)),
-            };
-            let bounds = heading(&mut drawing, window, room, &name, &lines);
-            Piece { strip: number, index, count, drawing, bounds }
-        })
-        .collect()
+            lines.push(shown);
+        }
+        lines.extend(missing(left_out));
+        let bounds = heading(&mut drawing, window, *room, (&strip.name, &tail), &lines);
+        Piece { strip: *number, index, count, drawing, bounds }
+    }
 }
 
 /// From where to where a strip reaches up and down, with its words and, if it is `joined`, its marks.
@@ -271,15 +287,25 @@ fn joint(drawing: &mut Drawing, marks: &[Mark; 2], window: Rect) {
     cross(drawing, bottom);
 }
 
-/// Puts a piece's name and lines of words over it; gives the room of the whole.
-fn heading(drawing: &mut Drawing, window: Rect, room: f64, name: &str, lines: &[String]) -> Rect {
+/// Puts a piece's name, of which only the run's is cut, and lines of words over it; gives the room of the
+/// whole.
+fn heading(
+    drawing: &mut Drawing,
+    window: Rect,
+    room: f64,
+    (run, tail): (&str, &str),
+    lines: &[String],
+) -> Rect {
     let wide = window.width().max(HEADING).min(room);
+    let bold = weight(Role::Title);
+    let name =
+        format!("{}{tail}", shortened(run, wide - width(tail, HEIGHTS.0, bold) - 0.5, HEIGHTS.0, bold));
     let set: Vec<String> =
         lines.iter().flat_map(|line| wrapped(line, wide, HEIGHTS.1, weight(Role::Note))).collect();
     let pitch = HEIGHTS.1 * 1.6;
     let mut top = window.max.y + 2.0 + pitch * set.len() as f64 + HEIGHTS.0 * 1.8;
     let max = Point::new(window.min.x + wide, top);
-    line(drawing, Role::Title, Point::new(window.min.x, top), HEIGHTS.0, name, wide);
+    line(drawing, Role::Title, Point::new(window.min.x, top), HEIGHTS.0, &name, wide);
     top -= HEIGHTS.0 * 1.8;
     for words in set {
         line(drawing, Role::Note, Point::new(window.min.x, top), HEIGHTS.1, &words, wide);
@@ -300,7 +326,7 @@ fn notice(number: usize, strip: &Strip, room: (f64, f64)) -> Piece {
             strip.name
         ),
     ];
-    let bounds = heading(&mut drawing, window, room.0, &strip.name, &lines);
+    let bounds = heading(&mut drawing, window, room.0, (&strip.name, ""), &lines);
     Piece { strip: number, index: 0, count: 1, drawing, bounds }
 }
 

@@ -28,9 +28,7 @@ const TINT: Rgb = Rgb(255, 228, 196);
 /// All lines of a strip and the words at its two ends. x as along the tube; y from the lower edge up.
 pub(crate) fn lines(strip: &Strip) -> Drawing {
     let mut drawing = Drawing::new();
-    for bend in &strip.bends {
-        anneal(&mut drawing, strip, bend);
-    }
+    anneal(&mut drawing, strip);
     let (long, high, low) = (strip.length, strip.height, -strip.flap);
     for (x, y, to_x, to_y) in
         [(0.0, low, long, low), (0.0, high, long, high), (0.0, low, 0.0, high), (long, low, long, high)]
@@ -92,15 +90,16 @@ fn bend(drawing: &mut Drawing, strip: &Strip, bend: &StripBend) {
     }
 }
 
-/// The stretch to anneal: tinted, its ends dotted.
-fn anneal(drawing: &mut Drawing, strip: &Strip, bend: &StripBend) {
-    let Some((from, to)) = bend.anneal else { return };
-    let (from, to) = (from.max(0.0), to.min(strip.length));
-    if from < to {
+/// The stretches to anneal: tinted, then, as stretches may overlap, their ends dotted.
+fn anneal(drawing: &mut Drawing, strip: &Strip) {
+    let on_tube = |(from, to): (f64, f64)| (from.max(0.0), to.min(strip.length));
+    let zones: Vec<(f64, f64)> = strip.bends.iter().filter_map(|bend| bend.anneal.map(on_tube)).collect();
+    for &(from, to) in zones.iter().filter(|zone| zone.0 < zone.1) {
         let zone = Rect::new(Point::new(from, 0.0), Point::new(to, strip.height));
         drawing.add(Role::Anneal, Shape::Area { bound: polygon(&zone.corners()), fill: TINT });
-        across(drawing, strip, Role::Anneal, from);
-        across(drawing, strip, Role::Anneal, to);
+    }
+    for x in zones.into_iter().filter(|zone| zone.0 < zone.1).flat_map(|(from, to)| [from, to]) {
+        across(drawing, strip, Role::Anneal, x);
     }
 }
 

@@ -29,7 +29,7 @@ const BETWEEN: f64 = 6.0;
 /// the paper's thickness, mm. `None` where there is nothing to mark.
 pub fn strip_drawing(plan: &Plan, run: &RunPlan, paper: f64) -> Option<Drawing> {
     let strip = Strip::new(run, paper)?;
-    let figure = Figure::new(&strip);
+    let figure = Figure::new(&strip, false);
     let mut part = figure.drawing.clone();
     let whole = (-BEFORE, strip.length + BEHIND);
     let (words, left_out) = figure.words(whole, whole);
@@ -60,9 +60,13 @@ pub(crate) struct Figure<'a> {
 }
 
 impl Figure<'_> {
-    /// Draws a strip.
-    pub(crate) fn new(strip: &Strip) -> Figure<'_> {
-        Figure { strip, drawing: lines(strip), above: above(strip), below: below(strip) }
+    /// Draws a strip; `low` keeps the words beside it short, for low paper.
+    pub(crate) fn new(strip: &Strip, low: bool) -> Figure<'_> {
+        let (above, mut below) = (above(strip, low), below(strip));
+        if low {
+            below.iter_mut().for_each(|column| drop(column.ways.remove(0)));
+        }
+        Figure { strip, drawing: lines(strip), above, below }
     }
 
     /// From where to where it reaches up and down, words included, mm.
@@ -96,30 +100,40 @@ impl Figure<'_> {
 }
 
 /// What is set on the tool, for each bend whose mark is on the tube.
-fn above(strip: &Strip) -> Vec<Column> {
-    strip.bends.iter().filter(|bend| strip.has(bend.mark)).map(|bend| set_column(bend, strip)).collect()
+fn above(strip: &Strip, low: bool) -> Vec<Column> {
+    strip.bends.iter().filter(|bend| strip.has(bend.mark)).map(|bend| set_column(bend, strip, low)).collect()
 }
 
-fn set_column(bend: &StripBend, strip: &Strip) -> Column {
+fn set_column(bend: &StripBend, strip: &Strip, low: bool) -> Column {
     let StripBend { number, mark, turn, pull_to, clock, .. } = bend;
-    let mut full = vec![
-        format!("bend {number}: set this line"),
-        "on the tool's reference".to_owned(),
-        format!("line: {mark:.1}"),
-    ];
+    let mut full = match low {
+        false => vec![
+            format!("bend {number}: set this line"),
+            "on the tool's reference".to_owned(),
+            format!("line: {mark:.1}"),
+        ],
+        true => vec![
+            format!("bend {number} MARK {mark:.1}"),
+            "set on the tool's".to_owned(),
+            "reference line".to_owned(),
+        ],
+    };
     if strip.bends.first().is_some_and(|first| first.number != *number) {
         full.push(match turn.abs() < 0.05 {
-            true => "do not turn the tube".to_owned(),
-            false => format!("turn the tube {turn:+.1}°"),
+            true => "do not turn it".to_owned(),
+            false => format!("turn it {turn:+.1}°"),
         });
     }
     full.push(format!("its inside at {clock:.1}°"));
     full.push(format!("pull to {pull_to:.1}°"));
-    let ways = vec![
+    let mut ways = vec![
         full,
         vec![format!("bend {number}: set this line on"), format!("tool's reference line: {mark:.1}")],
         vec![format!("bend {number} MARK {mark:.1}")],
     ];
+    if low {
+        ways.remove(1);
+    }
     Column { x: bend.mark, ways, bold: true }
 }
 
@@ -137,11 +151,7 @@ fn below(strip: &Strip) -> Vec<Column> {
         }
         if let Some((from, to)) = anneal {
             for (x, word) in [(from, "from"), (to, "to")] {
-                add(
-                    *x,
-                    format!("anneal for {number} {word} {x:.1}"),
-                    format!("anneal {number} {word} {x:.1}"),
-                );
+                add(*x, format!("anneal for {number} {word} {x:.1}"), format!("{number} anneal {x:.1}"));
             }
         }
     }

@@ -47,7 +47,7 @@ fn marks_lie_where_the_plan_says() {
     let strip = Strip::new(run, 0.1).expect("bends");
     // Worked by hand: π·15.1.
     assert!((strip.height - 47.438).abs() < 5e-4);
-    let figure = Figure::new(&strip);
+    let figure = Figure::new(&strip, false);
     let at = |role: Role| -> Vec<f64> {
         lines(&figure.drawing, role).iter().filter(|l| l.from.x == l.to.x).map(|l| l.from.x).collect()
     };
@@ -70,7 +70,7 @@ fn the_strip_wrapped_round_the_tube_shows_the_insides_of_the_bends() {
     let run = laid("sample", &ROWS, 70.0);
     let plan = planned(&ROWS, 70.0);
     let strip = Strip::new(&plan.runs[0], 0.0).expect("bends");
-    let drawing = Figure::new(&strip).drawing;
+    let drawing = Figure::new(&strip, false).drawing;
     // The tube's axis is x, away from the datum end. Going up the paper by an arc turns the outward
     // direction (y, z) by that arc from z towards -y or y; only one of the two has the printed side, from
     // which x is to the right and up is up, outside.
@@ -148,13 +148,25 @@ fn a_mark_off_the_tube_is_told() {
 }
 
 #[test]
-fn endless_strips_are_an_error_and_high_ones_are_told() {
+fn endless_strips_are_an_error_and_what_is_too_large_is_told() {
     let plan = planned(&ROWS, 5e8);
     let fault = strip_sheets(&plan, &PrintSetup::default()).expect_err("too long");
     assert_eq!(fault.code, "too-many-sheets");
     let mut plan = planned(&ROWS, 70.0);
     plan.runs[0].tube.od_mm = 108.0;
     let sheets = strip_sheets(&plan, &PrintSetup::default()).expect("a notice");
+    let long = "a-name-that-goes-on-".repeat(20);
+    let mut named = planned(&ROWS, 200.0);
+    named.runs[0].name.clone_from(&long);
+    let texts: Vec<String> = strip_sheets(&named, &PrintSetup::default())
+        .expect("fits")
+        .iter()
+        .flat_map(|s| words(&s.drawing))
+        .collect();
+    assert!(
+        texts.iter().any(|t| t.ends_with("…: piece B of 4") || t.ends_with("…: piece B of 3")),
+        "{texts:?}"
+    );
     let told = sheets.iter().any(|s| words(&s.drawing).iter().any(|t| t.contains("too high for this paper")));
     assert!(told && sheets.len() == 1);
 }
@@ -212,6 +224,7 @@ proptest! {
                 named.extend(words.strip_prefix("bend ").and_then(|w| w.split([':', ' ']).next()).map(|n| (n.to_owned(), words.clone())));
             }
         }
+        prop_assert!(!(od < 5.0 && off_the_tube(&Strip::new(&plan.runs[0], 0.1).unwrap()).is_empty() && paper == "148x210" && words(&sheets[0].drawing).iter().any(|t| t.contains("too high"))), "A5 takes small tubes");
         let too_high = sheets.iter().any(|s| words(&s.drawing).iter().any(|t| t.contains("too high")));
         let short = sheets.iter().any(|s| words(&s.drawing).iter().any(|t| t.contains("found no room")));
         if too_high || short {
