@@ -5,7 +5,7 @@ use rayon::prelude::*;
 use crate::centreline::{LaidRun, Layout, lay_out};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::drawing::sheet::PrintSetup;
-use crate::drawing::{form, overview, sheet, strip, template};
+use crate::drawing::{form, overview, sheet, strip, template, worksheet};
 use crate::export::{self, Artifact, Meta};
 use crate::fit;
 use crate::plan::RunPlan;
@@ -193,7 +193,9 @@ impl Project {
         let mut jobs = Vec::new();
         for format in Format::ALL.into_iter().filter(|f| options.formats.contains(f)) {
             match format {
-                Format::Pdf => jobs.extend([Job::Templates, Job::Strips, Job::OverviewPdf]),
+                Format::Pdf => {
+                    jobs.extend([Job::Templates, Job::Strips, Job::OverviewPdf, Job::Worksheet]);
+                }
                 Format::Step => {
                     jobs.push(Job::Assembly);
                     jobs.extend(self.layout.runs.iter().map(Job::TubeStep));
@@ -256,6 +258,10 @@ impl Project {
             Job::OverviewSvg => {
                 one("overview.svg".into(), export::svg::render(&overview::overview(layout), meta))
             }
+            Job::Worksheet => {
+                let sheets = worksheet::worksheet(layout, &self.plan, &self.findings, &options.print.paper);
+                one("worksheet.pdf".into(), export::pdf::render(&sheets, meta))
+            }
             Job::Forms => form::forms(layout)
                 .map_err(single)?
                 .iter()
@@ -281,6 +287,7 @@ enum Job<'a> {
     StripSvg(&'a RunPlan),
     OverviewPdf,
     OverviewSvg,
+    Worksheet,
     Forms,
     Csv,
     Json,

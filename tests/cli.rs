@@ -91,10 +91,11 @@ fn build_writes_every_file_and_says_so() {
         "runs/rod/tube.stl",
         "strips.pdf",
         "templates.pdf",
+        "worksheet.pdf",
     ];
     assert_eq!(names(&folder.path().join("out/two")), expected);
     let said = stdout(&done);
-    for part in ["knee", "rod", "15 files in out/two", "626.4"] {
+    for part in ["knee", "rod", "16 files in out/two", "626.4"] {
         // 350 mm of legs less the gain of 23.6 mm, and the rod of 300 mm
         assert!(said.contains(part), "{part} is not in\n{said}");
     }
@@ -106,7 +107,7 @@ fn the_same_input_gives_the_same_bytes() {
     tubewright(&folder, &["build", "two.yaml", "--out", "a"]).code(0);
     tubewright(&folder, &["build", "two.yaml", "--out", "b"]).code(0);
     let (a, b) = (tree(&folder.path().join("a")), tree(&folder.path().join("b")));
-    assert!(a.len() == 15 && a == b);
+    assert!(a.len() == 16 && a == b);
 }
 
 #[test]
@@ -222,7 +223,7 @@ fn reports_can_be_read_by_programs() {
     let report: serde_json::Value = serde_json::from_str(&stdout(&built)).unwrap();
     let spec = &report["specs"][0];
     assert_eq!((&report["command"], &spec["status"]), (&"build".into(), &"built".into()));
-    assert_eq!(spec["files"].as_array().unwrap().len(), 15);
+    assert_eq!(spec["files"].as_array().unwrap().len(), 16);
     let plan: serde_json::Value =
         serde_json::from_slice(&fs::read(folder.path().join("out/two/plan.json")).unwrap()).unwrap();
     assert_eq!(spec["runs"], plan["runs"]);

@@ -17,7 +17,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
     ("formula", &[]),
     ("stock", &["formula", "quantity"]),
     ("spec", &["diagnostic", "geometry", "quantity", "stock", "tolerance"]),
-    ("centreline", &["diagnostic", "formula", "geometry", "spec", "tolerance"]),
+    ("centreline", &["diagnostic", "formula", "geometry", "quantity", "spec", "tolerance"]),
     ("fit", &["centreline", "diagnostic", "formula", "geometry", "quantity", "spec", "tolerance"]),
     (
         "plan",

@@ -3,6 +3,7 @@
 use super::{Centreline, CornerFault, CornerPoint, TableFault, TableRow, from_corners, from_table};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::geometry::Frame;
+use crate::quantity::Unit;
 use crate::spec::model::{BendRow, Component, Corner, End, Path, Run, Spec, Stock};
 
 /// A run with its centreline.
@@ -25,6 +26,8 @@ pub struct Layout {
     pub file_name: String,
     /// Title.
     pub title: String,
+    /// Unit of the spec's bare numbers: the one its author thinks in.
+    pub units: Unit,
     /// Tube as bought.
     pub stock: Vec<Stock>,
     /// The components.
@@ -52,6 +55,7 @@ pub fn lay_out(spec: &Spec) -> Result<(Layout, Diagnostics), Diagnostics> {
         name: spec.name().to_owned(),
         file_name: spec.file_name().to_owned(),
         title: spec.title().to_owned(),
+        units: spec.units(),
         stock: spec.stock().to_vec(),
         components: spec.components().to_vec(),
         runs,

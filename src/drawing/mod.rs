@@ -14,3 +14,4 @@ pub mod shift;
 pub mod strip;
 pub mod template;
 pub mod text;
+pub mod worksheet;

@@ -103,6 +103,7 @@ pub(crate) fn layout(runs: Vec<LaidRun>, components: Vec<Component>) -> Layout {
         name: "bench".into(),
         file_name: "bench.yaml".into(),
         title: "Bench".into(),
+        units: crate::quantity::Unit::Millimetre,
         stock: Vec::new(),
         components,
         runs: runs.into_iter().enumerate().map(|(index, laid)| LaidRun { index, ..laid }).collect(),

@@ -3,7 +3,7 @@
 
 use crate::diagnostic::Place;
 use crate::geometry::{Point3, Vector3};
-use crate::quantity::trimmed;
+use crate::quantity::{Unit, trimmed};
 use crate::tolerance::SAME_SIZE_MM;
 
 /// How hard the tube is before any annealing.
@@ -504,6 +504,7 @@ pub struct Spec {
     pub(crate) name: String,
     pub(crate) file_name: String,
     pub(crate) title: String,
+    pub(crate) units: Unit,
     pub(crate) components: Vec<Component>,
     pub(crate) runs: Vec<Run>,
     pub(crate) stock: Vec<Stock>,
@@ -523,6 +524,11 @@ impl Spec {
     /// The title; the name where the spec gives none.
     pub fn title(&self) -> &str {
         &self.title
+    }
+
+    /// Unit of its bare numbers.
+    pub fn units(&self) -> Unit {
+        self.units
     }
 
     /// The components, in the order of the file.

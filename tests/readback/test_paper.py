@@ -151,7 +151,7 @@ def test_every_sheet_has_true_bars_along_both_axes(demos, papers):
 
 def test_print_dialogues_are_told_not_to_scale(demos):
     for folder in demos.values():
-        for name, wanted in (("templates.pdf", True), ("overview.pdf", False)):
+        for name, wanted in (("templates.pdf", True), ("overview.pdf", False), ("worksheet.pdf", False)):
             assert (folder / name).read_bytes().startswith(b"%PDF-1.7")
             with pymupdf.open(folder / name) as document:
                 preferences = document.xref_get_key(document.pdf_catalog(), "ViewerPreferences")[1]
@@ -573,7 +573,7 @@ def test_too_many_sheets_write_nothing(tmp_path):
 def test_same_input_same_bytes(demos, tmp_path):
     for spec in DEMOS[:1]:
         again = build(spec, tmp_path / spec.stem)
-        for name in ("templates.pdf", "overview.pdf"):
+        for name in ("templates.pdf", "overview.pdf", "worksheet.pdf"):
             assert (again / name).read_bytes() == (demos[spec.stem] / name).read_bytes()
         for file in again.glob("runs/*/template.svg"):
             assert file.read_bytes() == (demos[spec.stem] / file.relative_to(again)).read_bytes()

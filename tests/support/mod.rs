@@ -55,6 +55,7 @@ pub(crate) fn layout(runs: Vec<LaidRun>) -> Layout {
         name: "test".into(),
         file_name: "test.yaml".into(),
         title: "Test".into(),
+        units: tubewright::quantity::Unit::Millimetre,
         stock: Vec::new(),
         components: Vec::new(),
         runs,

@@ -14,6 +14,7 @@ mod furniture;
 mod label;
 mod order;
 mod paint;
+pub(crate) mod picture;
 #[cfg(test)]
 mod tests;
 mod tube;

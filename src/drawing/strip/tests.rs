@@ -19,6 +19,7 @@ pub(crate) fn planned(rows: &[(f64, f64, f64, f64)], end: f64) -> Plan {
         name: "x".into(),
         file_name: "x.yaml".into(),
         title: "Sample".into(),
+        units: crate::quantity::Unit::Millimetre,
         stock: Vec::new(),
         components: Vec::new(),
         runs: vec![laid("sample", rows, end)],

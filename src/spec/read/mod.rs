@@ -172,6 +172,7 @@ fn empty_spec(file_name: &str) -> Spec {
         title: name.clone(),
         name,
         file_name: part(path.file_name()),
+        units: Unit::Millimetre,
         components: Vec::new(),
         runs: Vec::new(),
         stock: Vec::new(),
@@ -189,6 +190,7 @@ fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
         let unit = index.and_then(|index| Unit::SPEC.get(index)).and_then(|name| Unit::from_name(name));
         reader.unit_from = if unit.is_some() { UnitFrom::Written } else { UnitFrom::Unreadable };
         reader.unit = unit.unwrap_or(reader.unit);
+        spec.units = reader.unit;
     }
     if let Some(title) = reader.words(fields, "title") {
         reader.check_characters(&title, fields.value_place("title"));

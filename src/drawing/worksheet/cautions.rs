@@ -1,0 +1,155 @@
+//! What can hurt, said beside the step where it can.
+
+use super::layout::{BLACK, BODY, Ink, LEADING, lines, wide};
+use crate::drawing::item::{Across, Role};
+use crate::palette::Rgb;
+
+/// A danger and how to keep clear of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Caution {
+    /// Cut ends and chips.
+    Edges,
+    /// Dust from sanding and polishing.
+    Dust,
+    /// Flame.
+    Torch,
+    /// Hot metal that does not glow.
+    BlackHeat,
+    /// Steam from the open end.
+    Quench,
+    /// Damp sand and quartz dust.
+    Sand,
+    /// Pressed air.
+    Air,
+    /// Water near electricity.
+    Water,
+    /// Tube near live parts.
+    Live,
+    /// Unlike metals in one loop.
+    Galvanic,
+    /// Vapour of lacquer and thinner.
+    Vapour,
+}
+
+impl Caution {
+    /// The words: a heading and what to do.
+    pub(super) fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Caution::Edges => (
+                "Sharp edges and chips.",
+                "Eye protection; no finger in the bore. Point the end down, brush the chips out and keep them away from electronics.",
+            ),
+            Caution::Dust => (
+                "Metal dust.",
+                "Dust mask and eye protection. Wipe up with a damp cloth, never with an air line, and away from electronics.",
+            ),
+            Caution::Torch => (
+                "Flame.",
+                "Fireproof bench, nothing that burns near it or above it, water or an extinguisher at hand, fresh air, eye protection, leather gloves, no synthetic clothes. Never heat a tube that is closed at both ends. Watch the place for an hour afterwards.",
+            ),
+            Caution::BlackHeat => (
+                "Black heat burns.",
+                "Below about 525 °C nothing glows. Take every tube near the torch for hot, mark it, and hold it with tongs.",
+            ),
+            Caution::Quench => (
+                "Steam.",
+                "Steam and boiling water shoot out of the open end. Tilt the tube, hold it with tongs, open end away from everybody. Never quench a filled or plugged tube.",
+            ),
+            Caution::Sand => (
+                "Damp sand bursts tubes; sand dust harms lungs.",
+                "Dry it in an oven above 110 °C, never heat a filled tube with both ends closed. Fine quartz dust: a dust mask that fits, wet clean-up.",
+            ),
+            Caution::Air => (
+                "Pressed air stores energy.",
+                "Eye protection. Regulator and relief valve below the rating of the weakest part, raise the pressure slowly, stay out of line with the ends, tie the line down. Let the pressure off before you touch a joint.",
+            ),
+            Caution::Water => (
+                "Water and electricity.",
+                "Mains off and plug out; only the pump runs, from a supply of its own. Dry tissue under every joint. After a leak let everything dry for a day before you switch on.",
+            ),
+            Caution::Live => (
+                "The tube conducts.",
+                "Keep it at least 5 mm from live parts and circuit boards, and hold heavy runs so that no fitting carries them.",
+            ),
+            Caution::Galvanic => (
+                "Unlike metals.",
+                "No copper and aluminium in one wet loop: the aluminium is eaten. Use a coolant with an inhibitor.",
+            ),
+            Caution::Vapour => {
+                ("Vapour.", "Lacquer and thinner: fresh air, no flame, and only on a cold tube.")
+            }
+        }
+    }
+}
+
+/// The same at the foot of every page.
+pub(super) const DEFER_SHORT: &str = "Local codes, makers' instructions and licensed trades come first.";
+
+/// What goes before everything on the sheet.
+pub(super) const DEFER: &str = "This sheet does not replace local codes, the makers' instructions or a licensed trade where one is required. Where they differ from it, follow them.";
+
+/// A caution with its sign, from `x` to `right`; how far down it reaches.
+pub(super) fn caution(ink: &mut Ink, which: Caution, x: f64, down: f64, right: f64) -> f64 {
+    let (head, rest) = which.words();
+    let left = x + 9.0;
+    sign(ink, x + 1.0, down + 0.2);
+    let room = right - left;
+    let long = wide(head, BODY, true) + 1.4;
+    let line = LEADING * BODY;
+    let mut y = down + 1.0;
+    ink.words(left, y, BODY, true, head);
+    // The rest runs on behind the heading where there is room for it.
+    let mut first = String::new();
+    let mut words = rest.split_whitespace().peekable();
+    while let Some(word) = words.peek() {
+        let longer = if first.is_empty() { (*word).to_owned() } else { format!("{first} {word}") };
+        if long + wide(&longer, BODY, false) > room {
+            break;
+        }
+        first = longer;
+        words.next();
+    }
+    if !first.is_empty() {
+        ink.words(left + long, y, BODY, false, &first);
+    }
+    let others: Vec<&str> = words.collect();
+    for words in lines(&others.join(" "), room, BODY, false) {
+        y += line;
+        ink.words(left, y, BODY, false, &words);
+    }
+    y += line + 0.6;
+    ink.area(&[(x - 1.8, down), (x - 0.9, down), (x - 0.9, y - 0.6), (x - 1.8, y - 0.6)], BLACK);
+    y
+}
+
+/// A triangle with an exclamation mark.
+fn sign(ink: &mut Ink, x: f64, down: f64) {
+    let (wide, high) = (6.4, 5.6);
+    ink.area(&[(x, down + high), (x + wide, down + high), (x + wide / 2.0, down)], BLACK);
+    let inner = Rgb(255, 255, 255);
+    ink.area(
+        &[
+            (x + 1.15, down + high - 0.65),
+            (x + wide - 1.15, down + high - 0.65),
+            (x + wide / 2.0, down + 1.3),
+        ],
+        inner,
+    );
+    ink.anchored(x + wide / 2.0, down + 2.3, 2.4, true, Across::Middle, "!");
+    ink.line(Role::Dimension, (x, down + high), (x + wide, down + high));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_caution_stays_in_its_room() {
+        for which in [Caution::Torch, Caution::Edges, Caution::Sand] {
+            let mut ink = Ink::new();
+            let end = caution(&mut ink, which, 8.0, 0.0, 120.0);
+            let seen = crate::drawing::extents::extents(&ink.0).unwrap();
+            assert!(seen.max.x <= 120.0 && seen.min.x >= 6.0 && seen.min.y >= -end, "{which:?}: {seen:?}");
+        }
+    }
+}

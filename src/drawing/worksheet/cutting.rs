@@ -1,0 +1,142 @@
+//! The cut plan, drawn: a bar per piece of stock with its cuts, and a line per cut to tick.
+
+use super::card::length;
+use super::layout::{BODY, Block, Cell, Column, FINE, Flow, Ink, LEADING, Table, wide};
+use super::numbers::{count, mm, short, tenths};
+use crate::drawing::item::{Across, Role};
+use crate::plan::{Cut, StockPiece, StockPlan};
+
+/// Height of a bar, mm.
+const BAR: f64 = 8.0;
+
+/// Distance of hatching lines, mm.
+const HATCH: f64 = 1.6;
+
+/// Adds the cut plan of every tube.
+pub(super) fn cutting(flow: &mut Flow, stocks: &[StockPlan], in_inches: bool) {
+    for stock in stocks {
+        flow.paragraph(&stock_words(stock), true, true);
+        flow.paragraph(&found(stock), false, true);
+        let longest = stock.pieces.iter().map(|piece| piece.length_mm).fold(1e-6, f64::max);
+        for piece in &stock.pieces {
+            flow.gap(1.0);
+            flow.add_kept(bar(piece, longest, flow.wide));
+            let mut table = Table::new(vec![
+                Column::words("", Some(8.0)),
+                Column::numbers("cut", Some(12.0)),
+                Column::words("run", None),
+                Column::numbers("length", Some(if in_inches { 52.0 } else { 26.0 })),
+                Column::numbers("from", Some(24.0)),
+                Column::numbers("to", Some(24.0)),
+            ]);
+            for (index, cut) in piece.cuts.iter().enumerate() {
+                table.rows.push(vec![
+                    Cell::Tick,
+                    Cell::Words((index + 1).to_string()),
+                    Cell::Bold(short(&cut.run)),
+                    Cell::Bold(length(cut.to_mm - cut.from_mm, in_inches)),
+                    Cell::Words(tenths(cut.from_mm)),
+                    Cell::Words(tenths(cut.to_mm)),
+                ]);
+            }
+            flow.table(&table);
+        }
+        missing(flow, stock);
+    }
+}
+
+fn stock_words(stock: &StockPlan) -> String {
+    let what = if stock.form == "coil" { "coil" } else { "straight length" };
+    format!(
+        "{}: {what} of {}, {} lost per cut",
+        short(&stock.tube),
+        mm(stock.new_length_mm),
+        mm(stock.kerf_mm)
+    )
+}
+
+fn found(stock: &StockPlan) -> String {
+    let old = stock.pieces.iter().filter(|piece| piece.leftover).count();
+    let leftovers =
+        if old > 0 { format!(" and {}", count(old, "leftover", "leftovers")) } else { String::new() };
+    let best = if stock.proven {
+        "no plan needs fewer"
+    } else if stock.new_used == stock.new_lower_bound {
+        "no plan needs fewer new pieces"
+    } else {
+        "a better plan may exist"
+    };
+    let spare = "Buy at least one piece more than this: the first bends are practice.";
+    format!("Takes {}{leftovers}; {best}. {spare}", count(stock.new_used, "new piece", "new pieces"))
+}
+
+/// A piece of stock to scale, its longest companion as wide as the page.
+fn bar(piece: &StockPiece, longest: f64, width: f64) -> Block {
+    let mut ink = Ink::new();
+    let kind = if piece.leftover { "leftover" } else { "new" };
+    let name = format!(
+        "piece {}, {kind}, {}; {} left over",
+        piece.number,
+        mm(piece.length_mm),
+        mm(piece.rest_mm.max(0.0))
+    );
+    ink.wrapped(0.0, 0.8, BODY, false, width, &name);
+    let top = 0.8 + LEADING * BODY;
+    let scale = width / longest;
+    let end = (piece.length_mm * scale).min(width);
+    ink.frame(Role::Tangent, 0.0, top, end, top + BAR);
+    let mut used = 0.0;
+    for (index, cut) in piece.cuts.iter().enumerate() {
+        one_cut(&mut ink, cut, index + 1, scale, top);
+        used = cut.to_mm * scale;
+    }
+    let rest = "left over";
+    if end - used > wide(rest, FINE, false) + 3.0 {
+        ink.anchored((used + end) / 2.0, top + (BAR - FINE) / 2.0, FINE, false, Across::Middle, rest);
+    }
+    Block::new(ink, top + BAR + 1.2)
+}
+
+fn one_cut(ink: &mut Ink, cut: &Cut, number: usize, scale: f64, top: f64) {
+    let (left, right) = (cut.from_mm * scale, cut.to_mm * scale);
+    for x in [left, right] {
+        ink.line(Role::Trim, (x, top), (x, top + BAR));
+    }
+    let start = left + cut.allowance_start_mm * scale;
+    let end = right - cut.allowance_end_mm * scale;
+    hatch(ink, left, start, top);
+    hatch(ink, end, right, top);
+    let full = format!("{number}  {}", short(&cut.run));
+    for words in [full, number.to_string()] {
+        if wide(&words, FINE, true) + 2.0 < end - start {
+            ink.anchored((start + end) / 2.0, top + (BAR - FINE) / 2.0, FINE, true, Across::Middle, &words);
+            break;
+        }
+    }
+}
+
+/// Upright hatching of a part to trim away.
+fn hatch(ink: &mut Ink, left: f64, right: f64, top: f64) {
+    if right - left < 1e-6 {
+        return;
+    }
+    let mut x = left;
+    while x < right {
+        let to = (x + HATCH).min(right);
+        let rise = BAR * (to - x) / HATCH;
+        ink.line(Role::Waste, (x, top + BAR), (to, top + BAR - rise));
+        x += HATCH;
+    }
+    ink.line(Role::Waste, (right, top), (right, top + BAR));
+    ink.line(Role::Waste, (left, top), (left, top + BAR));
+}
+
+fn missing(flow: &mut Flow, stock: &StockPlan) {
+    if stock.missing.is_empty() {
+        return;
+    }
+    flow.paragraph("No tube left for:", true, true);
+    for piece in &stock.missing {
+        flow.paragraph(&format!("{}, {}", short(&piece.run), mm(piece.length_mm)), false, false);
+    }
+}

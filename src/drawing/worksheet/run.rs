@@ -1,0 +1,238 @@
+//! The pages of one run: what it is made of, how the tool is set, a card per bend, the steps.
+
+use super::bench::Bench;
+use super::card::{ONE_ROW, card, length, other_row};
+use super::layout::{BIG, BODY, Block, Cell, Column, Flow, HEAD, Ink, KEY, LEADING, Table, lines, wide};
+use super::numbers::{inches, limited, mm, short, tenths};
+use super::pictures::{TOOL_MM, finished, tool};
+use super::steps;
+use crate::drawing::item::Role;
+use crate::plan::{OrderFit, Plan};
+
+/// Size of the picture of the finished run, mm.
+const PICTURE_MM: (f64, f64) = (62.0, 44.0);
+
+/// What a run's pages need to know of the rest.
+pub(super) struct Surroundings<'a> {
+    /// The whole plan.
+    pub(super) plan: &'a Plan,
+    /// Whether lengths are given in inches as well.
+    pub(super) in_inches: bool,
+}
+
+/// The blocks of a run's pages.
+pub(super) fn run(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> Flow {
+    let mut flow = Flow::new(width);
+    flow.add(head(bench, around, width));
+    if !bench.bends.is_empty() {
+        bend_from(&mut flow, bench);
+        flow.heading("Set the tool");
+        flow.add(setting(bench, width));
+        flow.heading(&format!("Bends, in order, marks from the {}", bench.end()));
+        for bend in &bench.bends {
+            flow.add(card(bench, bend, width, around.in_inches));
+        }
+    }
+    flow.heading("Steps");
+    steps::steps(&mut flow, bench, around);
+    if !bench.bends.is_empty() {
+        other_order(&mut flow, bench);
+    }
+    flow
+}
+
+fn head(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> Block {
+    let plan = bench.plan;
+    let mut ink = Ink::new();
+    let beside = width >= ONE_ROW;
+    let room = if beside { width - PICTURE_MM.0 - 4.0 } else { width };
+    let mut down = 1.0;
+    ink.words(0.0, down, HEAD, false, "cut the tube to");
+    down += 7.4;
+    let words = tenths(plan.cut_length_mm);
+    ink.words(0.0, down, BIG, true, &words);
+    let mut x = wide(&words, BIG, true) + 2.0;
+    ink.words(x, down + BIG - KEY, KEY, true, "mm");
+    x += wide("mm", KEY, true) + 5.0;
+    if around.in_inches {
+        ink.words(x, down + BIG - KEY, KEY, false, &inches(plan.cut_length_mm));
+    }
+    down += BIG + 4.6;
+    for (word, value) in facts(bench, around) {
+        ink.words(0.0, down, BODY, false, word);
+        down = ink.wrapped(21.0, down, BODY, true, room - 21.0, &value) + 0.7;
+    }
+    if beside {
+        ink.put(&finished(bench.laid, PICTURE_MM.0, PICTURE_MM.1).0, room + 4.0, 0.0);
+        down = down.max(PICTURE_MM.1);
+    } else {
+        let left = (width - PICTURE_MM.0) / 2.0;
+        ink.put(&finished(bench.laid, PICTURE_MM.0, PICTURE_MM.1).0, left, down);
+        down += PICTURE_MM.1;
+    }
+    Block::new(ink, down + 1.0)
+}
+
+fn facts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<(&'static str, String)> {
+    let plan = bench.plan;
+    let mut all = vec![("tube", tube_words(bench))];
+    let (start, end) = (plan.allowance_start_mm, plan.allowance_end_mm);
+    if start > 0.0 || end > 0.0 {
+        let part = |value: f64, which: &str| {
+            (value > 0.0).then(|| format!("{} at the {which}", length(value, around.in_inches)))
+        };
+        let parts: Vec<String> =
+            [part(start, "datum end"), part(end, "other end")].into_iter().flatten().collect();
+        all.push(("to trim", format!("{} (in the cut length)", parts.join(", "))));
+    }
+    if !plan.bends.is_empty() {
+        let bender = &plan.bender;
+        let known = if bender.calibrated { "test bends fitted" } else { "no test bends yet" };
+        let radius = length(bender.formed_clr_mm, around.in_inches);
+        all.push(("bender", format!("{}, radius {radius}, {known}", short(&bender.name))));
+    }
+    let ends = plan.ends.iter().zip(["datum end", "other end"]);
+    for (end, word) in ends {
+        if let Some(port) = &end.port {
+            let fitting = end.fitting.as_deref().map(|f| format!(", {}", short(f))).unwrap_or_default();
+            all.push((word, format!("{}{fitting}", short(port))));
+        }
+    }
+    let stick = around.plan.cut_plan.stocks.iter().flat_map(|stock| &stock.pieces).find_map(|piece| {
+        piece.cuts.iter().any(|cut| cut.run == plan.name).then(|| {
+            let what = if piece.leftover { "leftover" } else { "new piece" };
+            format!("piece {} ({what} of {})", piece.number, mm(piece.length_mm))
+        })
+    });
+    all.extend(stick.map(|words| ("cut from", words)));
+    all
+}
+
+/// "EN 1057 15 x 1.0 half-hard, copper": the designation with what it leaves out.
+fn tube_words(bench: &Bench<'_>) -> String {
+    let tube = &bench.laid.run.tube;
+    let mut words = limited(tube.designation(), 72);
+    for more in [tube.material(), tube.temper().name()] {
+        if !words.to_lowercase().contains(&more.to_lowercase()) {
+            words = format!("{words}, {}", short(more));
+        }
+    }
+    words
+}
+
+/// Which end the work begins at, large, and why.
+fn bend_from(flow: &mut Flow, bench: &Bench<'_>) {
+    let order = &bench.plan.order;
+    let mut ink = Ink::new();
+    let inside = flow.wide - 6.0;
+    let neither = order.better == "neither";
+    let big = if neither {
+        "This bender cannot hold every bend, from either end".to_owned()
+    } else {
+        format!("Bend from the {}", bench.end().to_uppercase())
+    };
+    let mut down = 2.6;
+    let size = if neither { HEAD } else { KEY };
+    for line in lines(&big, inside, size, true) {
+        ink.words(3.0, down, size, true, &line);
+        down += LEADING * size;
+    }
+    let mut why = sentence(order.reason.trim());
+    if order.better == "either" && why.is_empty() {
+        "Either end will do.".clone_into(&mut why);
+    }
+    if bench.other {
+        why =
+            format!("{why} All marks on this page are measured from the other end, not from the datum end.");
+    }
+    down = ink.wrapped(3.0, down, BODY, false, inside, why.trim()) + 1.0;
+    ink.frame(if bench.other || neither { Role::Trim } else { Role::Dimension }, 0.0, 0.0, flow.wide, down);
+    flow.add(Block::new(ink, down + 1.0));
+}
+
+/// Words with a capital first and a full stop last.
+fn sentence(words: &str) -> String {
+    let mut chars = words.chars();
+    let Some(first) = chars.next() else { return String::new() };
+    let end = if words.ends_with(['.', '!', '?']) { "" } else { "." };
+    format!("{}{}{end}", first.to_uppercase(), chars.as_str())
+}
+
+fn setting(bench: &Bench<'_>, width: f64) -> Block {
+    let mut ink = Ink::new();
+    let beside = width >= ONE_ROW;
+    ink.put(&tool(bench).0, 0.0, 0.0);
+    let (x, mut down, room) =
+        if beside { (TOOL_MM.0 + 5.0, 1.0, width - TOOL_MM.0 - 5.0) } else { (0.0, TOOL_MM.1 + 1.0, width) };
+    let bender = &bench.plan.bender;
+    down = ink.wrapped(x, down, BODY, true, room, "Set each bend's mark on the tool's reference line.");
+    let apart = bender.datum_mm.abs();
+    let place = if apart > 0.05 {
+        let way = if bender.datum_mm > 0.0 { "beyond" } else { "before" };
+        format!(
+            "The {} of the bend then lies {} {way} the line, seen from the {}.",
+            bender.mark,
+            mm(apart),
+            bench.end()
+        )
+    } else {
+        format!("The line shows where the {} of the bend comes.", bender.mark)
+    };
+    let end = bench.end();
+    let words = [
+        place,
+        "Surest: mark where each bend really ended and measure the next mark from there.".to_owned(),
+        format!("Turns are seen from the {end}. The tool stays; grey is where the last leg swings to."),
+        "Dial on the tube: 0 at the inside of the first bend, clockwise from the same end.".to_owned(),
+    ];
+    for words in words {
+        down = ink.wrapped(x, down + 0.9, BODY, false, room, &words);
+    }
+    Block::new(ink, if beside { down.max(TOOL_MM.1) } else { down } + 0.6)
+}
+
+fn other_order(flow: &mut Flow, bench: &Bench<'_>) {
+    let other = Bench::from(bench.plan, bench.laid, !bench.other);
+    let fit = if other.other { &bench.plan.order.other_end } else { &bench.plan.order.datum_end };
+    flow.heading(&format!("The other order: the same bends from the {}", other.end()));
+    flow.paragraph(&possible(fit, &other), false, true);
+    let mut table = Table::new(vec![
+        Column::numbers("bend", Some(14.0)),
+        Column::numbers(&format!("mark from {}", other.end()), Some(30.0)),
+        Column::numbers("from last bend's end", Some(28.0)),
+        Column::words("turn the tube", None),
+        Column::numbers("dial", Some(18.0)),
+        Column::numbers("bend lies at", Some(39.0)),
+        Column::numbers("pull to", Some(20.0)),
+    ]);
+    for bend in &other.bends {
+        table.rows.push(other_row(bend).map(Cell::Words).into());
+    }
+    flow.table(&table);
+}
+
+fn possible(fit: &OrderFit, other: &Bench<'_>) -> String {
+    let place = |bend: Option<usize>| bend.map(|n| format!(" at bend {n}")).unwrap_or_default();
+    let hold = match (fit.possible, fit.spare_mm) {
+        (true, Some(spare)) => {
+            format!(
+                "The bender can hold every bend this way; the tightest straight{} has {} to spare.",
+                place(fit.tightest_bend),
+                mm(spare)
+            )
+        }
+        (true, None) => "The bender can hold every bend this way.".to_owned(),
+        (false, Some(spare)) => {
+            format!(
+                "The bender cannot hold every bend this way: {} of straight is missing{}.",
+                mm(spare.abs()),
+                place(fit.tightest_bend)
+            )
+        }
+        (false, None) => "The bender cannot hold every bend this way.".to_owned(),
+    };
+    format!(
+        "{hold} Marks are from the {0}, turns as seen from the {0}. Never mix the two tables.",
+        other.end()
+    )
+}

@@ -1,0 +1,126 @@
+//! The first page: all runs, the cut plan, what to watch, the leak test.
+
+use super::bench::template_count;
+use super::card::length;
+use super::cautions::DEFER;
+use super::layout::{Cell, Column, Flow, Table};
+use super::numbers::{count, limited, short, tenths};
+use super::steps::is_joined;
+use super::{cutting, leak};
+use crate::centreline::Layout;
+use crate::diagnostic::Diagnostics;
+use crate::plan::{Plan, RunPlan};
+
+/// The blocks of the pages for the whole spec.
+pub(super) fn whole(
+    layout: &Layout,
+    plan: &Plan,
+    findings: &Diagnostics,
+    in_inches: bool,
+    width: f64,
+) -> Flow {
+    let mut flow = Flow::new(width);
+    flow.heading("Runs");
+    runs(&mut flow, layout, plan, in_inches);
+    flow.paragraph(DEFER, true, false);
+    warnings(&mut flow, findings);
+    if plan.cut_plan.stocks.is_empty() {
+        flow.paragraph("No stock in the spec: write `stock:` to have the cuts planned.", false, false);
+    } else {
+        flow.heading("Cut plan");
+        cutting::cutting(&mut flow, &plan.cut_plan.stocks, in_inches);
+    }
+    let joined: Vec<&RunPlan> = plan.runs.iter().filter(|run| is_joined(&run.ends)).collect();
+    if !joined.is_empty() {
+        leak::leak(&mut flow, &joined);
+    }
+    flow
+}
+
+fn runs(flow: &mut Flow, layout: &Layout, plan: &Plan, in_inches: bool) {
+    let narrow = width_is_narrow(flow.wide);
+    let mut columns = vec![
+        Column::words("", Some(8.0)),
+        Column::words("run", None),
+        Column::numbers("cut length", Some(if in_inches { 32.0 } else { 25.0 })),
+        Column::numbers("bends", Some(17.0)),
+        Column::words("bend from", Some(24.0)),
+    ];
+    if !narrow {
+        columns.extend([
+            Column::numbers("template planes", Some(24.0)),
+            Column::numbers("mass, g", Some(19.0)),
+            Column::numbers("bore, ml", Some(19.0)),
+        ]);
+    }
+    let mut table = Table::new(columns);
+    for (laid, run) in layout.runs.iter().zip(&plan.runs) {
+        let from = match run.order.better {
+            _ if run.bends.is_empty() => "",
+            "other end" => "other end",
+            "neither" => "see its page",
+            _ => "datum end",
+        };
+        let tube = limited(laid.run.tube.designation(), 72);
+        let mass = run.mass_g.map_or("not known".to_owned(), tenths);
+        let bore = tenths(run.bore_volume_ml);
+        let planes = template_count(laid).to_string();
+        let below = if narrow {
+            format!(
+                "{tube}; {} to lay on, {mass} g, {bore} ml",
+                count(template_count(laid), "template", "templates")
+            )
+        } else {
+            tube
+        };
+        let cut = tenths(run.cut_length_mm);
+        let cut = if in_inches {
+            Cell::Both(cut, super::numbers::inches(run.cut_length_mm))
+        } else {
+            Cell::Bold(cut)
+        };
+        let mut row = vec![
+            Cell::Tick,
+            Cell::Both(short(&run.name), below),
+            cut,
+            Cell::Words(run.bends.len().to_string()),
+            Cell::Words(from.to_owned()),
+        ];
+        if !narrow {
+            row.extend([planes, mass, bore].map(Cell::Words));
+        }
+        table.rows.push(row);
+    }
+    flow.table(&table);
+    let cut: f64 = plan.runs.iter().map(|run| run.cut_length_mm).sum();
+    let bends: usize = plan.runs.iter().map(|run| run.bends.len()).sum();
+    let masses: Option<f64> = plan.runs.iter().map(|run| run.mass_g).sum();
+    let mass = masses.map(|mass| format!(", {} g", tenths(mass))).unwrap_or_default();
+    let bore: f64 = plan.runs.iter().map(|run| run.bore_volume_ml).sum();
+    let all = format!(
+        "All together: {}, {}, {} of tube{mass}, {} ml of bore.",
+        count(plan.runs.len(), "run", "runs"),
+        count(bends, "bend", "bends"),
+        length(cut, in_inches),
+        tenths(bore)
+    );
+    flow.paragraph(&all, true, false);
+}
+
+fn width_is_narrow(width: f64) -> bool {
+    width < super::card::ONE_ROW
+}
+
+fn warnings(flow: &mut Flow, findings: &Diagnostics) {
+    if findings.is_empty() {
+        return;
+    }
+    flow.heading("To put right or to keep in mind");
+    for finding in findings.iter() {
+        let mut words = format!("• {}", finding.message);
+        if let Some(hint) = &finding.hint {
+            words.push_str(&format!("; {hint}"));
+        }
+        flow.paragraph(&words, false, false);
+    }
+}
