@@ -12,7 +12,7 @@ use crate::drawing::item::{Drawing, Point, Role};
 use crate::drawing::shift::shifted;
 use crate::drawing::strip::figure::{BEFORE, BEHIND};
 use crate::drawing::strip::model::Strip;
-use crate::drawing::strip::{Figure, legend, missing, off_the_tube, size};
+use crate::drawing::strip::{Figure, caution, legend, missing, off_the_tube, size};
 use crate::drawing::text::{shortened, weight, width, wrapped};
 use crate::plan::Plan;
 
@@ -143,6 +143,8 @@ impl Way {
         if joined {
             notes.push("Join: cut the dashed line at the left of a piece, lay it over the piece before, equal marks meeting.".to_owned());
         }
+        let here = places.iter().filter_map(|place| strips.get(self.pieces.get(place.piece)?.strip));
+        notes.extend(here.filter_map(caution).next().map(str::to_owned));
         notes.extend(scale_note(setup));
         let words = Words { title: &plan.title, label: &label, notes: &notes };
         let rows = legend::rows(&true_size);

@@ -174,8 +174,16 @@ fn notes(strip: &Strip) -> Vec<String> {
             "Cut out along the outline, wrap it printed side out with its first edge at the tube's {end}, glue the flap under the other edge."
         ),
     ];
+    notes.extend(caution(strip).map(str::to_owned));
     notes.extend(off_the_tube(strip));
     notes
+}
+
+/// A caution where a run is annealed.
+pub(crate) fn caution(strip: &Strip) -> Option<&'static str> {
+    strip.bends.iter().any(|bend| bend.anneal.is_some()).then_some(
+        "Paper burns: copy the marks to the tube and take the strip off before any torch is lit.",
+    )
 }
 
 /// "OD 15: once round is 47.4 (paper 0.1)."

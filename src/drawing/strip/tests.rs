@@ -141,6 +141,20 @@ fn a_straight_run_has_a_strip_only_for_something_to_mark() {
 }
 
 #[test]
+fn paper_is_taken_off_before_the_torch() {
+    let mut plan = planned(&ROWS, 70.0);
+    let warned = |plan: &Plan| {
+        let sheets = strip_sheets(plan, &PrintSetup::default()).expect("fits");
+        let untiled = strip_drawing(plan, &plan.runs[0], 0.1).expect("a strip");
+        let all = sheets.iter().map(|sheet| &sheet.drawing).chain([&untiled]);
+        all.map(|drawing| words(drawing).join(" ").contains("Paper burns")).collect::<Vec<_>>()
+    };
+    assert!(warned(&plan).iter().all(|&told| told));
+    plan.runs[0].bends.iter_mut().for_each(|bend| bend.anneal_from_mm = None);
+    assert!(!warned(&plan).contains(&true));
+}
+
+#[test]
 fn a_mark_off_the_tube_is_told() {
     let mut plan = planned(&ROWS, 70.0);
     plan.runs[0].bends[0].marks.mark_mm = -4.0;
