@@ -181,9 +181,11 @@ fn notes(strip: &Strip) -> Vec<String> {
 
 /// A caution where a run is annealed.
 pub(crate) fn caution(strip: &Strip) -> Option<&'static str> {
-    strip.bends.iter().any(|bend| bend.anneal.is_some()).then_some(
-        "Paper burns: copy the marks to the tube and take the strip off before any torch is lit.",
-    )
+    strip
+        .bends
+        .iter()
+        .any(|bend| bend.anneal.is_some())
+        .then_some("Paper burns: copy the marks to the tube and take the strip off before any torch is lit.")
 }
 
 /// "OD 15: once round is 47.4 (paper 0.1)."
