@@ -6,8 +6,12 @@
 
 mod layouts;
 mod program;
+mod radii;
 mod runs;
+mod seal;
+mod springback;
 mod tables;
+mod wall;
 
 /// Geometry agrees to a thousandth of a millimetre or degree.
 const EXACT: f64 = 1e-3;

@@ -1,0 +1,89 @@
+//! Least bend radii, strain and flattening against the tables they are published in.
+
+use tubewright::build::Project;
+
+/// Codes of the findings about one bend of 90°, from a spec's text.
+fn codes(tube: &str, clr: f64) -> Vec<&'static str> {
+    let text = format!(
+        "format: 1\nunits: mm\ntube: {tube}\nbender: {{clr: {clr}}}\n\
+         runs:\n  a: {{bends: [{{length: 300, rotation: 0, angle: 90}}], end_length: 300}}\n"
+    );
+    let project = Project::read(&text, "radii.yaml").expect("a sound spec");
+    let codes = project.findings().iter().map(|finding| finding.code);
+    codes.filter(|code| *code != "no-springback").collect()
+}
+
+/// A tube is silent at its published radius and speaks a hundredth of a millimetre below it.
+fn least(tube: &str, radius: f64) {
+    assert_eq!(codes(tube, radius), [""; 0], "{tube} at {radius}");
+    assert_eq!(codes(tube, radius - 0.01), ["tight-radius"], "{tube} below {radius}");
+}
+
+#[test]
+fn copper_tube_handbook() {
+    // CDA A4015, table of least bend radii (earlier editions: table 13): nominal size, types, temper, inches.
+    let rows = [
+        ("1/4", "KL", "soft", 0.75),
+        ("3/8", "KL", "soft", 1.5),
+        ("3/8", "KLM", "half-hard", 1.75),
+        ("1/2", "KL", "soft", 2.25),
+        ("1/2", "KLM", "half-hard", 2.5),
+        ("3/4", "KL", "soft", 3.0),
+        ("3/4", "KL", "half-hard", 3.0),
+        ("1", "KL", "soft", 4.0),
+        ("1-1/4", "KL", "soft", 9.0),
+    ];
+    for (size, types, temper, inches) in rows {
+        for kind in types.chars() {
+            let tube = format!("{{standard: ASTM B88, size: {size}, type: {kind}, temper: {temper}}}");
+            least(&tube, inches * 25.4);
+        }
+    }
+}
+
+#[test]
+fn metric_copper_tube() {
+    // EN 1057 / DVGW GW 392, IKZ-Praxis 2/2000 p. 8, table 1; 22 and 28 mm from memory. Radius of the neutral axis.
+    let rows = [
+        (6.0, 30.0),
+        (8.0, 35.0),
+        (10.0, 40.0),
+        (12.0, 45.0),
+        (14.0, 50.0),
+        (15.0, 55.0),
+        (16.0, 60.0),
+        (18.0, 70.0),
+        (20.0, 80.0),
+        (22.0, 77.0),
+        (28.0, 114.0),
+    ];
+    for (od, radius) in rows {
+        for temper in ["soft", "half-hard"] {
+            least(&format!("{{od: {od}, wall: 1, material: copper, temper: {temper}}}"), radius);
+        }
+    }
+}
+
+#[test]
+fn other_tube_by_the_navys_rule() {
+    // NAVEDTRA 14119, p. 16-11: copper and brass 1.5 diameters, steel, aluminium and others 2.
+    for (material, diameters) in
+        [("brass", 1.5), ("steel", 2.0), ("stainless steel", 2.0), ("aluminium", 2.0)]
+    {
+        least(&format!("{{od: 17, wall: 1, material: {material}, temper: soft}}"), 17.0 * diameters);
+    }
+    least("{od: 17, wall: 1, material: copper, temper: soft}", 25.5);
+}
+
+#[test]
+fn flattening_limits() {
+    // 15.875 mm: 8 % (ASME B31.3, 332.2.1, from memory) is 1.270 mm between the diameters, 16.510 x 15.240;
+    // three quarters (FAA aviation maintenance handbook) are 11.906 mm.
+    let text = "format: 1\nunits: mm\ntube: {standard: ASTM B88, size: 1/2, type: K, temper: soft}\n\
+                bender: {clr: 60}\nruns:\n  a: {bends: [{length: 80, rotation: 0, angle: 90}], end_length: 80}\n";
+    let project = Project::read(text, "oval.yaml").expect("a sound spec");
+    let quality = &project.plan().runs[0].quality;
+    super::near(quality.smallest_diameter_mm, 15.240, 1e-9, "8 %");
+    super::near(2.0 * (15.875 - quality.smallest_diameter_mm), 1.270, 1e-9, "between the diameters");
+    super::near(quality.reject_diameter_mm, 11.906, 5e-4, "75 %");
+}
