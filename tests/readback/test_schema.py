@@ -107,7 +107,7 @@ def everything(**changed):
     ("changed", "code"),
     [
         ({}, None),
-        ({"stock": [{"length": 3000}, {"length": 3000, "count": 0, "od": 15, "wall": "1 mm"}]}, None),
+        ({"stock": [{"length": 3000}, {"length": 3000, "count": 0, "od": 15, "wall": "1 mm", "leftovers": [120]}]}, None),
         ({"stock": {"length": 3000, "count": -1}}, "bad-number"),
         ({"stock": {"length": 3000, "form": "roll"}}, "bad-choice"),
         ({"stock": [{"length": 3000, "leftovers": 820}]}, "wrong-type"),
