@@ -15,7 +15,7 @@ const NUMBER: f64 = 15.0;
 /// Height of a row with marks alone, mm.
 const MARKS_HIGH: f64 = 25.0;
 /// Height of a row with the picture of the turn, mm.
-const TURN_HIGH: f64 = 30.0;
+const TURN_HIGH: f64 = 29.4;
 
 /// The card of a bend.
 pub(super) fn card(bench: &Bench<'_>, bend: &BenchBend<'_>, width: f64, in_inches: bool) -> Block {

@@ -219,7 +219,7 @@ impl Flow {
 
     /// A heading that stays with what follows.
     pub(super) fn heading(&mut self, words: &str) {
-        self.gap(2.4);
+        self.gap(1.6);
         let mut ink = Ink::new();
         let end = ink.wrapped(0.0, 0.8, HEAD, true, self.wide, words);
         ink.line(Role::Component, (0.0, end - 0.6), (self.wide, end - 0.6));

@@ -76,10 +76,10 @@ fn expected(flow: &mut Flow) {
 
 fn log(flow: &mut Flow) {
     let mut table = Table::new(vec![
-        Column::words("minutes", Some(20.0)),
+        Column::words("minutes", Some(21.0)),
         Column::words("time", None),
-        Column::words("pressure, bar", None),
-        Column::words("temperature, °C", None),
+        Column::words("read, bar", None),
+        Column::words("air, °C", None),
         Column::words("by the table, bar", None),
     ]);
     table.least = 7.6;

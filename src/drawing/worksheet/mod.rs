@@ -39,7 +39,7 @@ const WIDTHS: (f64, f64) = (148.0, 210.0);
 const TOP: f64 = 14.0;
 
 /// Height of a page's foot, mm.
-const FOOT: f64 = 6.0;
+const FOOT: f64 = 5.0;
 
 /// The pages of the worksheet. `plan` and `findings` are those of `layout`.
 pub fn worksheet(layout: &Layout, plan: &Plan, findings: &Diagnostics, paper: &Paper) -> Vec<Sheet> {

@@ -98,13 +98,6 @@ fn facts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<(&'static str, Str
             all.push((word, format!("{}{fitting}", short(port))));
         }
     }
-    let stick = around.plan.cut_plan.stocks.iter().flat_map(|stock| &stock.pieces).find_map(|piece| {
-        piece.cuts.iter().any(|cut| cut.run == plan.name).then(|| {
-            let what = if piece.leftover { "leftover" } else { "new piece" };
-            format!("piece {} ({what} of {})", piece.number, mm(piece.length_mm))
-        })
-    });
-    all.extend(stick.map(|words| ("cut from", words)));
     all
 }
 

@@ -7,7 +7,7 @@ use super::cautions::{Caution, caution};
 use super::layout::{BODY, Block, Flow, Ink, LEADING, TICK};
 use super::numbers::{degrees, list, mm, short, tenths};
 use super::run::Surroundings;
-use crate::plan::EndPlan;
+use crate::plan::{EndPlan, RunPlan};
 
 /// One step.
 pub(super) struct Step {
@@ -75,7 +75,8 @@ fn before_bending(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>)
     let plan = bench.plan;
     let cut = length(plan.cut_length_mm, around.in_inches);
     let words = format!(
-        "Choose straight, round tube without dents. Cut it square to {cut}. Deburr both ends, inside and outside."
+        "Choose straight, round tube. Cut it square to {cut}{}. Deburr both ends, inside and outside.",
+        stock(plan, around).unwrap_or_default()
     );
     all.add(words, &[Caution::Edges]);
     all.add(
@@ -91,11 +92,21 @@ fn before_bending(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>)
         // With many bends the list would only be hard to read: the cards have every mark.
         let list = if marks.len() <= 8 { format!(" at {} mm from it", list(&marks)) } else { String::new() };
         let words = format!(
-            "With a fine pen, not a scriber: write \"{end}\" on that end, draw the first mark{list}, and a line along the tube for the inside of each bend (or wrap the strip of this run around it).",
+            "With a fine pen, not a scriber: write \"{end}\" on that end, draw the first mark{list}, and a line along the tube for the inside of each bend (or wrap its strip around it).",
         );
         all.add(words.replace("the first mark at", "the marks at"), &[]);
     }
     fittings_on(all, bench);
+}
+
+/// ", from piece 2 (new)": the piece of stock that the cut plan takes a run from.
+fn stock(plan: &RunPlan, around: &Surroundings<'_>) -> Option<String> {
+    around.plan.cut_plan.stocks.iter().flat_map(|stock| &stock.pieces).find_map(|piece| {
+        piece.cuts.iter().any(|cut| cut.run == plan.name).then(|| {
+            let what = if piece.leftover { "leftover" } else { "new" };
+            format!(", from piece {} of the cut plan ({what}, {})", piece.number, mm(piece.length_mm))
+        })
+    })
 }
 
 /// Fittings that go on before the tube is bent.
@@ -229,13 +240,7 @@ fn after_bending(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) 
         .map(|(end, name)| format!("{} from the {name}", length(end.insert_mm, around.in_inches)))
         .collect();
     if !inserts.is_empty() {
-        all.add(
-            format!(
-                "Draw the insertion marks: {}. A tube that stops short of its mark is not home.",
-                list(&inserts)
-            ),
-            &[],
-        );
+        all.add(format!("Draw the insertion marks: {}.", list(&inserts)), &[]);
     }
     if joined {
         all.add("Deburr the ends inside; chamfer them outside, all round, no nick or scratch where the seal sits.", &[Caution::Edges]);
@@ -285,5 +290,5 @@ fn fit(all: &mut Steps, bench: &Bench<'_>) {
         list(&parts)
     );
     all.add(words, &[Caution::Live]);
-    all.add("When every run is in: leak test, as on the first page.", &[]);
+    all.add("When every run is in: leak test, as on the pages for all runs.", &[]);
 }
