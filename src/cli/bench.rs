@@ -106,7 +106,7 @@ fn bends(run: &RunPlan) -> String {
             bend.number.to_string(),
             format!("{:.1}", marks.mark_mm),
             format!("{:.1}", marks.from_last_end_mm),
-            if index == 0 { "-".to_owned() } else { turn(marks.rotation_deg) },
+            if index == 0 { "-".to_owned() } else { turn(marks.tube_turn_deg()) },
             format!("{:.1}", bend.angle_deg),
             format!("{:.1}", bend.pull_to_deg),
             format!("{:.1}", bend.springback_deg),
@@ -134,14 +134,14 @@ fn bends(run: &RunPlan) -> String {
     table::set(&header, rows, 1)
 }
 
-/// How the tube is turned in a bender that stays where it is: against the sense of the plane's rotation.
-fn turn(rotation: f64) -> String {
-    let amount = rotation.abs();
-    match rotation {
+/// A turn of the tube, degrees clockwise.
+fn turn(clockwise: f64) -> String {
+    let amount = clockwise.abs();
+    match clockwise {
         _ if amount < NO_TURN => "0".to_owned(),
         _ if amount >= HALF_TURN => "180.0".to_owned(),
-        _ if rotation > 0.0 => format!("{amount:.1} anticlockwise"),
-        _ => format!("{amount:.1} clockwise"),
+        _ if clockwise > 0.0 => format!("{amount:.1} clockwise"),
+        _ => format!("{amount:.1} anticlockwise"),
     }
 }
 

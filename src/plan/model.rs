@@ -275,6 +275,15 @@ pub struct Marks {
     pub from_last_end_mm: f64,
 }
 
+impl Marks {
+    /// How far the tube is turned before the bend in a tool that stays where it is: degrees, clockwise seen
+    /// from the end that bending begins at, −180 < turn ≤ 180. A side that lies clockwise is brought to the
+    /// tool by turning the tube anticlockwise.
+    pub fn tube_turn_deg(&self) -> f64 {
+        if self.rotation_deg >= 180.0 { 180.0 } else { 0.0 - self.rotation_deg }
+    }
+}
+
 /// One bend of a run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BendPlan {

@@ -168,7 +168,7 @@ fn notes(strip: &Strip) -> Vec<String> {
     let mut notes = vec![
         size(strip),
         format!(
-            "All marks are measured from the {end}. Clock angles and turns: clockwise + seen from there."
+            "All marks are measured from the {end}. Clock angles and turns of the tube (the tool stays): clockwise + seen from there."
         ),
         format!(
             "Cut out along the outline, wrap it printed side out with its first edge at the tube's {end}, glue the flap under the other edge."

@@ -17,7 +17,8 @@ const NOTHING: f64 = 0.05;
 pub(crate) struct StripBend {
     /// Number from the datum end.
     pub(crate) number: usize,
-    /// Turn of the tube before it, degrees, clockwise positive seen from the end the strip begins at.
+    /// Turn of the tube before it in a tool that stays, degrees, clockwise positive seen from the end the
+    /// strip begins at.
     pub(crate) turn: f64,
     /// Angle to pull to, degrees.
     pub(crate) pull_to: f64,
@@ -168,7 +169,7 @@ fn bend_of(
     *before = marks.end_mm;
     StripBend {
         number,
-        turn: marks.rotation_deg,
+        turn: marks.tube_turn_deg(),
         pull_to,
         stations: [marks.start_mm, marks.middle_mm, marks.end_mm],
         mark: marks.mark_mm,

@@ -93,7 +93,7 @@ pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &Figure) -> Vec<Strin
     if let Some(first) = plane.bends.first() {
         let mut seen = format!("Seen from the side where bend {} turns left.", first.number);
         if plane.stops().iter().any(|stop| matches!(stop.kind, StopKind::Break { .. })) {
-            seen.push_str(" Turns: clockwise + seen from the datum end.");
+            seen.push_str(" Turns of the tube: clockwise + seen from the datum end.");
         }
         notes.push(seen);
     }

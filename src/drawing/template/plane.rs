@@ -216,9 +216,10 @@ fn flat(
     })
 }
 
-/// "turn -90.0°", with more decimals where a tenth of a degree would say nothing of the turn.
+/// "turn -90.0°" of the tube, clockwise positive, to bring a plane that lies `rotation` on to the place of the
+/// last one; with more decimals where a tenth of a degree would say nothing of the turn.
 fn turn(rotation: f64) -> String {
-    let degrees = rotation.to_degrees();
+    let degrees = -rotation.to_degrees();
     let decimals = (1..6).find(|&n| degrees.abs() >= 0.5 * 10f64.powi(-n)).unwrap_or(6);
     format!("turn {degrees:+.*}°", usize::try_from(decimals).unwrap_or(1))
 }
@@ -381,7 +382,7 @@ pub(crate) mod tests {
         );
         assert!((length(&flat[0]) + length(&flat[1]) - 60.0 - run.centreline.length()).abs() < 1e-9);
         let StopKind::Break { words } = &flat[0].end.kind else { panic!("a break") };
-        assert_eq!(words[1], "turn -90.0° into plane 2");
+        assert_eq!(words[1], "turn +90.0° into plane 2");
         assert!(matches!(flat[0].start.kind, StopKind::TubeEnd { datum: true, .. }));
         assert!(matches!(flat[1].end.kind, StopKind::TubeEnd { datum: false, .. }));
         assert!(flat.iter().all(|p| p.bends[0].arc.sweep > 0.0), "first bends turn left");
@@ -390,7 +391,7 @@ pub(crate) mod tests {
     #[test]
     fn a_small_turn_is_not_said_to_be_none() {
         let words = [-90.0, 0.05, 0.04, -0.004, 12.34].map(|degrees: f64| turn(degrees.to_radians()));
-        assert_eq!(words, ["turn -90.0°", "turn +0.1°", "turn +0.04°", "turn -0.004°", "turn +12.3°"]);
+        assert_eq!(words, ["turn +90.0°", "turn -0.1°", "turn -0.04°", "turn +0.004°", "turn -12.3°"]);
     }
 
     #[test]
