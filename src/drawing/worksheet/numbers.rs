@@ -71,6 +71,14 @@ pub(super) fn list(words: &[String]) -> String {
     }
 }
 
+/// Words with a capital first and a full stop last.
+pub(super) fn sentence(words: &str) -> String {
+    let mut chars = words.chars();
+    let Some(first) = chars.next() else { return String::new() };
+    let end = if words.ends_with(['.', '!', '?']) { "" } else { "." };
+    format!("{}{}{end}", first.to_uppercase(), chars.as_str())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -96,6 +104,7 @@ mod tests {
     fn lists_read_as_spoken() {
         let words = |n: usize| (1..=n).map(|k| k.to_string()).collect::<Vec<_>>();
         assert_eq!([list(&words(0)), list(&words(1)), list(&words(3))], ["", "1", "1, 2 and 3"]);
+        assert_eq!([sentence("fill it"), sentence("Stop!"), sentence("")], ["Fill it.", "Stop!", ""]);
         assert_eq!(short(&"n".repeat(99)).chars().count(), 40);
     }
 }

@@ -3,7 +3,7 @@
 use super::bench::Bench;
 use super::card::{ONE_ROW, card, length, other_row};
 use super::layout::{BIG, BODY, Block, Cell, Column, Flow, HEAD, Ink, KEY, LEADING, Table, lines, wide};
-use super::numbers::{inches, limited, mm, short, tenths};
+use super::numbers::{inches, limited, mm, sentence, short, tenths};
 use super::pictures::{TOOL_MM, finished, tool};
 use super::steps;
 use crate::drawing::item::Role;
@@ -141,14 +141,6 @@ fn bend_from(flow: &mut Flow, bench: &Bench<'_>) {
     down = ink.wrapped(3.0, down, BODY, false, inside, why.trim()) + 1.0;
     ink.frame(if bench.other || neither { Role::Trim } else { Role::Dimension }, 0.0, 0.0, flow.wide, down);
     flow.add(Block::new(ink, down + 1.0));
-}
-
-/// Words with a capital first and a full stop last.
-fn sentence(words: &str) -> String {
-    let mut chars = words.chars();
-    let Some(first) = chars.next() else { return String::new() };
-    let end = if words.ends_with(['.', '!', '?']) { "" } else { "." };
-    format!("{}{}{end}", first.to_uppercase(), chars.as_str())
 }
 
 fn setting(bench: &Bench<'_>, width: f64) -> Block {

@@ -5,7 +5,7 @@ use super::bench::Bench;
 use super::card::length;
 use super::cautions::{Caution, caution};
 use super::layout::{BODY, Block, Flow, Ink, LEADING, TICK};
-use super::numbers::{degrees, list, mm, short, tenths};
+use super::numbers::{degrees, list, mm, sentence, short, tenths};
 use super::run::Surroundings;
 use crate::plan::{EndPlan, RunPlan};
 
@@ -189,7 +189,7 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
     if let Some(filler) = &quality.filler {
         let sand = filler.to_lowercase().contains("sand");
         let cautions: &[Caution] = if sand { &[Caution::Sand] } else { &[] };
-        all.add(format!("Fill the tube: {filler}."), cautions);
+        all.add(sentence(filler), cautions);
     }
     all.add("Wipe tool and tube clean. A film of grease where they slide, none where the tube is held.", &[]);
     let od = bench.plan.tube.od_mm;
@@ -206,7 +206,7 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
     check.push_str(". Before the next bend see that the last leg lies true in its plane.");
     all.add(check, &[]);
     if quality.filler.is_some() {
-        all.add("Empty the tube: unplug both ends, tap it, flush until nothing more comes out.", &[]);
+        all.add("Take the filler out, tap the tube and flush it until nothing more comes.", &[]);
     }
 }
 
