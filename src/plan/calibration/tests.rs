@@ -143,6 +143,33 @@ fn bends_without_a_radius_of_their_own_take_the_fitted_one_and_still_end_where_t
 }
 
 #[test]
+fn a_run_with_a_tube_of_its_own_is_not_planned_by_test_bends_of_another_one() {
+    let with = |own: &str| {
+        let text = format!("{SPEC}  thin: {{{own}, bends: [{{length: 80, angle: 90}}], end_length: 70}}\n");
+        let project = Project::read(&text, "x.yaml").unwrap();
+        let told = project.findings().iter().filter(|d| d.code == "tests-of-another-tube").count();
+        (project.plan().runs[3].bender.calibrated, told)
+    };
+    assert_eq!(with("tube: {size: 15 x 1.0, standard: EN 1057}"), (true, 0), "the same tube");
+    assert_eq!(with("tube: {temper: soft}"), (false, 1));
+    assert_eq!(with("tube: {od: 12, wall: 1}"), (false, 1));
+    assert_eq!(with("tube: {od: 12, wall: 1}, bender: {test_bends: []}"), (false, 0));
+    assert_eq!(with("tube: {od: 12, wall: 1}, bender: {test_bends: [{pulled: 92, got: 90}]}"), (true, 0));
+}
+
+#[test]
+fn a_fitted_radius_that_leaves_no_room_is_an_error_at_the_corner() {
+    let text = SPEC
+        .replace("corners: [[200, 0, 0]", "corners: [[55.5, 0, 0]")
+        .replace("to: [200, 200", "to: [55.5, 200");
+    let text = text.replace("{at: [200, 200, 0]", "{at: [55.5, 200, 0]");
+    let findings = Project::read(&text, "x.yaml").unwrap_err();
+    let found: Vec<_> = findings.iter().map(|finding| (finding.code, finding.message.as_str())).collect();
+    let told = "run corners: the start and corner 1 are 55.5 mm apart; the bend there needs 56.0 mm";
+    assert_eq!(found, [("corners-too-close", told)]);
+}
+
+#[test]
 fn one_fault_is_told_once_however_many_runs_share_the_bender() {
     let bad = SPEC.replace("pulled: 92, got: 90, cut: 300", "pulled: 92, got: 90, cut: 250");
     let mut reading = read_partly(&bad, "x.yaml");

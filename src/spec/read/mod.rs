@@ -4,6 +4,7 @@ mod bender;
 mod component;
 mod run;
 mod stock;
+mod tested;
 mod tube;
 
 use std::path::Path as FilePath;

@@ -5,6 +5,7 @@ use std::f64::consts::PI;
 use super::Defaults;
 use super::bender::{PlacedBender, bender, clr};
 use super::component::Ports;
+use super::tested::drop_tests_of_another_tube;
 use super::tube::tube;
 use crate::diagnostic::{Diagnostic, Place};
 use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3, angle_between};
@@ -27,7 +28,10 @@ pub(super) fn run<'n>(
     let fields = reader.fields(node, &keys::RUN, key.place)?;
     let of_standard = defaults.tube.is_of_standard();
     let tube = defaults.tube.merged(reader, &fields, "tube").and_then(|f| tube(reader, &f, of_standard));
-    let bender = defaults.bender.merged(reader, &fields, "bender").and_then(|f| bender(reader, &f));
+    let mut bender = defaults.bender.merged(reader, &fields, "bender").and_then(|f| bender(reader, &f));
+    if let (Some(tube), Some(bender)) = (&tube, &mut bender) {
+        drop_tests_of_another_tube(reader, defaults, &fields, tube, bender);
+    }
     let from = end(reader, &fields, "from", ports);
     let to = end(reader, &fields, "to", ports);
     let path = path(reader, &fields, &from, &to);

@@ -1,0 +1,56 @@
+//! Test bends tell of the tube they were made of.
+
+use super::bender::PlacedBender;
+use super::{Defaults, Given, tube};
+use crate::spec::fields::{Fields, Reader};
+use crate::spec::model::Tube;
+use crate::spec::node::Value;
+
+/// Takes the spec's test bends from a run with a tube of its own, with a warning: springback, stretch and
+/// legs measured to the outside are those of the spec's tube.
+pub(super) fn drop_tests_of_another_tube(
+    reader: &mut Reader,
+    defaults: &Defaults<'_>,
+    run: &Fields<'_>,
+    tube: &Tube,
+    placed: &mut PlacedBender,
+) {
+    if !run.has("tube") || !inherited(defaults, placed) {
+        return;
+    }
+    let Some(tested) = tested_tube(reader, defaults) else { return };
+    let metal = |tube: &Tube| (tube.material().to_owned(), tube.temper());
+    if (tested.od(), tested.wall()) == (tube.od(), tube.wall()) && metal(&tested) == metal(tube) {
+        return;
+    }
+    let message = format!(
+        "the spec's test bends are of another tube, {}: they are not used for this run",
+        tested.designation()
+    );
+    let hint = "bend pieces of this run's tube and give its `bender` their `test_bends`; `test_bends: []` if there \
+                are none";
+    reader.warning("tests-of-another-tube", run.place_of("tube"), message, hint);
+    placed.bender.test_bends.clear();
+}
+
+/// Whether a bender's test bends are those of the spec's bender.
+fn inherited(defaults: &Defaults<'_>, placed: &PlacedBender) -> bool {
+    let Given::Fields(base) = &defaults.bender.given else { return false };
+    let first = base.node("test_bends").and_then(|node| match &node.value {
+        Value::List(items) => items.first(),
+        _ => None,
+    });
+    match (first, placed.bender.test_bends.first()) {
+        (Some(first), Some(own)) => first.place == own.place,
+        _ => false,
+    }
+}
+
+/// The spec's own tube, if its keys make one without a run's.
+fn tested_tube(reader: &Reader, defaults: &Defaults<'_>) -> Option<Tube> {
+    let Given::Fields(fields) = &defaults.tube.given else { return None };
+    // What it lacks is for the runs to say, and no fault of theirs.
+    let mut aside = Reader::new();
+    (aside.unit, aside.unit_from) = (reader.unit, reader.unit_from);
+    tube::tube(&mut aside, fields, false)
+}
