@@ -307,6 +307,8 @@ fn calibrate_says_how_to_write_test_bends_and_fits_what_it_says() {
     let folder = folder();
     let said = stdout(&tubewright(&folder, &["calibrate", "two.yaml"]).code(0));
     assert!(said.contains("No bender has test bends yet") && said.contains(EXAMPLE), "{said}");
+    let readme = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).unwrap();
+    assert!(readme.contains(EXAMPLE), "the README shows the same");
     with_example(&folder);
     let said = tubewright(&folder, &["calibrate", "tested.yaml", "--strict"]).code(0);
     assert_eq!(stderr(&said), "");
