@@ -273,6 +273,7 @@ def test_joined_pieces_give_the_marks(demos, wild):
             run = next(r for r in plan["runs"] if r["name"] == name)
             bends = marked(run)
             document = pymupdf.open(folder / "strips.pdf")
+            joint = 0.0
             for letter, number, box, low, high in parts:
                 page = document[number]
                 tall = page.rect.height * POINT
@@ -284,16 +285,67 @@ def test_joined_pieces_give_the_marks(demos, wild):
                 joints = sorted(a[0] for a, b, w, d in own if d == 2 and w == 0.1 and abs(a[0] - b[0]) < 1e-6 and abs(a[1] - b[1]) > 40)
                 lines = [a[0] for a, b, w, _ in own if w == MARK and abs(a[0] - b[0]) < 1e-6]
                 if low > 0:
-                    zero = joints[0] - low
+                    zero = joints[0] - joint
                 else:
                     edge = [a[0] for a, b, w, d in own if w == 0.15 and d == 0 and abs(a[0] - b[0]) < 1e-6 and abs(a[1] - b[1]) > 15]
                     zero = min(edge)
                 for bend in bends:
                     if low + 0.2 < bend["mark_mm"] < high - 0.2:
-                        # A joint's place is printed to 0.1 mm.
-                        assert any(abs(x - zero - bend["mark_mm"]) < (0.1 if low > 0 else 0.05) for x in lines), (name, letter)
+                        assert any(abs(x - zero - bend["mark_mm"]) < 0.05 for x in lines), (name, letter)
                         checked += 1
+                if (letter, number) != parts[-1][:2]:
+                    # Where the next piece is laid on this one; the words say so to 0.1 mm.
+                    joint = joints[-1] - zero
+                    assert abs(joint - high) < 0.06
     assert checked > 8
+
+
+def test_a_whole_strip_on_paper_is_true(tmp_path):
+    """Every strip in one piece on a roll: marks, bends, width once round and clock lines as the page has them."""
+    specs = [*DEMOS, spec_of(tmp_path, RANDOM)]
+    checked = 0
+    for spec in specs:
+        names = [run["name"] for run in read_plan(build(spec, tmp_path / spec.stem / "plan", "--only", "json"))["runs"]]
+        for name in names:
+            folder = build(spec, tmp_path / spec.stem / name, "--only", "pdf,json", "--run", name, "--paper", "1100x420")
+            run = read_plan(folder)["runs"][0]
+            if not run["bends"]:
+                continue
+            [(_, page)] = strip_pages(folder)
+            lines = list(stroked(page))
+
+            def across(width, dashes, page_lines=lines):
+                found = [(a, b) for a, b, w, d in page_lines if (w, d) == (width, dashes) and abs(a[0] - b[0]) < 1e-6]
+                return [(a[0], min(a[1], b[1]), max(a[1], b[1])) for a, b in found]
+
+            # The outline is the widest thing of its pen; its upper edge is where a mark's line ends.
+            flat = [(min(a[0], b[0]), abs(a[0] - b[0]), a[1]) for a, b, w, d in lines if (w, d) == (0.15, 0) and a[1] == b[1]]
+            zero, length, _ = max(flat, key=lambda line: line[1])
+            assert length == pytest.approx(run["cut_length_mm"], abs=0.05), name
+            bends = marked(run)
+            around = math.pi * (run["tube"]["od_mm"] + 0.1)
+            marks = sorted((x - zero, low, high) for x, low, high in across(MARK, 0) if high - low > 10)
+            wanted = sorted(on_tube([bend["mark_mm"] for bend in bends], run))
+            assert [x for x, _, _ in marks] == pytest.approx(wanted, abs=0.05), name
+            for _, low, high in marks:
+                assert high - low == pytest.approx(around, abs=0.05), name
+            tangents = [x - zero for x, low, high in across(0.3, 0) if high - low > 10]
+            for bend in bends:
+                for key in ("start_mm", "end_mm"):
+                    assert any(abs(x - bend[key]) < 0.05 for x in tangents), (name, bend["number"], key)
+            # Clock lines, told apart by the station where each bend ends; the legend's sample ends beside the strip.
+            insides = [(max(a[0], b[0]) - zero, a[1]) for a, b, w, _ in lines if w == 0.35 and a[1] == b[1]]
+            heights = []
+            for bend in bends:
+                ends = [y for x, y in insides if abs(x - bend["end_mm"]) < 0.05]
+                assert ends, (name, bend["number"])
+                heights.append(ends[0])
+            for bend, height in zip(bends, heights):
+                down = (heights[0] - height) / around * 360.0
+                off = (down - bend["inside_clock_deg"] + bends[0]["inside_clock_deg"] + 180.0) % 360.0 - 180.0
+                assert abs(off) < 0.2, (name, bend["number"], down)
+                checked += 1
+    assert checked > 20
 
 
 def test_every_mark_is_named_once(demos, wild):
