@@ -1,7 +1,7 @@
 //! The worksheet: what the bench needs on paper. First the whole spec, then every run, then test pieces
 //! for benders that have none.
 //!
-//! [`layout`] sets words, tables and pictures into blocks that flow over pages; [`bench`] is a run as seen
+//! [`layout`] sets words, tables and pictures into blocks that flow over pages; [`Bench`] is a run as seen
 //! from the end it is bent from; [`card`], [`steps`], [`cutting`], [`leak`] and [`trials`] are the parts.
 
 mod bench;
