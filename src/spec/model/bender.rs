@@ -1,0 +1,94 @@
+//! A bender and its trial pieces.
+
+use crate::diagnostic::Place;
+
+/// Which point of a bend a bender's reference line meets.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MarkPoint {
+    /// Start of the bend.
+    Start,
+    /// Middle of the bend.
+    Middle,
+    /// End of the bend.
+    End,
+}
+
+impl MarkPoint {
+    /// As written in a spec.
+    pub fn name(self) -> &'static str {
+        match self {
+            MarkPoint::Start => "start",
+            MarkPoint::Middle => "middle",
+            MarkPoint::End => "end",
+        }
+    }
+}
+
+/// Where the legs of a test bend were measured to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LegMeasure {
+    /// To the centreline of the other leg.
+    Centre,
+    /// To the back (outside) of the other leg.
+    Outside,
+    /// To the inside of the other leg.
+    Inside,
+}
+
+/// A trial piece: what it was pulled to and what it became. It has all of `cut`, `leg_a` and `leg_b` or
+/// none of them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TestBend {
+    /// Angle pulled to, rad.
+    pub pulled: f64,
+    /// Angle after letting go, rad.
+    pub got: f64,
+    /// Cut length, mm.
+    pub cut: Option<f64>,
+    /// First leg, mm.
+    pub leg_a: Option<f64>,
+    /// Second leg, mm.
+    pub leg_b: Option<f64>,
+    /// Where the legs were measured to.
+    pub measured: LegMeasure,
+    /// Width of a U bend over the backs of its legs, mm.
+    pub across: Option<f64>,
+    /// Where the spec says so.
+    pub place: Place,
+}
+
+/// What a bender really makes of a tube, fitted to its test bends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Formed {
+    /// Springback at an angle of 0, rad.
+    pub springback_fixed: f64,
+    /// Springback per radian pulled, 1: springback = fixed + rate × angle pulled to.
+    pub springback_rate: f64,
+    /// Centreline radius of the finished bend, mm.
+    pub clr: f64,
+    /// What the arc gains in length, as a part of the finished arc: tube used = (1 − stretch) × arc.
+    pub stretch: f64,
+}
+
+/// A bender or bending form.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bender {
+    /// Its name.
+    pub name: String,
+    /// Centreline radius it forms, mm.
+    pub clr: f64,
+    /// Straight it must hold before the start of a bend, mm.
+    pub grip: f64,
+    /// Straight it needs after the end of a bend, mm.
+    pub lead_out: f64,
+    /// Which point of the bend its reference line meets.
+    pub mark: MarkPoint,
+    /// Signed distance from the reference line to the real start of bend, mm.
+    pub datum: f64,
+    /// Largest bend it can make, rad.
+    pub max_angle: f64,
+    /// Trial pieces.
+    pub test_bends: Vec<TestBend>,
+    /// What the trial pieces say, once they are fitted.
+    pub formed: Option<Formed>,
+}

@@ -1,0 +1,76 @@
+//! Components, their ports and the fittings that tube goes into.
+
+use crate::geometry::{Point3, Vector3};
+
+/// A fitting a tube end goes into.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fitting {
+    /// Its name in the spec.
+    pub name: String,
+    /// Outside diameter of the tube it is made for, mm.
+    pub tube_od: f64,
+    /// How far the tube goes in behind the port's face, mm.
+    pub insert: f64,
+    /// Unbent tube it needs outside its face, mm.
+    pub straight: f64,
+    /// Largest misalignment it takes, rad.
+    pub max_angle: f64,
+    /// Largest sideways misfit it takes, mm.
+    pub max_side: f64,
+    /// Its seal, if the spec describes it.
+    pub seal: Option<Seal>,
+}
+
+/// The O-ring of a fitting.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Seal {
+    /// Thickness of the ring, mm.
+    pub section: f64,
+    /// How far a tube of the fitting's own size squeezes it, as a part of its thickness.
+    pub squeeze: f64,
+}
+
+/// The outer shape of a component.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Shape {
+    /// A box square to the axes.
+    Box {
+        /// Corner with the smallest coordinates.
+        min: Point3,
+        /// Corner with the largest coordinates.
+        max: Point3,
+    },
+    /// A round bar.
+    Cylinder {
+        /// Centre of one end.
+        from: Point3,
+        /// Centre of the other end.
+        to: Point3,
+        /// Diameter, mm.
+        diameter: f64,
+    },
+}
+
+/// A place of a component where a tube can end.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Port {
+    /// Its name within the component.
+    pub name: String,
+    /// Centre of its face.
+    pub at: Point3,
+    /// Unit vector out of the face.
+    pub facing: Vector3,
+    /// What the tube goes into.
+    pub fitting: Option<Fitting>,
+}
+
+/// Something the tubes must reach and must miss.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Component {
+    /// Its name in the spec.
+    pub name: String,
+    /// Its outer shape; `None` for a component that is ports only.
+    pub shape: Option<Shape>,
+    /// Its ports.
+    pub ports: Vec<Port>,
+}

@@ -1,0 +1,65 @@
+//! The checked model of a spec: every length in mm, every angle in rad, every name resolved,
+//! every number finite. Only the spec reader makes one from a file; tests may make parts by hand.
+
+mod bender;
+mod component;
+mod run;
+mod stock;
+mod tube;
+
+pub use bender::{Bender, Formed, LegMeasure, MarkPoint, TestBend};
+pub use component::{Component, Fitting, Port, Seal, Shape};
+pub use run::{Anneal, BendRow, Corner, End, Path, Route, Run};
+pub use stock::{Stock, StockForm};
+pub use tube::{GivenMetal, Hardening, Temper, Tube, TubeFault};
+
+use crate::quantity::Unit;
+
+/// A whole checked spec.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spec {
+    pub(crate) name: String,
+    pub(crate) file_name: String,
+    pub(crate) title: String,
+    pub(crate) units: Unit,
+    pub(crate) components: Vec<Component>,
+    pub(crate) runs: Vec<Run>,
+    pub(crate) stock: Vec<Stock>,
+}
+
+impl Spec {
+    /// Name of the output folder: the file's name without its ending.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// The file's name without folders.
+    pub fn file_name(&self) -> &str {
+        &self.file_name
+    }
+
+    /// The title; the name where the spec gives none.
+    pub fn title(&self) -> &str {
+        &self.title
+    }
+
+    /// Unit of its bare numbers.
+    pub fn units(&self) -> Unit {
+        self.units
+    }
+
+    /// The components, in the order of the file.
+    pub fn components(&self) -> &[Component] {
+        &self.components
+    }
+
+    /// The runs, in the order of the file.
+    pub fn runs(&self) -> &[Run] {
+        &self.runs
+    }
+
+    /// Tube as bought.
+    pub fn stock(&self) -> &[Stock] {
+        &self.stock
+    }
+}

@@ -1,0 +1,135 @@
+//! A run: its ends and the way between them.
+
+use super::{Bender, Fitting, Tube};
+use crate::diagnostic::Place;
+use crate::geometry::{Point3, Vector3};
+
+/// Whether bends are made soft with the torch first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Anneal {
+    /// Where the bend would stretch the tube too far as it is.
+    #[default]
+    Auto,
+    /// Every bend.
+    Always,
+    /// No bend.
+    Never,
+}
+
+/// One end of a run, resolved.
+#[derive(Debug, Clone, PartialEq)]
+pub struct End {
+    /// Centre of the tube's end: the port's face, `insert` deeper.
+    pub at: Point3,
+    /// Centre of the port's face (the same as `at` without a fitting).
+    pub face: Point3,
+    /// Unit vector out of the port, if the end says which way it faces.
+    pub facing: Option<Vector3>,
+    /// `component.port`, if it is one.
+    pub port: Option<String>,
+    /// The fitting there.
+    pub fitting: Option<Fitting>,
+    /// Where the spec says so.
+    pub place: Place,
+}
+
+impl End {
+    /// How far the tube goes in behind the face, mm.
+    pub fn insert(&self) -> f64 {
+        self.fitting.as_ref().map_or(0.0, |f| f.insert)
+    }
+}
+
+/// A corner of a run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Corner {
+    /// Where the straight centrelines cross.
+    pub at: Point3,
+    /// Centreline radius there, mm (its own, or the bender's).
+    pub clr: f64,
+    /// Whether the radius is its own.
+    pub own_clr: bool,
+    /// Where the spec says so.
+    pub place: Place,
+}
+
+/// A row of a bend table.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BendRow {
+    /// Straight before the bend, mm.
+    pub length: f64,
+    /// Plane rotation, rad.
+    pub rotation: f64,
+    /// Bend angle, rad.
+    pub angle: f64,
+    /// Centreline radius, mm (its own, or the bender's).
+    pub clr: f64,
+    /// Whether the radius is its own.
+    pub own_clr: bool,
+    /// Where the spec says so.
+    pub place: Place,
+}
+
+/// A request to find the way automatically.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Route {
+    /// Most bends allowed.
+    pub max_bends: usize,
+    /// Bend angles allowed, rad; empty for any.
+    pub angles: Vec<f64>,
+    /// Distance to keep from everything else, mm.
+    pub clearance: f64,
+}
+
+/// How a run gets from one end to the other.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Path {
+    /// Through corners; may be empty for a straight piece.
+    Corners(Vec<Corner>),
+    /// By a bend table.
+    Bends {
+        /// Rows, datum end first.
+        rows: Vec<BendRow>,
+        /// Straight after the last bend, mm.
+        end_length: f64,
+    },
+    /// To be found.
+    Route(Route),
+}
+
+impl Path {
+    /// Whether bend `number` (from 1) has a radius of its own instead of the bender's.
+    pub fn own_clr(&self, number: usize) -> bool {
+        let index = number.wrapping_sub(1);
+        match self {
+            Path::Corners(corners) => corners.get(index).is_some_and(|corner| corner.own_clr),
+            Path::Bends { rows, .. } => rows.get(index).is_some_and(|row| row.own_clr),
+            Path::Route(_) => false,
+        }
+    }
+}
+
+/// One tube to be bent.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Run {
+    /// Its name.
+    pub name: String,
+    /// Its tube (the run's own, or the spec's).
+    pub tube: Tube,
+    /// Its bender (the run's own, or the spec's).
+    pub bender: Bender,
+    /// Datum end. A bend table may do without.
+    pub from: Option<End>,
+    /// Other end. A bend table may do without.
+    pub to: Option<End>,
+    /// How it gets there.
+    pub path: Path,
+    /// Whether its bends are annealed first.
+    pub anneal: Anneal,
+    /// Extra tube at the datum end, to trim away after fitting, mm.
+    pub allowance_start: f64,
+    /// Extra tube at the other end, to trim away after fitting, mm.
+    pub allowance_end: f64,
+    /// Where the spec names it.
+    pub place: Place,
+}
