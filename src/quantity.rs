@@ -277,6 +277,28 @@ pub fn decimals(value: f64, most: usize) -> String {
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
+/// A number with exactly so many decimals; no negative zero. All that shows a number with as many decimals shows
+/// the same.
+///
+/// ```
+/// # use tubewright::quantity::fixed;
+/// assert_eq!([fixed(15.0, 1), fixed(-0.04, 1), fixed(-0.06, 1)], ["15.0", "0.0", "-0.1"]);
+/// ```
+pub fn fixed(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
+    let nothing = text.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.'));
+    if nothing { text.trim_start_matches('-').to_owned() } else { text }
+}
+
+/// A part as percent without the sign: one decimal at most.
+///
+/// ```
+/// assert_eq!(tubewright::quantity::percent(0.165), "16.5");
+/// ```
+pub fn percent(part: f64) -> String {
+    decimals(part * 100.0, 1)
+}
+
 /// Splits a text into its number and whatever stands behind it, trimmed.
 fn split(text: &str, wanted: Wanted) -> Result<(f64, &str), QuantityFault> {
     let text = text.trim();

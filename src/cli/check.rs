@@ -2,7 +2,7 @@
 
 use super::args::{ReportFormat, SpecArguments};
 use super::read::read_specs;
-use super::{Outcome, Terminal, bench, report};
+use super::{Outcome, Terminal, plan, report};
 
 pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
     let specs = match read_specs(terminal, arguments) {
@@ -20,9 +20,9 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
             ReportFormat::Text => {
                 spec.show(terminal, arguments.strict);
                 if let Ok(project) = &spec.project {
-                    let plan = project.plan();
-                    let text =
-                        format!("{}\n{}{}", spec.path.display(), report::run_table(plan), bench::plans(plan));
+                    let planned = project.plan();
+                    let (table, plans) = (report::run_table(planned), plan::plans(planned));
+                    let text = format!("{}\n{table}{plans}", spec.path.display());
                     outcome = outcome.max(terminal.tell(&text));
                 }
             }

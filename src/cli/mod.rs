@@ -1,11 +1,12 @@
 //! The command line: arguments as typed → a resolved job → a report and an exit code.
 
 mod args;
-mod bench;
+
 mod build;
 mod calibrate;
 mod check;
 mod init;
+mod plan;
 mod read;
 mod report;
 mod sizes;

@@ -6,6 +6,7 @@ pub mod extents;
 pub mod form;
 pub mod item;
 pub(crate) mod legend;
+pub(crate) mod numbers;
 pub mod overview;
 pub mod pen;
 pub mod scale;

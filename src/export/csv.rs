@@ -1,6 +1,7 @@
 //! Bend tables as RFC 4180 text: a header and a row per bend.
 
 use crate::plan::{BendPlan, OtherEndBend, Plan, RunPlan};
+use crate::quantity::fixed;
 
 /// A column's name and how its cell is read from a bend.
 type Column<B> = (&'static str, fn(&B) -> String);
@@ -74,8 +75,7 @@ fn known(value: Option<f64>) -> String {
 
 /// Three decimals, never `-0.000`.
 fn decimal(value: f64) -> String {
-    let text = format!("{value:.3}");
-    if text.trim_start_matches(['-', '0', '.']).is_empty() { "0.000".to_owned() } else { text }
+    fixed(value, 3)
 }
 
 #[cfg(test)]

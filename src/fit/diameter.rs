@@ -2,7 +2,7 @@
 
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::formula::seal::{squeeze_left, squeeze_loss};
-use crate::quantity::{decimals, trimmed};
+use crate::quantity::{decimals, percent, trimmed};
 use crate::spec::model::{Fitting, Seal};
 
 /// Difference from the diameter a fitting is made for that is no difference, mm: EN 1057 allows the mean
@@ -75,11 +75,6 @@ fn loose(fitting: &Fitting, loss: f64) -> (Severity, String) {
         percent(worst)
     );
     (Severity::Warning, format!("{start}; {worst}"))
-}
-
-/// A part as percent, one decimal at most.
-fn percent(part: f64) -> String {
-    decimals(part * 100.0, 1)
 }
 
 #[cfg(test)]

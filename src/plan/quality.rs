@@ -7,7 +7,7 @@ use super::{anneal, metal};
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::formula::wall;
-use crate::quantity::{decimals, trimmed};
+use crate::quantity::{decimals, percent, trimmed};
 use crate::spec::model::{Run, Temper};
 use crate::stock::{self, Bendable, LeastRadius};
 use crate::tolerance::NO_STRAIGHT_MM;
@@ -175,11 +175,6 @@ fn no_springback(laid: &LaidRun, plan: &RunPlan) -> Option<Diagnostic> {
     }
     let hint = format!("give the bender `test_bends`, or the tube its {}", missing.join(" and "));
     Some(Diagnostic::warning("no-springback", message).hint(hint).at(run.place).run(&run.name))
-}
-
-/// A part as percent, one decimal at most.
-fn percent(part: f64) -> String {
-    decimals(part * 100.0, 1)
 }
 
 #[cfg(test)]

@@ -5,6 +5,7 @@ use std::f64::consts::FRAC_PI_2;
 use tubewright::formula::bend::arc_length;
 use tubewright::formula::calibration::pull_to;
 use tubewright::plan::calibration::{Calibrated, Calibration, Constant, LengthFit, PieceFit, held, next};
+use tubewright::quantity::fixed;
 use tubewright::spec::model::Formed;
 
 use crate::cli::table;
@@ -109,9 +110,8 @@ fn degrees(angle: f64) -> String {
 }
 
 fn signed(value: f64) -> String {
-    // Rounding leaves a sign on what is shown as nothing.
-    let text = format!("{value:+.2}");
-    if text == "-0.00" || text == "+0.00" { "0.00".to_owned() } else { text }
+    let text = fixed(value, 2);
+    if text.starts_with('-') || text == "0.00" { text } else { format!("+{text}") }
 }
 
 fn dash() -> String {

@@ -16,6 +16,7 @@ use self::figure::{BEFORE, BEHIND, lines};
 use self::model::{Strip, StripBend};
 use super::extents::{Rect, extents};
 use super::item::{Drawing, Point, Role};
+use super::numbers::{degrees, dial, signed, tenths};
 use super::sheet::furniture::{Words, title_block};
 use super::shift::shifted;
 use super::template::foot;
@@ -105,15 +106,16 @@ fn above(strip: &Strip, low: bool) -> Vec<Column> {
 }
 
 fn set_column(bend: &StripBend, strip: &Strip, low: bool) -> Column {
-    let StripBend { number, mark, turn, pull_to, clock, .. } = bend;
+    let StripBend { number, turn, .. } = bend;
+    let (mark, pull_to, clock) = (tenths(bend.mark), degrees(bend.pull_to), dial(bend.clock));
     let mut full = match low {
         false => vec![
             format!("bend {number}: set this line"),
             "on the tool's reference".to_owned(),
-            format!("line: {mark:.1}"),
+            format!("line: {mark}"),
         ],
         true => vec![
-            format!("bend {number} MARK {mark:.1}"),
+            format!("bend {number} MARK {mark}"),
             "set on the tool's".to_owned(),
             "reference line".to_owned(),
         ],
@@ -121,15 +123,15 @@ fn set_column(bend: &StripBend, strip: &Strip, low: bool) -> Column {
     if strip.bends.first().is_some_and(|first| first.number != *number) {
         full.push(match turn.abs() < 0.05 {
             true => "do not turn it".to_owned(),
-            false => format!("turn it {turn:+.1}°"),
+            false => format!("turn it {}", signed(*turn)),
         });
     }
-    full.push(format!("its inside at {clock:.1}°"));
-    full.push(format!("pull to {pull_to:.1}°"));
+    full.push(format!("its inside at {clock}"));
+    full.push(format!("pull to {pull_to}"));
     let mut ways = vec![
         full,
-        vec![format!("bend {number}: set this line on"), format!("tool's reference line: {mark:.1}")],
-        vec![format!("bend {number} MARK {mark:.1}")],
+        vec![format!("bend {number}: set this line on"), format!("tool's reference line: {mark}")],
+        vec![format!("bend {number} MARK {mark}")],
     ];
     if low {
         ways.remove(1);
@@ -147,16 +149,19 @@ fn below(strip: &Strip) -> Vec<Column> {
     };
     for StripBend { number, stations, anneal, .. } in &strip.bends {
         for (x, point) in stations.iter().zip(["start", "middle", "end"]) {
-            add(*x, format!("bend {number} {point} {x:.1}"), format!("{number} {point} {x:.1}"));
+            let shown = tenths(*x);
+            add(*x, format!("bend {number} {point} {shown}"), format!("{number} {point} {shown}"));
         }
         if let Some((from, to)) = anneal {
             for (x, word) in [(from, "from"), (to, "to")] {
-                add(*x, format!("anneal for {number} {word} {x:.1}"), format!("{number} anneal {x:.1}"));
+                let shown = tenths(*x);
+                add(*x, format!("anneal for {number} {word} {shown}"), format!("{number} anneal {shown}"));
             }
         }
     }
     for (x, trim) in strip.cuts() {
-        let words = if trim { format!("trim, cut here {x:.1}") } else { format!("insert to here {x:.1}") };
+        let what = if trim { "trim, cut here" } else { "insert to here" };
+        let words = format!("{what} {}", tenths(x));
         add(x, words.clone(), words);
     }
     columns

@@ -5,6 +5,7 @@ use std::f64::consts::FRAC_PI_2;
 use super::model::{Strip, StripBend};
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
+use crate::drawing::numbers::{dial, tenths};
 use crate::drawing::text::{Weight, text_box};
 
 /// Height of capitals, mm.
@@ -105,10 +106,10 @@ pub(crate) fn tags(strip: &Strip, (low, high): (f64, f64), below: &[f64]) -> Dra
     }
     side_up(&mut drawing, &mut room, strip, (from, to));
     for bend in &seen {
-        let (number, clock) = (bend.number, bend.clock);
-        let full = format!("inside of bend {number}, {clock:.1}°");
+        let (number, clock) = (bend.number, dial(bend.clock));
+        let full = format!("inside of bend {number}, {clock}");
         let short =
-            vec![format!("inside {number}, {clock:.1}°"), format!("inside {number}"), format!("{number}")];
+            vec![format!("inside {number}, {clock}"), format!("inside {number}"), format!("{number}")];
         let (part, y) = ((bend.lead.max(from), bend.stations[2].min(to)), strip.at_clock(bend.clock));
         let ahead = before(&full, bend.lead, y);
         room.place(&mut drawing, beside(vec![full], part, y).chain([ahead]).chain(beside(short, part, y)));
@@ -119,7 +120,7 @@ pub(crate) fn tags(strip: &Strip, (low, high): (f64, f64), below: &[f64]) -> Dra
         }
         if let Some((a, b)) = bend.anneal {
             let ways = vec![
-                format!("anneal for bend {}: {a:.1} to {b:.1}", bend.number),
+                format!("anneal for bend {}: {} to {}", bend.number, tenths(a), tenths(b)),
                 format!("anneal {}", bend.number),
             ];
             let heights: Vec<f64> = steps(1.0, strip.height).collect();

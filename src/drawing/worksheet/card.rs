@@ -2,9 +2,9 @@
 
 use super::bench::{Bench, BenchBend};
 use super::layout::{BODY, Block, HEAD, Ink, KEY, LEADING, TICK, lines, wide};
-use super::numbers::{degrees, dial, inches, mm, short, signed, tenths};
 use super::pictures::{TURN_MM, turn, turn_words};
 use crate::drawing::item::{Across, Role};
+use crate::drawing::numbers::{degrees, dial, inches, mm, short, signed, tenths};
 
 /// From this width on everything stands in one row, mm.
 pub(super) const ONE_ROW: f64 = 170.0;

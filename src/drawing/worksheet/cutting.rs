@@ -2,8 +2,8 @@
 
 use super::card::length;
 use super::layout::{BODY, Block, Cell, Column, FINE, Flow, Ink, LEADING, Table, wide};
-use super::numbers::{count, mm, short, tenths};
 use crate::drawing::item::{Across, Role};
+use crate::drawing::numbers::{count, mm, short, tenths};
 use crate::plan::{Cut, StockPiece, StockPlan};
 
 /// Height of a bar, mm.

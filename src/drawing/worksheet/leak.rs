@@ -2,9 +2,9 @@
 
 use super::cautions::{Caution, caution};
 use super::layout::{BODY, Block, Cell, Column, Flow, Ink, LEADING, Table, wide};
-use super::numbers::tenths;
 use super::steps::{Step, block, is_copper};
 use crate::drawing::item::Role;
+use crate::drawing::numbers::tenths;
 use crate::formula::pressure::gauge_pressure;
 use crate::plan::RunPlan;
 

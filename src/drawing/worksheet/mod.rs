@@ -10,7 +10,6 @@ mod cautions;
 mod cutting;
 mod layout;
 mod leak;
-mod numbers;
 mod pictures;
 mod run;
 mod steps;

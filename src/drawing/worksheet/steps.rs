@@ -5,8 +5,8 @@ use super::bench::Bench;
 use super::card::length;
 use super::cautions::{Caution, caution};
 use super::layout::{BODY, Block, Flow, Ink, LEADING, TICK};
-use super::numbers::{degrees, list, mm, sentence, short, tenths};
 use super::run::Surroundings;
+use crate::drawing::numbers::{degrees, list, mm, sentence, short, tenths};
 use crate::plan::{EndPlan, RunPlan};
 
 /// One step.

@@ -10,6 +10,7 @@ use crate::centreline::LaidRun;
 use crate::drawing::extents::{Rect, shape_extents};
 use crate::drawing::item::Point;
 use crate::drawing::item::Shape;
+use crate::drawing::numbers;
 use crate::fit::fixture;
 use crate::geometry::{InnerSpace, Vector3};
 use crate::plan::{self, Cut, MissingPiece, OrderFit, StockPiece, StockPlan};

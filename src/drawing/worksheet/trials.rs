@@ -2,9 +2,9 @@
 //! YAML to write the results into.
 
 use super::layout::{BODY, Block, Cell, Column, Flow, Ink, LEADING, Table};
-use super::numbers::{limited, mm, short, tenths};
 use super::pictures::test_piece;
 use super::steps::{Step, block};
+use crate::drawing::numbers::{limited, mm, short, tenths};
 use crate::formula::bend::arc_length;
 use crate::spec::model::{Bender, MarkPoint, Tube};
 

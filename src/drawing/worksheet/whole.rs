@@ -4,11 +4,11 @@ use super::bench::template_count;
 use super::card::length;
 use super::cautions::DEFER;
 use super::layout::{Cell, Column, Flow, Table};
-use super::numbers::{count, limited, short, tenths};
 use super::steps::is_joined;
 use super::{cutting, leak};
 use crate::centreline::Layout;
 use crate::diagnostic::Diagnostics;
+use crate::drawing::numbers::{count, limited, short, tenths};
 use crate::plan::{Plan, RunPlan};
 
 /// The blocks of the pages for the whole spec.
@@ -75,7 +75,7 @@ fn runs(flow: &mut Flow, layout: &Layout, plan: &Plan, in_inches: bool) {
         };
         let cut = tenths(run.cut_length_mm);
         let cut = if in_inches {
-            Cell::Both(cut, super::numbers::inches(run.cut_length_mm))
+            Cell::Both(cut, crate::drawing::numbers::inches(run.cut_length_mm))
         } else {
             Cell::Bold(cut)
         };

@@ -2,7 +2,7 @@
 
 use super::{Calibration, Implausible, LengthFit, Off, RadiusHeld, Refusal};
 use crate::diagnostic::Diagnostic;
-use crate::quantity::{decimals, trimmed};
+use crate::quantity::{decimals, percent, trimmed};
 use crate::spec::model::{Bender, Tube};
 
 /// Why a bender's test bends are not used, at the piece it is about.
@@ -87,7 +87,7 @@ fn implausible(bender: &Bender, what: Implausible, calibration: &Calibration) ->
         Implausible::Rate(rate) => (
             format!(
                 "the test bends of `{name}` give a springback of {} % of the bend, which no tube has",
-                decimals(rate * 100.0, 1)
+                percent(rate)
             ),
             angles.to_owned(),
         ),
@@ -105,10 +105,8 @@ fn implausible(bender: &Bender, what: Implausible, calibration: &Calibration) ->
             } else {
                 String::new()
             };
-            let message = format!(
-                "the test bends of `{name}` say that arcs stretch by {} %{held}",
-                decimals(stretch * 100.0, 1)
-            );
+            let message =
+                format!("the test bends of `{name}` say that arcs stretch by {} %{held}", percent(stretch));
             (message, legs_hint().to_owned())
         }
     }

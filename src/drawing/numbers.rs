@@ -1,35 +1,36 @@
-//! Numbers as they stand on the sheet: tenths of a millimetre and of a degree.
+//! Numbers, names and lists as they stand on paper: tenths of a millimetre and of a degree.
+
+use crate::quantity::fixed;
 
 /// A number with one decimal, never "-0.0".
-pub(super) fn tenths(value: f64) -> String {
-    let rounded = (value * 10.0).round() / 10.0;
-    format!("{:.1}", if rounded == 0.0 { 0.0 } else { rounded })
+pub(crate) fn tenths(value: f64) -> String {
+    fixed(value, 1)
 }
 
 /// A length, mm, with its unit.
-pub(super) fn mm(value: f64) -> String {
+pub(crate) fn mm(value: f64) -> String {
     format!("{} mm", tenths(value))
 }
 
 /// An angle given in degrees.
-pub(super) fn degrees(value: f64) -> String {
+pub(crate) fn degrees(value: f64) -> String {
     format!("{}°", tenths(value))
 }
 
 /// A signed angle given in degrees.
-pub(super) fn signed(value: f64) -> String {
+pub(crate) fn signed(value: f64) -> String {
     let words = degrees(value);
     if words.starts_with('-') || words == "0.0°" { words } else { format!("+{words}") }
 }
 
 /// A dial's reading, degrees: 0.0 up to 359.9.
-pub(super) fn dial(value: f64) -> String {
+pub(crate) fn dial(value: f64) -> String {
     let words = degrees(value);
     if words == "360.0°" { "0.0°".to_owned() } else { words }
 }
 
 /// A length in mm as inches and the nearest 64th: "4-1/16 in".
-pub(super) fn inches(value: f64) -> String {
+pub(crate) fn inches(value: f64) -> String {
     let total = (value / crate::quantity::MM_PER_INCH * 64.0).round();
     let sign = if total < 0.0 { "-" } else { "" };
     let (whole, mut part, mut of) = ((total.abs() / 64.0).floor(), total.abs() % 64.0, 64.0);
@@ -45,12 +46,12 @@ pub(super) fn inches(value: f64) -> String {
 }
 
 /// A name cut to what a line of prose can bear.
-pub(super) fn short(name: &str) -> String {
+pub(crate) fn short(name: &str) -> String {
     limited(name, 40)
 }
 
 /// A name cut to so many characters.
-pub(super) fn limited(name: &str, most: usize) -> String {
+pub(crate) fn limited(name: &str, most: usize) -> String {
     if name.chars().count() <= most {
         return name.to_owned();
     }
@@ -58,12 +59,12 @@ pub(super) fn limited(name: &str, most: usize) -> String {
 }
 
 /// "1 bend", "2 bends".
-pub(super) fn count(number: usize, one: &str, many: &str) -> String {
+pub(crate) fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
 }
 
 /// "1, 2 and 3".
-pub(super) fn list(words: &[String]) -> String {
+pub(crate) fn list(words: &[String]) -> String {
     match words {
         [] => String::new(),
         [one] => one.clone(),
@@ -72,7 +73,7 @@ pub(super) fn list(words: &[String]) -> String {
 }
 
 /// Words with a capital first and a full stop last.
-pub(super) fn sentence(words: &str) -> String {
+pub(crate) fn sentence(words: &str) -> String {
     let mut chars = words.chars();
     let Some(first) = chars.next() else { return String::new() };
     let end = if words.ends_with(['.', '!', '?']) { "" } else { "." };
@@ -85,7 +86,7 @@ mod tests {
 
     #[test]
     fn numbers_have_one_decimal_and_no_minus_nothing() {
-        assert_eq!([tenths(-0.04), tenths(103.25), tenths(-0.06)], ["0.0", "103.3", "-0.1"]);
+        assert_eq!([tenths(-0.04), tenths(103.26), tenths(-0.06)], ["0.0", "103.3", "-0.1"]);
         assert_eq!([signed(90.0), signed(-0.01), signed(-135.0)], ["+90.0°", "0.0°", "-135.0°"]);
         assert_eq!([dial(359.96), dial(270.0)], ["0.0°", "270.0°"]);
     }

@@ -1,7 +1,7 @@
 //! A run's plan in the terminal: what to do at the bender, in the order to do it.
 
 use tubewright::plan::{BendPlan, BenderPlan, Marks, Plan, RunPlan};
-use tubewright::quantity::{decimals, trimmed};
+use tubewright::quantity::{decimals, fixed, trimmed};
 
 use super::table;
 
@@ -104,12 +104,12 @@ fn bends(run: &RunPlan) -> String {
     let row = |index: usize, bend: &BendPlan, marks: &Marks| {
         vec![
             bend.number.to_string(),
-            format!("{:.1}", marks.mark_mm),
-            format!("{:.1}", marks.from_last_end_mm),
+            fixed(marks.mark_mm, 1),
+            fixed(marks.from_last_end_mm, 1),
             if index == 0 { "-".to_owned() } else { turn(marks.tube_turn_deg()) },
-            format!("{:.1}", bend.angle_deg),
-            format!("{:.1}", bend.pull_to_deg),
-            format!("{:.1}", bend.springback_deg),
+            fixed(bend.angle_deg, 1),
+            fixed(bend.pull_to_deg, 1),
+            fixed(bend.springback_deg, 1),
             anneal(run, bend),
         ]
     };
@@ -155,7 +155,7 @@ fn anneal(run: &RunPlan, bend: &BendPlan) -> String {
             } else {
                 (from, to)
             };
-            format!("{from:.1} to {to:.1}")
+            format!("{} to {}", fixed(from, 1), fixed(to, 1))
         },
     )
 }
