@@ -1,6 +1,6 @@
 //! A run's plan in the terminal: what to do at the bender, in the order to do it.
 
-use tubewright::plan::{BendPlan, BenderPlan, Marks, Plan, RunPlan};
+use tubewright::plan::{BendPlan, BenderPlan, OrderedBend, Plan, RunPlan};
 use tubewright::quantity::{decimals, fixed, trimmed};
 
 use super::table;
@@ -41,11 +41,6 @@ fn allowances(run: &RunPlan) -> String {
     let parts: Vec<String> =
         [part(start, "datum end"), part(end, "other end")].into_iter().flatten().collect();
     if parts.is_empty() { String::new() } else { format!(", {} to trim away later", parts.join(" and ")) }
-}
-
-/// Whether the marks shown are those from the other end.
-fn from_other_end(run: &RunPlan) -> bool {
-    run.order.better == "other end"
 }
 
 fn order(run: &RunPlan) -> String {
@@ -99,27 +94,9 @@ fn sources(bends: &[BendPlan]) -> String {
 }
 
 fn bends(run: &RunPlan) -> String {
-    let other = from_other_end(run);
+    let other = run.begins_at_other_end();
     let end = if other { "other end" } else { "datum end" };
-    let row = |index: usize, bend: &BendPlan, marks: &Marks| {
-        vec![
-            bend.number.to_string(),
-            fixed(marks.mark_mm, 1),
-            fixed(marks.from_last_end_mm, 1),
-            if index == 0 { "-".to_owned() } else { turn(marks.tube_turn_deg()) },
-            fixed(bend.angle_deg, 1),
-            fixed(bend.pull_to_deg, 1),
-            fixed(bend.springback_deg, 1),
-            anneal(run, bend),
-        ]
-    };
-    let rows: Vec<Vec<String>> = if other {
-        let by_number = |number: usize| run.bends.iter().find(|bend| bend.number == number);
-        let twins = run.from_other_end.iter().filter_map(|twin| Some((by_number(twin.number)?, &twin.marks)));
-        twins.enumerate().map(|(index, (bend, marks))| row(index, bend, marks)).collect()
-    } else {
-        run.bends.iter().enumerate().map(|(index, bend)| row(index, bend, &bend.marks)).collect()
-    };
+    let rows: Vec<Vec<String>> = run.in_order(other).iter().enumerate().map(row).collect();
     let mark = format!("mark from\n{end} mm");
     let header = [
         "bend",
@@ -134,6 +111,20 @@ fn bends(run: &RunPlan) -> String {
     table::set(&header, rows, 1)
 }
 
+fn row((index, made): (usize, &OrderedBend<'_>)) -> Vec<String> {
+    let OrderedBend { bend, marks, anneal_mm, .. } = made;
+    vec![
+        bend.number.to_string(),
+        fixed(marks.mark_mm, 1),
+        fixed(marks.from_last_end_mm, 1),
+        if index == 0 { "-".to_owned() } else { turn(marks.tube_turn_deg()) },
+        fixed(bend.angle_deg, 1),
+        fixed(bend.pull_to_deg, 1),
+        fixed(bend.springback_deg, 1),
+        anneal_mm.map_or("-".to_owned(), |(from, to)| format!("{} to {}", fixed(from, 1), fixed(to, 1))),
+    ]
+}
+
 /// A turn of the tube, degrees clockwise.
 fn turn(clockwise: f64) -> String {
     let amount = clockwise.abs();
@@ -143,21 +134,6 @@ fn turn(clockwise: f64) -> String {
         _ if clockwise > 0.0 => format!("{amount:.1} clockwise"),
         _ => format!("{amount:.1} anticlockwise"),
     }
-}
-
-/// The zone to make soft, from the end that the marks are from.
-fn anneal(run: &RunPlan, bend: &BendPlan) -> String {
-    bend.anneal_from_mm.zip(bend.anneal_to_mm).map_or_else(
-        || "-".to_owned(),
-        |(from, to)| {
-            let (from, to) = if from_other_end(run) {
-                (run.cut_length_mm - to, run.cut_length_mm - from)
-            } else {
-                (from, to)
-            };
-            format!("{} to {}", fixed(from, 1), fixed(to, 1))
-        },
-    )
 }
 
 /// Text in lines of at most [`COLUMNS`] letters, all indented alike. A longer word has a line of its own.

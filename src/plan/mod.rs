@@ -1,10 +1,10 @@
-//! What the bench does with a run: lengths, marks measured from the datum end of the cut tube, whether
-//! the tool can hold the straights, and which run is cut from which piece of stock. Springback and
-//! anneal zones are not here yet.
+//! What the bench does with a run: lengths, marks from either end of the cut tube, angles to pull to, where
+//! to anneal, whether tube and tool take the bends, and which run is cut from which piece of stock.
 
 mod anneal;
 pub mod calibration;
 mod cutting;
+mod in_order;
 mod limits;
 mod marks;
 mod metal;
@@ -17,6 +17,7 @@ mod springback;
 #[cfg(test)]
 mod tests;
 
+pub use in_order::OrderedBend;
 pub use model::{
     BendPlan, BenderPlan, Cut, CutPlan, EndPlan, Marks, MissingPiece, OrderFit, OrderPlan, OtherEndBend,
     Plan, QualityPlan, RunPlan, StockPiece, StockPlan, TubePlan,
@@ -32,7 +33,8 @@ pub const PLAN_FORMAT: u32 = 1;
 /// Plans every run of a layout. `fit` is what [`crate::fit::check`] found for the same layout.
 ///
 /// The findings say where a bender's grip or lead-out is longer than the straight there, from whichever
-/// end the tube is bent, and which marks are not on the tube.
+/// end the tube is bent, which marks are not on the tube, which bends the tube does not take, where
+/// springback is not known, and which runs the stock does not suffice for.
 pub fn plan(layout: &Layout, fit: &FitReport) -> (Plan, Diagnostics) {
     let mut findings = Diagnostics::new();
     let mut runs = Vec::with_capacity(layout.runs.len());

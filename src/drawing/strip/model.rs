@@ -1,7 +1,7 @@
 //! What a wrap strip shows, along the straight tube and around it.
 
 use crate::formula::wrap::once_round;
-use crate::plan::{Marks, RunPlan};
+use crate::plan::{OrderedBend, RunPlan};
 
 /// Width of the glue flap, mm.
 const FLAP: f64 = 8.0;
@@ -75,10 +75,10 @@ impl Strip {
     /// The strip of a run; `None` for a straight run with nothing to trim or insert. It begins at the end
     /// the plan says is better to bend from, the datum end where both are as good.
     pub(crate) fn new(run: &RunPlan, paper: f64) -> Option<Strip> {
-        let datum = run.order.better != "other end";
+        let datum = !run.begins_at_other_end();
         let height = once_round(run.tube.od_mm, paper);
         let length = run.cut_length_mm;
-        let bends = if datum { from_datum_end(run) } else { from_other_end(run) };
+        let bends = bends(run, !datum);
         let [a, b] =
             [(run.allowance_start_mm, 0), (run.allowance_end_mm, 1)].map(|(waste, index)| StripEnd {
                 waste,
@@ -132,51 +132,25 @@ impl Strip {
     }
 }
 
-fn from_datum_end(run: &RunPlan) -> Vec<StripBend> {
+/// The bends in the order they are made.
+fn bends(run: &RunPlan, from_other_end: bool) -> Vec<StripBend> {
     let mut before = 0.0;
-    run.bends
-        .iter()
-        .map(|bend| {
-            let anneal = bend.anneal_from_mm.zip(bend.anneal_to_mm);
-            bend_of(bend.number, &bend.marks, bend.inside_clock_deg, bend.pull_to_deg, anneal, &mut before)
-        })
-        .collect()
-}
-
-fn from_other_end(run: &RunPlan) -> Vec<StripBend> {
-    let mut before = 0.0;
-    run.from_other_end
-        .iter()
-        .filter_map(|other| {
-            let bend = run.bends.iter().find(|bend| bend.number == other.number)?;
-            let turned = |(from, to)| (run.cut_length_mm - to, run.cut_length_mm - from);
-            let anneal = bend.anneal_from_mm.zip(bend.anneal_to_mm).map(turned);
-            let clock = other.inside_clock_deg;
-            Some(bend_of(bend.number, &other.marks, clock, bend.pull_to_deg, anneal, &mut before))
-        })
-        .collect()
-}
-
-fn bend_of(
-    number: usize,
-    marks: &Marks,
-    clock: f64,
-    pull_to: f64,
-    anneal: Option<(f64, f64)>,
-    before: &mut f64,
-) -> StripBend {
-    let lead = (marks.start_mm - LEAD).max(before.min(marks.start_mm));
-    *before = marks.end_mm;
-    StripBend {
-        number,
-        turn: marks.tube_turn_deg(),
-        pull_to,
-        stations: [marks.start_mm, marks.middle_mm, marks.end_mm],
-        mark: marks.mark_mm,
-        clock,
-        lead,
-        anneal,
-    }
+    let made = run.in_order(from_other_end).into_iter();
+    made.map(|OrderedBend { bend, marks, inside_clock_deg, anneal_mm }| {
+        let lead = (marks.start_mm - LEAD).max(f64::min(before, marks.start_mm));
+        before = marks.end_mm;
+        StripBend {
+            number: bend.number,
+            turn: marks.tube_turn_deg(),
+            pull_to: bend.pull_to_deg,
+            stations: [marks.start_mm, marks.middle_mm, marks.end_mm],
+            mark: marks.mark_mm,
+            clock: inside_clock_deg,
+            lead,
+            anneal: anneal_mm,
+        }
+    })
+    .collect()
 }
 
 /// The clock angle to cut the strip open at: in the middle of the widest gap between the insides of bends,

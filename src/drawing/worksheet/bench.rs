@@ -3,7 +3,7 @@
 
 use crate::centreline::LaidRun;
 use crate::drawing::template::plane::planes;
-use crate::plan::{BendPlan, Marks, RunPlan};
+use crate::plan::{BendPlan, Marks, OrderedBend, RunPlan};
 
 /// A run seen from the end it is bent from.
 pub(super) struct Bench<'a> {
@@ -38,7 +38,7 @@ pub(super) struct BenchBend<'a> {
 impl<'a> Bench<'a> {
     /// The run from the end that the plan says is better.
     pub(super) fn best(plan: &'a RunPlan, laid: &'a LaidRun) -> Self {
-        Bench::from(plan, laid, plan.order.better == "other end")
+        Bench::from(plan, laid, plan.begins_at_other_end())
     }
 
     /// The run from one of its ends.
@@ -46,24 +46,11 @@ impl<'a> Bench<'a> {
         let templates = templates(laid);
         let template =
             |number: usize| templates.iter().find(|t| t.0 == number).map_or(String::new(), |t| t.1.clone());
-        let order: Vec<(&BendPlan, &Marks, f64)> = if other {
-            plan.from_other_end
-                .iter()
-                .filter_map(|from| {
-                    let bend = plan.bends.iter().find(|bend| bend.number == from.number)?;
-                    Some((bend, &from.marks, from.inside_clock_deg))
-                })
-                .collect()
-        } else {
-            plan.bends.iter().map(|bend| (bend, &bend.marks, bend.inside_clock_deg)).collect()
-        };
         let mut before = None;
-        let bends = order
+        let bends = plan
+            .in_order(other)
             .into_iter()
-            .map(|(bend, marks, dial)| {
-                let anneal = bend.anneal_from_mm.zip(bend.anneal_to_mm).map(|(from, to)| {
-                    if other { (plan.cut_length_mm - to, plan.cut_length_mm - from) } else { (from, to) }
-                });
+            .map(|OrderedBend { bend, marks, inside_clock_deg: dial, anneal_mm: anneal }| {
                 let waste = if other { plan.allowance_end_mm } else { plan.allowance_start_mm };
                 let leg = marks.straight_before_mm + bend.clr_mm + before.map_or(waste, |_| 0.0);
                 let half = plan.tube.od_mm / 2.0;
