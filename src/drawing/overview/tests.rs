@@ -122,8 +122,13 @@ fn met(layout: &Layout, view: &View, at: Point) -> Vec<(Owner, f64)> {
             for step in 0..steps {
                 let at = |n: i32| segment.point_at(segment.length() * f64::from(n) / f64::from(steps));
                 let bar = meets_bar(origin, toward, at(step), at(step + 1), radius);
-                // A ball fills the gap that straight bars leave on the outside of a bend.
+                // A ball fills the gap that straight bars leave on the outside of a bend. What of it lies
+                // within the bars' length is theirs: near a flat end it would stick out of the tube.
                 let ball = if step > 0 { meets_ball(origin, toward, at(step), radius) } else { None };
+                let ball = ball.filter(|t| {
+                    let spoke = origin + toward * *t - at(step);
+                    spoke.dot(at(step) - at(step - 1)) >= 0.0 && spoke.dot(at(step + 1) - at(step)) <= 0.0
+                });
                 for t in bar.into_iter().chain(ball) {
                     nearest = Some(nearest.map_or(t, |n| n.max(t)));
                 }
