@@ -1,5 +1,6 @@
 //! A run's plan in the terminal: what to do at the bender, in the order to do it.
 
+use tubewright::drawing::text::wrapped_letters;
 use tubewright::plan::{BendPlan, BenderPlan, OrderedBend, Plan, RunPlan};
 use tubewright::quantity::{decimals, fixed, trimmed};
 
@@ -138,18 +139,6 @@ fn turn(clockwise: f64) -> String {
 
 /// Text in lines of at most [`COLUMNS`] letters, all indented alike. A longer word has a line of its own.
 fn wrapped(text: &str, indent: usize) -> String {
-    let mut lines = vec![String::new()];
-    for word in text.split(' ') {
-        let used = lines.last().map_or(0, |line| line.chars().count());
-        if used > 0 && indent + used + 1 + word.chars().count() > COLUMNS {
-            lines.push(String::new());
-        }
-        if let Some(line) = lines.last_mut() {
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-    }
+    let lines = wrapped_letters(text, COLUMNS - indent);
     lines.iter().map(|line| format!("{}{line}\n", " ".repeat(indent + 1))).collect()
 }

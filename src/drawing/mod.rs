@@ -4,6 +4,7 @@
 pub mod clip;
 pub mod extents;
 pub mod form;
+mod hatch;
 pub mod item;
 pub(crate) mod legend;
 pub(crate) mod numbers;

@@ -139,13 +139,20 @@ pub fn text_box(text: &Text, weight: Weight) -> [Point; 4] {
 
 /// Breaks words into lines no wider than `room` (mm); a single longer word stands alone and may stick out.
 pub fn wrapped(words: &str, room: f64, cap_height: f64, weight: Weight) -> Vec<String> {
+    wrapped_by(words, |line| width(line, cap_height, weight) <= room)
+}
+
+/// The same in lines of at most `most` letters, where all letters are of one width.
+pub fn wrapped_letters(words: &str, most: usize) -> Vec<String> {
+    wrapped_by(words, |line| line.chars().count() <= most)
+}
+
+fn wrapped_by(words: &str, fits: impl Fn(&str) -> bool) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in words.split_whitespace() {
-        match lines.last_mut() {
-            Some(line) if width(&format!("{line} {word}"), cap_height, weight) <= room => {
-                line.push(' ');
-                line.push_str(word);
-            }
+        let longer = lines.last().map(|line| format!("{line} {word}")).filter(|line| fits(line));
+        match (longer, lines.last_mut()) {
+            (Some(longer), Some(line)) => *line = longer,
             _ => lines.push(word.to_owned()),
         }
     }

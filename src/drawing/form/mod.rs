@@ -16,6 +16,7 @@ use std::f64::consts::PI;
 use crate::centreline::Layout;
 use crate::diagnostic::Diagnostic;
 use crate::drawing::item::{Across, Drawing, Path, Point, Role, Shape, Text, Upright};
+use crate::drawing::text::wrapped_letters;
 use crate::quantity::decimals;
 use holes::{Hole, Use};
 use plate::Plate;
@@ -37,6 +38,9 @@ const SMALLEST_RIM_MM: f64 = 0.1;
 
 /// Height of capitals of the notes beside the plate, mm.
 const NOTE_MM: f64 = 2.5;
+
+/// Longest line of notes, in letters: none much longer than the others beside the plate.
+const NOTE_LETTERS: usize = 64;
 
 /// A form to be cut out.
 #[derive(Debug, Clone, PartialEq)]
@@ -164,7 +168,7 @@ fn note_lines(job: &Job, holes: &[Hole]) -> Vec<String> {
             decimals(job.rim(), 3)
         ),
     ];
-    lines.extend(wrapped(&format!("Bends (degrees): {}.", angles.join(", "))));
+    lines.extend(wrapped_letters(&format!("Bends (degrees): {}.", angles.join(", ")), NOTE_LETTERS));
     lines.extend([
         format!("The rim goes on to {arc} degrees, for over-bend."),
         "Springback is not taken off yet: the rim is the bend as drawn.".to_owned(),
@@ -180,22 +184,6 @@ fn note_lines(job: &Job, holes: &[Hole]) -> Vec<String> {
             format!("DRILL repeats the holes: dowels {} mm{bolt}.", decimals(dowel.diameter, 1))
         }
     });
-    lines
-}
-
-/// Breaks a line at spaces so that none is much longer than the others beside the plate.
-fn wrapped(line: &str) -> Vec<String> {
-    const WIDTH: usize = 64;
-    let mut lines: Vec<String> = Vec::new();
-    for word in line.split(' ') {
-        match lines.last_mut() {
-            Some(last) if last.len() + 1 + word.len() <= WIDTH => {
-                last.push(' ');
-                last.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
     lines
 }
 

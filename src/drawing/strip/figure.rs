@@ -1,9 +1,10 @@
 //! The lines of a wrap strip, whole; sheets show parts of it.
 
 use super::model::{Strip, StripBend};
-use crate::drawing::clip::{clip_line, polygon};
+use crate::drawing::clip::polygon;
 use crate::drawing::extents::Rect;
-use crate::drawing::item::{Across, Drawing, Line, Point, Role, Shape, Text, Upright};
+use crate::drawing::hatch::hatching;
+use crate::drawing::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
 use crate::palette::Rgb;
 use std::f64::consts::FRAC_PI_2;
 
@@ -15,9 +16,6 @@ pub(crate) const BEHIND: f64 = 9.0;
 
 /// How far the arrows of a tool's mark stick out, and half their width, mm.
 const ARROW: (f64, f64) = (3.0, 1.1);
-
-/// Distance between hatching lines, mm.
-const HATCH: f64 = 2.0;
 
 /// Height of capitals beside the ends, mm.
 const HEIGHT: f64 = 1.8;
@@ -108,16 +106,8 @@ fn waste(drawing: &mut Drawing, strip: &Strip) {
     let [near, far] = strip.ends;
     for (from, to) in [(0.0, near.waste), (strip.length - far.waste, strip.length)] {
         let bound = Rect::new(Point::new(from, 0.0), Point::new(to, strip.height));
-        // Two metres of hatching are the most anybody looks at.
-        let most = ((to - from + strip.height) / HATCH).min(1000.0);
-        let mut count = 1.0;
-        while to > from && count < most {
-            let foot = Point::new(from + count * HATCH, 0.0);
-            let slant = Line { from: foot.shifted(-strip.height, strip.height), to: foot };
-            if let Some(cut) = clip_line(&slant, &bound) {
-                drawing.add(Role::Waste, Shape::Line(cut));
-            }
-            count += 1.0;
+        for line in hatching(&bound) {
+            drawing.add(Role::Waste, Shape::Line(line));
         }
     }
 }

@@ -8,6 +8,7 @@ use super::labels::{Anchor, LABEL_HEIGHT, Label, Placer};
 use super::plane::{FlatBend, Plane, Stop, StopKind};
 use crate::drawing::clip::clip_line;
 use crate::drawing::extents::{Rect, arc_extents, extents};
+use crate::drawing::hatch::hatching;
 use crate::drawing::item::{Arc, Drawing, Edge, Line, Path, Point, Role, Shape};
 use crate::drawing::text::{Weight, shortened, width};
 
@@ -16,9 +17,6 @@ const TICK: f64 = 2.5;
 
 /// How far trim and port-face lines stick out of the tube, mm.
 const TRIM: f64 = 4.0;
-
-/// Distance between hatching lines, mm.
-const HATCH: f64 = 2.0;
 
 /// Legs are drawn up to a corner no further than this many radii from the start of the bend
 /// (bends up to about 127°); beyond, the corner would cost a sheet of paper for a cross.
@@ -312,17 +310,8 @@ impl Figure {
         let body = Line { from: local(0.0, 0.0), to: local(waste, 0.0) };
         self.solid.push((Edge::Line(body), radius, false));
         let bound = Rect::new(Point::new(0.0, -radius), Point::new(waste, radius));
-        // A full sheet of hatching is the most that can be seen; a longer one would only cost time.
-        let most = ((waste + od) / HATCH).min(2000.0);
-        let mut count = 1.0;
-        while count < most {
-            let shift = count * HATCH - radius;
-            let slant =
-                Line { from: Point::new(shift - radius, -radius), to: Point::new(shift + radius, radius) };
-            if let Some(cut) = clip_line(&slant, &bound) {
-                self.drawing.line(Role::Waste, local(cut.from.x, cut.from.y), local(cut.to.x, cut.to.y));
-            }
-            count += 1.0;
+        for Line { from, to } in hatching(&bound) {
+            self.drawing.line(Role::Waste, local(from.x, from.y), local(to.x, to.y));
         }
     }
 
@@ -491,6 +480,7 @@ mod tests {
     #[test]
     fn hatching_stays_in_the_waste() {
         let (plane, figure) = figure(&[(80.0, 0.0, 90.0, 55.0)]);
+        assert!(of(&figure, Role::Waste).len() > 10);
         for shape in of(&figure, Role::Waste) {
             let Shape::Line(line) = shape else { panic!("hatching is lines") };
             for end in [line.from, line.to] {

@@ -2,15 +2,14 @@
 
 use super::card::length;
 use super::layout::{BODY, Block, Cell, Column, FINE, Flow, Ink, LEADING, Table, wide};
-use crate::drawing::item::{Across, Role};
+use crate::drawing::extents::Rect;
+use crate::drawing::hatch::hatching;
+use crate::drawing::item::{Across, Point, Role};
 use crate::drawing::numbers::{count, mm, short, tenths};
 use crate::plan::{Cut, StockPiece, StockPlan};
 
 /// Height of a bar, mm.
 const BAR: f64 = 8.0;
-
-/// Distance of hatching lines, mm.
-const HATCH: f64 = 1.6;
 
 /// Adds the cut plan of every tube.
 pub(super) fn cutting(flow: &mut Flow, stocks: &[StockPlan], in_inches: bool) {
@@ -104,8 +103,8 @@ fn one_cut(ink: &mut Ink, cut: &Cut, number: usize, scale: f64, top: f64) {
     }
     let start = left + cut.allowance_start_mm * scale;
     let end = right - cut.allowance_end_mm * scale;
-    hatch(ink, left, start, top);
-    hatch(ink, end, right, top);
+    waste(ink, left, start, top);
+    waste(ink, end, right, top);
     let full = format!("{number}  {}", short(&cut.run));
     for words in [full, number.to_string()] {
         if wide(&words, FINE, true) + 2.0 < end - start {
@@ -115,17 +114,13 @@ fn one_cut(ink: &mut Ink, cut: &Cut, number: usize, scale: f64, top: f64) {
     }
 }
 
-/// Upright hatching of a part to trim away.
-fn hatch(ink: &mut Ink, left: f64, right: f64, top: f64) {
+/// A part to trim away.
+fn waste(ink: &mut Ink, left: f64, right: f64, top: f64) {
     if right - left < 1e-6 {
         return;
     }
-    let mut x = left;
-    while x < right {
-        let to = (x + HATCH).min(right);
-        let rise = BAR * (to - x) / HATCH;
-        ink.line(Role::Waste, (x, top + BAR), (to, top + BAR - rise));
-        x += HATCH;
+    for line in hatching(&Rect::new(Point::new(left, top), Point::new(right, top + BAR))) {
+        ink.line(Role::Waste, (line.from.x, line.from.y), (line.to.x, line.to.y));
     }
     ink.line(Role::Waste, (right, top), (right, top + BAR));
     ink.line(Role::Waste, (left, top), (left, top + BAR));
