@@ -6,9 +6,9 @@ use super::cautions::DEFER;
 use super::layout::{Cell, Column, Flow, Table};
 use super::steps::is_joined;
 use super::{cutting, leak};
-use crate::centreline::Layout;
+use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::Diagnostics;
-use crate::drawing::numbers::{count, limited, short, tenths};
+use crate::drawing::numbers::{count, inches, limited, short, tenths};
 use crate::plan::{Plan, RunPlan};
 
 /// The blocks of the pages for the whole spec.
@@ -55,56 +55,60 @@ fn runs(flow: &mut Flow, layout: &Layout, plan: &Plan, in_inches: bool) {
     }
     let mut table = Table::new(columns);
     for (laid, run) in layout.runs.iter().zip(&plan.runs) {
-        let from = match run.order.better {
-            _ if run.bends.is_empty() => "",
-            "other end" => "other end",
-            "neither" => "see its page",
-            _ => "datum end",
-        };
-        let tube = limited(laid.run.tube.designation(), 72);
-        let mass = run.mass_g.map_or("not known".to_owned(), tenths);
-        let bore = tenths(run.bore_volume_ml);
-        let planes = template_count(laid).to_string();
-        let below = if narrow {
-            format!(
-                "{tube}; {} to lay on, {mass} g, {bore} ml",
-                count(template_count(laid), "template", "templates")
-            )
-        } else {
-            tube
-        };
-        let cut = tenths(run.cut_length_mm);
-        let cut = if in_inches {
-            Cell::Both(cut, crate::drawing::numbers::inches(run.cut_length_mm))
-        } else {
-            Cell::Bold(cut)
-        };
-        let mut row = vec![
-            Cell::Tick,
-            Cell::Both(short(&run.name), below),
-            cut,
-            Cell::Words(run.bends.len().to_string()),
-            Cell::Words(from.to_owned()),
-        ];
-        if !narrow {
-            row.extend([planes, mass, bore].map(Cell::Words));
-        }
-        table.rows.push(row);
+        table.rows.push(row(laid, run, in_inches, narrow));
     }
     flow.table(&table);
+    flow.paragraph(&together(plan, in_inches), true, false);
+}
+
+fn row(laid: &LaidRun, run: &RunPlan, in_inches: bool, narrow: bool) -> Vec<Cell> {
+    let from = match run.order.better {
+        _ if run.bends.is_empty() => "",
+        "other end" => "other end",
+        "neither" => "see its page",
+        _ => "datum end",
+    };
+    let tube = limited(laid.run.tube.designation(), 72);
+    let mass = run.mass_g.map_or("not known".to_owned(), tenths);
+    let bore = tenths(run.bore_volume_ml);
+    let planes = template_count(laid).to_string();
+    let below = if narrow {
+        format!(
+            "{tube}; {} to lay on, {mass} g, {bore} ml",
+            count(template_count(laid), "template", "templates")
+        )
+    } else {
+        tube
+    };
+    let cut = tenths(run.cut_length_mm);
+    let cut = if in_inches { Cell::Both(cut, inches(run.cut_length_mm)) } else { Cell::Bold(cut) };
+    let mut row = vec![
+        Cell::Tick,
+        Cell::Both(short(&run.name), below),
+        cut,
+        Cell::Words(run.bends.len().to_string()),
+        Cell::Words(from.to_owned()),
+    ];
+    if !narrow {
+        row.extend([planes, mass, bore].map(Cell::Words));
+    }
+    row
+}
+
+/// What all runs come to.
+fn together(plan: &Plan, in_inches: bool) -> String {
     let cut: f64 = plan.runs.iter().map(|run| run.cut_length_mm).sum();
     let bends: usize = plan.runs.iter().map(|run| run.bends.len()).sum();
     let masses: Option<f64> = plan.runs.iter().map(|run| run.mass_g).sum();
     let mass = masses.map(|mass| format!(", {} g", tenths(mass))).unwrap_or_default();
     let bore: f64 = plan.runs.iter().map(|run| run.bore_volume_ml).sum();
-    let all = format!(
+    format!(
         "All together: {}, {}, {} of tube{mass}, {} ml of bore.",
         count(plan.runs.len(), "run", "runs"),
         count(bends, "bend", "bends"),
         length(cut, in_inches),
         tenths(bore)
-    );
-    flow.paragraph(&all, true, false);
+    )
 }
 
 fn width_is_narrow(width: f64) -> bool {
