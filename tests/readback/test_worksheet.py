@@ -57,6 +57,50 @@ def turned(rotation):
     return "anticlockwise" if rotation > 0 else "clockwise"
 
 
+def cards_of(text):
+    """The cards of a run's page by their words: number of the bend and what follows up to the next card."""
+    cards = text.split("The other order: the same bends")[0].split(" Steps ")[0]
+    parts = re.split(r"bend (\d+) (?=mark, from the)", cards)[1:]
+    return [{"number": int(number), "text": words} for number, words in zip(parts[::2], parts[1::2], strict=True)]
+
+
+def check_card(run, card, row, before, other):
+    """Every number of a bend stands on its own card, beside its own words."""
+    bend = run["bends"][row["number"] - 1]
+    text = card["text"]
+
+    def told(pattern, value):
+        found = re.search(pattern.replace("#", r"([+-]?\d+\.\d)"), text)
+        assert found, (run["name"], row["number"], pattern, text)
+        assert abs(float(found[1]) - value) < 0.0501, (run["name"], row["number"], pattern, found[1], value)
+
+    told(rf"mark, from the {'other' if other else 'datum'} end #", row["mark_mm"])
+    told("pull to #°", bend["pull_to_deg"])
+    told("gives #°", bend["angle_deg"])
+    told(r"\(included #°\)", bend["included_angle_deg"])
+    told("bend starts #", row["start_mm"])
+    told("middle #", row["middle_mm"])
+    told("ends #", row["end_mm"])
+    told("radius #", bend["clr_mm"])
+    if before is None:
+        assert "any way up;" in text and "dial to 0.0°" in text
+    else:
+        told(f"or from the real end of bend {before['number']} #", row["from_last_end_mm"])
+        told("turn the tube #°", abs(row["rotation_deg"]))
+        way = re.search(r"turn the tube \d+\.\d° (do not turn|half a turn|anticlockwise|clockwise)", text)
+        assert way and way[1] == turned(row["rotation_deg"]), (run["name"], row["number"], text)
+        assert f"from {'other' if other else 'datum'} end" in text
+        # 360° is shown as 0°.
+        told("dial to #°", row["inside_clock_deg"] if row["inside_clock_deg"] < 359.95 else 0)
+    if bend["anneal_from_mm"] is None:
+        assert "anneal" not in text
+    else:
+        ends = [bend["anneal_from_mm"], bend["anneal_to_mm"]]
+        low, high = [run["cut_length_mm"] - end for end in reversed(ends)] if other else ends
+        told("anneal #", low)
+        told(r"anneal \d+\.\d to #", high)
+
+
 def check_runs(folder):
     plan = read_plan(folder)
     words = sections(folder)
@@ -67,24 +111,10 @@ def check_runs(folder):
         bends = run["from_other_end"] if other else run["bends"]
         if bends and run["order"]["better"] != "neither":
             assert f"Bend from the {'OTHER' if other else 'DATUM'} END" in text
-        for order, row in enumerate(bends):
-            bend = run["bends"][row["number"] - 1]
-            for value in (row["mark_mm"], row["start_mm"], row["middle_mm"], row["end_mm"], bend["clr_mm"]):
-                assert has(text, value), (run["name"], row["number"], value)
-            for value in (bend["pull_to_deg"], bend["angle_deg"], bend["included_angle_deg"]):
-                assert has(text, value, "°"), (run["name"], row["number"], value)
-            if order:
-                assert has(text, row["from_last_end_mm"])
-                dial = row["inside_clock_deg"]
-                assert has(text, dial, "°") or dial > 359.9
-                pattern = rf"turn the tube {re.escape(tenths(abs(row['rotation_deg'])))}° (\w+ \w+ \w+|\w+)"
-                ways = re.findall(pattern, text)
-                assert any(way.startswith(turned(row["rotation_deg"])) for way in ways), (run["name"], row["number"], ways)
-            if bend["anneal_from_mm"] is not None:
-                ends = [bend["anneal_from_mm"], bend["anneal_to_mm"]]
-                if other:
-                    ends = [run["cut_length_mm"] - end for end in ends]
-                assert all(has(text, end) for end in ends)
+        cards = cards_of(text)
+        assert [card["number"] for card in cards] == [row["number"] for row in bends], "a card per bend, in order"
+        for order, (row, card) in enumerate(zip(bends, cards, strict=True)):
+            check_card(run, card, row, bends[order - 1] if order else None, other)
         for allowance in (run["allowance_start_mm"], run["allowance_end_mm"]):
             assert allowance == 0 or has(text, allowance, " mm")
         # The other order is there as well.
