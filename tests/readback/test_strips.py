@@ -8,7 +8,7 @@ import pymupdf
 import pytest
 import yaml
 from conftest import DEMOS, build, read_plan
-from test_paper import MARGIN, POINT, overlap, role, words
+from test_paper import MARGIN, POINT, SVG, overlap, role, words
 
 # Pen of a tool's mark, mm.
 MARK = 0.7
@@ -357,6 +357,22 @@ def test_every_mark_is_named_once(demos, wild):
         for run in runs_with_strips(folder):
             for bend in marked(run):
                 assert f"{bend['mark_mm']:.1f}" in text or not on_tube([bend["mark_mm"]], run)
+
+
+def test_the_tube_is_turned_against_the_next_plane(demos, wild):
+    """A plane that lies clockwise (rotation +) comes to a tool that stays by a turn anticlockwise (-)."""
+    checked = 0
+    for folder in folders(demos, wild):
+        for run in runs_with_strips(folder):
+            tree = ElementTree.parse(folder / "runs" / run["name"] / "strip.svg")
+            texts = ["".join(element.itertext()) for element in tree.iter(f"{SVG}text")]
+            found = [text for text in texts if text.startswith("turn it ") or text == "do not turn it"]
+            turns = [-b["rotation_deg"] if b["rotation_deg"] < 180 else 180 for b in marked(run)[1:]]
+            # Each as often as it is wanted; columns stand in the order of the marks, not of the bends.
+            wanted = [f"turn it {t:+.1f}°" if abs(t) >= 0.05 else "do not turn it" for t in turns]
+            assert sorted(found) == sorted(wanted), (run["name"], found, wanted)
+            checked += len(found)
+    assert checked > 5
 
 
 def test_a_printer_s_error_is_cancelled(tmp_path):

@@ -293,12 +293,12 @@ fn dimension(ink: &mut Ink, from: Point, to: Point) {
 /// begins at.
 pub(super) fn turn_words(bend: &BenchBend<'_>) -> (String, &'static str) {
     let Some(_) = bend.before else { return ("any way up".to_owned(), "first bend") };
-    let turned = bend.marks.rotation_deg;
+    let turned = bend.marks.tube_turn_deg();
     let amount = format!("{}°", tenths(turned.abs()));
     match amount.as_str() {
         "0.0°" => (amount, "do not turn"),
         "180.0°" => (amount, "half a turn"),
-        _ if turned > 0.0 => (amount, "anticlockwise"),
-        _ => (amount, "clockwise"),
+        _ if turned > 0.0 => (amount, "clockwise"),
+        _ => (amount, "anticlockwise"),
     }
 }

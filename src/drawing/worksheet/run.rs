@@ -130,15 +130,12 @@ fn bend_from(flow: &mut Flow, bench: &Bench<'_>) {
         ink.words(3.0, down, size, true, &line);
         down += LEADING * size;
     }
-    let mut why = sentence(order.reason.trim());
-    if order.better == "either" && why.is_empty() {
-        "Either end will do.".clone_into(&mut why);
-    }
+    let mut why = sentence(&order.reason);
     if bench.other {
         why =
             format!("{why} All marks on this page are measured from the other end, not from the datum end.");
     }
-    down = ink.wrapped(3.0, down, BODY, false, inside, why.trim()) + 1.0;
+    down = ink.wrapped(3.0, down, BODY, false, inside, &why) + 1.0;
     ink.frame(if bench.other || neither { Role::Trim } else { Role::Dimension }, 0.0, 0.0, flow.wide, down);
     flow.add(Block::new(ink, down + 1.0));
 }

@@ -187,23 +187,14 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
     }
     let quality = &bench.plan.quality;
     if let Some(filler) = &quality.filler {
-        let sand = filler.to_lowercase().contains("sand");
-        let cautions: &[Caution] = if sand { &[Caution::Sand] } else { &[] };
-        all.add(sentence(filler), cautions);
+        all.add(sentence(filler), &[Caution::Sand]);
     }
     all.add("Wipe tool and tube clean. A film of grease where they slide, none where the tube is held.", &[]);
-    let od = bench.plan.tube.od_mm;
-    let mut check = "Each bend: set the mark, turn the tube, pull to the angle in one smooth move, let go. Lay it on the template named on its card".to_owned();
-    if quality.smallest_diameter_mm < od {
-        check.push_str(&format!(
-            " and measure the smallest diameter across the bend: {} or more is good; below {} it is scrap, and so is a kink",
-            mm(quality.smallest_diameter_mm),
-            mm(quality.reject_diameter_mm)
-        ));
-    } else {
-        check.push_str(". A kink is scrap");
-    }
-    check.push_str(". Before the next bend see that the last leg lies true in its plane.");
+    let check = format!(
+        "Each bend: set the mark, turn the tube, pull to the angle in one smooth move, let go. Lay it on the template named on its card and measure the smallest diameter across the bend: {} or more is good; below {} it is scrap, and so is a kink. Before the next bend see that the last leg lies true in its plane.",
+        mm(quality.smallest_diameter_mm),
+        mm(quality.reject_diameter_mm)
+    );
     all.add(check, &[]);
     if quality.filler.is_some() {
         all.add("Take the filler out, tap the tube and flush it until nothing more comes.", &[]);
