@@ -63,6 +63,13 @@ pub(super) fn solve(problem: &Problem) -> Option<Solution> {
         packing.leftovers[at] = cuts;
     }
     let proven = proven && goal.targets.len() < MOST_TARGETS;
+    // Where not every choice of leftovers was looked at, the rules may have found a better one.
+    if !proven {
+        let other = heuristic::solve(problem);
+        if problem.score(&other) < problem.score(&packing) {
+            packing = other;
+        }
+    }
     Some(Solution { packing, new_for_all: goal.new_for_all, proven })
 }
 
