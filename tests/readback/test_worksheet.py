@@ -59,12 +59,12 @@ def turned(rotation):
 
 def cards_of(text):
     """The cards of a run's page by their words: number of the bend and what follows up to the next card."""
-    cards = text.split("The other order: the same bends")[0].split(" Steps ")[0]
-    parts = re.split(r"bend (\d+) (?=mark, from the)", cards)[1:]
+    cards = text.split("The other order: marks and turns")[0].split(" Steps ")[0]
+    parts = re.split(r"bend (\d+) (?=mark, from)", cards)[1:]
     return [{"number": int(number), "text": words} for number, words in zip(parts[::2], parts[1::2], strict=True)]
 
 
-def check_card(run, card, row, before, other):
+def check_card(run, head, card, row, before, other):
     """Every number of a bend stands on its own card, beside its own words."""
     bend = run["bends"][row["number"] - 1]
     text = card["text"]
@@ -74,22 +74,25 @@ def check_card(run, card, row, before, other):
         assert found, (run["name"], row["number"], pattern, text)
         assert abs(float(found[1]) - value) < 0.0501, (run["name"], row["number"], pattern, found[1], value)
 
-    told(rf"mark, from the {'other' if other else 'datum'} end #", row["mark_mm"])
+    told(rf"mark, from {'other' if other else 'datum'} end #", row["mark_mm"])
     told("pull to #°", bend["pull_to_deg"])
     told("gives #°", bend["angle_deg"])
-    told(r"\(included #°\)", bend["included_angle_deg"])
-    told("bend starts #", row["start_mm"])
+    told("included angle #°", bend["included_angle_deg"])
+    told("starts #", row["start_mm"])
     told("middle #", row["middle_mm"])
     told("ends #", row["end_mm"])
-    told("radius #", bend["clr_mm"])
+    if "radius" in text:
+        told("radius #", bend["clr_mm"])
+    else:
+        # Said once for all bends, at the head of the run.
+        assert f"each bend radius {bend['clr_mm']:.1f}" in head, (run["name"], row["number"])
     if before is None:
         assert "any way up;" in text and "dial to 0.0°" in text
     else:
-        told(f"or from the real end of bend {before['number']} #", row["from_last_end_mm"])
+        told(f"or from real end of bend {before['number']} #", row["from_last_end_mm"])
         told("turn the tube #°", abs(row["rotation_deg"]))
         way = re.search(r"turn the tube \d+\.\d° (do not turn|half a turn|anticlockwise|clockwise)", text)
         assert way and way[1] == turned(row["rotation_deg"]), (run["name"], row["number"], text)
-        assert f"from {'other' if other else 'datum'} end" in text
         # 360° is shown as 0°.
         told("dial to #°", row["inside_clock_deg"] if row["inside_clock_deg"] < 359.95 else 0)
     if bend["anneal_from_mm"] is None:
@@ -111,10 +114,11 @@ def check_runs(folder):
         bends = run["from_other_end"] if other else run["bends"]
         if bends and run["order"]["better"] != "neither":
             assert f"Bend from the {'OTHER' if other else 'DATUM'} END" in text
+            assert f"turns are seen from the {'other' if other else 'datum'} end" in text
         cards = cards_of(text)
         assert [card["number"] for card in cards] == [row["number"] for row in bends], "a card per bend, in order"
         for order, (row, card) in enumerate(zip(bends, cards, strict=True)):
-            check_card(run, card, row, bends[order - 1] if order else None, other)
+            check_card(run, text, card, row, bends[order - 1] if order else None, other)
         for allowance in (run["allowance_start_mm"], run["allowance_end_mm"]):
             assert allowance == 0 or has(text, allowance, " mm")
         # The other order is there as well.

@@ -4,115 +4,170 @@ use super::bench::{Bench, BenchBend};
 use super::layout::{BODY, Block, HEAD, Ink, KEY, LEADING, TICK, lines, wide};
 use super::pictures::{TURN_MM, turn, turn_words};
 use crate::drawing::item::{Across, Role};
-use crate::drawing::numbers::{degrees, dial, inches, mm, short, signed, tenths};
+use crate::drawing::numbers::{degrees, dial, inches, mm, short, tenths};
 
 /// From this width on everything stands in one row, mm.
 pub(super) const ONE_ROW: f64 = 170.0;
 /// Capitals of the angle to pull to, mm.
-const PULL: f64 = 7.0;
+const PULL: f64 = 6.4;
 /// Width of the bend's number, mm.
-const NUMBER: f64 = 15.0;
-/// Height of a row with marks alone, mm.
-const MARKS_HIGH: f64 = 25.0;
-/// Height of a row with the picture of the turn, mm.
-const TURN_HIGH: f64 = 29.4;
+const NUMBER: f64 = 11.0;
+/// Width of a cell with a mark, mm.
+const MARK: f64 = 32.5;
+/// Width of the cell with the turn, mm.
+const TURNED: f64 = 56.5;
+/// Width of the cell with the angle to pull to, mm.
+const PULLED: f64 = 30.5;
+/// Height of a row, mm.
+const ROW: f64 = 22.8;
+/// Height of a row with marks in inches as well, mm.
+const INCH_ROW: f64 = 24.0;
 
 /// The card of a bend.
 pub(super) fn card(bench: &Bench<'_>, bend: &BenchBend<'_>, width: f64, in_inches: bool) -> Block {
     let mut ink = Ink::new();
     let one_row = width >= ONE_ROW;
-    let high = if one_row { TURN_HIGH } else { MARKS_HIGH + TURN_HIGH };
-    let mut down = number_and_marks(&mut ink, bench, bend, in_inches, (width, one_row, high));
-    let (x, top) = if one_row { (84.5, 0.0) } else { (NUMBER + 2.0, MARKS_HIGH) };
-    turning(&mut ink, bench, bend, x, top);
-    let pull = if one_row { 146.0 } else { NUMBER + 66.0 };
-    pulling(&mut ink, bend, pull, top);
-    for x in if one_row { vec![48.0, 83.0, 144.0] } else { vec![] } {
-        ink.line(Role::Dimension, (x, 0.0), (x, down));
+    let high = if in_inches { INCH_ROW } else { ROW };
+    let half = (width - NUMBER) / 2.0;
+    let cell = if one_row { MARK } else { half };
+    number_and_marks(&mut ink, bench, bend, in_inches, cell);
+    let (left, top) = if one_row { (NUMBER + 2.0 * MARK, 0.0) } else { (NUMBER, high) };
+    let down = top + high;
+    turning(&mut ink, bend, left, top);
+    pulling(&mut ink, bend, left + TURNED, top);
+    checking(&mut ink, &bench.plan.name, bend, (left + TURNED + PULLED, width), top);
+    for x in [left + TURNED, left + TURNED + PULLED] {
+        ink.line(Role::Dimension, (x, top), (x, down));
     }
-    if !one_row {
-        ink.line(Role::Dimension, (NUMBER, MARKS_HIGH), (width, MARKS_HIGH));
+    if one_row {
+        ink.line(Role::Dimension, (left, 0.0), (left, down));
+    } else {
+        ink.line(Role::Dimension, (NUMBER, high), (width, high));
     }
+    ink.line(Role::Dimension, (NUMBER + cell, 0.0), (NUMBER + cell, high));
     ink.line(Role::Dimension, (NUMBER, down), (width, down));
-    down = pairs(&mut ink, &particulars(bench, bend), NUMBER + 2.0, down + 1.6, width - 2.0);
-    down = ticks(&mut ink, &bench.plan.name, bend, NUMBER + 2.0, down + 1.2, width - 2.0);
+    let down = pairs(&mut ink, &particulars(bench, bend), NUMBER + 2.0, down + 1.5, width - 1.0);
     ink.line(Role::Dimension, (NUMBER, 0.0), (NUMBER, down));
     ink.frame(Role::Tangent, 0.0, 0.0, width, down);
-    Block::new(ink, down + 2.6)
+    Block::new(ink, down + 1.5)
 }
 
-fn number_and_marks(
-    ink: &mut Ink,
-    bench: &Bench<'_>,
-    bend: &BenchBend<'_>,
-    in_inches: bool,
-    (width, one_row, high): (f64, bool, f64),
-) -> f64 {
+/// A box to tick in the upper right corner of a cell.
+fn corner_tick(ink: &mut Ink, right: f64, top: f64) {
+    ink.tick(right - TICK - 1.2, top + 1.2);
+}
+
+fn number_and_marks(ink: &mut Ink, bench: &Bench<'_>, bend: &BenchBend<'_>, in_inches: bool, cell: f64) {
     let number = bend.bend.number.to_string();
-    ink.anchored(NUMBER / 2.0, 2.4, BODY, false, Across::Middle, "bend");
-    let size = if number.len() > 2 { HEAD } else { 8.0 };
-    ink.anchored(NUMBER / 2.0, 8.6, size, true, Across::Middle, &number);
-    let columns = if one_row {
-        (NUMBER + 2.0, 50.0, 31.5)
-    } else {
-        let half = (width - NUMBER) / 2.0;
-        (NUMBER + 2.0, NUMBER + half + 2.0, half - 4.0)
-    };
-    let mut mark = |x: f64, caption: &str, value: f64| {
-        ink.wrapped(x, 2.4, BODY, false, columns.2, caption);
+    ink.anchored(NUMBER / 2.0, 1.8, BODY, false, Across::Middle, "bend");
+    let fits = |size: &f64| wide(&number, *size, true) <= NUMBER - 1.5;
+    let size = [8.0, KEY].into_iter().find(fits).unwrap_or(HEAD);
+    ink.anchored(NUMBER / 2.0, 8.0, size, true, Across::Middle, &number);
+    let room = cell - 3.0;
+    let mut mark = |x: f64, caption: &[&str], value: f64| {
+        for (index, line) in caption.iter().enumerate() {
+            ink.words(x, 1.8 + LEADING * BODY * index as f64, BODY, false, line);
+        }
         let words = tenths(value);
         // A coil's marks, beyond 10 m, leave no room for the unit.
-        let size = if wide(&words, KEY, true) <= columns.2 { KEY } else { HEAD };
-        ink.words(x, 13.0, size, true, &words);
+        let size = if wide(&words, KEY, true) <= room { KEY } else { HEAD };
+        ink.words(x, 12.4, size, true, &words);
         let unit = wide(&words, size, true) + 1.2;
-        if unit + wide("mm", BODY, false) <= columns.2 {
-            ink.words(x + unit, 13.0 + size - BODY, BODY, false, "mm");
+        if unit + wide("mm", BODY, false) <= room {
+            ink.words(x + unit, 12.4 + size - BODY, BODY, false, "mm");
         }
         if in_inches {
-            ink.words(x, 20.6, BODY, false, &inches(value));
+            ink.words(x, 19.8, BODY, false, &inches(value));
         }
     };
-    mark(columns.0, &format!("mark, from the {}", bench.end()), bend.marks.mark_mm);
+    mark(NUMBER + 2.0, &["mark, from", bench.end()], bend.marks.mark_mm);
+    let next = NUMBER + cell + 2.0;
     match bend.before {
         Some(before) => {
-            let caption = format!("or from the real end of bend {before}");
-            mark(columns.1, &caption, bend.marks.from_last_end_mm);
+            mark(next, &["or from real", &format!("end of bend {before}")], bend.marks.from_last_end_mm)
         }
         None => {
-            ink.wrapped(columns.1, 2.4, BODY, false, columns.2, "first bend: measure from the tube's end");
+            ink.wrapped(next, 1.8, BODY, false, room, "first bend: from the tube's end");
         }
     }
-    high
+    corner_tick(ink, NUMBER + cell, 0.0);
 }
 
-fn turning(ink: &mut Ink, bench: &Bench<'_>, bend: &BenchBend<'_>, x: f64, top: f64) {
-    ink.put(&turn(bend).0, x - 1.0, top + 0.8);
-    let at = x + TURN_MM - 2.4;
+fn turning(ink: &mut Ink, bend: &BenchBend<'_>, x: f64, top: f64) {
+    ink.put(&turn(bend).0, x + 0.5, top + 0.6);
+    corner_tick(ink, x + TURNED, top);
+    let at = x + TURN_MM + 1.5;
     let (amount, way) = turn_words(bend);
-    let Some(_) = bend.before else {
+    if bend.before.is_none() {
         for (index, line) in ["first bend:", "any way up;", "dial to 0.0°"].iter().enumerate() {
-            ink.words(at, top + 7.0 + LEADING * BODY * index as f64, BODY, index == 2, line);
+            ink.words(at, top + 1.8 + 6.0 * index as f64, BODY, index == 2, line);
         }
         return;
-    };
-    ink.words(at, top + 2.4, BODY, false, "turn the tube");
-    ink.words(at, top + 8.0, 5.0, true, &amount);
-    ink.words(at, top + 15.2, BODY, true, way);
-    let seen = if bench.other { "from other end" } else { "from datum end" };
-    ink.words(at, top + 20.1, BODY, false, seen);
-    ink.words(at, top + 25.4, BODY, true, &format!("dial to {}", dial(bend.dial)));
+    }
+    ink.words(at, top + 1.8, BODY, false, "turn the tube");
+    ink.words(at, top + 7.3, 5.0, true, &amount);
+    ink.words(at, top + 13.9, BODY, true, way);
+    ink.words(at, top + 18.7, BODY, true, &format!("dial to {}", dial(bend.dial)));
 }
 
-fn pulling(ink: &mut Ink, bend: &BenchBend<'_>, x: f64, top: f64) {
-    ink.words(x, top + 2.4, BODY, false, "pull to");
-    ink.words(x, top + 9.0, PULL, true, &degrees(bend.bend.pull_to_deg));
-    let rest = [
-        format!("gives {}", degrees(bend.bend.angle_deg)),
-        format!("(included {})", degrees(bend.bend.included_angle_deg)),
-    ];
-    for (index, line) in rest.iter().enumerate() {
-        ink.words(x, top + 20.0 + LEADING * BODY * index as f64, BODY, false, line);
+fn pulling(ink: &mut Ink, bend: &BenchBend<'_>, left: f64, top: f64) {
+    let x = left + 2.0;
+    ink.words(x, top + 1.8, BODY, false, "pull to");
+    corner_tick(ink, left + PULLED, top);
+    ink.words(x, top + 8.0, PULL, true, &degrees(bend.bend.pull_to_deg));
+    ink.words(x, top + 17.8, BODY, false, &format!("gives {}", degrees(bend.bend.angle_deg)));
+}
+
+/// The template to lay the bend on, and room for what came out.
+fn checking(ink: &mut Ink, run: &str, bend: &BenchBend<'_>, (left, right): (f64, f64), top: f64) {
+    let x = left + 2.0;
+    corner_tick(ink, right, top);
+    // Templates carry the run's name, and so does this page: what is left is the plane.
+    let plane = bend.template.strip_prefix(run).map_or(bend.template.as_str(), str::trim);
+    ink.words(x, top + 1.8, BODY, false, "template");
+    let room = right - 1.5 - x;
+    if let Some(plane) = lines(&short(plane), room, BODY, false).first() {
+        ink.words(x, top + 6.4, BODY, false, plane);
     }
+    for (words, unit, down) in [("got", "°", 12.4), ("ends", "", 17.6)] {
+        let start = wide(words, BODY, false) + 1.0;
+        let end = room - wide(unit, BODY, false) - 0.5;
+        ink.words(x, top + down, BODY, false, words);
+        ink.line(Role::Dimension, (x + start, top + down + 3.2), (x + end, top + down + 3.2));
+        if !unit.is_empty() {
+            ink.words(x + end + 0.5, top + down, BODY, false, unit);
+        }
+    }
+}
+
+/// Whether all bends share radius, wall and where their springback comes from: said once, at the head.
+pub(super) fn all_alike(bench: &Bench<'_>) -> bool {
+    let key = |b: &BenchBend<'_>| {
+        let plan = b.bend;
+        (
+            tenths(plan.clr_mm),
+            tenths(plan.outer_strain * 100.0),
+            format!("{:.2}", plan.outer_wall_mm),
+            plan.springback_source,
+        )
+    };
+    bench.bends.windows(2).all(|two| key(&two[0]) == key(&two[1]))
+}
+
+/// What is known of how a bend comes out: a word, and its number.
+pub(super) fn outcome(bend: &BenchBend<'_>) -> Vec<(String, String)> {
+    let plan = bend.bend;
+    let springback = match plan.springback_source {
+        "unknown" => "not known, none added",
+        "predicted" => "predicted",
+        _ => "by test bends",
+    };
+    vec![
+        ("radius".to_owned(), tenths(plan.clr_mm)),
+        ("springback".to_owned(), springback.to_owned()),
+        ("outer strain".to_owned(), format!("{} %", tenths(plan.outer_strain * 100.0))),
+        ("outer wall".to_owned(), format!("{:.2}", plan.outer_wall_mm)),
+    ]
 }
 
 /// What else is known of a bend: a word, and its number in bold.
@@ -120,28 +175,20 @@ fn particulars(bench: &Bench<'_>, bend: &BenchBend<'_>) -> Vec<(String, String)>
     let (plan, marks) = (bend.bend, bend.marks);
     let mut all: Vec<(String, String)> = Vec::new();
     let mut add = |word: &str, value: String| all.push((word.to_owned(), value));
-    add("bend starts", tenths(marks.start_mm));
+    add("starts", tenths(marks.start_mm));
     add("middle", tenths(marks.middle_mm));
     add("ends", tenths(marks.end_mm));
     if let Some((from, to)) = bend.anneal {
         add("anneal", format!("{} to {}", tenths(from), tenths(to)));
     }
+    add("included angle", degrees(plan.included_angle_deg));
     if let Some([centre, back, inside]) = bend.square {
         let from =
             bend.before.map_or("leg, tube's end to".to_owned(), |n| format!("leg, end of bend {n} to"));
         add(&from, format!("centre {}, back {}, inside {}", tenths(centre), tenths(back), tenths(inside)));
     }
-    add("radius", tenths(plan.clr_mm));
-    if plan.springback_source == "unknown" {
-        add("springback", "not known, none added".to_owned());
-    } else {
-        let source = if plan.springback_source == "predicted" { "predicted" } else { "by test bends" };
-        add("springback", format!("{} {source}", degrees(plan.springback_deg)));
-    }
-    add("outer strain", format!("{} %", tenths(plan.outer_strain * 100.0)));
-    add("wall there", format!("{:.2}", plan.outer_wall_mm));
-    if bend.before.is_some() || !bench.other {
-        add("table rotation", signed(marks.rotation_deg));
+    if !all_alike(bench) {
+        all.extend(outcome(bend));
     }
     all
 }
@@ -158,54 +205,13 @@ fn pairs(ink: &mut Ink, all: &[(String, String)], left: f64, down: f64, right: f
         if left + long <= right {
             ink.words(x, y, BODY, false, word);
             ink.words(x + wide(word, BODY, false) + gap, y, BODY, true, value);
-            x += long + 5.0;
+            x += long + 4.0;
         } else {
             y = ink.wrapped(left, y, BODY, false, right - left, &format!("{word} {value}"));
             x = left;
         }
     }
     if x > left { y + LEADING * BODY } else { y }
-}
-
-/// Boxes to tick while the bend is made, and room for what came out.
-fn ticks(ink: &mut Ink, run: &str, bend: &BenchBend<'_>, left: f64, down: f64, right: f64) -> f64 {
-    // Templates carry the run's name, and so does this page: what is left is the plane.
-    let plane = bend.template.strip_prefix(run).map_or(bend.template.as_str(), str::trim);
-    let on = if plane.is_empty() {
-        "on the template".to_owned()
-    } else {
-        format!("on template, {}", short(plane))
-    };
-    let mut x = left;
-    let mut y = down;
-    let line = TICK + 1.8;
-    for words in ["set", "turned", "pulled", on.as_str()] {
-        let room = right - left - TICK - 1.4;
-        let set = lines(words, room, BODY, false);
-        let long = TICK + 1.2 + set.iter().map(|l| wide(l, BODY, false)).fold(0.0, f64::max);
-        if x > left && x + long > right {
-            (x, y) = (left, y + line);
-        }
-        ink.tick(x, y);
-        for (index, words) in set.iter().enumerate() {
-            ink.words(x + TICK + 1.2, y + 0.9 + LEADING * BODY * index as f64, BODY, false, words);
-        }
-        y += LEADING * BODY * (set.len() - 1) as f64;
-        x += long + 3.0;
-    }
-    for (words, room) in [("got", 11.0), ("ends at", 14.0)] {
-        let unit = if words == "got" { "°" } else { "mm" };
-        let start = wide(words, BODY, false) + 1.0;
-        let long = start + room + 1.0 + wide(unit, BODY, false);
-        if x > left && x + long > right {
-            (x, y) = (left, y + line);
-        }
-        ink.words(x, y + 0.9, BODY, false, words);
-        ink.line(Role::Dimension, (x + start, y + 4.4), (x + start + room, y + 4.4));
-        ink.words(x + start + room + 1.0, y + 0.9, BODY, false, unit);
-        x += long + 3.0;
-    }
-    y + line
 }
 
 /// Heads the other order's table, and says in it what a card would.

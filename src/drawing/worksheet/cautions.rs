@@ -37,39 +37,39 @@ impl Caution {
         match self {
             Caution::Edges => (
                 "Sharp edges and chips.",
-                "Eye protection; no finger in the bore. Point the end down, brush the chips out and keep them away from electronics.",
+                "Eye protection; no finger in the bore; brush chips out, away from electronics.",
             ),
             Caution::Dust => (
                 "Metal dust.",
-                "Dust mask and eye protection. Wipe up with a damp cloth, never with an air line, and away from electronics.",
+                "Dust mask, eye protection; a damp cloth, never an air line; away from electronics.",
             ),
             Caution::Torch => (
                 "Flame.",
-                "Fireproof bench, nothing that burns near it or above it, water or an extinguisher at hand, fresh air, eye protection, leather gloves, no synthetic clothes. Never heat a tube that is closed at both ends. Watch the place for an hour afterwards.",
+                "Fireproof bench, nothing that burns near or above it, extinguisher at hand, fresh air, eye protection, leather gloves, no synthetic clothes. Never heat a tube closed at both ends. Stay an hour.",
             ),
             Caution::BlackHeat => (
                 "Black heat burns.",
-                "Below about 525 °C nothing glows. Take every tube near the torch for hot, mark it, and hold it with tongs.",
+                "Below about 525 °C nothing glows: take every tube near the torch for hot, use tongs.",
             ),
             Caution::Quench => (
                 "Steam.",
-                "Steam and boiling water shoot out of the open end. Tilt the tube, hold it with tongs, open end away from everybody. Never quench a filled or plugged tube.",
+                "It shoots out of the open end: tongs, that end away from everybody. Never quench a plugged tube.",
             ),
             Caution::Sand => (
                 "Damp sand bursts tubes; sand dust harms lungs.",
-                "Dry it in an oven above 110 °C, never heat a filled tube with both ends closed. Fine quartz dust: a dust mask that fits, wet clean-up.",
+                "Oven-dry it above 110 °C; never heat a filled tube closed at both ends. Fitting dust mask, wet clean-up.",
             ),
             Caution::Air => (
                 "Pressed air stores energy.",
-                "Eye protection. Regulator and relief valve below the rating of the weakest part, raise the pressure slowly, stay out of line with the ends, tie the line down. Let the pressure off before you touch a joint.",
+                "Eye protection. Regulator and relief valve set below the rating of the weakest part. Line tied down, nobody in line with its ends. Pressure off before you touch a joint.",
             ),
             Caution::Water => (
                 "Water and electricity.",
-                "Mains off and plug out; only the pump runs, from a supply of its own. Dry tissue under every joint. After a leak let everything dry for a day before you switch on.",
+                "Mains off and plug out; only the pump runs, on a supply of its own. Dry tissue under every joint. After a leak, dry it all for a day first.",
             ),
             Caution::Live => (
                 "The tube conducts.",
-                "Keep it at least 5 mm from live parts and circuit boards, and hold heavy runs so that no fitting carries them.",
+                "Keep it 5 mm or more off live parts and boards. No fitting may carry a heavy run.",
             ),
             Caution::Galvanic => (
                 "Unlike metals.",
@@ -85,57 +85,52 @@ impl Caution {
 /// The same at the foot of every page.
 pub(super) const DEFER_SHORT: &str = "Local codes, makers' instructions and licensed trades come first.";
 
-/// What goes before everything on the sheet.
-pub(super) const DEFER: &str = "This sheet does not replace local codes, the makers' instructions or a licensed trade where one is required. Where they differ from it, follow them.";
+/// Capitals of what a caution says, mm.
+const SAY: f64 = 2.7;
 
 /// A caution with its sign, from `x` to `right`; how far down it reaches.
 pub(super) fn caution(ink: &mut Ink, which: Caution, x: f64, down: f64, right: f64) -> f64 {
     let (head, rest) = which.words();
-    let left = x + 9.0;
-    sign(ink, x + 1.0, down + 0.2);
+    let left = x + 6.4;
+    sign(ink, x, down + 0.1);
     let room = right - left;
     let long = wide(head, BODY, true) + 1.4;
-    let line = LEADING * BODY;
-    let mut y = down + 1.0;
+    let mut y = down + 0.7;
     ink.words(left, y, BODY, true, head);
     // The rest runs on behind the heading where there is room for it.
     let mut first = String::new();
     let mut words = rest.split_whitespace().peekable();
     while let Some(word) = words.peek() {
         let longer = if first.is_empty() { (*word).to_owned() } else { format!("{first} {word}") };
-        if long + wide(&longer, BODY, false) > room {
+        if long + wide(&longer, SAY, false) > room {
             break;
         }
         first = longer;
         words.next();
     }
     if !first.is_empty() {
-        ink.words(left + long, y, BODY, false, &first);
+        ink.words(left + long, y + BODY - SAY, SAY, false, &first);
     }
+    y += LEADING * BODY;
     let others: Vec<&str> = words.collect();
-    for words in lines(&others.join(" "), room, BODY, false) {
-        y += line;
-        ink.words(left, y, BODY, false, &words);
+    for words in lines(&others.join(" "), room, SAY, false) {
+        ink.words(left, y, SAY, false, &words);
+        y += LEADING * SAY;
     }
-    y += line + 0.6;
     ink.area(&[(x - 1.8, down), (x - 0.9, down), (x - 0.9, y - 0.6), (x - 1.8, y - 0.6)], BLACK);
     y
 }
 
 /// A triangle with an exclamation mark.
 fn sign(ink: &mut Ink, x: f64, down: f64) {
-    let (wide, high) = (6.4, 5.6);
+    let (wide, high) = (5.2, 4.6);
     ink.area(&[(x, down + high), (x + wide, down + high), (x + wide / 2.0, down)], BLACK);
     let inner = Rgb(255, 255, 255);
     ink.area(
-        &[
-            (x + 1.15, down + high - 0.65),
-            (x + wide - 1.15, down + high - 0.65),
-            (x + wide / 2.0, down + 1.3),
-        ],
+        &[(x + 0.95, down + high - 0.5), (x + wide - 0.95, down + high - 0.5), (x + wide / 2.0, down + 1.1)],
         inner,
     );
-    ink.anchored(x + wide / 2.0, down + 2.3, 2.4, true, Across::Middle, "!");
+    ink.anchored(x + wide / 2.0, down + 1.75, 2.4, true, Across::Middle, "!");
     ink.line(Role::Dimension, (x, down + high), (x + wide, down + high));
 }
 

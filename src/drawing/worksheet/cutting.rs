@@ -1,7 +1,7 @@
 //! The cut plan, drawn: a bar per piece of stock with its cuts, and a line per cut to tick.
 
 use super::card::length;
-use super::layout::{BODY, Block, Cell, Column, FINE, Flow, Ink, LEADING, Table, wide};
+use super::layout::{BODY, Block, FINE, Flow, Ink, LEADING, TICK, wide};
 use crate::drawing::extents::Rect;
 use crate::drawing::hatch::hatching;
 use crate::drawing::item::{Across, Point, Role};
@@ -9,7 +9,7 @@ use crate::drawing::numbers::{count, mm, short, tenths};
 use crate::plan::{Cut, StockPiece, StockPlan};
 
 /// Height of a bar, mm.
-const BAR: f64 = 8.0;
+const BAR: f64 = 5.6;
 
 /// Adds the cut plan of every tube.
 pub(super) fn cutting(flow: &mut Flow, stocks: &[StockPlan], in_inches: bool) {
@@ -20,27 +20,45 @@ pub(super) fn cutting(flow: &mut Flow, stocks: &[StockPlan], in_inches: bool) {
         for piece in &stock.pieces {
             flow.gap(1.0);
             flow.add_kept(bar(piece, longest, flow.wide));
-            let mut table = Table::new(vec![
-                Column::words("", Some(8.0)),
-                Column::numbers("cut", Some(12.0)),
-                Column::words("run", None),
-                Column::numbers("length", Some(if in_inches { 52.0 } else { 26.0 })),
-                Column::numbers("from", Some(24.0)),
-                Column::numbers("to", Some(24.0)),
-            ]);
-            for (index, cut) in piece.cuts.iter().enumerate() {
-                table.rows.push(vec![
-                    Cell::Tick,
-                    Cell::Words((index + 1).to_string()),
-                    Cell::Bold(short(&cut.run)),
-                    Cell::Bold(length(cut.to_mm - cut.from_mm, in_inches)),
-                    Cell::Words(tenths(cut.from_mm)),
-                    Cell::Words(tenths(cut.to_mm)),
-                ]);
-            }
-            flow.table(&table);
+            cuts(flow, piece, in_inches);
         }
         missing(flow, stock);
+    }
+}
+
+/// The cuts of a piece with boxes to tick, as many beside each other as there is room for.
+fn cuts(flow: &mut Flow, piece: &StockPiece, in_inches: bool) {
+    let (gap, line) = (TICK + 1.6, TICK + 1.6);
+    let mut rows: Vec<Vec<(f64, String)>> = vec![Vec::new()];
+    let mut x = 0.0;
+    for (index, cut) in piece.cuts.iter().enumerate() {
+        let words = format!(
+            "{} {}: {}, from {} to {}",
+            index + 1,
+            short(&cut.run),
+            length(cut.to_mm - cut.from_mm, in_inches),
+            tenths(cut.from_mm),
+            tenths(cut.to_mm)
+        );
+        let long = gap + wide(&words, BODY, false);
+        if x > 0.0 && x + long > flow.wide {
+            rows.push(Vec::new());
+            x = 0.0;
+        }
+        if let Some(row) = rows.last_mut() {
+            row.push((x, words));
+        }
+        x += long + 5.0;
+    }
+    for row in rows {
+        let mut ink = Ink::new();
+        let mut down = line;
+        for (x, words) in row {
+            ink.tick(x + 0.4, 0.4);
+            let end = ink.wrapped(x + gap, 1.2, BODY, false, flow.wide - x - gap, &words);
+            down = down.max(end);
+        }
+        flow.add(Block::new(ink, down));
     }
 }
 
@@ -65,7 +83,7 @@ fn found(stock: &StockPlan) -> String {
     } else {
         "a better plan may exist"
     };
-    let spare = "Buy at least one piece more than this: the first bends are practice.";
+    let spare = "Buy one more: first bends are practice.";
     format!("Takes {}{leftovers}; {best}. {spare}", count(stock.new_used, "new piece", "new pieces"))
 }
 

@@ -21,7 +21,7 @@ pub(super) const KEY: f64 = 5.5;
 /// Capitals of the cut length, mm.
 pub(super) const BIG: f64 = 9.0;
 /// From one line of text to the next, over the height of capitals: accents and descenders clear each other.
-pub(super) const LEADING: f64 = 1.64;
+pub(super) const LEADING: f64 = 1.57;
 /// Side of a box to tick, mm.
 pub(super) const TICK: f64 = 4.6;
 /// White around the words of a table's cell, mm.
@@ -219,11 +219,11 @@ impl Flow {
 
     /// A heading that stays with what follows.
     pub(super) fn heading(&mut self, words: &str) {
-        self.gap(1.6);
+        self.gap(0.8);
         let mut ink = Ink::new();
-        let end = ink.wrapped(0.0, 0.8, HEAD, true, self.wide, words);
+        let end = ink.wrapped(0.0, 0.6, HEAD, true, self.wide, words);
         ink.line(Role::Component, (0.0, end - 0.6), (self.wide, end - 0.6));
-        self.add_kept(Block::new(ink, end + 1.4));
+        self.add_kept(Block::new(ink, end + 0.6));
     }
 
     /// A paragraph, kept with the next part where `keep` says so.
@@ -235,7 +235,7 @@ impl Flow {
             for (index, line) in group.iter().enumerate() {
                 ink.words(0.0, 0.6 + LEADING * BODY * index as f64, BODY, bold, line);
             }
-            self.push(Block::new(ink, LEADING * BODY * group.len() as f64 + 0.8), keep);
+            self.push(Block::new(ink, LEADING * BODY * group.len() as f64 + 0.6), keep);
         }
     }
 
@@ -367,7 +367,7 @@ impl Table {
         let set: Vec<Vec<String>> =
             cells.map(|(c, &w)| lines(&c.title, w - 2.0 * CELL, BODY, true)).collect();
         let most = set.iter().map(Vec::len).max().unwrap_or(0) as f64;
-        let high = most * LEADING * BODY + 2.2;
+        let high = most * LEADING * BODY + 1.4;
         let mut x = 0.0;
         for ((column, &w), words) in self.columns.iter().zip(widths).zip(&set) {
             // Heads stand at the bottom of their cell.
@@ -384,7 +384,7 @@ impl Table {
 
     fn row(&self, widths: &[f64], cells: &[Cell]) -> Block {
         let mut ink = Ink::new();
-        let mut high = self.least.max(LEADING * BODY + 2.0);
+        let mut high = self.least.max(LEADING * BODY + 1.2);
         let mut x = 0.0;
         for ((column, &w), cell) in self.columns.iter().zip(widths).zip(cells) {
             let parts: Vec<(&str, bool)> = match cell {
@@ -392,20 +392,20 @@ impl Table {
                 Cell::Bold(words) => vec![(words, true)],
                 Cell::Both(bold, words) => vec![(bold, true), (words, false)],
                 Cell::Tick => {
-                    ink.tick(x + 1.0, 1.1);
-                    high = high.max(TICK + 2.2);
+                    ink.tick(x + 1.0, 0.8);
+                    high = high.max(TICK + 1.6);
                     vec![]
                 }
                 Cell::Blank => vec![],
             };
-            let mut down = 1.6;
+            let mut down = 1.4;
             for (words, bold) in parts {
                 for line in lines(words, w - 2.0 * CELL, BODY, bold) {
                     put(&mut ink, (x, w), down, bold, column.number, &line);
                     down += LEADING * BODY;
                 }
             }
-            high = high.max(down + 0.4);
+            high = high.max(down);
             x += w;
         }
         ink.line(Role::Dimension, (0.0, high), (x, high));

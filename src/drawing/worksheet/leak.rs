@@ -22,11 +22,11 @@ pub(super) fn leak(flow: &mut Flow, runs: &[&RunPlan]) {
     flow.heading("Leak test with air, before any liquid");
     let steps = [
         (
-            "Close the loop, fit a gauge that shows 0.01 bar. Pump slowly to 0.3 to 0.5 bar, never above what the weakest part is rated for. Close the valve and wait 5 minutes: fresh air cools down first.",
+            "Close the loop, fit a gauge that shows 0.01 bar. Pump slowly to 0.3 to 0.5 bar, never above what the weakest part is rated for. Close the valve, wait 5 minutes: fresh air cools first.",
             vec![Caution::Air],
         ),
         (
-            "Write down time, pressure and temperature now, and again after 5, 10, 20 and 30 minutes. It passes if, after 30 minutes, the gauge is within 0.01 bar of what the table gives for the temperature by then.",
+            "Fill in the log. It passes if, after 30 minutes, the gauge is within 0.01 bar of what the table gives for the temperature by then.",
             vec![],
         ),
         (
@@ -39,8 +39,8 @@ pub(super) fn leak(flow: &mut Flow, runs: &[&RunPlan]) {
     }
     expected(flow);
     log(flow);
-    flow.heading("Leak test with liquid");
-    let words = "Fill, bleed, run the pump for 12 to 24 hours. Any damp tissue fails the test.";
+    let words =
+        "Then with liquid: fill, bleed, run the pump for 12 to 24 hours. Any damp tissue fails the test.";
     flow.add(block(
         &Step { words: words.to_owned(), cautions: vec![Caution::Water], again: Vec::new() },
         flow.wide,
@@ -58,7 +58,7 @@ fn expected(flow: &mut Flow) {
     let step = if narrow { 2 } else { 1 };
     let temperatures: Vec<f64> = (-5..=5).filter(|t| t % step == 0).map(|t| START + f64::from(t)).collect();
     flow.paragraph(
-        "Expected gauge pressure, bar, if it was read at 20 °C and nothing leaks. From another temperature: the same change per degree, and 10 mbar of weather count like 10 mbar of air.",
+        "Expected gauge pressure, bar, if first read at 20 °C and nothing leaks. From another temperature: the same change per degree; 10 mbar of weather count like 10 mbar of air.",
         false,
         true,
     );
@@ -75,23 +75,15 @@ fn expected(flow: &mut Flow) {
 }
 
 fn log(flow: &mut Flow) {
-    let mut table = Table::new(vec![
-        Column::words("minutes", Some(21.0)),
-        Column::words("time", None),
-        Column::words("read, bar", None),
-        Column::words("air, °C", None),
-        Column::words("by the table, bar", None),
-    ]);
-    table.least = 7.6;
+    let mut columns = vec![Column::words("after minutes", Some(40.0))];
+    columns.extend(READINGS.iter().map(|minutes| Column::words(&minutes.to_string(), None)));
+    let mut table = Table::new(columns);
+    table.least = 6.6;
     table.together = true;
-    for minutes in READINGS {
-        table.rows.push(vec![
-            Cell::Words(minutes.to_string()),
-            Cell::Blank,
-            Cell::Blank,
-            Cell::Blank,
-            Cell::Blank,
-        ]);
+    for words in ["time", "read, bar", "air, °C", "by the table, bar"] {
+        let mut row = vec![Cell::Words(words.to_owned())];
+        row.extend(READINGS.iter().map(|_| Cell::Blank));
+        table.rows.push(row);
     }
     flow.table(&table);
 }
@@ -99,11 +91,10 @@ fn log(flow: &mut Flow) {
 /// What the tube holds and what to buy. 20 to 30 % more for bleeding: common practice, no source.
 fn coolant(flow: &mut Flow, runs: &[&RunPlan]) {
     let bore: f64 = runs.iter().map(|run| run.bore_volume_ml).sum();
-    flow.heading("Coolant");
     let mut ink = Ink::new();
     let mut down = 1.0;
-    let line = 8.0;
-    let held = format!("Bore of the tubes that join something: {} ml", tenths(bore));
+    let line = 6.0;
+    let held = format!("Coolant: the tubes that join something hold {} ml", tenths(bore));
     down = ink.wrapped(0.0, down, BODY, true, flow.wide, &held) + line - LEADING * BODY;
     for words in [
         "Blocks, radiators, pump, reservoir (data sheets):",

@@ -32,13 +32,13 @@ use crate::plan::Plan;
 use crate::quantity::Unit;
 
 /// Widths the sheet is laid out for, mm: wider paper gets larger letters, narrower smaller ones.
-const WIDTHS: (f64, f64) = (148.0, 210.0);
+const WIDTHS: (f64, f64) = (148.0, 216.0);
 
 /// Height of a page's head with the title, mm.
-const TOP: f64 = 14.0;
+const TOP: f64 = 12.0;
 
 /// Height of a page's foot, mm.
-const FOOT: f64 = 5.0;
+const FOOT: f64 = 4.4;
 
 /// The pages of the worksheet. `plan` and `findings` are those of `layout`.
 pub fn worksheet(layout: &Layout, plan: &Plan, findings: &Diagnostics, paper: &Paper) -> Vec<Sheet> {
@@ -131,7 +131,7 @@ impl Form {
         let name = shortened(title, self.wide - right - 6.0, 6.0, Weight::Bold);
         ink.words(0.0, 2.2, 6.0, true, &name);
         ink.anchored(self.wide, 5.2, BODY, false, Across::Right, part);
-        ink.line(Role::Trim, (0.0, 10.6), (self.wide, 10.6));
+        ink.line(Role::Trim, (0.0, 10.2), (self.wide, 10.2));
         ink.put(body, 0.0, TOP);
         let bottom = TOP + self.high + FOOT;
         let wide_foot = layout::wide(foot, FINE, false);

@@ -15,10 +15,10 @@ use crate::palette::{COMPONENT, Rgb};
 const WHITE: Rgb = Rgb(255, 255, 255);
 
 /// Side of the picture of a turn, mm.
-pub(super) const TURN_MM: f64 = 31.0;
+pub(super) const TURN_MM: f64 = 23.0;
 
 /// Size of the picture of the tool, mm.
-pub(super) const TOOL_MM: (f64, f64) = (97.0, 48.0);
+pub(super) const TOOL_MM: (f64, f64) = (97.0, 40.5);
 
 fn arc(ink: &mut Ink, role: Role, centre: (f64, f64), radius: f64, start: f64, sweep: f64) {
     let centre = Point::new(centre.0, -centre.1);
@@ -42,30 +42,19 @@ fn disc(ink: &mut Ink, centre: (f64, f64), radius: f64, fill: Rgb) {
 /// The tube seen from the end the work begins at, the tool above it. The last leg, which pointed to the
 /// tool while its bend was made, swings the way of the arrow.
 ///
-/// A rotation is the turn of the new bend's plane against the last one's, clockwise seen from that end.
-/// The tool stays where it is, so the tube turns by as much the other way.
+/// The tool stays where it is: drawn is the turn of the tube, not that of the bend's plane.
 pub(super) fn turn(bend: &BenchBend<'_>) -> Ink {
     let mut ink = Ink::new();
-    let centre = (TURN_MM / 2.0, 16.6);
-    let (tube, leg) = (5.0, 12.4);
-    // The tool.
-    let top = centre.1 - tube - 0.5;
-    ink.area(
-        &[
-            (centre.0 - 7.0, top),
-            (centre.0 + 7.0, top),
-            (centre.0 + 7.0, top - 1.7),
-            (centre.0 - 7.0, top - 1.7),
-        ],
-        BLACK,
-    );
-    ink.anchored(centre.0, 0.3, FINE, false, Across::Middle, "tool, inside");
+    let centre = (TURN_MM / 2.0, 11.2);
+    let (tube, leg) = (3.9, 9.6);
+    ink.words(0.6, 0.6, FINE, false, "tool");
     if bend.before.is_some() {
         // Anticlockwise from the top by the rotation: up is a quarter turn.
-        let turned = bend.marks.rotation_deg.to_radians();
+        // On paper, counter-clockwise counts up.
+        let turned = -bend.marks.tube_turn_deg().to_radians();
         let angle = FRAC_PI_2 + turned;
         last_leg(&mut ink, centre, tube, leg, angle);
-        let radius: f64 = 9.4;
+        let radius: f64 = 7.2;
         if turned.abs() > 1e-3 {
             // From just beside the tool, so that the arrow does not start in it.
             let begin = FRAC_PI_2;
@@ -76,6 +65,17 @@ pub(super) fn turn(bend: &BenchBend<'_>) -> Ink {
             ink.head((tip.x, -tip.y), end + FRAC_PI_2 * turned.signum() - 0.2 * turned.signum(), 2.6);
         }
     }
+    // The tool, before the leg that may stand behind it.
+    let (top, side) = (centre.1 - tube - 0.4, 5.4);
+    ink.area(
+        &[
+            (centre.0 - side, top),
+            (centre.0 + side, top),
+            (centre.0 + side, top - 1.5),
+            (centre.0 - side, top - 1.5),
+        ],
+        BLACK,
+    );
     disc(&mut ink, centre, tube, WHITE);
     circle(&mut ink, Role::Trim, centre, tube);
     circle(&mut ink, Role::Outline, centre, tube * 0.8);
@@ -218,7 +218,10 @@ pub(super) fn finished(laid: &LaidRun, wide_mm: f64, high: f64) -> Ink {
         ink.anchored(at.0, at.1 - FINE / 2.0, FINE, true, Across::Middle, &number.to_string());
     }
     let foot = high - 3.6;
-    let words = if picture.bends.is_empty() { "datum end" } else { "datum end; bends numbered" };
+    // The bends' numbers stand on the picture: the words for them are dropped where they have no room.
+    let full = "datum end; bends numbered";
+    let words =
+        if picture.bends.is_empty() || wide(full, FINE, false) + 5.0 > wide_mm { "datum end" } else { full };
     let long = wide(words, FINE, false);
     let left = ((wide_mm - long - 5.0) / 2.0).max(0.0);
     disc(&mut ink, (left + 1.7, foot + FINE / 2.0), 1.7, BLACK);

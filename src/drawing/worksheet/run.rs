@@ -1,7 +1,7 @@
 //! The pages of one run: what it is made of, how the tool is set, a card per bend, the steps.
 
 use super::bench::Bench;
-use super::card::{ONE_ROW, card, length, other_row};
+use super::card::{ONE_ROW, all_alike, card, length, other_row, outcome};
 use super::layout::{BIG, BODY, Block, Cell, Column, Flow, HEAD, Ink, KEY, LEADING, Table, lines, wide};
 use super::pictures::{TOOL_MM, finished, tool};
 use super::steps;
@@ -10,7 +10,7 @@ use crate::drawing::numbers::{inches, limited, mm, sentence, short, tenths};
 use crate::plan::{OrderFit, Plan};
 
 /// Size of the picture of the finished run, mm.
-const PICTURE_MM: (f64, f64) = (62.0, 44.0);
+const PICTURE_MM: (f64, f64) = (46.0, 34.0);
 
 /// What a run's pages need to know of the rest.
 pub(super) struct Surroundings<'a> {
@@ -26,9 +26,7 @@ pub(super) fn run(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> F
     flow.add(head(bench, around, width));
     if !bench.bends.is_empty() {
         bend_from(&mut flow, bench);
-        flow.heading("Set the tool");
         flow.add(setting(bench, width));
-        flow.heading(&format!("Bends, in order, marks from the {}", bench.end()));
         for bend in &bench.bends {
             flow.add(card(bench, bend, width, around.in_inches));
         }
@@ -46,21 +44,22 @@ fn head(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> Block {
     let mut ink = Ink::new();
     let beside = width >= ONE_ROW;
     let room = if beside { width - PICTURE_MM.0 - 4.0 } else { width };
-    let mut down = 1.0;
-    ink.words(0.0, down, HEAD, false, "cut the tube to");
-    down += 7.4;
+    let mut down = 0.6;
+    let lead = "cut to";
+    ink.words(0.0, down + BIG - HEAD, HEAD, false, lead);
     let words = tenths(plan.cut_length_mm);
-    ink.words(0.0, down, BIG, true, &words);
-    let mut x = wide(&words, BIG, true) + 2.0;
+    let mut x = wide(lead, HEAD, false) + 4.0;
+    ink.words(x, down, BIG, true, &words);
+    x += wide(&words, BIG, true) + 2.0;
     ink.words(x, down + BIG - KEY, KEY, true, "mm");
     x += wide("mm", KEY, true) + 5.0;
     if around.in_inches {
         ink.words(x, down + BIG - KEY, KEY, false, &inches(plan.cut_length_mm));
     }
-    down += BIG + 4.6;
+    down += BIG + 3.4;
     for (word, value) in facts(bench, around) {
         ink.words(0.0, down, BODY, false, word);
-        down = ink.wrapped(21.0, down, BODY, true, room - 21.0, &value) + 0.7;
+        down = ink.wrapped(21.0, down, BODY, true, room - 21.0, &value) + 0.2;
     }
     if beside {
         ink.put(&finished(bench.laid, PICTURE_MM.0, PICTURE_MM.1).0, room + 4.0, 0.0);
@@ -83,13 +82,17 @@ fn facts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<(&'static str, Str
         };
         let parts: Vec<String> =
             [part(start, "datum end"), part(end, "other end")].into_iter().flatten().collect();
-        all.push(("to trim", format!("{} (in the cut length)", parts.join(", "))));
+        all.push(("to trim", format!("{}, part of the cut", parts.join(", "))));
     }
     if !plan.bends.is_empty() {
         let bender = &plan.bender;
         let known = if bender.calibrated { "test bends fitted" } else { "no test bends yet" };
         let radius = length(bender.formed_clr_mm, around.in_inches);
         all.push(("bender", format!("{}, radius {radius}, {known}", short(&bender.name))));
+        if let (true, Some(bend)) = (all_alike(bench), bench.bends.first()) {
+            let words = outcome(bend).into_iter().map(|(word, value)| format!("{word} {value}"));
+            all.push(("each bend", words.collect::<Vec<_>>().join(", ")));
+        }
     }
     let ends = plan.ends.iter().zip(["datum end", "other end"]);
     for (end, word) in ends {
@@ -124,20 +127,22 @@ fn bend_from(flow: &mut Flow, bench: &Bench<'_>) {
     } else {
         format!("Bend from the {}", bench.end().to_uppercase())
     };
-    let mut down = 2.6;
+    let mut down = 1.8;
     let size = if neither { HEAD } else { KEY };
     for line in lines(&big, inside, size, true) {
         ink.words(3.0, down, size, true, &line);
-        down += LEADING * size;
+        down += LEADING * size - 0.6;
     }
-    let mut why = sentence(&order.reason);
-    if bench.other {
-        why =
-            format!("{why} All marks on this page are measured from the other end, not from the datum end.");
-    }
-    down = ink.wrapped(3.0, down, BODY, false, inside, &why) + 1.0;
+    down = ink.wrapped(3.0, down, BODY, true, inside, &seen(bench));
+    down = ink.wrapped(3.0, down, BODY, false, inside, &sentence(&order.reason));
     ink.frame(if bench.other || neither { Role::Trim } else { Role::Dimension }, 0.0, 0.0, flow.wide, down);
     flow.add(Block::new(ink, down + 1.0));
+}
+
+/// From where everything on the page is measured and looked at.
+fn seen(bench: &Bench<'_>) -> String {
+    let not = if bench.other { ", not from the datum end" } else { "" };
+    format!("Marks are measured and turns are seen from the {}{not}.", bench.end())
 }
 
 fn setting(bench: &Bench<'_>, width: f64) -> Block {
@@ -160,28 +165,27 @@ fn setting(bench: &Bench<'_>, width: f64) -> Block {
     } else {
         format!("The line shows where the {} of the bend comes.", bender.mark)
     };
-    let end = bench.end();
     let words = [
         place,
         "Surest: mark where each bend really ended and measure the next mark from there.".to_owned(),
-        format!("Turns are seen from the {end}. The tool stays; grey is where the last leg swings to."),
-        "Dial on the tube: 0 at the inside of the first bend, clockwise from the same end.".to_owned(),
+        "Turning: the tool stays, grey is where the last leg swings to.".to_owned(),
+        "Dial on the tube: 0 at the inside of the first bend, clockwise.".to_owned(),
     ];
     for words in words {
-        down = ink.wrapped(x, down + 0.9, BODY, false, room, &words);
+        down = ink.wrapped(x, down + 0.4, BODY, false, room, &words);
     }
-    Block::new(ink, if beside { down.max(TOOL_MM.1) } else { down } + 0.6)
+    Block::new(ink, if beside { down.max(TOOL_MM.1) } else { down } + 0.2)
 }
 
 fn other_order(flow: &mut Flow, bench: &Bench<'_>) {
     let other = Bench::from(bench.plan, bench.laid, !bench.other);
     let fit = if other.other { &bench.plan.order.other_end } else { &bench.plan.order.datum_end };
-    flow.heading(&format!("The other order: the same bends from the {}", other.end()));
-    flow.paragraph(&possible(fit, &other), false, true);
+    flow.heading(&format!("The other order: marks and turns from the {}", other.end()));
+    flow.paragraph(&possible(fit), false, true);
     let mut table = Table::new(vec![
         Column::numbers("bend", Some(14.0)),
-        Column::numbers(&format!("mark from {}", other.end()), Some(30.0)),
-        Column::numbers("from last bend's end", Some(28.0)),
+        Column::numbers("mark", Some(24.0)),
+        Column::numbers("from last bend", Some(28.0)),
         Column::words("turn the tube", None),
         Column::numbers("dial", Some(18.0)),
         Column::numbers("bend lies at", Some(39.0)),
@@ -193,28 +197,17 @@ fn other_order(flow: &mut Flow, bench: &Bench<'_>) {
     flow.table(&table);
 }
 
-fn possible(fit: &OrderFit, other: &Bench<'_>) -> String {
+fn possible(fit: &OrderFit) -> String {
     let place = |bend: Option<usize>| bend.map(|n| format!(" at bend {n}")).unwrap_or_default();
     let hold = match (fit.possible, fit.spare_mm) {
         (true, Some(spare)) => {
-            format!(
-                "The bender can hold every bend this way; the tightest straight{} has {} to spare.",
-                place(fit.tightest_bend),
-                mm(spare)
-            )
+            format!("Can be held; {1} to spare{0}.", place(fit.tightest_bend), mm(spare))
         }
-        (true, None) => "The bender can hold every bend this way.".to_owned(),
+        (true, None) => "Can be held.".to_owned(),
         (false, Some(spare)) => {
-            format!(
-                "The bender cannot hold every bend this way: {} of straight is missing{}.",
-                mm(spare.abs()),
-                place(fit.tightest_bend)
-            )
+            format!("Cannot be held: {} of straight is missing{}.", mm(spare.abs()), place(fit.tightest_bend))
         }
-        (false, None) => "The bender cannot hold every bend this way.".to_owned(),
+        (false, None) => "Cannot be held.".to_owned(),
     };
-    format!(
-        "{hold} Marks are from the {0}, turns as seen from the {0}. Never mix the two tables.",
-        other.end()
-    )
+    format!("{hold} Never mix the two orders.")
 }

@@ -29,19 +29,19 @@ pub(super) fn steps(flow: &mut Flow, bench: &Bench<'_>, around: &Surroundings<'_
 /// A step as a block.
 pub(super) fn block(step: &Step, width: f64) -> Block {
     let mut ink = Ink::new();
-    ink.tick(0.4, 0.8);
-    let left = TICK + 3.4;
+    ink.tick(0.4, 0.3);
+    let left = TICK + 2.6;
     let again: String = step
         .again
         .iter()
-        .map(|which| format!(" ({}: see above.)", which.words().0.trim_end_matches('.')))
+        .map(|which| format!(" ({}: as above.)", which.words().0.trim_end_matches('.')))
         .collect();
     let words = format!("{}{again}", step.words);
-    let mut down = ink.wrapped(left, 1.6, BODY, false, width - left, &words);
+    let mut down = ink.wrapped(left, 1.1, BODY, false, width - left, &words);
     for &which in &step.cautions {
-        down = caution(&mut ink, which, left + 2.4, down + 0.6, width);
+        down = caution(&mut ink, which, left + 2.0, down, width);
     }
-    Block::new(ink, down.max(1.6 + LEADING * BODY) + 0.6)
+    Block::new(ink, down.max(1.1 + LEADING * BODY))
 }
 
 /// The steps of a run.
@@ -75,14 +75,11 @@ fn before_bending(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>)
     let plan = bench.plan;
     let cut = length(plan.cut_length_mm, around.in_inches);
     let words = format!(
-        "Choose straight, round tube. Cut it square to {cut}{}. Deburr both ends, inside and outside.",
+        "Cut straight tube square to {cut}{}. Deburr both ends.",
         stock(plan, around).unwrap_or_default()
     );
     all.add(words, &[Caution::Edges]);
-    all.add(
-        "If the tube is to shine, sand and polish it now, while it is straight: bent, it only needs touching up.",
-        &[Caution::Dust],
-    );
+    all.add("If the tube is to shine, sand and polish it now, while it is straight.", &[Caution::Dust]);
     if bench.bends.is_empty() {
         let words = "Write \"datum end\" on that end with a fine pen.";
         all.add(words, &[]);
@@ -92,7 +89,7 @@ fn before_bending(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>)
         // With many bends the list would only be hard to read: the cards have every mark.
         let list = if marks.len() <= 8 { format!(" at {} mm from it", list(&marks)) } else { String::new() };
         let words = format!(
-            "With a fine pen, not a scriber: write \"{end}\" on that end, draw the first mark{list}, and a line along the tube for the inside of each bend (or wrap its strip around it).",
+            "Pen, not scriber: \"{end}\" on that end, the first mark{list}, a line along the tube for the inside of each bend (or wrap the strip around it).",
         );
         all.add(words.replace("the first mark at", "the marks at"), &[]);
     }
@@ -104,7 +101,7 @@ fn stock(plan: &RunPlan, around: &Surroundings<'_>) -> Option<String> {
     around.plan.cut_plan.stocks.iter().flat_map(|stock| &stock.pieces).find_map(|piece| {
         piece.cuts.iter().any(|cut| cut.run == plan.name).then(|| {
             let what = if piece.leftover { "leftover" } else { "new" };
-            format!(", from piece {} of the cut plan ({what}, {})", piece.number, mm(piece.length_mm))
+            format!(", from piece {} of the cut plan ({what})", piece.number)
         })
     })
 }
@@ -123,7 +120,7 @@ fn fittings_on(all: &mut Steps, bench: &Bench<'_>) {
         return;
     }
     let words = format!(
-        "Put on now every nut, ring or collar that goes over the tube, its mouth to the end ({}). Tape them back, clear of the bends{}.",
+        "Put on now every nut, ring or collar, its mouth to the end ({}). Tape them back, clear of the bends{}.",
         parts.join("; "),
         if bench.bends.iter().any(|b| b.anneal.is_some()) {
             " and of the flame, their seals taken out"
@@ -150,35 +147,31 @@ fn soften(all: &mut Steps, bench: &Bench<'_>) {
     if zones.is_empty() {
         return;
     }
-    let mut words = String::new();
-    if zones.len() <= 8 {
-        words = format!("Anneal {} (mm from the {}). ", list(&zones), bench.end());
+    // A few zones are said here; more are easier found on the cards.
+    let mut words = if zones.len() <= 2 {
+        format!("Anneal {} (mm from the {}). ", list(&zones), bench.end())
     } else {
-        words.push_str("Anneal every zone given with the bends. ");
-    }
+        format!("Anneal the zones on the cards of {} bends. ", zones.len())
+    };
     let copper = is_copper(&bench.plan.tube.material);
     if copper {
         // First visible red: 525 °C (Draper point); annealing range of copper 375 to 650 °C.
-        words.push_str("Move the flame; stop at the first dull red you can see in the shade, about 525 to 650 °C. Never cherry red. ");
+        words.push_str("Move the flame; stop at the first dull red seen in the shade, about 525 to 650 °C, never cherry red. ");
     } else {
         words.push_str("Temperature and time as the metal's data sheet says: the colours for copper do not hold, and aluminium melts before it glows. ");
     }
     if let Some(heat) = bench.plan.anneal_heat_kj {
-        words.push_str(&format!(
-            "The zones take about {heat:.0} kJ, and a torch loses several times that to the air. "
-        ));
+        words.push_str(&format!("Takes about {heat:.0} kJ, and several times that is lost to the air. "));
     }
-    words.push_str("Keep the flame off seals, plastics, grease, lacquer and soldered joints.");
+    words.push_str("No flame on seals, plastics, grease, lacquer, soldered joints.");
     all.add(words, &[Caution::Torch, Caution::BlackHeat]);
+    let clean = "Take the scale off, rinse, dry. Handle soft tube little: it hardens.";
     if copper {
-        all.add(
-            "Let it cool in the air. Or quench it: that is only quicker and sheds scale, it makes copper no softer.",
-            &[Caution::Quench],
-        );
+        let cool = "Let it cool in the air, or quench it: quicker and sheds scale, but no softer.";
+        all.add(format!("{cool} {clean}"), &[Caution::Quench]);
     } else {
-        all.add("Let it cool as the metal's data sheet says.", &[]);
+        all.add(format!("Let it cool as the metal's data sheet says. {clean}"), &[]);
     }
-    all.add("Take the scale off, rinse and dry, so that it does not score tube and tool. Handle soft tube little: it hardens.", &[]);
 }
 
 fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
@@ -189,9 +182,8 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
     if let Some(filler) = &quality.filler {
         all.add(sentence(filler), &[Caution::Sand]);
     }
-    all.add("Wipe tool and tube clean. A film of grease where they slide, none where the tube is held.", &[]);
     let check = format!(
-        "Each bend: set the mark, turn the tube, pull to the angle in one smooth move, let go. Lay it on the template named on its card and measure the smallest diameter across the bend: {} or more is good; below {} it is scrap, and so is a kink. Before the next bend see that the last leg lies true in its plane.",
+        "Wipe tool and tube; a film of grease where they slide, none where the tube is held. Each bend: set the mark, turn the tube, pull in one smooth move, let go. Lay it on its template and measure across the bend: {} or more is good; below {} it is scrap, and so is a kink. Before the next bend see that the last leg lies true in its plane; at last lay the whole run on its templates and try it in place without force.",
         mm(quality.smallest_diameter_mm),
         mm(quality.reject_diameter_mm)
     );
@@ -203,25 +195,12 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
 
 fn after_bending(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     let plan = bench.plan;
-    let bent = !bench.bends.is_empty();
-    if bent {
-        all.add("Lay the whole run on its templates, then hold it in place without force.", &[]);
-    }
     let waste = [(plan.allowance_start_mm, "datum end"), (plan.allowance_end_mm, "other end")];
     let waste: Vec<String> = waste
         .into_iter()
         .filter(|part| part.0 > 0.0)
         .map(|(value, end)| format!("{} at the {end}", length(value, around.in_inches)))
         .collect();
-    if !waste.is_empty() {
-        all.add(
-            format!(
-                "Trim {}, square. Measure from the corner of the last bend, not from memory.",
-                list(&waste)
-            ),
-            &[Caution::Edges],
-        );
-    }
     let joined = is_joined(&plan.ends);
     let inserts: Vec<String> = plan
         .ends
@@ -230,21 +209,17 @@ fn after_bending(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) 
         .filter(|(end, _)| end.insert_mm > 0.0)
         .map(|(end, name)| format!("{} from the {name}", length(end.insert_mm, around.in_inches)))
         .collect();
-    if !inserts.is_empty() {
-        all.add(format!("Draw the insertion marks: {}.", list(&inserts)), &[]);
-    }
-    if joined {
-        all.add("Deburr the ends inside; chamfer them outside, all round, no nick or scratch where the seal sits.", &[Caution::Edges]);
-        all.add(
-            "Flush the bore with hot water, pull a cloth through, look through against the light, dry.",
-            &[],
-        );
+    let trim = (!waste.is_empty()).then(|| format!("Trim {}, square. ", list(&waste)));
+    let insert = (!inserts.is_empty()).then(|| format!("Draw the insertion marks: {}. ", list(&inserts)));
+    let ends = if joined {
+        "Deburr inside, chamfer outside all round: no nick or scratch where the seal sits. Flush with hot water, pull a cloth through, look through, dry."
     } else {
-        all.add("Round the ends, inside and outside, and wash the tube clean.", &[Caution::Edges]);
-    }
-    let mut finish = "If it is to shine: touch up the polish, wear gloves from here on".to_owned();
+        "Round the ends, inside and outside, and wash the tube clean."
+    };
+    all.add(format!("{}{}{ends}", trim.unwrap_or_default(), insert.unwrap_or_default()), &[Caution::Edges]);
+    let mut finish = "To shine: touch up the polish, gloves from here on".to_owned();
     if joined {
-        finish.push_str(", mask the ends where seals sit, then lacquer; no lacquer under a seal.");
+        finish.push_str(", mask where seals sit, lacquer; none under a seal.");
     } else {
         finish.push_str(", then lacquer.");
     }
@@ -277,9 +252,8 @@ fn fit(all: &mut Steps, bench: &Bench<'_>) {
         })
         .collect();
     let words = format!(
-        "Fit it: {}. Push each end in to its mark. It must slide in by hand and in line: never pull it into place with a nut.",
+        "Fit it: {}. Each end slides in to its mark by hand and in line: never pull it in with a nut. When every run is in: leak test.",
         list(&parts)
     );
     all.add(words, &[Caution::Live]);
-    all.add("When every run is in: leak test, as on the pages for all runs.", &[]);
 }

@@ -2,7 +2,6 @@
 
 use super::bench::template_count;
 use super::card::length;
-use super::cautions::DEFER;
 use super::layout::{Cell, Column, Flow, Table};
 use super::steps::is_joined;
 use super::{cutting, leak};
@@ -20,9 +19,7 @@ pub(super) fn whole(
     width: f64,
 ) -> Flow {
     let mut flow = Flow::new(width);
-    flow.heading("Runs");
     runs(&mut flow, layout, plan, in_inches);
-    flow.paragraph(DEFER, true, false);
     warnings(&mut flow, findings);
     if plan.cut_plan.stocks.is_empty() {
         flow.paragraph("No stock in the spec: write `stock:` to have the cuts planned.", false, false);
@@ -39,6 +36,12 @@ pub(super) fn whole(
 
 fn runs(flow: &mut Flow, layout: &Layout, plan: &Plan, in_inches: bool) {
     let narrow = width_is_narrow(flow.wide);
+    let mut tubes = layout.runs.iter().map(|laid| limited(laid.run.tube.designation(), 72));
+    let first = tubes.next().unwrap_or_default();
+    let one_tube = tubes.all(|tube| tube == first);
+    if one_tube {
+        flow.paragraph(&format!("Every run is of {first}."), false, true);
+    }
     let mut columns = vec![
         Column::words("", Some(8.0)),
         Column::words("run", None),
@@ -48,20 +51,20 @@ fn runs(flow: &mut Flow, layout: &Layout, plan: &Plan, in_inches: bool) {
     ];
     if !narrow {
         columns.extend([
-            Column::numbers("template planes", Some(24.0)),
+            Column::numbers("planes", Some(19.0)),
             Column::numbers("mass, g", Some(19.0)),
             Column::numbers("bore, ml", Some(19.0)),
         ]);
     }
     let mut table = Table::new(columns);
     for (laid, run) in layout.runs.iter().zip(&plan.runs) {
-        table.rows.push(row(laid, run, in_inches, narrow));
+        table.rows.push(row(laid, run, in_inches, narrow, one_tube));
     }
     flow.table(&table);
     flow.paragraph(&together(plan, in_inches), true, false);
 }
 
-fn row(laid: &LaidRun, run: &RunPlan, in_inches: bool, narrow: bool) -> Vec<Cell> {
+fn row(laid: &LaidRun, run: &RunPlan, in_inches: bool, narrow: bool, one_tube: bool) -> Vec<Cell> {
     let from = match run.order.better {
         _ if run.bends.is_empty() => "",
         "other end" => "other end",
@@ -82,9 +85,10 @@ fn row(laid: &LaidRun, run: &RunPlan, in_inches: bool, narrow: bool) -> Vec<Cell
     };
     let cut = tenths(run.cut_length_mm);
     let cut = if in_inches { Cell::Both(cut, inches(run.cut_length_mm)) } else { Cell::Bold(cut) };
+    let name = short(&run.name);
     let mut row = vec![
         Cell::Tick,
-        Cell::Both(short(&run.name), below),
+        if one_tube && !narrow { Cell::Bold(name) } else { Cell::Both(name, below) },
         cut,
         Cell::Words(run.bends.len().to_string()),
         Cell::Words(from.to_owned()),
