@@ -304,3 +304,30 @@ def test_a_spec_in_inches_gets_inches(demos):
     text = sections(demos["lamp-arm"])[("arm", "run")]
     # The first bend starts 8 in from the datum end.
     assert "203.2" in text and re.search(r"(?<![\d/])8 in\b", text)
+
+
+FOUR_BENDS = """\
+format: 1
+tube: {standard: EN 1057, size: 15 x 1.0, temper: hard}
+bender: {clr: 60, grip: 30, lead_out: 15}
+runs:
+  four:
+    bends:
+      - {length: 90, rotation: 0, angle: 90}
+      - {length: 50, rotation: 90, angle: 45}
+      - {length: 60, rotation: -60, angle: 90}
+      - {length: 55, rotation: 120, angle: 30}
+    end_length: 80
+"""
+
+
+def test_a_run_takes_one_page_or_two(demos, tmp_path):
+    """The demos' runs, and one of four bends with all that annealing asks for, on the usual papers."""
+    spec = tmp_path / "four.yaml"
+    spec.write_text(FOUR_BENDS)
+    papers = [build(spec, tmp_path / paper, "--only", "pdf,json", "--paper", paper) for paper in ("a4", "letter")]
+    for folder in [*demos.values(), *papers]:
+        with pymupdf.open(folder / "worksheet.pdf") as document:
+            counts = re.findall(r"run, page 1 of (\d+)", "\n".join(page.get_text() for page in document))
+        assert len(counts) == len(read_plan(folder)["runs"]) and max(map(int, counts)) <= 2, (folder, counts)
+    assert "anneal" in pymupdf.open(papers[0] / "worksheet.pdf")[1].get_text()
