@@ -10,11 +10,19 @@ use std::path::Path;
 use std::sync::Mutex;
 
 use tubewright::build::{Format, Options, Project};
-use tubewright::export::Artifact;
+use tubewright::drawing::worksheet;
+use tubewright::export::{Artifact, Meta, svg};
 
 /// Picture in `out/sample/` ← file of the reading-room build.
-const PICTURES: &[(&str, &str)] =
-    &[("overview.svg", "overview.svg"), ("template.svg", "runs/side-to-tank/template.svg")];
+const PICTURES: &[(&str, &str)] = &[
+    ("overview.svg", "overview.svg"),
+    ("template.svg", "runs/side-to-tank/template.svg"),
+    ("strip.svg", "runs/processor-to-top/strip.svg"),
+    ("worksheet.svg", WORKSHEET),
+];
+
+/// Stands for the first page of one run's worksheet, which is a page of a PDF in a build.
+const WORKSHEET: &str = "worksheet of side-to-tank";
 
 #[test]
 fn pictures_of_the_readme_are_up_to_date() {
@@ -28,7 +36,12 @@ fn pictures_of_the_readme_are_up_to_date() {
         Ok::<(), std::convert::Infallible>(())
     };
     project.render(&options, &sink, &|| ()).unwrap();
-    let files = files.into_inner().unwrap();
+    let mut files = files.into_inner().unwrap();
+    let sheets =
+        worksheet::worksheet(project.layout(), project.plan(), project.findings(), &options.print.paper);
+    let page = sheets.iter().find(|sheet| sheet.name.starts_with("side-to-tank")).unwrap();
+    let meta = Meta { title: "Worksheet".into(), timestamp: 0 };
+    files.insert(WORKSHEET.into(), svg::render(&page.drawing, &meta));
     for (picture, source) in PICTURES {
         let path = root.join("out/sample").join(picture);
         if std::env::var_os("TUBEWRIGHT_RENEW").is_some() {

@@ -77,6 +77,7 @@ pub(super) fn check(laid: &LaidRun, plan: &RunPlan, findings: &mut Diagnostics) 
         findings.extend(pull_too_far(laid, bend));
     }
     findings.extend(no_springback(laid, plan));
+    findings.extend(no_elongation(laid, plan));
 }
 
 /// Bends of one radius together, in the order in which the radii first come; none is empty.
@@ -177,13 +178,31 @@ fn no_springback(laid: &LaidRun, plan: &RunPlan) -> Option<Diagnostic> {
     Some(Diagnostic::warning("no-springback", message).hint(hint).at(run.place).run(&run.name))
 }
 
+/// Silence would read as if the bends had been checked.
+fn no_elongation(laid: &LaidRun, plan: &RunPlan) -> Option<Diagnostic> {
+    let (run, tube) = (&laid.run, &laid.run.tube);
+    let unknown =
+        plan.bends.iter().filter(|bend| metal::elongation(tube, bend.anneal_from_mm.is_some()).is_none());
+    let most = unknown.map(|bend| bend.outer_strain).max_by(f64::total_cmp)?;
+    let message = format!(
+        "run {}: how far {} {} stretches before it breaks is not known, so bends are not checked for it; \
+         their backs stretch by up to {} %",
+        run.name,
+        tube.temper().name(),
+        tube.material(),
+        percent(most)
+    );
+    let hint = "give the tube its `elongation`, in percent, from its data sheet";
+    Some(Diagnostic::warning("no-elongation", message).hint(hint).at(run.place).run(&run.name))
+}
+
 #[cfg(test)]
 mod tests {
     use crate::centreline::LaidRun;
     use crate::fit::check;
     use crate::fit::fixture::{layout, place, table_run};
     use crate::plan::{RunPlan, plan};
-    use crate::spec::model::{Anneal, Temper, Tube};
+    use crate::spec::model::{Anneal, GivenMetal, Temper, Tube};
 
     fn laid(od: f64, wall: f64, clr: f64, temper: Temper, anneal: Anneal) -> LaidRun {
         let mut laid = table_run("t", clr, &[(100.0, 0.0, 90.0), (100.0, 0.0, 30.0)], 100.0);
@@ -202,6 +221,22 @@ mod tests {
 
     fn told(od: f64, wall: f64, clr: f64, temper: Temper, anneal: Anneal) -> Vec<String> {
         planned(laid(od, wall, clr, temper, anneal)).1
+    }
+
+    #[test]
+    fn what_is_not_checked_for_stretch_is_said() {
+        let codes = |elongation: Option<f64>| {
+            let mut laid = table_run("t", 60.0, &[(100.0, 0.0, 90.0)], 100.0);
+            let metal = GivenMetal { elongation, yield_strength: Some(235.0), ..GivenMetal::default() };
+            laid.run.tube =
+                Tube::new(15.0, 1.0, "steel", None, Temper::Hard, "15 x 1").unwrap().with_metal(metal);
+            let layout = layout(vec![laid], vec![]);
+            let findings = plan(&layout, &check(&layout).0).1;
+            findings.iter().map(|finding| finding.code).collect::<Vec<_>>()
+        };
+        assert_eq!(codes(None), ["no-elongation"]);
+        assert_eq!(codes(Some(0.25)), [""; 0]);
+        assert_eq!(codes(Some(0.1)), ["strain"]);
     }
 
     #[test]

@@ -67,7 +67,9 @@ mod tests {
     fn planned(laid: LaidRun) -> (RunPlan, Vec<&'static str>) {
         let layout = layout(vec![laid], vec![]);
         let (mut plan, findings) = plan(&layout, &check(&layout).0);
-        (plan.runs.remove(0), findings.iter().map(|finding| finding.code).collect())
+        let codes = findings.iter().map(|finding| finding.code);
+        // What the metal stretches by is no matter here.
+        (plan.runs.remove(0), codes.filter(|code| *code != "no-elongation").collect())
     }
 
     /// Degrees the plan adds to 90, and what warnings it has.

@@ -84,7 +84,7 @@ fn number_and_marks(ink: &mut Ink, bench: &Bench<'_>, bend: &BenchBend<'_>, in_i
     let next = NUMBER + cell + 2.0;
     match bend.before {
         Some(before) => {
-            mark(next, &["or from real", &format!("end of bend {before}")], bend.marks.from_last_end_mm)
+            mark(next, &["or from real", &format!("end of bend {before}")], bend.marks.from_last_end_mm);
         }
         None => {
             ink.wrapped(next, 1.8, BODY, false, room, "first bend: from the tube's end");
