@@ -240,7 +240,7 @@ fn reports_can_be_read_by_programs() {
 /// Two bends in space that only the other end can be held for, made on a calibrated bender.
 const HOOK: &str = "\
 format: 1
-tube: {od: 12, wall: 1, material: testium, density: 8000, temper: hard}
+tube: {od: 12, wall: 1, material: testium, density: 8000, elongation: 30, temper: hard}
 bender:
   name: plywood form
   clr: 40
