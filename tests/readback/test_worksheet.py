@@ -331,3 +331,14 @@ def test_a_run_takes_one_page_or_two(demos, tmp_path):
             counts = re.findall(r"run, page 1 of (\d+)", "\n".join(page.get_text() for page in document))
         assert len(counts) == len(read_plan(folder)["runs"]) and max(map(int, counts)) <= 2, (folder, counts)
     assert "anneal" in pymupdf.open(papers[0] / "worksheet.pdf")[1].get_text()
+
+
+def test_a_run_that_cannot_be_held_is_not_to_be_cut(demos, tmp_path):
+    spec = tmp_path / "held.yaml"
+    spec.write_text(FOUR_BENDS.replace("grip: 30", "grip: 70"))
+    folder = build(spec, tmp_path / "held", "--only", "pdf,json")
+    assert read_plan(folder)["runs"][0]["order"]["better"] == "neither"
+    text = " ".join(" ".join(page.get_text() for page in pymupdf.open(folder / "worksheet.pdf")).split())
+    assert text.index("Do not cut yet") < text.index("Cut straight tube")
+    for other in demos.values():
+        assert all("Do not cut yet" not in page.get_text() for page in pymupdf.open(other / "worksheet.pdf"))

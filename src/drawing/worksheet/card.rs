@@ -129,7 +129,7 @@ fn checking(ink: &mut Ink, run: &str, bend: &BenchBend<'_>, (left, right): (f64,
     if let Some(plane) = lines(&short(plane), room, BODY, false).first() {
         ink.words(x, top + 6.4, BODY, false, plane);
     }
-    for (words, unit, down) in [("got", "°", 12.4), ("ends", "", 17.6)] {
+    for (words, unit, down) in [("got", "°", 12.4), ("ends", "mm", 17.6)] {
         let start = wide(words, BODY, false) + 1.0;
         let end = room - wide(unit, BODY, false) - 0.5;
         ink.words(x, top + down, BODY, false, words);

@@ -45,7 +45,7 @@ impl Caution {
             ),
             Caution::Torch => (
                 "Flame.",
-                "Fireproof bench, nothing that burns near or above it, extinguisher at hand, fresh air, eye protection, leather gloves, no synthetic clothes. Never heat a tube closed at both ends. Stay an hour.",
+                "Fireproof bench, nothing that burns near or above it, extinguisher at hand, fresh air, eye protection, leather gloves, no synthetic clothes. Never heat a tube closed at both ends. Watch the place for an hour after.",
             ),
             Caution::BlackHeat => (
                 "Black heat burns.",
@@ -53,7 +53,7 @@ impl Caution {
             ),
             Caution::Quench => (
                 "Steam.",
-                "It shoots out of the open end: tongs, that end away from everybody. Never quench a plugged tube.",
+                "It shoots out of the open end: tongs, that end away from everybody. Never quench a filled or plugged tube.",
             ),
             Caution::Sand => (
                 "Damp sand bursts tubes; sand dust harms lungs.",

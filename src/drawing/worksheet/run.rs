@@ -59,7 +59,7 @@ fn head(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> Block {
     down += BIG + 3.4;
     for (word, value) in facts(bench, around) {
         ink.words(0.0, down, BODY, false, word);
-        down = ink.wrapped(21.0, down, BODY, true, room - 21.0, &value) + 0.2;
+        down = ink.wrapped(22.5, down, BODY, true, room - 22.5, &value) + 0.2;
     }
     if beside {
         ink.put(&finished(bench.laid, PICTURE_MM.0, PICTURE_MM.1).0, room + 4.0, 0.0);
@@ -82,7 +82,7 @@ fn facts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<(&'static str, Str
         };
         let parts: Vec<String> =
             [part(start, "datum end"), part(end, "other end")].into_iter().flatten().collect();
-        all.push(("to trim", format!("{}, part of the cut", parts.join(", "))));
+        all.push(("to trim", format!("{}, included in the cut length", parts.join(", "))));
     }
     if !plan.bends.is_empty() {
         let bender = &plan.bender;

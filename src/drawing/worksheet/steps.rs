@@ -73,6 +73,10 @@ pub(super) fn is_joined(ends: &[EndPlan; 2]) -> bool {
 
 fn before_bending(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     let plan = bench.plan;
+    if plan.order.better == "neither" {
+        let words = "Do not cut yet: this bender cannot hold every bend from either end. Change the run, leave more tube to trim, or find another tool first.";
+        all.add(words, &[]);
+    }
     let cut = length(plan.cut_length_mm, around.in_inches);
     let words = format!(
         "Cut straight tube square to {cut}{}. Deburr both ends.",
