@@ -23,8 +23,14 @@ const ROW: f64 = 22.8;
 /// Height of a row with marks in inches as well, mm.
 const INCH_ROW: f64 = 24.0;
 
-/// The card of a bend.
-pub(super) fn card(bench: &Bench<'_>, bend: &BenchBend<'_>, width: f64, in_inches: bool) -> Block {
+/// The card of a bend. `alike`: what is known of how it comes out is said at the head, for all bends.
+pub(super) fn card(
+    bench: &Bench<'_>,
+    bend: &BenchBend<'_>,
+    width: f64,
+    in_inches: bool,
+    alike: bool,
+) -> Block {
     let mut ink = Ink::new();
     let one_row = width >= ONE_ROW;
     let high = if in_inches { INCH_ROW } else { ROW };
@@ -46,7 +52,7 @@ pub(super) fn card(bench: &Bench<'_>, bend: &BenchBend<'_>, width: f64, in_inche
     }
     ink.line(Role::Dimension, (NUMBER + cell, 0.0), (NUMBER + cell, high));
     ink.line(Role::Dimension, (NUMBER, down), (width, down));
-    let down = pairs(&mut ink, &particulars(bench, bend), NUMBER + 2.0, down + 1.5, width - 1.0);
+    let down = pairs(&mut ink, &particulars(bend, alike), NUMBER + 2.0, down + 1.5, width - 1.0);
     ink.line(Role::Dimension, (NUMBER, 0.0), (NUMBER, down));
     ink.frame(Role::Tangent, 0.0, 0.0, width, down);
     Block::new(ink, down + 1.5)
@@ -134,24 +140,13 @@ fn checking(ink: &mut Ink, run: &str, bend: &BenchBend<'_>, (left, right): (f64,
         let end = room - wide(unit, BODY, false) - 0.5;
         ink.words(x, top + down, BODY, false, words);
         ink.line(Role::Dimension, (x + start, top + down + 3.2), (x + end, top + down + 3.2));
-        if !unit.is_empty() {
-            ink.words(x + end + 0.5, top + down, BODY, false, unit);
-        }
+        ink.words(x + end + 0.5, top + down, BODY, false, unit);
     }
 }
 
 /// Whether all bends share radius, wall and where their springback comes from: said once, at the head.
 pub(super) fn all_alike(bench: &Bench<'_>) -> bool {
-    let key = |b: &BenchBend<'_>| {
-        let plan = b.bend;
-        (
-            tenths(plan.clr_mm),
-            tenths(plan.outer_strain * 100.0),
-            format!("{:.2}", plan.outer_wall_mm),
-            plan.springback_source,
-        )
-    };
-    bench.bends.windows(2).all(|two| key(&two[0]) == key(&two[1]))
+    bench.bends.windows(2).all(|two| outcome(&two[0]) == outcome(&two[1]))
 }
 
 /// What is known of how a bend comes out: a word, and its number.
@@ -171,7 +166,7 @@ pub(super) fn outcome(bend: &BenchBend<'_>) -> Vec<(String, String)> {
 }
 
 /// What else is known of a bend: a word, and its number in bold.
-fn particulars(bench: &Bench<'_>, bend: &BenchBend<'_>) -> Vec<(String, String)> {
+fn particulars(bend: &BenchBend<'_>, alike: bool) -> Vec<(String, String)> {
     let (plan, marks) = (bend.bend, bend.marks);
     let mut all: Vec<(String, String)> = Vec::new();
     let mut add = |word: &str, value: String| all.push((word.to_owned(), value));
@@ -187,7 +182,7 @@ fn particulars(bench: &Bench<'_>, bend: &BenchBend<'_>) -> Vec<(String, String)>
             bend.before.map_or("leg, tube's end to".to_owned(), |n| format!("leg, end of bend {n} to"));
         add(&from, format!("centre {}, back {}, inside {}", tenths(centre), tenths(back), tenths(inside)));
     }
-    if !all_alike(bench) {
+    if !alike {
         all.extend(outcome(bend));
     }
     all

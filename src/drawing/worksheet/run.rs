@@ -27,8 +27,9 @@ pub(super) fn run(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> F
     if !bench.bends.is_empty() {
         bend_from(&mut flow, bench);
         flow.add(setting(bench, width));
+        let alike = all_alike(bench);
         for bend in &bench.bends {
-            flow.add(card(bench, bend, width, around.in_inches));
+            flow.add(card(bench, bend, width, around.in_inches, alike));
         }
     }
     flow.heading("Steps");

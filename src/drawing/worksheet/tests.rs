@@ -192,13 +192,7 @@ fn an_anneal_zone_is_given_from_the_end_the_work_begins_at() {
 
 #[test]
 fn cautions_stand_where_they_apply_and_nowhere_else() {
-    let rows = [(90.0, 0.0, 90.0)];
-    let (layout, mut plan) = planned(vec![fixture::table_run("sample", 60.0, &rows, 90.0)]);
-    let run = &mut plan.runs[0];
-    (run.bends[0].anneal_from_mm, run.bends[0].anneal_to_mm) = (None, None);
-    run.quality.filler = None;
-    let plain = joined(&pages(&layout, &plan, "a4"));
-    for word in [
+    const DEPENDING: [&str; 8] = [
         "Anneal",
         "Flame",
         "Black heat",
@@ -207,7 +201,14 @@ fn cautions_stand_where_they_apply_and_nowhere_else() {
         "Pressed air",
         "Water and electricity",
         "Trim ",
-    ] {
+    ];
+    let rows = [(90.0, 0.0, 90.0)];
+    let (layout, mut plan) = planned(vec![fixture::table_run("sample", 60.0, &rows, 90.0)]);
+    let run = &mut plan.runs[0];
+    (run.bends[0].anneal_from_mm, run.bends[0].anneal_to_mm) = (None, None);
+    run.quality.filler = None;
+    let plain = joined(&pages(&layout, &plan, "a4"));
+    for word in DEPENDING {
         assert!(!plain.contains(word), "{word} on a sheet that has no use for it");
     }
     let run = &mut plan.runs[0];
@@ -216,16 +217,7 @@ fn cautions_stand_where_they_apply_and_nowhere_else() {
     run.ends[0].port = Some("tank.out".into());
     run.allowance_end_mm = 5.0;
     let all = joined(&pages(&layout, &plan, "a4"));
-    for word in [
-        "Anneal",
-        "Flame",
-        "Black heat",
-        "Steam",
-        "sand bursts",
-        "Pressed air",
-        "Water and electricity",
-        "Trim ",
-    ] {
+    for word in DEPENDING {
         assert!(all.contains(word), "{word} is missing");
     }
     // The colours are copper's: no other metal is heated by them, or quenched.
