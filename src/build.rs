@@ -1,15 +1,20 @@
 //! The pipeline: a spec's text → a checked project → every file, handed one by one to a sink.
 
+mod tools;
+
 use rayon::prelude::*;
 
 use crate::centreline::{LaidRun, Layout, lay_out};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::drawing::sheet::PrintSetup;
-use crate::drawing::{form, overview, sheet, strip, template, worksheet};
+use crate::drawing::{overview, sheet, strip, template, worksheet};
 use crate::export::{self, Artifact, Meta};
 use crate::fit;
 use crate::plan::RunPlan;
 use crate::plan::{self, Plan};
+use crate::tooling::form::Form;
+use crate::tooling::jig::Jig;
+use crate::tooling::{self, Tooling};
 use crate::{solid, spec};
 
 /// A kind of file.
@@ -80,6 +85,7 @@ impl Default for Options {
 pub struct Project {
     layout: Layout,
     plan: Plan,
+    tooling: Tooling,
     findings: Diagnostics,
 }
 
@@ -122,11 +128,13 @@ impl Project {
         findings.extend(found);
         let (plan, found) = plan::plan(&layout, &fits);
         findings.extend(found);
+        let (tooling, found) = tooling::tooling(&layout, &plan);
+        findings.extend(found);
         findings.sort_by_place();
         if findings.has_errors() {
             return Err(findings);
         }
-        Ok(Project { layout, plan, findings })
+        Ok(Project { layout, plan, tooling, findings })
     }
 
     /// The runs and components in space.
@@ -137,6 +145,11 @@ impl Project {
     /// Lengths, bends and marks.
     pub fn plan(&self) -> &Plan {
         &self.plan
+    }
+
+    /// Forms, jigs and test pieces.
+    pub fn tooling(&self) -> &Tooling {
+        &self.tooling
     }
 
     /// Warnings.
@@ -161,6 +174,7 @@ impl Project {
             .collect();
         self.findings.extend(kept);
         plan::narrow(&mut self.plan, &self.layout, &mut self.findings);
+        tooling::narrow(&mut self.tooling, &self.layout, &self.plan, &mut self.findings);
         Ok(())
     }
 
@@ -195,18 +209,30 @@ impl Project {
             match format {
                 Format::Pdf => {
                     jobs.extend([Job::Templates, Job::Strips, Job::OverviewPdf, Job::Worksheet]);
+                    jobs.extend(self.tooling.forms.iter().map(Job::FormPdf));
+                    jobs.extend(self.tooling.jigs.iter().map(Job::JigPdf));
                 }
                 Format::Step => {
                     jobs.push(Job::Assembly);
                     jobs.extend(self.layout.runs.iter().map(Job::TubeStep));
+                    jobs.extend(self.tooling.forms.iter().map(Job::FormStep));
+                    jobs.extend(self.tooling.jigs.iter().map(Job::JigStep));
                 }
-                Format::Stl => jobs.extend(self.layout.runs.iter().map(Job::TubeStl)),
+                Format::Stl => {
+                    jobs.extend(self.layout.runs.iter().map(Job::TubeStl));
+                    jobs.extend(self.tooling.forms.iter().map(Job::FormStl));
+                    jobs.push(Job::Gauges);
+                }
                 Format::Svg => {
                     jobs.push(Job::OverviewSvg);
                     jobs.extend(self.layout.runs.iter().map(Job::TemplateSvg));
                     jobs.extend(self.plan.runs.iter().map(Job::StripSvg));
                 }
-                Format::Dxf => jobs.push(Job::Forms),
+                Format::Dxf => {
+                    jobs.extend(self.tooling.forms.iter().map(Job::FormDxf));
+                    jobs.extend(self.tooling.jigs.iter().map(Job::JigDxf));
+                    jobs.push(Job::Comb);
+                }
                 Format::Csv => jobs.push(Job::Csv),
                 Format::Json => jobs.push(Job::Json),
             }
@@ -262,16 +288,19 @@ impl Project {
                 let sheets = worksheet::worksheet(layout, &self.plan, &self.findings, &options.print.paper);
                 one("worksheet.pdf".into(), export::pdf::render(&sheets, meta))
             }
-            Job::Forms => form::forms(layout)
-                .map_err(single)?
-                .iter()
-                .map(|form| {
-                    let bytes = export::dxf::render(&form.drawing, meta).map_err(failed)?;
-                    Ok(Artifact { path: format!("forms/{}/form.dxf", form.name), bytes })
-                })
-                .collect(),
+            Job::FormStep(form) => tools::form_step(form, meta),
+            Job::FormStl(form) => tools::form_stl(form, options.chord_mm),
+            Job::FormDxf(form) => tools::form_dxf(form, &layout.workshop.sheet, meta),
+            Job::FormPdf(form) => tools::form_pdf(form, layout, &options.print.paper, meta),
+            Job::JigStep(jig) => tools::jig_step(jig, layout, meta),
+            Job::JigDxf(jig) => tools::jig_dxf(jig, &layout.workshop.sheet, meta),
+            Job::JigPdf(jig) => tools::jig_pdf(jig, layout, &options.print.paper, meta),
+            Job::Comb => tools::comb(&self.tooling.comb, &layout.workshop.sheet, meta),
+            Job::Gauges => tools::gauges(&self.tooling.gauges, options.chord_mm),
             Job::Csv => one("bends.csv".into(), export::csv::bends(&self.plan)),
-            Job::Json => one("plan.json".into(), export::json::plan(&self.plan, &self.findings)),
+            Job::Json => {
+                one("plan.json".into(), export::json::plan(&self.plan, &self.tooling, &self.findings))
+            }
         }
     }
 }
@@ -288,7 +317,15 @@ enum Job<'a> {
     OverviewPdf,
     OverviewSvg,
     Worksheet,
-    Forms,
+    FormStep(&'a Form),
+    FormStl(&'a Form),
+    FormDxf(&'a Form),
+    FormPdf(&'a Form),
+    JigStep(&'a Jig),
+    JigDxf(&'a Jig),
+    JigPdf(&'a Jig),
+    Comb,
+    Gauges,
     Csv,
     Json,
 }

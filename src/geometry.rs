@@ -34,6 +34,46 @@ pub fn reference_normal(direction: Vector3) -> Vector3 {
     if up.magnitude() > 1e-9 { up.normalize() } else { square(Vector3::unit_x()).normalize() }
 }
 
+/// A right-handed set of axes in space: where a circle, plane, cylinder or torus sits.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Placement {
+    /// Origin: centre of a circle or torus, a point on a plane or on a cylinder's axis, mm.
+    pub origin: Point3,
+    /// Unit main axis: normal of a circle or plane, axis of a cylinder or torus.
+    pub axis: Vector3,
+    /// Unit vector square to `axis`, from which angles about it are counted.
+    pub x: Vector3,
+}
+
+impl Placement {
+    /// The third unit vector: `axis` × `x`.
+    pub fn y(&self) -> Vector3 {
+        self.axis.cross(self.x)
+    }
+
+    /// Unit vector square to the axis at `angle` (rad, right-handed about the axis from `x`).
+    pub fn spoke(&self, angle: f64) -> Vector3 {
+        let (sin, cos) = angle.sin_cos();
+        self.x * cos + self.y() * sin
+    }
+
+    /// The same place facing the other way.
+    #[must_use]
+    pub fn flipped(&self) -> Self {
+        Placement { axis: -self.axis, ..*self }
+    }
+
+    /// A point given in these axes, as a point of space.
+    pub fn point(&self, local: Point3) -> Point3 {
+        self.origin + self.vector(local.to_vec())
+    }
+
+    /// A direction given in these axes, as one of space.
+    pub fn vector(&self, local: Vector3) -> Vector3 {
+        self.x * local.x + self.y() * local.y + self.axis * local.z
+    }
+}
+
 /// Where a run starts and how it is held: an origin, the direction of travel, and the unit normal
 /// from whose plane the first bend's rotation is measured.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -4,8 +4,9 @@
 //! # Pipeline
 //!
 //! ```text
-//! stock ─> spec ─> centreline ─┬─> solid ──────────────────┐
-//!                              └─> fit ─> plan ─> drawing ─┴─> export ─> files
+//! stock ─> spec ─> centreline ─┬──────────────────────────> solid ───┐
+//!                              │                  ┌─> tooling ─┤    ├─> export ─> files
+//!                              └─> fit ─> plan ─> ┴──────> drawing ─┘
 //! ```
 //!
 //! [`build`] runs it; `formula` and the small modules below it serve every stage.
@@ -25,6 +26,7 @@ pub mod diagnostic;
 pub mod drawing;
 pub mod export;
 pub mod fit;
+pub mod flat;
 pub mod formula;
 pub mod geometry;
 pub mod palette;
@@ -34,3 +36,4 @@ pub mod solid;
 pub mod spec;
 pub mod stock;
 pub mod tolerance;
+pub mod tooling;

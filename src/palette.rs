@@ -14,6 +14,9 @@ impl Rgb {
 /// Components: a light neutral grey that no run uses.
 pub const COMPONENT: Rgb = Rgb(200, 202, 204);
 
+/// Forms, jigs and their parts: the colour of birch board, lighter than any run's.
+pub const TOOL: Rgb = Rgb(226, 205, 163);
+
 /// Run colours, chosen for unlike lightness as much as hue, so that they stay apart in grey print.
 const RUNS: [Rgb; 8] = [
     Rgb(181, 101, 29),

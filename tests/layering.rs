@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 
 /// What each module may use, besides itself.
 const ALLOWED: &[(&str, &[&str])] = &[
+    ("flat", &[]),
     ("geometry", &[]),
     ("tolerance", &[]),
     ("palette", &[]),
@@ -23,12 +24,14 @@ const ALLOWED: &[(&str, &[&str])] = &[
         "plan",
         &["centreline", "diagnostic", "fit", "formula", "geometry", "quantity", "spec", "stock", "tolerance"],
     ),
-    ("solid", &["centreline", "formula", "geometry", "quantity", "spec", "tolerance"]),
+    ("tooling", &["centreline", "diagnostic", "flat", "geometry", "plan", "spec"]),
+    ("solid", &["centreline", "formula", "geometry", "quantity", "spec", "tolerance", "tooling"]),
     (
         "drawing",
         &[
             "centreline",
             "diagnostic",
+            "flat",
             "formula",
             "geometry",
             "palette",
@@ -36,6 +39,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
             "quantity",
             "spec",
             "tolerance",
+            "tooling",
         ],
     ),
     (
@@ -50,11 +54,23 @@ const ALLOWED: &[(&str, &[&str])] = &[
             "quantity",
             "solid",
             "tolerance",
+            "tooling",
         ],
     ),
     (
         "build",
-        &["centreline", "diagnostic", "drawing", "export", "fit", "plan", "solid", "spec", "tolerance"],
+        &[
+            "centreline",
+            "diagnostic",
+            "drawing",
+            "export",
+            "fit",
+            "plan",
+            "solid",
+            "spec",
+            "tolerance",
+            "tooling",
+        ],
     ),
 ];
 

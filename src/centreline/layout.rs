@@ -4,7 +4,7 @@ use super::{Centreline, CornerFault, CornerPoint, TableFault, TableRow, from_cor
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::geometry::Frame;
 use crate::quantity::Unit;
-use crate::spec::model::{BendRow, Component, Corner, End, Path, Run, Spec, Stock};
+use crate::spec::model::{BendRow, Component, Corner, End, Path, Run, Spec, Stock, Workshop};
 
 /// A run with its centreline.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,6 +30,8 @@ pub struct Layout {
     pub units: Unit,
     /// Tube as bought.
     pub stock: Vec<Stock>,
+    /// What the shop cuts, prints and joins with.
+    pub workshop: Workshop,
     /// The components.
     pub components: Vec<Component>,
     /// The runs, in the order of the file; automatic routes are left out, with a warning.
@@ -57,6 +59,7 @@ pub fn lay_out(spec: &Spec) -> Result<(Layout, Diagnostics), Diagnostics> {
         title: spec.title().to_owned(),
         units: spec.units(),
         stock: spec.stock().to_vec(),
+        workshop: *spec.workshop(),
         components: spec.components().to_vec(),
         runs,
     };

@@ -18,7 +18,7 @@ pub use segment::Segment;
 pub use table::{TableFault, TableRow, from_table};
 
 use crate::formula::bend as formula;
-use crate::geometry::{Frame, InnerSpace, Point3, Vector3};
+use crate::geometry::{Frame, InnerSpace, Placement, Point3, Vector3};
 
 /// One bend of a centreline, with everything its neighbours make of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -144,6 +144,18 @@ impl Centreline {
             left -= segment.length();
         }
         self.end
+    }
+
+    /// The same tube with its space laid at a placement: a point given in this space becomes the point with
+    /// the same coordinates along the placement's axes.
+    #[must_use]
+    pub fn moved(&self, to: &Placement) -> Centreline {
+        let frame = Frame {
+            origin: to.point(self.frame.origin),
+            direction: to.vector(self.frame.direction),
+            normal: to.vector(self.frame.normal),
+        };
+        table::lay(frame, &self.table(), self.end_straight)
     }
 
     /// The same tube run from the other end. First and last rotations are each measured from world

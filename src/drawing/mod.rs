@@ -2,10 +2,12 @@
 //! y up. Pages are made here too; writers only translate.
 
 pub mod clip;
+pub mod cut;
 pub mod extents;
 pub mod form;
 mod hatch;
 pub mod item;
+pub mod jig;
 pub(crate) mod legend;
 pub(crate) mod numbers;
 pub mod overview;

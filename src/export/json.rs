@@ -1,5 +1,7 @@
 //! The plan as `plan.json`, and other documents written the same way.
 
+mod tools;
+
 use std::io;
 
 use serde::Serialize;
@@ -8,15 +10,16 @@ use serde_json::ser::{Formatter, PrettyFormatter, Serializer};
 use super::decimal::decimal;
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::plan::Plan;
+use crate::tooling::Tooling;
 
 /// Decimals of every number: to a nanometre, so that the text is the same on every machine.
 const DECIMALS: usize = 6;
 
 /// The plan and the warnings among `findings`, as indented JSON with a line end behind it. Numbers
 /// are rounded to 1e-6; there is no negative zero and nothing that is not a number.
-pub fn plan(plan: &Plan, findings: &Diagnostics) -> Vec<u8> {
+pub fn plan(plan: &Plan, tooling: &Tooling, findings: &Diagnostics) -> Vec<u8> {
     let warnings = findings.iter().filter(|d| d.severity == Severity::Warning).map(Warning::from).collect();
-    document(&Document { plan, warnings })
+    document(&Document { plan, forms: tools::forms(tooling), jigs: tools::jigs(tooling), warnings })
 }
 
 /// Plain data with string keys as indented JSON, its numbers as in the plan.
@@ -35,6 +38,8 @@ pub fn document(data: &impl Serialize) -> Vec<u8> {
 struct Document<'a> {
     #[serde(flatten)]
     plan: &'a Plan,
+    forms: Vec<tools::FormData<'a>>,
+    jigs: Vec<tools::JigData<'a>>,
     warnings: Vec<Warning<'a>>,
 }
 
@@ -103,7 +108,10 @@ mod tests {
         findings.push(Diagnostic::warning("clash", "they touch").run("a").bend(1).at(place(3)));
         findings.push(Diagnostic::warning("not-yet", "later"));
         findings.push(Diagnostic::error("bad", "an error is no warning"));
-        let text = String::from_utf8(plan(&planned, &findings)).unwrap();
+        let (mut tooling, _) = crate::tooling::tooling(&layout, &planned);
+        tooling.forms.clear();
+        tooling.jigs.clear();
+        let text = String::from_utf8(plan(&planned, &tooling, &findings)).unwrap();
         let keys: Vec<&str> = text
             .lines()
             .filter_map(|line| line.trim_start().strip_prefix('"')?.split_once("\":"))
@@ -122,7 +130,7 @@ mod tests {
             inside_clock_deg \
             order better reason datum_end possible spare_mm tightest_bend other_end possible spare_mm tightest_bend \
             quality smallest_diameter_mm reject_diameter_mm intrados_factor extrados_factor filler anneal_heat_kj min_clearance_mm \
-            cut_plan stocks warnings code run bend message line code run bend message line";
+            cut_plan stocks forms jigs warnings code run bend message line code run bend message line";
         assert_eq!(keys.join(" "), expected.split_whitespace().collect::<Vec<_>>().join(" "));
         let value: serde_json::Value = serde_json::from_str(&text).unwrap();
         assert_eq!(value["runs"][0]["bends"][0]["end_mm"], 122.831853);

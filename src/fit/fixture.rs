@@ -105,6 +105,7 @@ pub(crate) fn layout(runs: Vec<LaidRun>, components: Vec<Component>) -> Layout {
         title: "Bench".into(),
         units: crate::quantity::Unit::Millimetre,
         stock: Vec::new(),
+        workshop: Default::default(),
         components,
         runs: runs.into_iter().enumerate().map(|(index, laid)| LaidRun { index, ..laid }).collect(),
     }

@@ -3,37 +3,7 @@
 use std::f64::consts::PI;
 
 use crate::centreline::Segment;
-use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3, turned};
-
-/// A right-handed set of axes in space: where a circle, plane, cylinder or torus sits.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Placement {
-    /// Origin: centre of a circle or torus, a point on a plane or on a cylinder's axis, mm.
-    pub origin: Point3,
-    /// Unit main axis: normal of a circle or plane, axis of a cylinder or torus.
-    pub axis: Vector3,
-    /// Unit vector square to `axis`, from which angles about it are counted.
-    pub x: Vector3,
-}
-
-impl Placement {
-    /// The third unit vector: `axis` × `x`.
-    pub fn y(&self) -> Vector3 {
-        self.axis.cross(self.x)
-    }
-
-    /// Unit vector square to the axis at `angle` (rad, right-handed about the axis from `x`).
-    pub fn spoke(&self, angle: f64) -> Vector3 {
-        let (sin, cos) = angle.sin_cos();
-        self.x * cos + self.y() * sin
-    }
-
-    /// The same place facing the other way.
-    #[must_use]
-    pub fn flipped(&self) -> Self {
-        Placement { axis: -self.axis, ..*self }
-    }
-}
+use crate::geometry::{InnerSpace, MetricSpace, Placement, Point3, Vector3, turned};
 
 /// A rigid motion along one segment of a centreline.
 #[derive(Debug, Clone, Copy, PartialEq)]

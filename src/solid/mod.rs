@@ -8,15 +8,20 @@
 //! Lengths are mm, angles rad. A surface is split into halves where it would close on itself, since
 //! the modeller takes no edge that starts and ends in one vertex.
 
+mod block;
 mod component;
 mod curve;
 pub mod mesh;
+mod plate;
 mod surface;
 mod tube;
 pub mod verify;
 
+pub use crate::geometry::Placement;
+pub use block::block;
 pub use component::component;
-pub use curve::{Arc, Curve, Line, Placement};
+pub use curve::{Arc, Curve, Line};
+pub use plate::{gauge, plate};
 pub use surface::Surface;
 pub use tube::{check, tube};
 

@@ -1,6 +1,7 @@
 //! Surfaces of solid faces: planes, cylinders and tori, nothing else.
 
-use super::curve::{Arc, Curve, Line, Motion, Placement};
+use super::Placement;
+use super::curve::{Arc, Curve, Line, Motion};
 use crate::geometry::{InnerSpace, Point3, Vector3};
 
 /// The surface of a face. Its natural normal is the plane's axis, or points away from the

@@ -57,6 +57,7 @@ pub(crate) fn layout(runs: Vec<LaidRun>) -> Layout {
         title: "Test".into(),
         units: tubewright::quantity::Unit::Millimetre,
         stock: Vec::new(),
+        workshop: Default::default(),
         components: Vec::new(),
         runs,
     }

@@ -25,6 +25,7 @@ pub(crate) fn picture(laid: &LaidRun, wide: f64, high: f64, tint: Rgb) -> Pictur
         title: String::new(),
         units: crate::quantity::Unit::Millimetre,
         stock: Vec::new(),
+        workshop: Default::default(),
         components: Vec::new(),
         runs: vec![laid.clone()],
     };

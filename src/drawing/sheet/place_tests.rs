@@ -212,6 +212,7 @@ proptest! {
             title: "A title that is a good deal longer than any strip at the foot of a sheet could ever hold".into(),
             units: crate::quantity::Unit::Millimetre,
             stock: Vec::new(),
+            workshop: Default::default(),
             components: Vec::new(),
             runs: vec![run],
         };
@@ -294,6 +295,7 @@ fn no_note_is_cut() {
         title: "x".into(),
         units: crate::quantity::Unit::Millimetre,
         stock: Vec::new(),
+        workshop: Default::default(),
         components: Vec::new(),
         runs: vec![run.clone()],
     };
@@ -370,6 +372,7 @@ fn more_than_sixty_sheets_is_an_error_with_advice() {
             title: "x".into(),
             units: crate::quantity::Unit::Millimetre,
             stock: Vec::new(),
+            workshop: Default::default(),
             components: Vec::new(),
             runs: vec![laid("sample", &[(50.0, 0.0, 90.0, 55.0)], end)],
         };
@@ -389,6 +392,7 @@ fn a_long_run_name_leaves_plane_and_sheet_readable() {
         title: "x".into(),
         units: crate::quantity::Unit::Millimetre,
         stock: Vec::new(),
+        workshop: Default::default(),
         components: Vec::new(),
         runs: vec![laid(&"long-".repeat(40), &[(80.0, 0.0, 90.0, 55.0), (80.0, 90.0, 90.0, 55.0)], 70.0)],
     };
@@ -415,6 +419,7 @@ fn a_stretch_prints_the_bar_true() {
         title: "x".into(),
         units: crate::quantity::Unit::Millimetre,
         stock: Vec::new(),
+        workshop: Default::default(),
         components: Vec::new(),
         runs: vec![laid("sample", &[(80.0, 0.0, 90.0, 55.0)], 70.0)],
     };

@@ -21,6 +21,7 @@ pub(crate) fn planned(rows: &[(f64, f64, f64, f64)], end: f64) -> Plan {
         title: "Sample".into(),
         units: crate::quantity::Unit::Millimetre,
         stock: Vec::new(),
+        workshop: Default::default(),
         components: Vec::new(),
         runs: vec![laid("sample", rows, end)],
     };

@@ -7,8 +7,11 @@
 mod brep;
 mod part21;
 mod product;
+mod tools;
 
 use std::io::{self, Write};
+
+pub use self::tools::{form_file, jig_file};
 
 use self::part21::Part21;
 use self::product::{Assembly, Label};
@@ -34,6 +37,15 @@ pub enum StepFault {
     Component {
         /// Name of the component.
         component: String,
+        /// Why not.
+        #[source]
+        fault: SolidFault,
+    },
+    /// A part of a form or jig has no solid.
+    #[error("part {part}: {fault}")]
+    Tool {
+        /// Name of the part.
+        part: String,
         /// Why not.
         #[source]
         fault: SolidFault,

@@ -6,12 +6,14 @@ mod component;
 mod run;
 mod stock;
 mod tube;
+mod workshop;
 
 pub use bender::{Bender, Formed, LegMeasure, MarkPoint, TestBend};
 pub use component::{Component, Fitting, Port, Seal, Shape};
 pub use run::{Anneal, BendRow, Corner, End, Path, Route, Run};
 pub use stock::{Stock, StockForm};
 pub use tube::{GivenMetal, Hardening, Temper, Tube, TubeFault};
+pub use workshop::{FormOptions, JigOptions, Printer, SheetStock, Strap, Workshop};
 
 use crate::quantity::Unit;
 
@@ -25,6 +27,7 @@ pub struct Spec {
     pub(crate) components: Vec<Component>,
     pub(crate) runs: Vec<Run>,
     pub(crate) stock: Vec<Stock>,
+    pub(crate) workshop: Workshop,
 }
 
 impl Spec {
@@ -61,5 +64,10 @@ impl Spec {
     /// Tube as bought.
     pub fn stock(&self) -> &[Stock] {
         &self.stock
+    }
+
+    /// What the shop cuts, prints and joins with.
+    pub fn workshop(&self) -> &Workshop {
+        &self.workshop
     }
 }

@@ -177,6 +177,7 @@ fn empty_spec(file_name: &str) -> Spec {
         components: Vec::new(),
         runs: Vec::new(),
         stock: Vec::new(),
+        workshop: Default::default(),
     }
 }
 
