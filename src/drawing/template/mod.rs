@@ -93,7 +93,11 @@ pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &Figure) -> Vec<Strin
     if let Some(first) = plane.bends.first() {
         let mut seen = format!("Seen from the side where bend {} turns left.", first.number);
         if plane.stops().iter().any(|stop| matches!(stop.kind, StopKind::Break { .. })) {
-            seen.push_str(" Turns of the tube: clockwise + seen from the datum end.");
+            let end = match plane.from_other_end {
+                true => "the other end, which is bent first",
+                false => "the datum end",
+            };
+            seen.push_str(&format!(" Turns of the tube: clockwise + seen from {end}."));
         }
         notes.push(seen);
     }

@@ -1,9 +1,11 @@
 //! A run in its bend planes: each group of bends that share a plane, flattened to paper.
 
+use std::borrow::Cow;
 use std::f64::consts::PI;
+use std::ops::Range;
 
 use super::pulled::Pulled;
-use crate::centreline::{Bend, LaidRun};
+use crate::centreline::{Bend, Centreline, LaidRun};
 use crate::drawing::item::{Arc, Edge, Line, Point};
 use crate::geometry::{InnerSpace, Point3, Vector3};
 use crate::plan::RunPlan;
@@ -17,14 +19,16 @@ pub(crate) struct Plane {
     pub(crate) name: String,
     /// Outside diameter of the tube, mm.
     pub(crate) od: f64,
-    /// Centreline: straights and arcs in the direction of travel.
+    /// Centreline: straights and arcs in the order they are made.
     pub(crate) pieces: Vec<Edge>,
     /// The bends among them.
     pub(crate) bends: Vec<FlatBend>,
-    /// Where the drawn part starts (nearer the datum end).
+    /// Where the drawn part starts (nearer the end that bending begins at).
     pub(crate) start: Stop,
     /// Where it ends.
     pub(crate) end: Stop,
+    /// Whether bending begins at the run's other end.
+    pub(crate) from_other_end: bool,
 }
 
 /// A bend in its own plane.
@@ -86,9 +90,11 @@ pub(crate) enum StopKind {
     },
 }
 
-/// The bend planes of a run in order; a run without bends has one. Its plan says how bends are held.
+/// The bend planes of a run in the order they are made, named by their order from the datum end; a run
+/// without bends has one. Its plan says how bends are held and which end bending begins at: the datum end
+/// without a plan.
 pub(crate) fn planes(laid: &LaidRun, run: Option<&RunPlan>) -> Vec<Plane> {
-    let mut planes = flat_planes(laid);
+    let mut planes = flat_planes(laid, run.is_some_and(RunPlan::begins_at_other_end));
     let held = run.map_or(&[][..], |run| run.bends.as_slice());
     for bend in planes.iter_mut().flat_map(|plane| plane.bends.iter_mut()) {
         let of = held.iter().find(|planned| planned.number == bend.number);
@@ -97,25 +103,13 @@ pub(crate) fn planes(laid: &LaidRun, run: Option<&RunPlan>) -> Vec<Plane> {
     planes
 }
 
-fn flat_planes(laid: &LaidRun) -> Vec<Plane> {
-    let bends = laid.centreline.bends();
-    let groups = laid.centreline.plane_groups();
+fn flat_planes(laid: &LaidRun, from_other_end: bool) -> Vec<Plane> {
+    let travel = Travel::new(laid, from_other_end);
+    let groups = travel.groups();
     if groups.is_empty() {
         return vec![straight_piece(laid)];
     }
-    groups
-        .iter()
-        .enumerate()
-        .filter_map(|(index, range)| {
-            let group = bends.get(range.clone())?;
-            let before = range.start.checked_sub(1).and_then(|i| bends.get(i));
-            let name = match groups.len() {
-                1 => laid.run.name.clone(),
-                _ => format!("{} plane {}", laid.run.name, index + 1),
-            };
-            flat(laid, name, index + 1, group, before, bends.get(range.end))
-        })
-        .collect()
+    groups.iter().enumerate().filter_map(|(index, range)| flat(&travel, index, range, groups.len())).collect()
 }
 
 fn straight_piece(laid: &LaidRun) -> Plane {
@@ -125,8 +119,41 @@ fn straight_piece(laid: &LaidRun) -> Plane {
         od: laid.run.tube.od(),
         pieces: vec![Edge::Line(Line { from, to })],
         bends: Vec::new(),
-        start: Stop { at: from, outward: PI, kind: datum_end(laid) },
-        end: Stop { at: to, outward: 0.0, kind: far_end(laid) },
+        start: Stop { at: from, outward: PI, kind: tube_end(laid, true) },
+        end: Stop { at: to, outward: 0.0, kind: tube_end(laid, false) },
+        from_other_end: false,
+    }
+}
+
+/// A run walked from the end that bending begins at.
+struct Travel<'l> {
+    laid: &'l LaidRun,
+    line: Cow<'l, Centreline>,
+    /// Its bends in that order, numbered from the datum end.
+    bends: Vec<Bend>,
+    from_other_end: bool,
+}
+
+impl<'l> Travel<'l> {
+    fn new(laid: &'l LaidRun, from_other_end: bool) -> Self {
+        let line = match from_other_end {
+            true => Cow::Owned(laid.centreline.reversed()),
+            false => Cow::Borrowed(&laid.centreline),
+        };
+        let count = line.bends().len();
+        let number = |bend: &Bend| if from_other_end { count + 1 - bend.number } else { bend.number };
+        let bends = line.bends().iter().map(|bend| Bend { number: number(bend), ..*bend }).collect();
+        Travel { laid, line, bends, from_other_end }
+    }
+
+    /// Ranges of [`Travel::bends`] that share a plane: the same planes from either end.
+    fn groups(&self) -> Vec<Range<usize>> {
+        let groups = self.laid.centreline.plane_groups();
+        if !self.from_other_end {
+            return groups;
+        }
+        let count = self.bends.len();
+        groups.iter().rev().map(|range| count - range.end..count - range.start).collect()
     }
 }
 
@@ -148,19 +175,23 @@ impl Sight {
     }
 }
 
-fn flat(
-    laid: &LaidRun,
-    name: String,
-    number: usize,
-    group: &[Bend],
-    before: Option<&Bend>,
-    after: Option<&Bend>,
-) -> Option<Plane> {
+/// The plane at a position among `count` in the order they are made.
+fn flat(travel: &Travel<'_>, index: usize, range: &Range<usize>, count: usize) -> Option<Plane> {
+    let laid = travel.laid;
+    let group = travel.bends.get(range.clone())?;
+    let before = range.start.checked_sub(1).and_then(|i| travel.bends.get(i));
+    let after = travel.bends.get(range.end);
+    // By order from the datum end, as everywhere else.
+    let number = |index: usize| if travel.from_other_end { count - index } else { index + 1 };
+    let name = match count {
+        1 => laid.run.name.clone(),
+        _ => format!("{} plane {}", laid.run.name, number(index)),
+    };
     let (first, last) = (group.first()?, group.last()?);
-    let bend_start = laid.centreline.point_at(first.start);
+    let bend_start = travel.line.point_at(first.start);
     let origin = bend_start - first.direction_in * first.straight_before;
     let sight = Sight { origin, x: first.direction_in, y: first.axis.cross(first.direction_in) };
-    let after_length = after.map_or(laid.centreline.end_straight(), |b| b.straight_before);
+    let after_length = after.map_or(travel.line.end_straight(), |b| b.straight_before);
     let mut pieces = Vec::new();
     let mut at = sight.point(origin);
     let mut flat_bends = Vec::with_capacity(group.len());
@@ -189,20 +220,20 @@ fn flat(
     let heading = sight.angle(last.direction_out);
     let end = push_straight(&mut pieces, at, heading, after_length);
     let start = match before {
-        None => datum_end(laid),
+        None => tube_end(laid, !travel.from_other_end),
         Some(bend) => StopKind::Break {
             words: [
-                format!("bend {} ends here, in plane {};", bend.number, number - 1),
+                format!("bend {} ends here, in plane {};", bend.number, number(index - 1)),
                 format!("{} into this plane", turn(first.rotation)),
             ],
         },
     };
     let end_kind = match after {
-        None => far_end(laid),
+        None => tube_end(laid, travel.from_other_end),
         Some(bend) => StopKind::Break {
             words: [
                 format!("bend {} starts here:", bend.number),
-                format!("{} into plane {}", turn(bend.rotation), number + 1),
+                format!("{} into plane {}", turn(bend.rotation), number(index + 1)),
             ],
         },
     };
@@ -213,6 +244,7 @@ fn flat(
         bends: flat_bends,
         start: Stop { at: Point::new(0.0, 0.0), outward: PI, kind: start },
         end: Stop { at: end, outward: heading, kind: end_kind },
+        from_other_end: travel.from_other_end,
     })
 }
 
@@ -232,19 +264,13 @@ fn push_straight(pieces: &mut Vec<Edge>, from: Point, heading: f64, length: f64)
     to
 }
 
-fn datum_end(laid: &LaidRun) -> StopKind {
-    tube_end(true, laid.run.from.as_ref(), laid.run.allowance_start)
-}
-
-fn far_end(laid: &LaidRun) -> StopKind {
-    tube_end(false, laid.run.to.as_ref(), laid.run.allowance_end)
-}
-
-fn tube_end(datum: bool, end: Option<&End>, waste: f64) -> StopKind {
+fn tube_end(laid: &LaidRun, datum: bool) -> StopKind {
+    let run = &laid.run;
+    let (end, waste) = if datum { (&run.from, run.allowance_start) } else { (&run.to, run.allowance_end) };
     StopKind::TubeEnd {
         datum,
-        port: end.and_then(|e| e.port.clone()),
-        insert: end.map_or(0.0, End::insert),
+        port: end.as_ref().and_then(|e| e.port.clone()),
+        insert: end.as_ref().map_or(0.0, End::insert),
         waste,
     }
 }
@@ -274,10 +300,11 @@ impl Plane {
                 .collect(),
             start: stop(&self.start),
             end: stop(&self.end),
+            from_other_end: self.from_other_end,
         }
     }
 
-    /// Both ends of the drawn part, datum side first.
+    /// Both ends of the drawn part, the one nearer the end that bending begins at first.
     pub(crate) fn stops(&self) -> [&Stop; 2] {
         [&self.start, &self.end]
     }
@@ -385,6 +412,28 @@ pub(crate) mod tests {
         assert_eq!(words[1], "turn +90.0° into plane 2");
         assert!(matches!(flat[0].start.kind, StopKind::TubeEnd { datum: true, .. }));
         assert!(matches!(flat[1].end.kind, StopKind::TubeEnd { datum: false, .. }));
+        assert!(flat.iter().all(|p| p.bends[0].arc.sweep > 0.0), "first bends turn left");
+    }
+
+    #[test]
+    fn a_run_bent_from_the_other_end_is_told_from_there() {
+        let run = laid("dog-leg", &[(80.0, 0.0, 90.0, 55.0), (60.0, -90.0, 45.0, 40.0)], 70.0);
+        let flat = flat_planes(&run, true);
+        assert_eq!(
+            flat.iter().map(|p| (p.name.as_str(), p.bends[0].number)).collect::<Vec<_>>(),
+            [("dog-leg plane 2", 2), ("dog-leg plane 1", 1)]
+        );
+        assert!(matches!(flat[0].start.kind, StopKind::TubeEnd { datum: false, .. }));
+        // The datum end goes 12 mm into its port and has 10 mm to trim, whichever end is bent first.
+        let StopKind::TubeEnd { datum: true, insert, waste, .. } = flat[1].end.kind else { panic!("an end") };
+        assert_eq!((insert, waste), (12.0, 10.0));
+        let StopKind::Break { words } = &flat[0].end.kind else { panic!("a break") };
+        // From either end the next plane lies as far round to the same hand.
+        assert_eq!(words, &["bend 1 starts here:", "turn +90.0° into plane 1"]);
+        let StopKind::Break { words } = &flat[1].start.kind else { panic!("a break") };
+        assert_eq!(words[0], "bend 2 ends here, in plane 2;");
+        // The first straight is the run's last one.
+        assert!(matches!(flat[0].pieces[0], Edge::Line(l) if (l.from.distance(l.to) - 70.0).abs() < 1e-9));
         assert!(flat.iter().all(|p| p.bends[0].arc.sweep > 0.0), "first bends turn left");
     }
 
