@@ -228,7 +228,12 @@ impl Reader {
         let digits = whole.text.ends_with(is_digit) && key.text.starts_with(is_digit);
         let number = matches!(
             rule.kind,
-            Kind::Length(_) | Kind::Angle(_) | Kind::Number(_) | Kind::Count(_) | Kind::Size
+            Kind::Length(_)
+                | Kind::LengthIn(_)
+                | Kind::Angle(_)
+                | Kind::Number(_)
+                | Kind::Count(_)
+                | Kind::Size
         );
         if !(joined && digits && number && is_null(value)) {
             return false;

@@ -46,6 +46,10 @@ pub(super) enum Kind {
     Standard,
     /// A length.
     Length(Sign),
+    /// A length in a range.
+    LengthIn(Limits),
+    /// As many lengths in a range as there are words, which name them.
+    LengthsIn(&'static [&'static str], Limits),
     /// An angle in degrees.
     Angle(Degrees),
     /// A number without a unit.
@@ -90,6 +94,15 @@ pub(super) struct Range {
     pub(super) open: bool,
 }
 
+/// A range of lengths, mm, both ends included: outside of it a number is a slip, mostly of the unit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Limits {
+    /// Smallest length.
+    pub(super) min: f64,
+    /// Largest length.
+    pub(super) max: f64,
+}
+
 /// A range of angles, degrees.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Degrees {
@@ -126,6 +139,10 @@ const fn number(min: f64, max: f64) -> Kind {
     Kind::Number(Range { min, max, open: false })
 }
 
+const fn mm(min: f64, max: f64) -> Kind {
+    Kind::LengthIn(Limits { min, max })
+}
+
 /// A bend, or the most a bender can do: more than 0°, at most half a turn.
 const BEND: Kind = Kind::Angle(Degrees { min: 0.0, open: true, max: 180.0 });
 
@@ -149,6 +166,11 @@ pub(super) static SPEC: Table = table(
             "Whether bends are annealed first, in all runs that do not say; auto where it is left out: where the bend would stretch the tube too far as it is.",
         ),
         optional("stock", Kind::AnyOf(&STOCKS), "Tube as bought; a list where there are several tubes."),
+        optional(
+            "workshop",
+            Kind::Table(&WORKSHOP),
+            "What forms and checking jigs are cut, printed and joined with.",
+        ),
         optional("fittings", Kind::Named(&FITTING), "Fittings by name."),
         optional("components", Kind::Named(&COMPONENT), "What the tubes must reach and must miss, by name."),
         required("runs", Kind::Named(&RUN), "The tubes to be bent, by name."),
@@ -428,5 +450,134 @@ pub(super) static ALLOWANCE: Table = table(
     &[
         optional("start", ZERO_OR_MORE, "At the datum end."),
         optional("end", ZERO_OR_MORE, "At the other end."),
+    ],
+);
+
+/// What forms and jigs are made with. Defaults are in `model::Workshop`.
+pub(super) static WORKSHOP: Table = table(
+    "workshop",
+    "What forms and checking jigs are cut, printed and joined with.",
+    &[
+        optional("sheet", Kind::Table(&SHEET), "Sheets that parts are cut from."),
+        optional("printer", Kind::Table(&PRINTER), "The 3D printer."),
+        optional(
+            "dowel",
+            mm(1.0, 20.0),
+            "Diameter of dowel pins; the largest of 6, 4 and 3 mm that fits where it is left out.",
+        ),
+        optional(
+            "bolt_hole",
+            mm(1.0, 25.0),
+            "Diameter of bolt holes; that for the largest bolt of M6, M4 and M3 that fits where it is left out.",
+        ),
+        optional("form", Kind::Table(&FORM), "How bending forms are made."),
+        optional("jig", Kind::Table(&JIG), "How checking jigs are made."),
+    ],
+);
+
+/// Sheets.
+pub(super) static SHEET: Table = table(
+    "sheet",
+    "Sheets that parts are cut from.",
+    &[
+        optional("thickness", mm(0.5, 50.0), "Thickness as measured; 6 mm where it is left out."),
+        optional(
+            "size",
+            Kind::LengthsIn(&["width", "height"], Limits { min: 50.0, max: 10_000.0 }),
+            "Width and height; 600 x 400 mm where it is left out.",
+        ),
+        optional(
+            "spacing",
+            mm(0.0, 20.0),
+            "Least distance between parts and from the edge; 5 mm where it is left out.",
+        ),
+        optional(
+            "kerf",
+            mm(0.0, 10.0),
+            "Width of the cut, such as that of a laser or the diameter of a router's cutter; 0.2 mm where it is left out.",
+        ),
+        optional(
+            "slot_fit",
+            mm(-0.5, 2.0),
+            "How much wider than its tab a slot is; 0.1 mm where it is left out, less than 0 for a press fit.",
+        ),
+    ],
+);
+
+/// A 3D printer.
+pub(super) static PRINTER: Table = table(
+    "printer",
+    "A 3D printer.",
+    &[
+        optional(
+            "bed",
+            Kind::LengthsIn(&["width", "depth", "height"], Limits { min: 50.0, max: 5000.0 }),
+            "Room it prints in: width, depth and height; 220 x 220 x 250 mm where it is left out.",
+        ),
+        optional(
+            "hole_fit",
+            mm(0.0, 2.0),
+            "How much wider a printed hole is made than what goes through it; 0.2 mm where it is left out.",
+        ),
+    ],
+);
+
+/// Bending forms.
+pub(super) static FORM: Table = table(
+    "form",
+    "How bending forms are made.",
+    &[
+        optional(
+            "clearance",
+            mm(0.0, 2.0),
+            "Distance between tube and groove all round; 0.1 mm where it is left out.",
+        ),
+        optional(
+            "depth",
+            number(0.3, 0.7),
+            "Depth of the groove as a part of the outside diameter; 0.5, half round, where it is left out.",
+        ),
+        optional(
+            "over_bend",
+            Kind::Angle(Degrees { min: 0.0, open: false, max: 30.0 }),
+            "How far the arc goes on beyond the largest angle to pull to, degrees; 3 where it is left out.",
+        ),
+        optional(
+            "strap",
+            Kind::AnyOf(&STRAPS),
+            "The strap that holds the tube to the form; none for no slot, 12 x 3 mm where it is left out.",
+        ),
+    ],
+);
+
+static STRAPS: [Kind; 2] = [Kind::Choice(&["none"]), Kind::Table(&STRAP)];
+
+/// A strap.
+pub(super) static STRAP: Table = table(
+    "strap",
+    "A strap that holds the tube to the form.",
+    &[required("width", mm(3.0, 50.0), "Its width."), required("thickness", mm(0.3, 10.0), "Its thickness.")],
+);
+
+/// Checking jigs.
+pub(super) static JIG: Table = table(
+    "jig",
+    "How checking jigs are made.",
+    &[
+        optional(
+            "clearance",
+            mm(0.0, 2.0),
+            "Distance between the tube and a cradle; 0.5 mm where it is left out.",
+        ),
+        optional(
+            "lift",
+            mm(5.0, 200.0),
+            "Least distance between the tube and the base board; 20 mm where it is left out.",
+        ),
+        optional(
+            "gate",
+            mm(0.0, 5.0),
+            "How much too long a tube may be before it no longer drops in; 1 mm where it is left out.",
+        ),
     ],
 );

@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use super::keys::{Degrees, Kind, Range, Rule, SPEC, Sign, Table};
+use super::keys::{Degrees, Kind, Limits, Range, Rule, SPEC, Sign, Table};
 use crate::stock;
 
 /// A length with an optional unit: what `quantity` reads, as a regular expression.
@@ -84,11 +84,13 @@ fn value(kind: &Kind, definitions: &mut Map<String, Value>) -> Value {
             json!({ "type": "string", "anyOf": [{ "enum": names }, { "type": "string" }] })
         }
         Kind::Length(sign) => length(*sign),
+        Kind::LengthIn(limits) => length(sign_of(*limits)),
+        Kind::LengthsIn(names, limits) => list(&length(sign_of(*limits)), names.len()),
         Kind::Angle(range) => angle(*range),
         Kind::Number(range) => number(*range),
         Kind::Count(least) => json!({ "type": "integer", "minimum": least }),
-        Kind::Point => triple(&length(Sign::Any)),
-        Kind::Direction => triple(&json!({ "type": ["number", "string"] })),
+        Kind::Point => list(&length(Sign::Any), 3),
+        Kind::Direction => list(&json!({ "type": ["number", "string"] }), 3),
         Kind::Table(table) => reference(table, definitions),
         Kind::Named(table) => json!({
             "type": "object",
@@ -128,8 +130,17 @@ fn angle(range: Degrees) -> Value {
     schema
 }
 
-fn triple(item: &Value) -> Value {
-    json!({ "type": "array", "items": item, "minItems": 3, "maxItems": 3 })
+/// What a schema can say of a range of lengths: the unit of a bare number is another key's.
+fn sign_of(limits: Limits) -> Sign {
+    match limits.min {
+        min if min < 0.0 => Sign::Any,
+        0.0 => Sign::ZeroOrMore,
+        _ => Sign::Positive,
+    }
+}
+
+fn list(item: &Value, count: usize) -> Value {
+    json!({ "type": "array", "items": item, "minItems": count, "maxItems": count })
 }
 
 #[cfg(test)]
@@ -150,6 +161,8 @@ mod tests {
             Kind::Choice(words) => words[0].to_owned(),
             Kind::Standard => "ASTM B88".to_owned(),
             Kind::Length(_) => "16.5".to_owned(),
+            Kind::LengthIn(limits) => f64::midpoint(limits.min, limits.max).to_string(),
+            Kind::LengthsIn(names, limits) => format!("{:?}", vec![limits.min; names.len()]),
             Kind::Angle(range) => range.max.min(90.0).to_string(),
             Kind::Number(range) => f64::midpoint(range.min, range.max).to_string(),
             Kind::Point | Kind::Direction => "[1, 2, 3]".to_owned(),
@@ -246,7 +259,7 @@ mod tests {
                 checked += 1;
             }
         }
-        assert!(checked > 60, "{checked} keys");
+        assert!(checked > 80, "{checked} keys");
     }
 
     #[test]

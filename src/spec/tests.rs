@@ -1,6 +1,9 @@
 //! Whole specs through the reader.
 
-use super::model::{Anneal, Hardening, MarkPoint, Path, Seal, Shape, StockForm, Temper};
+use super::model::{
+    Anneal, FormOptions, Hardening, MarkPoint, Path, Seal, Shape, SheetStock, StockForm, Strap, Temper,
+    Workshop,
+};
 use super::{STARTER, read, read_partly};
 
 /// One spec that uses every part of the format.
@@ -35,6 +38,14 @@ bender:
 stock:
   - {length: 3 m, kerf: 1.2, count: 2, leftovers: [820, 1.2 m]}
   - {length: 25 m, count: 0, form: coil, od: 12, wall: 1}
+
+workshop:
+  sheet: {thickness: 1/4 in, size: [1.2 m, 600], spacing: 4, kerf: 0.15, slot_fit: -0.05}
+  printer: {bed: [180, 181, 18.2 cm], hole_fit: 0.3}
+  dowel: 4
+  bolt_hole: 5.5
+  form: {clearance: 0.15, depth: 0.45, over_bend: 5, strap: {width: 10, thickness: 2}}
+  jig: {clearance: 0.4, lift: 25, gate: 0.8}
 
 fittings:
   collar-15: {tube_od: 15, insert: 12, straight: 8, max_angle: 1, max_side: 0.5, seal: {section: 1.78, squeeze: 20}}
@@ -101,7 +112,7 @@ fn every_part_of_the_format_is_read() {
     assert_eq!(from.port.as_deref(), Some("tank.out"));
     let Path::Corners(corners) = &run.path else { panic!("corners") };
     assert_eq!(corners[1].at.z, 30.0);
-    assert_eq!((corners[0].clr, corners[0].place.line), (55.0, 50));
+    assert_eq!((corners[0].clr, corners[0].place.line), (55.0, 58));
 
     let Path::Bends { rows, end_length } = &sample.path else { panic!("bends") };
     assert_eq!((rows[0].clr, rows[1].clr, *end_length), (55.0, 40.0, 70.0));
@@ -123,6 +134,36 @@ fn every_part_of_the_format_is_read() {
     assert_eq!([run.anneal, sample.anneal, auto.anneal], [Anneal::Never, Anneal::Always, Anneal::Never]);
     let seal = from.fitting.as_ref().and_then(|fitting| fitting.seal);
     assert_eq!(seal, Some(Seal { section: 1.78, squeeze: 0.2 }));
+
+    let shop = spec.workshop();
+    let sheet = &shop.sheet;
+    assert_eq!((sheet.thickness, sheet.width, sheet.height), (6.35, 1200.0, 600.0));
+    assert_eq!((sheet.spacing, sheet.kerf, sheet.slot_fit), (4.0, 0.15, -0.05));
+    assert_eq!((shop.printer.bed, shop.printer.hole_fit), ([180.0, 181.0, 182.0], 0.3));
+    assert_eq!((shop.dowel, shop.bolt_hole), (Some(4.0), Some(5.5)));
+    let form = &shop.form;
+    assert_eq!((form.clearance, form.depth, form.over_bend), (0.15, 0.45, 5f64.to_radians()));
+    assert_eq!(form.strap, Some(Strap { width: 10.0, thickness: 2.0 }));
+    assert_eq!((shop.jig.clearance, shop.jig.lift, shop.jig.gate), (0.4, 25.0, 0.8));
+}
+
+#[test]
+fn what_a_workshop_leaves_out_is_as_usual() {
+    let shop = |keys: &str| {
+        let text = format!(
+            "format: 1\n{keys}\ntube: {{od: 15, wall: 1, material: copper, temper: soft}}\nbender: {{clr: 55}}\n\
+             runs: {{a: {{bends: [], end_length: 90}}}}\n"
+        );
+        *read(&text, "x.yaml").expect("sound").0.workshop()
+    };
+    let usual = Workshop::default();
+    assert_eq!(shop(""), usual);
+    assert_eq!(shop("workshop: {}"), usual);
+    assert_eq!(shop("workshop: {sheet: {}, printer: {}, form: {}, jig: {}}"), usual);
+    let sheet = SheetStock { kerf: 0.0, ..usual.sheet };
+    assert_eq!(shop("workshop: {sheet: {kerf: 0}}"), Workshop { sheet, ..usual });
+    let form = FormOptions { strap: None, ..usual.form };
+    assert_eq!(shop("workshop: {form: {strap: none}}"), Workshop { form, ..usual });
 }
 
 #[test]

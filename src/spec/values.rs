@@ -1,7 +1,7 @@
 //! Nodes → values of the kinds the key tables name, with every fault noted at its place.
 
-use super::fields::{Fields, Reader, quoted, sentence};
-use super::keys::{Degrees, Kind, Range, Sign};
+use super::fields::{Fields, Reader, UnitFrom, quoted, sentence};
+use super::keys::{Degrees, Kind, Limits, Range, Rule, Sign};
 use super::names;
 use super::node::{Node, Value};
 use crate::diagnostic::Place;
@@ -54,8 +54,53 @@ impl Reader {
     /// A length, mm, within what its rule allows.
     pub(super) fn length(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<f64> {
         let (rule, node) = self.value(fields, key)?;
-        let sign = if let Kind::Length(sign) = rule.kind { sign } else { Sign::Any };
-        self.length_at(node, key, sign)
+        match rule.kind {
+            Kind::Length(sign) => self.length_at(node, key, sign),
+            Kind::LengthIn(limits) => self.length_within(node, key, rule, limits),
+            _ => None,
+        }
+    }
+
+    /// A length, mm, in a range. Of a number without a unit, while that unit is not known, nothing is said.
+    fn length_within(&mut self, node: &Node, name: &str, rule: &Rule, limits: Limits) -> Option<f64> {
+        let length = self.length_at(node, name, Sign::Any)?;
+        let Limits { min, max } = limits;
+        if (min..=max).contains(&length) || self.unit_from == UnitFrom::Unreadable {
+            return Some(length);
+        }
+        let message = format!("`{name}` is {} mm", trimmed(length));
+        let (min, max, doc) = (trimmed(min), trimmed(max), sentence(rule.doc));
+        let hint = format!("write a length from {min} to {max} mm ({doc}); check the unit");
+        self.error("out-of-range", node.place, message, hint);
+        None
+    }
+
+    /// As many lengths, mm, as the key's rule names, in its range.
+    pub(super) fn lengths<const N: usize>(
+        &mut self,
+        fields: &Fields<'_>,
+        key: &'static str,
+    ) -> Option<[f64; N]> {
+        let (rule, node) = self.value(fields, key)?;
+        let Kind::LengthsIn(names, limits) = rule.kind else { return None };
+        let form = format!("[{}]", names.join(", "));
+        let Value::List(items) = &node.value else {
+            self.wrong_type(node, &format!("a list {form}"));
+            return None;
+        };
+        if items.len() != names.len() {
+            let (count, numbers) = (items.len(), if items.len() == 1 { "number" } else { "numbers" });
+            let message = format!("`{key}` has {count} {numbers} where {} belong", names.len());
+            let hint = format!("write {form}; decimals are written with a point, such as 3.5");
+            self.error("bad-size", node.place, message, hint);
+            return None;
+        }
+        let lengths: Vec<Option<f64>> = items
+            .iter()
+            .zip(names)
+            .map(|(item, name)| self.length_within(item, name, rule, limits))
+            .collect();
+        lengths.into_iter().collect::<Option<Vec<f64>>>()?.try_into().ok()
     }
 
     /// A length, mm, with one of these signs.
@@ -191,7 +236,7 @@ impl Reader {
         for rule in fields.written() {
             // The values are read again, for good, where they are used.
             match rule.kind {
-                Kind::Length(_) => drop(self.length(fields, rule.key)),
+                Kind::Length(_) | Kind::LengthIn(_) => drop(self.length(fields, rule.key)),
                 Kind::Angle(_) => drop(self.angle(fields, rule.key)),
                 Kind::Choice(_) => drop(self.choice(fields, rule.key)),
                 Kind::Number(_) => drop(self.number(fields, rule.key)),

@@ -11,7 +11,7 @@ import yaml
 from conftest import DEMOS, ROOT, run_program
 
 # Faults a schema can see: the shape of the document. Others need arithmetic or a look at another key.
-SHAPE = {"unknown-key", "wrong-type", "bad-choice", "bad-name", "bad-format", "bad-point", "too-many-keys"}
+SHAPE = {"unknown-key", "wrong-type", "bad-choice", "bad-name", "bad-format", "bad-point", "bad-size", "too-many-keys"}
 
 
 def codes(path):
@@ -113,6 +113,15 @@ def everything(**changed):
         ({"stock": [{"length": 3000, "leftovers": 820}]}, "wrong-type"),
         ({"stock": [{"length": 3000, "leftovers": [0]}]}, "out-of-range"),
         ({"anneal": "sometimes"}, "bad-choice"),
+        ({"workshop": {"sheet": {"thickness": "1/4 in", "size": [600, "1.2 m"], "slot_fit": -0.1}, "form": {"strap": "none"}}}, None),
+        ({"workshop": {"form": {"strap": {"width": 10, "thickness": 2}, "over_bend": 0}, "printer": {"bed": [180, 180, 180]}}}, None),
+        ({"workshop": {"sheet": {"size": [600]}}}, "bad-size"),
+        ({"workshop": {"sheet": {"kerf": -0.2}}}, "out-of-range"),
+        ({"workshop": {"form": {"strap": "no"}}}, "wrong-type"),
+        ({"workshop": {"form": {"strap": {"width": 10}}}}, "missing-key"),
+        ({"workshop": {"form": {"over_bend": 45}}}, "out-of-range"),
+        ({"workshop": {"form": {"depth": 3}}}, "out-of-range"),
+        ({"workshop": {"jig": {"gates": 1}}}, "unknown-key"),
         ({"tube": {**everything()["tube"], "modulus": 117000}}, "out-of-range"),
         ({"tube": {**everything()["tube"], "elongation": 0}}, "out-of-range"),
         ({"tube": {**everything()["tube"], "hardening": {"strength": 450, "exponent": 1}}}, "out-of-range"),
@@ -120,7 +129,7 @@ def everything(**changed):
         ({"fittings": {"a": {"tube_od": 15, "insert": 12, "seal": {"section": 1.78, "squeeze": 80}}}}, "out-of-range"),
     ],
 )
-def test_schema_and_reader_agree_on_metal_stock_and_seals(validator, tmp_path, changed, code):
+def test_schema_and_reader_agree_on_metal_stock_seals_and_workshop(validator, tmp_path, changed, code):
     spec = everything(**changed)
     assert (complaints(validator, spec) == []) == (code is None)
     path = tmp_path / "a.yaml"

@@ -6,6 +6,7 @@ mod run;
 mod stock;
 mod tested;
 mod tube;
+mod workshop;
 
 use std::path::Path as FilePath;
 
@@ -200,6 +201,9 @@ fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
     }
     if let Some((_, node)) = reader.value(fields, "stock") {
         spec.stock = stock::stocks(reader, node, fields.place_of("stock"));
+    }
+    if let Some((_, node)) = reader.value(fields, "workshop") {
+        spec.workshop = workshop::workshop(reader, node, fields.place_of("workshop"));
     }
     let fittings = match reader.value(fields, "fittings") {
         Some((_, node)) => component::fittings(reader, node),
