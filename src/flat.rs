@@ -2,6 +2,10 @@
 //!
 //! Millimetres, y up; angles in rad, counter-clockwise from +x.
 
+mod rect;
+
+pub use rect::{Rect, arc_extents, path_extents};
+
 /// A point of a plane, mm, y up.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Point {
