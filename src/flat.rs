@@ -98,6 +98,15 @@ impl Edge {
             Edge::Arc(arc) => arc.to(),
         }
     }
+
+    /// The edge as it is, or an arc of more than half a turn in equal pieces of no more.
+    pub fn in_half_turns(&self) -> Vec<Edge> {
+        let Edge::Arc(arc) = *self else { return vec![*self] };
+        let pieces = (arc.sweep.abs() / std::f64::consts::PI).ceil().clamp(1.0, 2.0);
+        let sweep = arc.sweep / pieces;
+        let piece = |index: f64| Edge::Arc(Arc { start: arc.start + index * sweep, sweep, ..arc });
+        if pieces > 1.0 { vec![piece(0.0), piece(1.0)] } else { vec![piece(0.0)] }
+    }
 }
 
 /// Edges that follow each other; closed if the last ends where the first starts and `closed` says so.
@@ -107,4 +116,57 @@ pub struct Path {
     pub edges: Vec<Edge>,
     /// Whether it bounds an area.
     pub closed: bool,
+}
+
+impl Path {
+    /// Area within a closed path, mm²: positive if it runs counter-clockwise.
+    pub fn area(&self) -> f64 {
+        // ½ ∮ x dy − y dx, taken about the first point to keep rounding small.
+        let Some(about) = self.edges.first().map(Edge::from) else { return 0.0 };
+        let cross = |a: Point, bx: f64, by: f64| (a.x - about.x) * by - (a.y - about.y) * bx;
+        let twice = |edge: &Edge| {
+            let (from, to) = (edge.from(), edge.to());
+            match edge {
+                Edge::Line(_) => cross(from, to.x - from.x, to.y - from.y),
+                Edge::Arc(arc) => {
+                    arc.radius * arc.radius * arc.sweep + cross(arc.centre, to.x - from.x, to.y - from.y)
+                }
+            }
+        };
+        self.edges.iter().map(twice).sum::<f64>() / 2.0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::PI;
+
+    #[test]
+    fn areas_count_lines_and_arcs_with_their_sign() {
+        // A slot of two straights and two half circles, r 2, straights 10: 40 + 4 π.
+        let (left, right) = (Point::new(-5.0, 30.0), Point::new(5.0, 30.0));
+        let arc = |centre, start| Edge::Arc(Arc { centre, radius: 2.0, start, sweep: PI });
+        let line = |from, to| Edge::Line(Line { from, to });
+        let edges = vec![
+            line(Point::new(-5.0, 28.0), Point::new(5.0, 28.0)),
+            arc(right, -PI / 2.0),
+            line(Point::new(5.0, 32.0), Point::new(-5.0, 32.0)),
+            arc(left, PI / 2.0),
+        ];
+        let area = Path { edges, closed: true }.area();
+        assert!((area - (40.0 + 4.0 * PI)).abs() < 1e-12, "{area}");
+        let clockwise = Arc { centre: left, radius: 3.0, start: 0.4, sweep: -2.0 * PI };
+        assert!((Path { edges: vec![Edge::Arc(clockwise)], closed: true }.area() + 9.0 * PI).abs() < 1e-12);
+    }
+
+    #[test]
+    fn arcs_beyond_half_a_turn_fall_into_two() {
+        let arc = |sweep| Arc { centre: Point::new(1.0, 2.0), radius: 3.0, start: 0.5, sweep };
+        assert_eq!(Edge::Arc(arc(PI)).in_half_turns(), [Edge::Arc(arc(PI))]);
+        let halves = Edge::Arc(arc(-5.0)).in_half_turns();
+        assert_eq!(halves[0], Edge::Arc(arc(-2.5)));
+        assert!(halves[1].from().distance(halves[0].to()) < 1e-15);
+        assert!(halves[1].to().distance(arc(-5.0).to()) < 1e-14);
+    }
 }

@@ -25,7 +25,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
         &["centreline", "diagnostic", "fit", "formula", "geometry", "quantity", "spec", "stock", "tolerance"],
     ),
     ("tooling", &["centreline", "diagnostic", "flat", "geometry", "plan", "spec"]),
-    ("solid", &["centreline", "formula", "geometry", "quantity", "spec", "tolerance", "tooling"]),
+    ("solid", &["centreline", "flat", "formula", "geometry", "quantity", "spec", "tolerance", "tooling"]),
     (
         "drawing",
         &[

@@ -2,11 +2,8 @@
 
 use std::f64::consts::PI;
 
-use super::curve::Motion;
-use super::tube::{far_ring, ring, swept};
-use super::{
-    Curve, Edge, Face, Line, Placement, Shell, Solid, SolidFault, Surface, Vertex, Wire, in_reach, verify,
-};
+use super::sweep::{closed, prism, ring};
+use super::{Curve, Line, Placement, Solid, SolidFault, Wire, in_reach, verify};
 use crate::geometry::{InnerSpace, Point3, Vector3, reference_normal};
 use crate::spec::model::{Component, Shape};
 use crate::tolerance::COINCIDENT_MM;
@@ -25,7 +22,7 @@ pub fn component(component: &Component) -> Result<Option<Solid>, SolidFault> {
                 return Err(SolidFault::Flat);
             }
             let base = Placement { origin: min, axis: Vector3::unit_z(), x: Vector3::unit_x() };
-            let solid = extruded(&rectangle(min, size), base, size.z)?;
+            let solid = prism(&rectangle(min, size), &[], base, size.z)?;
             verify::volume_agrees(&solid, size.x * size.y * size.z)?;
             Ok(Some(solid))
         }
@@ -38,7 +35,7 @@ pub fn component(component: &Component) -> Result<Option<Solid>, SolidFault> {
             }
             let axis = (to - from) / height;
             let base = Placement { origin: from, axis, x: reference_normal(axis) };
-            let solid = extruded(&ring(base, diameter / 2.0), base, height)?;
+            let solid = prism(&ring(base, diameter / 2.0), &[], base, height)?;
             verify::volume_agrees(&solid, PI / 4.0 * diameter * diameter * height)?;
             Ok(Some(solid))
         }
@@ -53,24 +50,7 @@ fn corners_in_reach(a: Point3, b: Point3) -> Result<(), SolidFault> {
 fn rectangle(min: Point3, size: Vector3) -> Wire {
     let corners = [(0.0, 0.0), (size.x, 0.0), (size.x, size.y), (0.0, size.y)]
         .map(|(x, y)| min + Vector3::new(x, y, 0.0));
-    let vertices = Vertex::news(corners);
-    let next = |index: usize| (index + 1) % corners.len();
-    (0..corners.len())
-        .map(|i| {
-            let line = Line { from: corners[i], to: corners[next(i)] };
-            Edge::debug_new(&vertices[i], &vertices[next(i)], Curve::Line(line))
-        })
-        .collect()
-}
-
-/// The bar over a loop that runs right-handed about the base's axis.
-fn extruded(outline: &Wire, base: Placement, height: f64) -> Result<Solid, SolidFault> {
-    let motion = Motion::Shift(base.axis * height);
-    let walls = swept(outline, &motion);
-    let far = far_ring(&walls);
-    let mut shell = Shell::new();
-    shell.push(Face::try_new(vec![outline.inverse()], Surface::Plane(base.flipped()))?);
-    shell.extend(walls);
-    shell.push(Face::try_new(vec![far], Surface::Plane(motion.placement(&base)))?);
-    Ok(Solid::try_new(vec![shell])?)
+    let next = |index: usize| corners[(index + 1) % corners.len()];
+    let sides = [0, 1, 2, 3].map(|i| Curve::Line(Line { from: corners[i], to: next(i) }));
+    closed(&sides)
 }

@@ -39,6 +39,14 @@ impl Motion {
         }
     }
 
+    /// The direction in which it sets out at a point; of any length.
+    pub(super) fn direction(&self, from: Point3) -> Vector3 {
+        match *self {
+            Motion::Shift(by) => by,
+            Motion::Turn { centre, axis, .. } => axis.cross(from - centre),
+        }
+    }
+
     pub(super) fn placement(&self, at: &Placement) -> Placement {
         Placement { origin: self.point(at.origin), axis: self.vector(at.axis), x: self.vector(at.x) }
     }

@@ -1,4 +1,5 @@
-//! Triangle meshes of tubes: rings of vertices along the centreline, watertight by construction.
+//! Triangle meshes of tubes: rings of vertices along the centreline, watertight by construction. Those of
+//! other solids are made by [`of_solid`].
 //!
 //! Every ring has the same number of vertices, inside and outside, so neighbouring rings join
 //! without gaps and the wall keeps its thickness. All vertices lie on the true surface; between
@@ -13,6 +14,8 @@ use crate::centreline::{Centreline, Segment};
 use crate::geometry::{Frame, InnerSpace, Point3};
 use crate::spec::model::Tube;
 
+pub use super::facets::of_solid;
+
 /// Most triangles of one mesh: 100 MB of STL. More would only come of a mistyped chord height.
 pub const MOST_TRIANGLES: usize = 2_000_000;
 
@@ -20,10 +23,10 @@ pub const MOST_TRIANGLES: usize = 2_000_000;
 const LEAST_AROUND: f64 = 12.0;
 
 /// Largest turn between two rings of a bend, rad (22.5°), so that a coarse mesh still looks bent.
-const LARGEST_TURN: f64 = PI / 8.0;
+pub(super) const LARGEST_TURN: f64 = PI / 8.0;
 
 /// A closed triangle mesh, right-handed: normals point out of the metal.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Mesh {
     /// Vertices, mm.
     pub vertices: Vec<Point3>,
@@ -73,14 +76,6 @@ pub fn tube(centreline: &Centreline, tube: &Tube, chord: f64) -> Result<Mesh, So
         ring(&section);
     }
     Ok(Mesh { vertices, triangles: triangles(around, stations) })
-}
-
-/// The mesh of any solid, nowhere more than `chord` mm from its true surface; watertight.
-///
-/// # Errors
-/// [`SolidFault::Chord`] and [`SolidFault::TooManyTriangles`].
-pub fn of_solid(_solid: &super::Solid, chord: f64) -> Result<Mesh, SolidFault> {
-    Err(SolidFault::Chord(chord))
 }
 
 /// An upper bound of (true − mesh) / true volume for a mesh made with this chord height; the mesh
@@ -141,7 +136,7 @@ fn chord_share(centreline: &Centreline, chord: f64) -> f64 {
 }
 
 /// Half the angle (rad) whose chord on a circle of this radius has this height: height = r (1 − cos).
-fn half_step(height: f64, radius: f64) -> f64 {
+pub(super) fn half_step(height: f64, radius: f64) -> f64 {
     2.0 * (height / (2.0 * radius)).min(1.0).sqrt().asin()
 }
 

@@ -10,10 +10,13 @@
 
 mod block;
 mod component;
+mod contour;
 mod curve;
+mod facets;
 pub mod mesh;
 mod plate;
 mod surface;
+mod sweep;
 mod tube;
 pub mod verify;
 
@@ -97,6 +100,9 @@ pub enum SolidFault {
     /// A component without extent in some direction.
     #[error("the shape is flat: it has no volume")]
     Flat,
+    /// Contours of a block or plate that bound no body.
+    #[error("its contours make no solid: {0}")]
+    Contours(&'static str),
     /// The modeller refused the boundary.
     #[error("the solid's boundary is not sound: {0}")]
     Boundary(#[from] truck_topology::errors::Error),
@@ -108,6 +114,9 @@ pub enum SolidFault {
         /// Volume by the formula, mm³.
         expected: f64,
     },
+    /// A face that could not be divided into triangles.
+    #[error("a face could not be divided into triangles: {0}")]
+    Facets(&'static str),
     /// A chord height that is not a positive number.
     #[error("a chord height of {0} mm makes no mesh; it must be more than 0")]
     Chord(f64),
@@ -133,7 +142,10 @@ impl SolidFault {
             SolidFault::TooFar(_) => "check the units of its lengths",
             SolidFault::TooSmall { .. } => "check the units of `od` and `wall`",
             SolidFault::Flat => "give its two corners different coordinates on every axis",
-            SolidFault::Boundary(_) | SolidFault::Volume { .. } => {
+            SolidFault::Contours(_) => {
+                "this is a fault of the program; other sizes under `workshop` may avoid it"
+            }
+            SolidFault::Boundary(_) | SolidFault::Volume { .. } | SolidFault::Facets(_) => {
                 "this is a fault of the program; a larger `clr` or longer straights may avoid it"
             }
             SolidFault::Chord(_) | SolidFault::TooManyTriangles { .. } => "give a larger `--chord`",

@@ -77,8 +77,10 @@ impl Surface {
         }
     }
 
-    /// The surface that an edge's curve leaves behind under a motion. An arc's circle must stand
-    /// square to the direction it is moved in; a line must be moved straight.
+    /// The surface that an edge's curve leaves behind under a motion. An arc's circle must stand square to the
+    /// direction it is moved in. A line may be moved straight any way but along itself; one that is turned must
+    /// lie along the axis' direction, which leaves a cylinder, or run straight away from the axis, which
+    /// leaves a plane.
     pub(super) fn swept(curve: &Curve, motion: &Motion) -> Surface {
         match (curve, *motion) {
             (Curve::Arc(Arc { circle, radius, .. }), Motion::Shift(_)) => {
@@ -90,13 +92,41 @@ impl Surface {
                 let placement = Placement { origin: centre, axis, x: spoke / major };
                 Surface::Torus { placement, major, minor: *radius }
             }
+            (Curve::Line(Line { from, to }), Motion::Turn { centre, axis, .. })
+                if along(*from, *to, axis) =>
+            {
+                let origin = centre + axis * axis.dot(from - centre);
+                let radius = (from - origin).magnitude();
+                let placement = Placement { origin, axis, x: (from - origin) / radius };
+                Surface::Cylinder { placement, radius }
+            }
             (Curve::Line(Line { from, to }), motion) => {
                 let x = (to - from).normalize();
-                let towards = motion.point(*from) - from;
+                // The middle is not on the axis, even where an end is.
+                let towards = motion.direction(from + (to - from) / 2.0);
                 Surface::Plane(Placement { origin: *from, axis: x.cross(towards).normalize(), x })
             }
         }
     }
+
+    /// Whether the natural normal of what a curve leaves behind points to the curve's right, seen with the
+    /// curve going up and coming towards the eye: along curve × motion.
+    pub(super) fn looks_right(curve: &Curve, motion: &Motion) -> bool {
+        match (curve, *motion) {
+            (Curve::Arc(arc), motion) => arc.circle.axis.dot(motion.direction(arc.circle.origin)) > 0.0,
+            (Curve::Line(Line { from, to }), Motion::Turn { axis, .. }) if along(*from, *to, axis) => {
+                axis.dot(to - from) < 0.0
+            }
+            // A plane is laid so.
+            (Curve::Line(_), _) => true,
+        }
+    }
+}
+
+/// Whether a line runs in the direction of an axis rather than square to it.
+fn along(from: Point3, to: Point3, axis: Vector3) -> bool {
+    let line = to - from;
+    line.dot(axis).abs() > line.cross(axis).magnitude()
 }
 
 #[cfg(test)]

@@ -2,12 +2,9 @@
 
 use std::f64::consts::PI;
 
-use truck_modeling::topo_traits::Sweep;
-
 use super::curve::Motion;
-use super::{
-    Curve, Edge, Face, LEAST_MM, Placement, Shell, Solid, SolidFault, Surface, Vertex, Wire, in_reach,
-};
+use super::sweep::{bore, ring, swept};
+use super::{Face, LEAST_MM, Placement, Shell, Solid, SolidFault, Surface, in_reach};
 use crate::centreline::Centreline;
 use crate::geometry::Frame;
 use crate::spec::model::Tube;
@@ -61,49 +58,15 @@ pub fn tube(centreline: &Centreline, tube: &Tube) -> Result<Solid, SolidFault> {
     shell.push(Face::try_new(vec![outer.inverse(), inner.clone()], Surface::Plane(section.flipped()))?);
     for segment in centreline.segments() {
         let motion = Motion::part_of(segment, 1.0);
-        let outside = swept(&outer, &motion);
-        let mut inside = swept(&inner, &motion);
-        outer = far_ring(&outside);
-        inner = far_ring(&inside);
-        // The bore's faces look at the axis, against their surfaces' natural normals.
-        inside.iter_mut().for_each(|face| {
-            face.invert();
-        });
-        shell.extend(outside);
+        let outside = swept(&outer, &motion)?;
+        let (inside, far) = bore(&inner, &motion)?;
+        (outer, inner) = (outside.far, far);
+        shell.extend(outside.faces);
         shell.extend(inside);
         section = motion.placement(&section);
     }
     shell.push(Face::try_new(vec![outer, inner.inverse()], Surface::Plane(section))?);
     Ok(Solid::try_new(vec![shell])?)
-}
-
-/// A full circle as a loop of two half circles, right-handed about the placement's axis.
-pub(super) fn ring(at: Placement, radius: f64) -> Wire {
-    let [first, second] = Curve::half_circles(at, radius);
-    let (a, b) = (Vertex::new(first.at(0.0)), Vertex::new(second.at(0.0)));
-    Wire::from(vec![Edge::debug_new(&a, &b, first), Edge::debug_new(&b, &a, second)])
-}
-
-/// The faces a loop leaves behind under a motion, one per edge.
-pub(super) fn swept(wire: &Wire, motion: &Motion) -> Shell {
-    wire.sweep(
-        &|point| motion.point(*point),
-        &|curve| curve.moved(motion),
-        &|surface| *surface,
-        &|from, to| Curve::path(*from, *to, motion),
-        &|curve, _| Surface::swept(curve, motion),
-    )
-}
-
-/// The loop at the far end of swept faces: each face runs along its near edge, out along a path,
-/// back along its far edge, and home.
-pub(super) fn far_ring(swept: &Shell) -> Wire {
-    const FAR: usize = 2;
-    swept
-        .iter()
-        .filter_map(|face| face.absolute_boundaries().first().and_then(|wire| wire.get(FAR)))
-        .map(Edge::inverse)
-        .collect()
 }
 
 #[cfg(test)]

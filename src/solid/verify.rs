@@ -189,7 +189,7 @@ fn span(values: impl Iterator<Item = f64>) -> Option<Span> {
 /// Parameters at the start, middle and end of each edge of a face's loop, followed round the loop so
 /// that angles do not jump by a full turn. The loop then spans the face's parameters, since all our
 /// curved faces are bounded by parameter lines.
-fn walk(face: &Face) -> Vec<[(f64, f64); 3]> {
+pub(super) fn walk(face: &Face) -> Vec<[(f64, f64); 3]> {
     let surface = face.surface();
     let v_is_angle = matches!(surface, Surface::Torus { .. });
     let mut last = None;

@@ -38,21 +38,27 @@ impl Part {
 ///
 /// `None` when that leaves anything but one contour.
 pub fn moved_out(contour: &Path, distance: f64) -> Option<Path> {
+    if distance == 0.0 {
+        return Some(contour.clone());
+    }
+    let outline = polyline(contour);
+    // Counter-clockwise, the outside is on the right: a negative offset.
+    let moved = outline.parallel_offset(-distance);
+    let [only] = moved.as_slice() else { return None };
+    Some(path(only))
+}
+
+/// A closed contour as the offsetting library takes it.
+pub(crate) fn polyline(contour: &Path) -> Polyline<f64> {
     let mut outline = Polyline::new_closed();
-    for edge in &contour.edges {
+    for edge in contour.edges.iter().flat_map(Edge::in_half_turns) {
         let bulge = match edge {
             Edge::Line(_) => 0.0,
             Edge::Arc(arc) => (arc.sweep / 4.0).tan(),
         };
         outline.add(edge.from().x, edge.from().y, bulge);
     }
-    if distance == 0.0 {
-        return Some(contour.clone());
-    }
-    // Counter-clockwise, the outside is on the right: a negative offset.
-    let moved = outline.parallel_offset(-distance);
-    let [only] = moved.as_slice() else { return None };
-    Some(path(only))
+    outline
 }
 
 fn path(outline: &Polyline<f64>) -> Path {
