@@ -13,8 +13,10 @@ mod part;
 pub mod trial;
 
 use crate::centreline::Layout;
-use crate::diagnostic::Diagnostics;
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::plan::Plan;
+use crate::quantity::{decimals, trimmed};
+use crate::spec::model::SheetStock;
 use form::Form;
 use jig::Jig;
 use trial::GrooveGauge;
@@ -45,7 +47,34 @@ pub fn tooling(layout: &Layout, plan: &Plan) -> (Tooling, Diagnostics) {
     let mut ods: Vec<f64> = forms.iter().map(|form| form.od).collect();
     ods.dedup();
     let gauges = trial::groove_gauges(&ods, &layout.workshop);
+    let stock = &layout.workshop.sheet;
+    for form in &forms {
+        too_large(&form.stack, &format!("form {}", form.name), stock, &mut findings);
+    }
+    for jig in &jigs {
+        too_large(&jig.work, &format!("the jig of {}", jig.run), stock, &mut findings);
+    }
     (Tooling { forms, jigs, comb: trial::comb(&layout.workshop), gauges }, findings)
+}
+
+/// Warns of the first part of a work that goes on no sheet.
+fn too_large(work: &SheetWork, whose: &str, stock: &SheetStock, findings: &mut Diagnostics) {
+    let nest = nest::nest(&work.parts, stock);
+    let mut placed = work.parts.iter().zip(&nest.parts);
+    let large = placed.find_map(|(part, place)| {
+        let size = *nest.sheets.get(place.sheet)?;
+        (size != (stock.width, stock.height)).then_some((part, size))
+    });
+    let Some((part, (width, height))) = large else { return };
+    let [width, height] = [width, height].map(|mm| decimals(mm, 1));
+    let message = format!(
+        "part {} of {whose} needs a sheet of {width} x {height} mm; the sheet is {} x {} mm",
+        part.name,
+        trimmed(stock.width),
+        trimmed(stock.height)
+    );
+    let hint = "it is drawn on a sheet of its own of that size; give a larger `size` under `workshop: sheet:`, or cut the part elsewhere";
+    findings.push(Diagnostic::warning("sheet-size", message).hint(hint));
 }
 
 /// Designs anew for a narrowed layout and plan; `findings` lose those of the old tooling and gain the new ones.
