@@ -11,6 +11,7 @@ pub mod jig;
 pub(crate) mod legend;
 pub(crate) mod numbers;
 pub mod overview;
+pub(crate) mod page;
 pub mod pen;
 pub mod scale;
 pub mod sheet;

@@ -1,10 +1,10 @@
 //! A bend's card: everything to make one bend, the numbers that are worked by in large letters.
 
 use super::bench::{Bench, BenchBend};
-use super::layout::{BODY, Block, HEAD, Ink, KEY, LEADING, TICK, lines, wide};
 use super::pictures::{TURN_MM, turn, turn_words};
 use crate::drawing::item::{Across, Role};
 use crate::drawing::numbers::{degrees, dial, inches, mm, short, tenths};
+use crate::drawing::page::flow::{BODY, Block, HEAD, Ink, KEY, LEADING, TICK, lines, wide};
 
 /// From this width on everything stands in one row, mm.
 pub(super) const ONE_ROW: f64 = 170.0;

@@ -1,7 +1,7 @@
 //! What can hurt, said beside the step where it can.
 
-use super::layout::{BLACK, BODY, Ink, LEADING, lines, wide};
 use crate::drawing::item::{Across, Role};
+use crate::drawing::page::flow::{BLACK, BODY, Ink, LEADING, lines, wide};
 use crate::palette::Rgb;
 
 /// A danger and how to keep clear of it.
@@ -81,9 +81,6 @@ impl Caution {
         }
     }
 }
-
-/// The same at the foot of every page.
-pub(super) const DEFER_SHORT: &str = "Local codes, makers' instructions and licensed trades come first.";
 
 /// Capitals of what a caution says, mm.
 const SAY: f64 = 2.7;

@@ -1,11 +1,11 @@
 //! The cut plan, drawn: a bar per piece of stock with its cuts, and a line per cut to tick.
 
 use super::card::length;
-use super::layout::{BODY, Block, FINE, Flow, Ink, LEADING, TICK, wide};
 use crate::drawing::extents::Rect;
 use crate::drawing::hatch::hatching;
 use crate::drawing::item::{Across, Point, Role};
 use crate::drawing::numbers::{count, mm, short, tenths};
+use crate::drawing::page::flow::{BODY, Block, FINE, Flow, Ink, LEADING, TICK, wide};
 use crate::plan::{Cut, StockPiece, StockPlan};
 
 /// Height of a bar, mm.

@@ -1,10 +1,10 @@
 //! The leak test: steps, what pressure to expect as the temperature changes, a log to fill in.
 
 use super::cautions::{Caution, caution};
-use super::layout::{BODY, Block, Cell, Column, Flow, Ink, LEADING, Table, wide};
 use super::steps::{Step, block, is_copper};
 use crate::drawing::item::Role;
 use crate::drawing::numbers::tenths;
+use crate::drawing::page::flow::{BODY, Block, Cell, Column, Flow, Ink, LEADING, Table, wide};
 use crate::formula::pressure::gauge_pressure;
 use crate::plan::RunPlan;
 

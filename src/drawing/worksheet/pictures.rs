@@ -3,11 +3,11 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::bench::{Bench, BenchBend};
-use super::layout::{BLACK, FINE, Ink, wide};
 use crate::centreline::LaidRun;
 use crate::drawing::item::{Across, Arc, Edge, Path, Point, Role, Shape};
 use crate::drawing::numbers::{mm, tenths};
 use crate::drawing::overview::picture::picture;
+use crate::drawing::page::flow::{BLACK, FINE, Ink, wide};
 use crate::drawing::shift::shifted;
 use crate::palette::{COMPONENT, Rgb};
 

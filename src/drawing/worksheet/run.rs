@@ -2,11 +2,13 @@
 
 use super::bench::Bench;
 use super::card::{ONE_ROW, all_alike, card, length, other_row, outcome};
-use super::layout::{BIG, BODY, Block, Cell, Column, Flow, HEAD, Ink, KEY, LEADING, Table, lines, wide};
 use super::pictures::{TOOL_MM, finished, tool};
 use super::steps;
 use crate::drawing::item::Role;
 use crate::drawing::numbers::{inches, limited, mm, sentence, short, tenths};
+use crate::drawing::page::flow::{
+    BIG, BODY, Block, Cell, Column, Flow, HEAD, Ink, KEY, LEADING, Table, lines, wide,
+};
 use crate::plan::{OrderFit, Plan};
 
 /// Size of the picture of the finished run, mm.

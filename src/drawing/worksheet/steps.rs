@@ -4,9 +4,9 @@
 use super::bench::Bench;
 use super::card::length;
 use super::cautions::{Caution, caution};
-use super::layout::{BODY, Block, Flow, Ink, LEADING, TICK};
 use super::run::Surroundings;
 use crate::drawing::numbers::{degrees, list, mm, sentence, short, tenths};
+use crate::drawing::page::flow::{BODY, Block, Flow, Ink, LEADING, TICK};
 use crate::plan::{EndPlan, RunPlan};
 
 /// One step.

@@ -11,6 +11,8 @@ use crate::drawing::extents::{Rect, shape_extents};
 use crate::drawing::item::Point;
 use crate::drawing::item::Shape;
 use crate::drawing::numbers;
+use crate::drawing::page::flow::{self, FINE};
+use crate::drawing::sheet::MARGIN;
 use crate::fit::fixture;
 use crate::geometry::{InnerSpace, Vector3};
 use crate::plan::{self, Cut, MissingPiece, OrderFit, StockPiece, StockPlan};
@@ -247,9 +249,9 @@ fn letters_grow_with_the_paper() {
         });
         heights.fold(0.0, f64::max)
     };
-    assert!((highest("a4") - layout::BIG).abs() < 1e-9);
+    assert!((highest("a4") - flow::BIG).abs() < 1e-9);
     assert!((highest("a3") / highest("a4") - 297.0 / 216.0).abs() < 1e-9);
-    assert!((highest("148x210") - layout::BIG).abs() < 1e-9);
+    assert!((highest("148x210") - flow::BIG).abs() < 1e-9);
 }
 
 #[test]

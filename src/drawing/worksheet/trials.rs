@@ -1,10 +1,10 @@
 //! Test pieces for a bender that has no test bends yet: what to cut, mark and measure, and the lines of
 //! YAML to write the results into.
 
-use super::layout::{BODY, Block, Cell, Column, Flow, Ink, LEADING, Table};
 use super::pictures::test_piece;
 use super::steps::{Step, block};
 use crate::drawing::numbers::{limited, mm, short, tenths};
+use crate::drawing::page::flow::{BODY, Block, Cell, Column, Flow, Ink, LEADING, Table};
 use crate::formula::bend::arc_length;
 use crate::spec::model::{Bender, MarkPoint, Tube};
 

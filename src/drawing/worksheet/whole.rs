@@ -2,12 +2,12 @@
 
 use super::bench::template_count;
 use super::card::length;
-use super::layout::{Cell, Column, Flow, Table};
 use super::steps::is_joined;
 use super::{cutting, leak};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::Diagnostics;
 use crate::drawing::numbers::{count, inches, limited, short, tenths};
+use crate::drawing::page::flow::{Cell, Column, Flow, Table};
 use crate::plan::{Plan, RunPlan};
 
 /// The blocks of the pages for the whole spec.

@@ -4,44 +4,43 @@
 
 use std::rc::Rc;
 
-use crate::drawing::item::{Across, Drawing, Line, Path, Point, Role, Shape, Text, Upright};
-use crate::drawing::item::{Edge, Item};
+use crate::drawing::item::{Across, Drawing, Edge, Item, Line, Path, Point, Role, Shape, Text, Upright};
 use crate::drawing::shift::shifted;
 use crate::drawing::text::{Weight, weight, width, wrapped};
 use crate::palette::Rgb;
 
 /// Capitals of labels in pictures and of the page's foot, mm.
-pub(super) const FINE: f64 = 2.4;
+pub(crate) const FINE: f64 = 2.4;
 /// Capitals of tables and steps, mm: read at arm's length.
-pub(super) const BODY: f64 = 3.0;
+pub(crate) const BODY: f64 = 3.0;
 /// Capitals of headings, mm.
-pub(super) const HEAD: f64 = 4.0;
+pub(crate) const HEAD: f64 = 4.0;
 /// Capitals of the numbers that are worked by, mm.
-pub(super) const KEY: f64 = 5.5;
+pub(crate) const KEY: f64 = 5.5;
 /// Capitals of the cut length, mm.
-pub(super) const BIG: f64 = 9.0;
+pub(crate) const BIG: f64 = 9.0;
 /// From one line of text to the next, over the height of capitals: accents and descenders clear each other.
-pub(super) const LEADING: f64 = 1.57;
+pub(crate) const LEADING: f64 = 1.57;
 /// Side of a box to tick, mm.
-pub(super) const TICK: f64 = 4.6;
+pub(crate) const TICK: f64 = 4.6;
 /// White around the words of a table's cell, mm.
 const CELL: f64 = 1.4;
 
 /// Black, for solid areas.
-pub(super) const BLACK: Rgb = Rgb(0, 0, 0);
+pub(crate) const BLACK: Rgb = Rgb(0, 0, 0);
 
 /// The role that gives words this weight.
-pub(super) fn role(bold: bool) -> Role {
+pub(crate) fn role(bold: bool) -> Role {
     if bold { Role::Title } else { Role::Note }
 }
 
 /// Width of words, mm.
-pub(super) fn wide(words: &str, height: f64, bold: bool) -> f64 {
+pub(crate) fn wide(words: &str, height: f64, bold: bool) -> f64 {
     width(words, height, weight(role(bold)))
 }
 
 /// Words in lines no wider than `room` mm; words longer than a line are broken.
-pub(super) fn lines(words: &str, room: f64, height: f64, bold: bool) -> Vec<String> {
+pub(crate) fn lines(words: &str, room: f64, height: f64, bold: bool) -> Vec<String> {
     let face = weight(role(bold));
     wrapped(words, room, height, face).into_iter().flat_map(|line| broken(line, room, height, face)).collect()
 }
@@ -65,21 +64,21 @@ fn broken(line: String, room: f64, height: f64, face: Weight) -> Vec<String> {
 }
 
 /// Lines and words set from a top left corner, `x` mm to the right and `down` mm below it.
-pub(super) struct Ink(pub(super) Drawing);
+pub(crate) struct Ink(pub(crate) Drawing);
 
 impl Ink {
     /// An empty one.
-    pub(super) fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Ink(Drawing::new())
     }
 
     /// Words with the top of their capitals `down`.
-    pub(super) fn words(&mut self, x: f64, down: f64, height: f64, bold: bool, content: &str) {
+    pub(crate) fn words(&mut self, x: f64, down: f64, height: f64, bold: bool, content: &str) {
         self.anchored(x, down, height, bold, Across::Left, content);
     }
 
     /// Words with their anchor across as said.
-    pub(super) fn anchored(
+    pub(crate) fn anchored(
         &mut self,
         x: f64,
         down: f64,
@@ -95,7 +94,7 @@ impl Ink {
     }
 
     /// Wrapped words; how far down they reach.
-    pub(super) fn wrapped(
+    pub(crate) fn wrapped(
         &mut self,
         x: f64,
         down: f64,
@@ -113,12 +112,12 @@ impl Ink {
     }
 
     /// A straight line.
-    pub(super) fn line(&mut self, role: Role, from: (f64, f64), to: (f64, f64)) {
+    pub(crate) fn line(&mut self, role: Role, from: (f64, f64), to: (f64, f64)) {
         self.0.line(role, Point::new(from.0, -from.1), Point::new(to.0, -to.1));
     }
 
     /// A box.
-    pub(super) fn frame(&mut self, role: Role, left: f64, top: f64, right: f64, bottom: f64) {
+    pub(crate) fn frame(&mut self, role: Role, left: f64, top: f64, right: f64, bottom: f64) {
         let corners = [(left, top), (right, top), (right, bottom), (left, bottom)];
         for (index, &corner) in corners.iter().enumerate() {
             self.line(role, corner, corners[(index + 1) % 4]);
@@ -126,12 +125,12 @@ impl Ink {
     }
 
     /// A box to tick with its upper left corner there.
-    pub(super) fn tick(&mut self, x: f64, down: f64) {
+    pub(crate) fn tick(&mut self, x: f64, down: f64) {
         self.frame(Role::Tangent, x, down, x + TICK, down + TICK);
     }
 
     /// A filled area.
-    pub(super) fn area(&mut self, points: &[(f64, f64)], fill: Rgb) {
+    pub(crate) fn area(&mut self, points: &[(f64, f64)], fill: Rgb) {
         let at = |index: usize| points.get(index % points.len().max(1)).copied().unwrap_or_default();
         let edges = (0..points.len())
             .map(|index| {
@@ -144,7 +143,7 @@ impl Ink {
     }
 
     /// An arrow's head: its point and the direction it points in (rad, counter-clockwise from the right).
-    pub(super) fn head(&mut self, point: (f64, f64), angle: f64, long: f64) {
+    pub(crate) fn head(&mut self, point: (f64, f64), angle: f64, long: f64) {
         let tip = Point::new(point.0, -point.1);
         let back = tip.polar(-long, angle);
         let side = angle + std::f64::consts::FRAC_PI_2;
@@ -153,23 +152,23 @@ impl Ink {
     }
 
     /// Another drawing with its top left corner there.
-    pub(super) fn put(&mut self, drawing: &Drawing, x: f64, down: f64) {
+    pub(crate) fn put(&mut self, drawing: &Drawing, x: f64, down: f64) {
         self.0.append(shifted(drawing, x, -down));
     }
 }
 
 /// Something that stays together on a page.
 #[derive(Debug, Clone)]
-pub(super) struct Block {
+pub(crate) struct Block {
     /// What is drawn, origin at the top left corner.
-    pub(super) drawing: Drawing,
+    pub(crate) drawing: Drawing,
     /// Height, mm.
-    pub(super) high: f64,
+    pub(crate) high: f64,
 }
 
 impl Block {
     /// What was inked, with a height.
-    pub(super) fn new(ink: Ink, high: f64) -> Self {
+    pub(crate) fn new(ink: Ink, high: f64) -> Self {
         Block { drawing: ink.0, high }
     }
 }
@@ -185,15 +184,15 @@ struct Part {
 }
 
 /// Blocks of one width, below each other.
-pub(super) struct Flow {
+pub(crate) struct Flow {
     /// Their width, mm.
-    pub(super) wide: f64,
+    pub(crate) wide: f64,
     parts: Vec<Part>,
 }
 
 impl Flow {
     /// No blocks yet.
-    pub(super) fn new(wide: f64) -> Self {
+    pub(crate) fn new(wide: f64) -> Self {
         Flow { wide, parts: Vec::new() }
     }
 
@@ -202,23 +201,23 @@ impl Flow {
     }
 
     /// Adds a block.
-    pub(super) fn add(&mut self, block: Block) {
+    pub(crate) fn add(&mut self, block: Block) {
         self.push(block, false);
     }
 
     /// Adds a block that stays with the next.
-    pub(super) fn add_kept(&mut self, block: Block) {
+    pub(crate) fn add_kept(&mut self, block: Block) {
         self.push(block, true);
     }
 
     /// White, mm.
-    pub(super) fn gap(&mut self, high: f64) {
+    pub(crate) fn gap(&mut self, high: f64) {
         let block = Block::new(Ink::new(), high);
         self.parts.push(Part { block, keep: true, head: None, gap: true });
     }
 
     /// A heading that stays with what follows.
-    pub(super) fn heading(&mut self, words: &str) {
+    pub(crate) fn heading(&mut self, words: &str) {
         self.gap(0.8);
         let mut ink = Ink::new();
         let end = ink.wrapped(0.0, 0.6, HEAD, true, self.wide, words);
@@ -227,7 +226,7 @@ impl Flow {
     }
 
     /// A paragraph, kept with the next part where `keep` says so.
-    pub(super) fn paragraph(&mut self, words: &str, bold: bool, keep: bool) {
+    pub(crate) fn paragraph(&mut self, words: &str, bold: bool, keep: bool) {
         let all = lines(words, self.wide, BODY, bold);
         // A long paragraph may run on to the next page.
         for group in all.chunks(12) {
@@ -240,7 +239,7 @@ impl Flow {
     }
 
     /// A table; its head comes again on every page.
-    pub(super) fn table(&mut self, table: &Table) {
+    pub(crate) fn table(&mut self, table: &Table) {
         let widths = table.widths(self.wide);
         let head = Rc::new(table.head(&widths));
         self.add_kept(Block::clone(&head));
@@ -253,7 +252,7 @@ impl Flow {
     }
 
     /// The blocks on pages of a height, mm. A block higher than a page sticks out; none is that high.
-    pub(super) fn pages(&self, high: f64) -> Vec<Drawing> {
+    pub(crate) fn pages(&self, high: f64) -> Vec<Drawing> {
         let mut pages = vec![Drawing::new()];
         let mut used = 0.0;
         let mut index = 0;
@@ -298,7 +297,7 @@ fn place(pages: &mut Vec<Drawing>, used: &mut f64, part: &Part, high: f64) {
 }
 
 /// What stands in a table's cell.
-pub(super) enum Cell {
+pub(crate) enum Cell {
     /// Words.
     Words(String),
     /// Bold words.
@@ -312,42 +311,42 @@ pub(super) enum Cell {
 }
 
 /// A column of a table.
-pub(super) struct Column {
+pub(crate) struct Column {
     /// Its head.
-    pub(super) title: String,
+    pub(crate) title: String,
     /// Width, mm; none for an equal share of what is left.
-    pub(super) wide: Option<f64>,
+    pub(crate) wide: Option<f64>,
     /// Whether it holds numbers: set to the right.
-    pub(super) number: bool,
+    pub(crate) number: bool,
 }
 
 impl Column {
     /// A column of words.
-    pub(super) fn words(title: &str, wide: Option<f64>) -> Self {
+    pub(crate) fn words(title: &str, wide: Option<f64>) -> Self {
         Column { title: title.to_owned(), wide, number: false }
     }
 
     /// A column of numbers.
-    pub(super) fn numbers(title: &str, wide: Option<f64>) -> Self {
+    pub(crate) fn numbers(title: &str, wide: Option<f64>) -> Self {
         Column { title: title.to_owned(), wide, number: true }
     }
 }
 
 /// Rows under a head.
-pub(super) struct Table {
+pub(crate) struct Table {
     /// The columns.
-    pub(super) columns: Vec<Column>,
+    pub(crate) columns: Vec<Column>,
     /// The rows.
-    pub(super) rows: Vec<Vec<Cell>>,
+    pub(crate) rows: Vec<Vec<Cell>>,
     /// Least height of a row, mm.
-    pub(super) least: f64,
+    pub(crate) least: f64,
     /// Whether it stays on one page where it can.
-    pub(super) together: bool,
+    pub(crate) together: bool,
 }
 
 impl Table {
     /// A table without rows yet.
-    pub(super) fn new(columns: Vec<Column>) -> Self {
+    pub(crate) fn new(columns: Vec<Column>) -> Self {
         Table { columns, rows: Vec::new(), least: 0.0, together: false }
     }
 
