@@ -3,118 +3,25 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
+#[path = "support/grooved.rs"]
+mod grooved;
+mod support;
+
 use std::collections::BTreeMap;
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use proptest::prelude::*;
 use truck_topology::shell::ShellCondition;
-use tubewright::flat::{Arc, Edge, Line, Path, Point};
-use tubewright::geometry::{InnerSpace, Placement, Point3, Vector3};
+use tubewright::centreline::{TableRow, from_table};
+use tubewright::flat::{Arc, Edge, Path, Point};
+use tubewright::geometry::{Frame, InnerSpace, Placement, Point3, Vector3};
 use tubewright::solid::mesh::{Mesh, of_solid};
 use tubewright::solid::{Solid, SolidFault, Surface, block, gauge, plate, verify};
 use tubewright::tooling::trial::GrooveGauge;
-use tubewright::tooling::{Block, Groove, Opening, Part, Purpose, SideHole};
+use tubewright::tooling::{Block, Groove, Opening, Part, Purpose};
 
-/// A form in few numbers: its rim is a lead, an arc and a lead; its back two sides as deep as `deep` and the
-/// straight between them.
-#[derive(Debug, Clone, Copy)]
-struct Shape {
-    od: f64,
-    clearance: f64,
-    /// Depth of the groove over the OD.
-    depth: f64,
-    /// Radius of the tube's centreline on the form.
-    clr: f64,
-    arc: f64,
-    lead: f64,
-    deep: f64,
-    openings: bool,
-}
-
-const PLAIN: Shape = Shape {
-    od: 15.0,
-    clearance: 0.1,
-    depth: 0.5,
-    clr: 53.0,
-    arc: FRAC_PI_2,
-    lead: 30.0,
-    deep: 30.0,
-    openings: true,
-};
-
-fn line(from: Point, to: Point) -> Edge {
-    Edge::Line(Line { from, to })
-}
-
-fn polygon(corners: &[Point]) -> Path {
-    let edges = (0..corners.len()).map(|i| line(corners[i], corners[(i + 1) % corners.len()])).collect();
-    Path { edges, closed: true }
-}
-
-fn rectangle(centre: Point, width: f64, height: f64, angle: f64) -> Path {
-    let corner = |x: f64, y: f64| centre.polar(x * width, angle).polar(y * height, angle + FRAC_PI_2);
-    polygon(&[corner(-0.5, -0.5), corner(0.5, -0.5), corner(0.5, 0.5), corner(-0.5, 0.5)])
-}
-
-impl Shape {
-    fn groove(&self) -> Groove {
-        let radius = self.od / 2.0 + self.clearance;
-        Groove { radius, offset: radius - self.depth * self.od }
-    }
-
-    fn block(&self) -> Block {
-        let groove = self.groove();
-        // The groove's centre runs at clr.
-        let rim = self.clr - groove.offset;
-        let at = Point::new;
-        let middle = at(0.0, 0.0);
-        let arc = Arc { centre: middle, radius: rim, start: FRAC_PI_2, sweep: -self.arc };
-        let heading = -self.arc;
-        let end = arc.to().polar(self.lead, heading);
-        let start = at(-self.lead, rim);
-        let back =
-            vec![end, end.polar(self.deep, heading - FRAC_PI_2), start.polar(self.deep, -FRAC_PI_2), start];
-        let mut block = Block {
-            name: "form".to_owned(),
-            height: 2.0 * groove.radius + 6.0,
-            rim: vec![line(start, arc.from()), Edge::Arc(arc), line(arc.to(), end)],
-            groove,
-            back,
-            holes: vec![],
-            slots: vec![],
-            sunk: vec![],
-            sunk_depth: 0.6,
-            side_holes: vec![],
-        };
-        if self.openings {
-            self.open(&mut block, rim);
-        }
-        block
-    }
-
-    fn open(&self, block: &mut Block, rim: f64) {
-        let depth = block.groove.depth();
-        let half = self.arc / 2.0;
-        let inner = (rim - self.deep) * half.cos() - self.lead * half.sin();
-        let room = rim - depth - inner;
-        let centre = Point::new(0.0, 0.0).polar((rim - depth + inner) / 2.0, FRAC_PI_2 - half);
-        block.holes.push((centre, room.min(rim) / 4.0, Purpose::Bolt));
-        let web = self.deep - depth;
-        let slot = Point::new(-self.lead / 2.0, rim - (self.deep + depth) / 2.0);
-        block.slots.push(rectangle(slot, self.lead * 0.4, web * 0.4, 0.0));
-        let Edge::Line(out) = block.rim[2] else { unreachable!("a lead") };
-        for share in [0.5, 0.7, 0.9] {
-            let on = out.from.polar(self.lead * share, -self.arc).polar(depth / 2.0, -self.arc - FRAC_PI_2);
-            block.sunk.push(rectangle(on, self.lead * 0.1, depth * 0.6, -self.arc));
-        }
-        block.side_holes.push(SideHole {
-            side: 0,
-            along: (self.deep + depth) / 2.0,
-            diameter: (web * 0.4).min(block.height * 0.5),
-            depth: self.lead * 0.3,
-        });
-    }
-}
+use grooved::{PLAIN, Shape, line, polygon, rectangle};
+use support::copper;
 
 fn kinds(solid: &Solid) -> [usize; 3] {
     let mut kinds = [0; 3];
@@ -284,6 +191,64 @@ fn what_would_cross_or_break_through_is_refused() {
         refused(&|b| b.sunk_depth = value);
         refused(&|b| b.side_holes[0].along = value);
     }
+}
+
+/// Largest distance of facets from the curved surfaces that their corners lie on and their normals fit.
+fn worst_deviation(solid: &Solid, mesh: &Mesh) -> f64 {
+    let off = |surface: &Surface, p: Point3| match *surface {
+        Surface::Plane(_) => f64::INFINITY,
+        Surface::Cylinder { placement, radius } => {
+            let from = p - placement.origin;
+            (from - placement.axis * from.dot(placement.axis)).magnitude() - radius
+        }
+        Surface::Torus { placement, major, minor } => {
+            let from = p - placement.origin;
+            let height = from.dot(placement.axis);
+            ((from - placement.axis * height).magnitude() - major).hypot(height) - minor
+        }
+    };
+    let mut worst = 0.0_f64;
+    for surface in solid.boundaries()[0].iter().map(tubewright::solid::Face::surface) {
+        for facet in &mesh.triangles {
+            let [a, b, c] = facet.map(|i| mesh.vertices[i as usize]);
+            if [a, b, c].into_iter().any(|p| off(&surface, p).abs() > 1e-9) {
+                continue;
+            }
+            let middles =
+                [a + (b - a) / 2.0, b + (c - b) / 2.0, c + (a - c) / 2.0, a + ((b - a) + (c - a)) / 3.0];
+            let (u, v) = surface.parameters(middles[3]);
+            let normal = (b - a).cross(c - a).normalize();
+            // Flat facets between corners of one curved surface, as in a hole's mouth, stand square to it.
+            if normal.dot(surface.normal(u, v)).abs() > 0.5 {
+                worst = middles.into_iter().map(|p| off(&surface, p).abs()).fold(worst, f64::max);
+            }
+        }
+    }
+    worst
+}
+
+#[test]
+fn no_facet_strays_further_than_the_chord_height() {
+    for arc in [0.3, FRAC_PI_2, 3.3] {
+        let solid = block(&Shape { arc, openings: arc < 2.0, ..PLAIN }.block()).unwrap();
+        for chord in [0.5, 0.05, 0.01] {
+            let worst = worst_deviation(&solid, &of_solid(&solid, chord).unwrap());
+            assert!(worst <= chord * (1.0 + 1e-9), "{worst} {chord}");
+            // The height is not wasted on far too many facets; at 0.5 the least number of pieces rules.
+            assert!(worst > chord / 4.0 || chord > 0.1, "{worst} {chord}");
+        }
+    }
+}
+
+/// The general mesh of a tube's solid is the same body as the tube's own mesh.
+#[test]
+fn a_tube_is_meshed_like_any_solid() {
+    let row = |rotation, angle| TableRow { length: 20.0, rotation, angle, radius: 30.0 };
+    let line = from_table(Frame::default(), &[row(0.4, 1.0), row(-1.0, PI)], 20.0).unwrap();
+    let tube = tubewright::solid::tube(&line, &copper(15.0, 1.0)).unwrap();
+    assert_mesh(&tube, 0.05, 1);
+    let worst = worst_deviation(&tube, &of_solid(&tube, 0.05).unwrap());
+    assert!(worst <= 0.05 * (1.0 + 1e-9) && worst > 0.02, "{worst}");
 }
 
 #[test]

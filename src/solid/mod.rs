@@ -1,9 +1,9 @@
-//! Exact solids of tubes and components, and their meshes.
+//! Exact solids of tubes, components, bending forms and sheet parts, and their meshes.
 //!
 //! Solids are boundary representations on the modeller's topology with curves and surfaces of our
 //! own: lines and arcs; planes, cylinders and tori. They are exact, so volumes and areas computed
-//! from their faces ([`verify`]) agree with the closed form to rounding. Meshes ([`mesh`]) are
-//! inscribed and only as near as their chord height; masses are never taken from them.
+//! from their faces ([`verify`]) agree with the closed form to rounding. Meshes ([`mesh`]) are only as
+//! near as their chord height; masses are never taken from them.
 //!
 //! Lengths are mm, angles rad. A surface is split into halves where it would close on itself, since
 //! the modeller takes no edge that starts and ends in one vertex.
