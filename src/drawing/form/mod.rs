@@ -1,10 +1,65 @@
-//! How a form is put together: the stack in section, its layers, the block and what to mind.
+//! How a form is put together and used: the stack in section, its layers, the view from above, the printed
+//! blocks, steps and cautions.
 
+mod section;
+mod view;
+mod words;
+
+use super::page::Pages;
+use super::page::flow::{Block, FINE, Flow, Ink};
 use super::sheet::{Paper, Sheet};
 use crate::centreline::Layout;
+use crate::flat::{Arc, Edge};
 use crate::tooling::form::Form;
+use crate::tooling::{Part, Posed};
 
-/// The assembly drawing of a form's stack of sheets.
-pub fn sheets(_form: &Form, _layout: &Layout, _paper: &Paper) -> Vec<Sheet> {
-    Vec::new()
+/// Scales a picture is drawn at, the first that fits: of ISO 5455, enlarged and reduced.
+const SCALES: [f64; 7] = [5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05];
+
+/// The assembly drawing of a form.
+pub fn sheets(form: &Form, layout: &Layout, paper: &Paper) -> Vec<Sheet> {
+    let pages = Pages::new(paper);
+    let inches = layout.units == crate::quantity::Unit::Inch;
+    let mut flow = Flow::new(pages.wide);
+    words::data(&mut flow, form, inches);
+    flow.heading("The stack of sheets in section, across the groove");
+    flow.add(section::section(form, pages.wide));
+    words::stack(&mut flow, form);
+    flow.heading("From above");
+    flow.add(view::view(form, pages.wide, 0.62 * pages.high));
+    words::printed(&mut flow, form);
+    words::steps(&mut flow, form);
+    words::cautions(&mut flow);
+    pages.sheets(layout, vec![(format!("Form {}", form.name), "bending form", flow)])
+}
+
+/// The largest of [`SCALES`] at which something of this size fits into a room, mm.
+fn scale(size: (f64, f64), room: (f64, f64)) -> f64 {
+    let fits = |scale: &&f64| size.0 * **scale <= room.0 && size.1 * **scale <= room.1;
+    SCALES.iter().find(fits).or(SCALES.last()).copied().unwrap_or(1.0)
+}
+
+/// "Scale 1 : 2."
+fn scale_words(scale: f64) -> String {
+    if scale >= 1.0 { format!("Scale {scale:.0} : 1.") } else { format!("Scale 1 : {:.0}.", 1.0 / scale) }
+}
+
+/// A layer's rim: the longest of its arcs about the bend's centre.
+fn rim(part: &Part) -> Option<Arc> {
+    let arcs = part.outline.edges.iter().filter_map(|edge| match edge {
+        Edge::Arc(arc) => Some(*arc),
+        Edge::Line(_) => None,
+    });
+    arcs.max_by(|a, b| (a.radius * a.sweep.abs()).total_cmp(&(b.radius * b.sweep.abs())))
+}
+
+/// A form's layers, lowest first.
+fn layers(form: &Form) -> impl Iterator<Item = (&Part, &Posed)> {
+    form.stack.posed.iter().filter_map(|posed| Some((form.stack.parts.get(posed.part)?, posed)))
+}
+
+/// A picture with a line of small words below it.
+fn captioned(mut ink: Ink, high: f64, caption: &str) -> Block {
+    ink.words(0.0, high + 1.6, FINE, false, caption);
+    Block::new(ink, high + 1.6 + 1.9 * FINE)
 }

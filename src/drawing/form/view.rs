@@ -1,0 +1,113 @@
+//! The form from above with the tube wound on it.
+
+use std::f64::consts::FRAC_PI_2;
+
+use super::{captioned, layers, scale, scale_words};
+use crate::drawing::extents::extents;
+use crate::drawing::item::{Across, Arc, Drawing, Edge, Line, Path, Point, Role, Shape};
+use crate::drawing::page::flow::{Block, FINE, Ink, wide as width};
+use crate::drawing::shift::{scaled, shifted};
+use crate::quantity::decimals;
+use crate::tooling::Opening;
+use crate::tooling::form::Form;
+
+/// Room for words around the picture, mm.
+const AROUND: f64 = 12.0;
+
+/// The view, in a room of this size, mm.
+pub(super) fn view(form: &Form, wide: f64, high: f64) -> Block {
+    let mut real = Drawing::new();
+    body(form, &mut real);
+    let pull = form.bends.iter().map(|bend| bend.pull_to).fold(0.0, f64::max).min(form.arc);
+    tube(form, pull, &mut real);
+    let Some(bounds) = extents(&real) else { return Block::new(Ink::new(), 0.0) };
+    let by = scale((bounds.width(), bounds.height()), (wide - 2.0 * AROUND, high - 2.0 * AROUND));
+    let mut ink = Ink::new();
+    let tall = bounds.height() * by + 2.0 * AROUND;
+    let left = (wide - bounds.width() * by) / 2.0;
+    let at = |p: Point| (left + (p.x - bounds.min.x) * by, AROUND + (bounds.max.y - p.y) * by);
+    ink.put(&shifted(&scaled(&real, by), -bounds.min.x * by, -bounds.max.y * by), left, AROUND);
+    marks(form, &mut ink, &at);
+    let caption = format!(
+        "{} Full: top layer. Dashed: the layer at the groove's bottom. The tube is shown pulled to {}°; ticks outside it every 15°.",
+        scale_words(by),
+        decimals(pull.to_degrees(), 1)
+    );
+    captioned(ink, tall, &caption)
+}
+
+/// Outlines and holes of the top layer and the outline of the narrowest.
+fn body(form: &Form, drawing: &mut Drawing) {
+    let narrow = layers(form).min_by(|a, b| {
+        let radius = |part| super::rim(part).map_or(f64::INFINITY, |arc| arc.radius);
+        radius(a.0).total_cmp(&radius(b.0))
+    });
+    if let Some((part, _)) = narrow {
+        drawing.add(Role::Hidden, Shape::Path(part.outline.clone()));
+    }
+    let Some((top, _)) = layers(form).last() else { return };
+    drawing.add(Role::Outline, Shape::Path(top.outline.clone()));
+    for opening in &top.openings {
+        let shape = match opening {
+            Opening::Round { at, diameter, .. } => Shape::Circle { centre: *at, radius: diameter / 2.0 },
+            Opening::Slot(path) => Shape::Path(path.clone()),
+        };
+        drawing.add(Role::Outline, shape);
+    }
+}
+
+/// Both edges and the centreline of the tube, bent to an angle (rad).
+fn tube(form: &Form, pull: f64, drawing: &mut Drawing) {
+    let half = form.od / 2.0;
+    for (role, out) in [(Role::TubeEdge, half), (Role::TubeEdge, -half), (Role::Centreline, 0.0)] {
+        let radius = form.clr + out;
+        let start = Point::new(0.0, radius);
+        let arc = Arc { centre: Point::new(0.0, 0.0), radius, start: FRAC_PI_2, sweep: -pull };
+        let leg = Line { from: arc.to(), to: arc.to().polar(form.lead, -pull) };
+        let edges = vec![
+            Edge::Line(Line { from: start.shifted(-form.lead, 0.0), to: start }),
+            Edge::Arc(arc),
+            Edge::Line(leg),
+        ];
+        drawing.add(role, Shape::Path(Path { edges, closed: false }));
+    }
+    let ticks = (1..).map(|n| f64::from(n) * 15.0).take_while(|degrees| degrees.to_radians() < form.arc);
+    for degrees in ticks {
+        let (near, far) = (form.clr + half * 1.1, form.clr + half * 1.35);
+        drawing.line(Role::Dimension, spoke(degrees.to_radians(), near), spoke(degrees.to_radians(), far));
+    }
+}
+
+/// The point at an angle of bend (rad) and a distance (mm) from the bend's centre.
+fn spoke(angle: f64, radius: f64) -> Point {
+    Point::new(0.0, 0.0).polar(radius, FRAC_PI_2 - angle)
+}
+
+/// Start and end marks with their words.
+fn marks(form: &Form, ink: &mut Ink, at: &dyn Fn(Point) -> (f64, f64)) {
+    let reach = form.clr + form.od;
+    let mut line = |angle: f64| {
+        let ends = [form.clr - form.od * 0.9, reach].map(|radius| at(spoke(angle, radius)));
+        ink.line(Role::Tangent, ends[0], ends[1]);
+    };
+    line(0.0);
+    form.bends.iter().filter(|bend| bend.pull_to <= form.arc).for_each(|bend| line(bend.pull_to));
+    let (x, down) = at(spoke(0.0, reach));
+    ink.anchored(x - 1.5, down - FINE - 0.6, FINE, true, Across::Right, "START");
+    let mut taken: Vec<(f64, f64, f64)> = Vec::new();
+    for bend in &form.bends {
+        let words = format!("pull to {}°", decimals(bend.pull_to.to_degrees(), 1));
+        let (x, down) = at(spoke(bend.pull_to.min(form.arc), reach));
+        let long = width(&words, FINE, false);
+        // Words stand outside the mark, on the side that is free of the tube.
+        let right = bend.pull_to.sin() >= 0.0;
+        let left = if right { x + 1.5 } else { x - 1.5 - long };
+        let clear = |(l, d, w): &(f64, f64, f64)| {
+            (d - down).abs() > 1.5 * FINE || left > l + w + 1.0 || left + long + 1.0 < *l
+        };
+        if taken.iter().all(clear) {
+            ink.words(left, down - FINE / 2.0, FINE, false, &words);
+            taken.push((left, down, long));
+        }
+    }
+}
