@@ -24,7 +24,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
         "plan",
         &["centreline", "diagnostic", "fit", "formula", "geometry", "quantity", "spec", "stock", "tolerance"],
     ),
-    ("tooling", &["centreline", "diagnostic", "flat", "geometry", "plan", "quantity", "spec"]),
+    ("tooling", &["centreline", "diagnostic", "flat", "geometry", "plan", "quantity", "spec", "tolerance"]),
     ("solid", &["centreline", "flat", "formula", "geometry", "quantity", "spec", "tolerance", "tooling"]),
     (
         "drawing",

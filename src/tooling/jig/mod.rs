@@ -1,10 +1,24 @@
 //! Checking jigs: a base board with uprights that a rightly bent tube drops into.
 
+mod marks;
+mod parts;
+mod place;
+mod pose;
+mod quad;
+mod sense;
+mod stand;
+mod tube;
+
+use rayon::prelude::*;
+
+use self::place::Placed;
+use self::tube::Tube;
 use super::SheetWork;
-use crate::centreline::Layout;
-use crate::diagnostic::Diagnostics;
+use crate::centreline::{LaidRun, Layout};
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::geometry::{Placement, Point3, Vector3};
 use crate::plan::Plan;
+use crate::spec::model::Workshop;
 
 /// What an upright does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -57,7 +71,123 @@ pub struct Jig {
     pub senses: Vec<Sense>,
 }
 
-/// A jig for every run that one can be made for; findings say for which not.
-pub fn jigs(_layout: &Layout, _plan: &Plan, _findings: &mut Diagnostics) -> Vec<Jig> {
-    Vec::new()
+/// A jig for every run that one can be made for; findings say for which not, and what a jig does not show.
+pub fn jigs(layout: &Layout, _plan: &Plan, findings: &mut Diagnostics) -> Vec<Jig> {
+    let designs: Vec<_> = layout.runs.par_iter().map(|laid| design(laid, &layout.workshop)).collect();
+    let mut jigs = Vec::with_capacity(designs.len());
+    for (laid, design) in layout.runs.iter().zip(designs) {
+        let name = &laid.run.name;
+        match design {
+            Ok(design) => {
+                findings.extend(design.unshown(laid));
+                jigs.push(design.jig(name, &layout.workshop));
+            }
+            Err(why) => {
+                let message = format!("run {name} has no checking jig: {why}");
+                let hint = "check it against its template, or lengthen the straights";
+                findings.push(Diagnostic::warning("no-jig", message).hint(hint).at(laid.run.place).run(name));
+            }
+        }
+    }
+    jigs
+}
+
+/// A jig worked out for one way up.
+struct Design {
+    to: Placement,
+    tube: Tube,
+    placed: Placed,
+    senses: Vec<Sense>,
+    blind_straights: Vec<usize>,
+}
+
+/// The first jig without fault among the ways up, or the one with the least.
+fn design(laid: &LaidRun, shop: &Workshop) -> Result<Design, &'static str> {
+    let radius = laid.run.tube.od() / 2.0;
+    let mut best: Option<(f64, Design)> = None;
+    let mut why = None;
+    for up in pose::ups(&laid.centreline, radius, &shop.jig, shop.sheet.thickness) {
+        let to = pose::placed(&laid.centreline, up, radius, place::lift(shop));
+        match worked_out(laid, to, radius, shop) {
+            Ok(design) => {
+                let faults = design.faults();
+                if faults == 0.0 {
+                    return Ok(design);
+                }
+                if best.as_ref().is_none_or(|(least, _)| faults < *least) {
+                    best = Some((faults, design));
+                }
+            }
+            Err(reason) => why = why.or(Some(reason)),
+        }
+    }
+    best.map(|(_, design)| design).ok_or(why.unwrap_or("there is no way to lay it"))
+}
+
+fn worked_out(laid: &LaidRun, to: Placement, radius: f64, shop: &Workshop) -> Result<Design, &'static str> {
+    let tube = Tube::new(&laid.centreline.moved(&to), radius);
+    let placed = place::place(&tube, shop)?;
+    let errors = sense::least_errors(&tube, &placed.stands);
+    let senses = tube.bends.iter().zip(errors);
+    let senses = senses.map(|(bend, least_error)| Sense { bend: bend.number, least_error }).collect();
+    let blind_straights = sense::unfelt_straights(&tube, &placed.stands);
+    Ok(Design { to, tube, placed, senses, blind_straights })
+}
+
+/// What a cradle less weighs against an error that is not shown.
+const DROPPED: f64 = 0.3;
+
+impl Design {
+    /// Bends of which an error of 2° is not shown.
+    fn blind_bends(&self) -> impl Iterator<Item = usize> + '_ {
+        let shown = sense::SHOWN_DEG.to_radians();
+        let blind = move |s: &&Sense| s.least_error.is_none_or(|least| least > shown);
+        self.senses.iter().filter(blind).map(|s| s.bend)
+    }
+
+    fn faults(&self) -> f64 {
+        let blind = self.blind_bends().count() + self.blind_straights.len();
+        blind as f64 + DROPPED * self.placed.dropped as f64
+    }
+
+    /// Warnings of what the jig does not show.
+    fn unshown(&self, laid: &LaidRun) -> Vec<Diagnostic> {
+        let name = &laid.run.name;
+        let warning = |what: String| {
+            Diagnostic::warning("jig-blind", format!("the jig of run {name} does not show {what}"))
+                .hint("check that against the template, or with a rule and an angle gauge")
+                .at(laid.run.place)
+                .run(name)
+        };
+        let degrees = sense::SHOWN_DEG;
+        let bends = self
+            .blind_bends()
+            .map(|bend| warning(format!("an error of {degrees}° of bend {bend}")).bend(bend));
+        let straights = self.blind_straights.iter().map(|&number| {
+            let which = match number {
+                n if n > self.tube.bends.len() => "the last straight".to_owned(),
+                n => format!("the straight before bend {n}"),
+            };
+            warning(format!("that {which} is {} mm too long", sense::SHOWN_MM))
+        });
+        bends.chain(straights).collect()
+    }
+
+    fn jig(self, run: &str, shop: &Workshop) -> Jig {
+        let stands = &self.placed.stands;
+        let uprights = stands.iter().enumerate().map(|(index, stand)| Upright {
+            part: index + 1,
+            role: stand.role,
+            station: stand.station,
+            at: stand.at,
+            direction: stand.direction,
+        });
+        Jig {
+            run: run.to_owned(),
+            tube: self.to,
+            work: parts::work(run, stands, &self.tube, &shop.sheet),
+            uprights: uprights.collect(),
+            senses: self.senses,
+        }
+    }
 }

@@ -1,0 +1,234 @@
+//! How a tube lies in its jig: which way is up, and how it is turned on the board.
+
+use std::f64::consts::TAU;
+
+use super::sense::{SHOWN_DEG, SHOWN_MM};
+use super::tube::{Leg, Tube};
+use crate::centreline::Centreline;
+use crate::flat::Point;
+use crate::geometry::{InnerSpace, Placement, Point3, Vector3, reference_normal};
+use crate::spec::model::JigOptions;
+use crate::tolerance::SAME_PLANE;
+
+/// Directions tried as "up" of a run in space: about 4° apart over half a sphere.
+const DIRECTIONS: usize = 1000;
+
+/// Poses of a run in space that are worked out in full until one is without fault.
+const POSES: usize = 14;
+
+/// Two poses nearer than this are one, cosine of 10°.
+const ALIKE: f64 = 0.985;
+
+/// Steepest slope of a straight that an upright stands at, and the steepest that costs nothing: sines of 60°
+/// and 45°. Beyond, saddles grow deep and a plate's thickness asks for much room along the tube.
+const STEEPEST: f64 = 0.866;
+const STEEP: f64 = 0.707;
+
+/// Steepest slope of the tube's last straight: sine of 55°. A tube that is 2 mm too long must go on by more
+/// than the gate's 1 mm, seen from above.
+const STEEPEST_END: f64 = 0.82;
+
+/// What every error should move the tube by beyond what lets it pass, mm.
+const SURE_MM: f64 = 0.25;
+
+/// Whether a straight of this direction in the jig's space is too steep for a cradle.
+pub(super) fn too_steep(direction: Vector3) -> bool {
+    direction.z.abs() > STEEPEST
+}
+
+/// Unit vectors of the run's space to be tried as the jig's "up", best first.
+///
+/// A planar run lies flat; after that, and for a run in space, a sphere of directions is searched for one in
+/// which every bend is felt sideways: an error that lifts the tube out of its cradles touches nothing.
+pub(super) fn ups(centreline: &Centreline, radius: f64, options: &JigOptions, thickness: f64) -> Vec<Vector3> {
+    let bends = centreline.bends();
+    let Some(first) = bends.first() else { return vec![reference_normal(centreline.start_direction())] };
+    let planar = bends.iter().all(|bend| bend.axis.cross(first.axis).magnitude() < SAME_PLANE.sin());
+    let mut chosen = if planar { vec![first.axis, -first.axis] } else { Vec::new() };
+    let scale = Scale::new(centreline, radius, options, thickness);
+    let special = bends.iter().map(|bend| bend.axis);
+    let corners = bends.windows(2).map(|pair| pair[0].axis + pair[1].axis).filter(|v| v.magnitude() > 0.1);
+    let all = sphere().chain(special).chain(corners.map(InnerSpace::normalize));
+    let mut rated: Vec<(f64, Vector3)> = all.map(|up| (scale.cost(up), up)).collect();
+    rated.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (_, up) in rated {
+        if chosen.len() >= 2 * POSES {
+            break;
+        }
+        if chosen.iter().all(|known| known.dot(up).abs() < ALIKE) {
+            // From above and from below.
+            chosen.extend([up, -up]);
+        }
+    }
+    chosen
+}
+
+/// A Fibonacci lattice over half a sphere.
+fn sphere() -> impl Iterator<Item = Vector3> {
+    let golden = (5.0_f64.sqrt() - 1.0) / 2.0;
+    (0..DIRECTIONS).map(move |i| {
+        let z = (i as f64 + 0.5) / DIRECTIONS as f64;
+        let (sin, cos) = (TAU * (i as f64 * golden).fract()).sin_cos();
+        let flat = (1.0 - z * z).sqrt();
+        Vector3::new(flat * cos, flat * sin, z)
+    })
+}
+
+/// What ways up are judged by.
+struct Scale {
+    legs: Vec<Leg>,
+    /// Points of each leg where a cradle would end.
+    holds: Vec<(usize, Vec<Point3>)>,
+    centreline: Centreline,
+    arcs: Vec<usize>,
+    points: Vec<Point3>,
+    size: f64,
+    need: f64,
+    gate: f64,
+}
+
+impl Scale {
+    fn new(centreline: &Centreline, radius: f64, options: &JigOptions, thickness: f64) -> Scale {
+        let tube = Tube::new(centreline, radius);
+        let holds = tube.legs.iter().filter(|leg| leg.length > thickness + 2.0);
+        let holds = holds.map(|leg| (leg.piece, vec![leg.point(1.0), leg.point(leg.length - 1.0)])).collect();
+        Scale {
+            holds,
+            legs: tube.legs,
+            centreline: centreline.clone(),
+            arcs: tube.arcs,
+            points: tube.samples.iter().step_by(10).map(|sample| sample.at).collect(),
+            size: tube.length,
+            need: options.clearance + SURE_MM,
+            gate: options.gate + SURE_MM,
+        }
+    }
+
+    /// Low is good: errors that go unfelt weigh most, then steep straights, then height.
+    fn cost(&self, up: Vector3) -> f64 {
+        let slope = |leg: &Leg| leg.direction.dot(up).abs();
+        let mut cost = 0.0;
+        if self.legs.first().is_some_and(|leg| slope(leg) > STEEPEST_END) {
+            cost += 20.0;
+        }
+        if self.legs.last().is_some_and(|leg| slope(leg) > STEEPEST_END) {
+            cost += 20.0;
+        }
+        cost += self.legs.iter().map(|leg| (slope(leg) - STEEP).max(0.0)).sum::<f64>();
+        let by = SHOWN_DEG.to_radians();
+        for (bend, &piece) in self.centreline.bends().iter().zip(&self.arcs) {
+            let most = self.sideways(up, piece, |p| bend.axis.cross(p - bend.centre) * by);
+            cost += blind(most / self.need);
+        }
+        let end = self.centreline.end_direction();
+        let end_ahead = (end - up * end.dot(up)).normalize();
+        for leg in &self.legs {
+            let by = leg.direction * SHOWN_MM;
+            let most = self.sideways(up, leg.piece, |_| by) / self.need;
+            cost += blind(most.max(by.dot(end_ahead) / self.gate));
+        }
+        let heights = self.points.iter().map(|p| up.dot(p - self.points[0]));
+        let (low, high) = heights.fold((0.0_f64, 0.0_f64), |(low, high), h| (low.min(h), high.max(h)));
+        cost + (high - low) / self.size
+    }
+
+    /// The furthest that a shift moves a leg after this piece sideways in its cradles, mm.
+    fn sideways(&self, up: Vector3, after: usize, shift: impl Fn(Point3) -> Vector3) -> f64 {
+        let mut most: f64 = 0.0;
+        for (piece, points) in self.holds.iter().filter(|(piece, _)| *piece > after) {
+            let Some(leg) = self.legs.iter().find(|leg| leg.piece == *piece) else { continue };
+            let aside = up.cross(leg.direction);
+            let level = aside.magnitude();
+            if level * level < 1.0 - STEEPEST * STEEPEST {
+                continue;
+            }
+            for p in points {
+                most = most.max(shift(*p).dot(aside).abs() / level);
+            }
+        }
+        most
+    }
+}
+
+/// Cost of an error that moves the tube by `part` of what is needed to feel it.
+fn blind(part: f64) -> f64 {
+    if part < 1.0 { 3.0 + 3.0 * (1.0 - part) } else { 0.3 * (1.5 - part).max(0.0) }
+}
+
+/// The placement that brings `up` to the z axis, the least box of the footprint along x and y with its long
+/// side along x, and the tube's lowest point to `lift` mm above the board.
+pub(super) fn placed(centreline: &Centreline, up: Vector3, radius: f64, lift: f64) -> Placement {
+    let e1 = reference_normal(up);
+    let e2 = up.cross(e1);
+    let samples = Tube::new(centreline, radius).samples;
+    let flat: Vec<Point> = samples
+        .iter()
+        .step_by(4)
+        .chain(samples.last())
+        .map(|sample| {
+            let from = sample.at - centreline.start();
+            Point::new(from.dot(e1), from.dot(e2))
+        })
+        .collect();
+    let (sin, cos) = least_box(&flat).sin_cos();
+    let (ex, ey) = (e1 * cos + e2 * sin, e2 * cos - e1 * sin);
+    let column = |v: fn(&Vector3) -> f64| Vector3::new(v(&ex), v(&ey), v(&up));
+    let mut to = Placement {
+        origin: Point3::new(0.0, 0.0, 0.0),
+        axis: column(|v| v.z),
+        x: column(|v| v.x),
+    };
+    let tube = Tube::new(&centreline.moved(&to), radius);
+    let least = |f: fn(&Point3) -> f64| tube.samples.iter().map(|s| f(&s.at)).fold(f64::INFINITY, f64::min);
+    to.origin = Point3::new(-least(|p| p.x), -least(|p| p.y), lift - tube.lowest());
+    to
+}
+
+/// By how much to turn the axes, rad, so that the box round the points is smallest, longer along x.
+fn least_box(points: &[Point]) -> f64 {
+    let hull = hull(points);
+    let sides = hull.iter().zip(hull.iter().cycle().skip(1));
+    let angles = sides.map(|(a, b)| (b.y - a.y).atan2(b.x - a.x));
+    let mut best = (f64::INFINITY, 0.0);
+    for angle in angles {
+        let (sin, cos) = angle.sin_cos();
+        let extent = |f: &dyn Fn(&Point) -> f64| {
+            let (low, high) = hull
+                .iter()
+                .map(f)
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
+            high - low
+        };
+        let wide = extent(&|p: &Point| p.x * cos + p.y * sin);
+        let high = extent(&|p: &Point| p.y * cos - p.x * sin);
+        // Tubes have a width: a box of no height is not better than one of a little.
+        let area = (wide + 1.0) * (high + 1.0);
+        if area < best.0 * (1.0 - 1e-9) {
+            best = (area, if high > wide { angle + TAU / 4.0 } else { angle });
+        }
+    }
+    best.1
+}
+
+/// Convex hull, counter-clockwise (monotone chain).
+fn hull(points: &[Point]) -> Vec<Point> {
+    let mut sorted = points.to_vec();
+    sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    let chain = |points: &mut dyn Iterator<Item = Point>| {
+        let mut chain: Vec<Point> = Vec::new();
+        for p in points {
+            while let [.., a, b] = chain.as_slice() {
+                if (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x) > 1e-9 {
+                    break;
+                }
+                chain.pop();
+            }
+            chain.push(p);
+        }
+        chain.pop();
+        chain
+    };
+    let mut lower = chain(&mut sorted.iter().copied());
+    lower.extend(chain(&mut sorted.iter().rev().copied()));
+    lower
+}

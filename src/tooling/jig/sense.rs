@@ -1,0 +1,111 @@
+//! What a jig shows of a wrong tube: numbers of uprights against straights that are held wrong.
+
+use super::Role;
+use super::stand::{Stand, section_reach};
+use super::tube::{Tube, Wrong};
+use crate::geometry::InnerSpace;
+
+/// How deep a wrong tube must be in an upright to count as stopped by it, mm: a hair, so that a touch by
+/// rounding is none.
+const FELT_MM: f64 = 0.03;
+
+/// Errors of a bend that are looked for, degrees: the smallest of interest and the largest by which a tube
+/// could still be meant to be right.
+const LEAST_DEG: f64 = 0.05;
+const MOST_DEG: f64 = 10.0;
+
+/// The error of a bend that a jig ought to show, degrees (bending by hand is good for 1° to 2°: common
+/// practice, no source).
+pub(super) const SHOWN_DEG: f64 = 2.0;
+
+/// The error of a straight's length that a jig ought to show, mm (twice what marking and cutting by hand
+/// are good for: common practice, no source).
+pub(super) const SHOWN_MM: f64 = 2.0;
+
+/// Whether a tube that is wrong beyond a piece is stopped by an upright further on.
+fn stopped(tube: &Tube, stands: &[Stand], after: usize, wrong: &Wrong) -> bool {
+    stands.iter().any(|stand| {
+        let Some(leg) = tube.leg(stand.piece) else { return false };
+        match stand.role {
+            Role::Cradle if stand.piece > after => held_off(stand, leg, tube.radius, wrong),
+            Role::Gate if stand.piece >= after => {
+                let end = wrong.point(leg.point(leg.length));
+                let direction = wrong.vector(leg.direction);
+                let (u, n, z) = stand.local(end);
+                let reach = section_reach(direction, stand.ahead, tube.radius);
+                // The foremost point lies above or below the end's middle.
+                let z = z - direction.z.signum() * tube.radius * direction.x.hypot(direction.y);
+                n + reach > FELT_MM - stand.thickness / 2.0
+                    && n - reach < stand.thickness / 2.0
+                    && u > -stand.arms[0]
+                    && u < stand.arms[1]
+                    && z < stand.top
+            }
+            _ => false,
+        }
+    })
+}
+
+/// Whether a cradle is in the way of its own straight, gone wrong. The straight's section is a circle of
+/// its radius at least; where it passes the plate's two sides it is farthest off.
+fn held_off(stand: &Stand, leg: &super::tube::Leg, radius: f64, wrong: &Wrong) -> bool {
+    let (from, direction) = (wrong.point(leg.from), wrong.vector(leg.direction));
+    let step = direction.dot(stand.ahead);
+    if step < 0.1 {
+        return false;
+    }
+    let (_, start, _) = stand.local(from);
+    let walls = stand.top - stand.saddle.map_or(0.0, |saddle| saddle.chamfer);
+    [-0.5, 0.0, 0.5].iter().any(|side| {
+        let along = ((side * stand.thickness - start) / step).clamp(0.0, leg.length);
+        let (u, n, z) = stand.local(from + direction * along);
+        n.abs() <= stand.thickness / 2.0 + 1e-9 && stand.flat_distance(u, z, walls) < radius - FELT_MM
+    })
+}
+
+/// Whether an error of a bend, either way, is felt; `by` in rad.
+fn both_felt(tube: &Tube, stands: &[Stand], bend: usize, by: f64) -> bool {
+    let (Some(&piece), Some(b)) = (tube.arcs.get(bend), tube.bends.get(bend)) else { return false };
+    [by, -by].iter().all(|&by| {
+        stopped(tube, stands, piece, &Wrong::Turned { centre: b.centre, axis: b.axis, by })
+    })
+}
+
+/// Smallest error (rad) of each bend's angle that is felt whichever way it goes; none where it is not.
+pub(super) fn least_errors(tube: &Tube, stands: &[Stand]) -> Vec<Option<f64>> {
+    let felt = |bend: usize, degrees: f64| both_felt(tube, stands, bend, degrees.to_radians());
+    let least = |bend: usize| {
+        let mut low = 0.0;
+        let mut high = LEAST_DEG;
+        while !felt(bend, high) {
+            low = high;
+            high *= 1.5;
+            if low >= MOST_DEG {
+                return None;
+            }
+        }
+        for _ in 0..12 {
+            let middle = (low + high) / 2.0;
+            if felt(bend, middle) {
+                high = middle;
+            } else {
+                low = middle;
+            }
+        }
+        // A larger error must not slip by where a smaller one is felt.
+        let larger = (1..=6).map(|step| high + (SHOWN_DEG - high).max(0.0) * f64::from(step) / 6.0);
+        let sure = larger.fold(high, |least, by| if felt(bend, by) { least } else { by });
+        if sure > high { None } else { Some(high.to_radians()) }
+    };
+    (0..tube.bends.len()).map(least).collect()
+}
+
+/// The straights (numbers of the bends they lead to, from 1; one more for the last) whose being too long
+/// by [`SHOWN_MM`] nothing feels.
+pub(super) fn unfelt_straights(tube: &Tube, stands: &[Stand]) -> Vec<usize> {
+    let unfelt = |leg: &&super::tube::Leg| {
+        !stopped(tube, stands, leg.piece, &Wrong::Longer(leg.direction * SHOWN_MM))
+    };
+    let number = |leg: &super::tube::Leg| tube.arcs.iter().filter(|&&arc| arc < leg.piece).count() + 1;
+    tube.legs.iter().filter(unfelt).map(number).collect()
+}
