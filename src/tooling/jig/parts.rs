@@ -29,8 +29,10 @@ pub(super) fn work(run: &str, stands: &[Stand], tube: &Tube, stock: &SheetStock)
     let (board, bounds) = board(run, stands, &names, tube, stock);
     let mut parts = vec![board];
     let base = Point3::new(bounds.min.x, bounds.min.y, -thickness);
-    let mut posed =
-        vec![Posed { part: 0, at: Placement { origin: base, axis: Vector3::unit_z(), x: Vector3::unit_x() } }];
+    let mut posed = vec![Posed {
+        part: 0,
+        at: Placement { origin: base, axis: Vector3::unit_z(), x: Vector3::unit_x() },
+    }];
     for (stand, name) in stands.iter().zip(&names) {
         let origin = stand.middle + stand.ahead * (thickness / 2.0);
         // Its upper face, which is engraved, looks towards the datum end.
@@ -81,7 +83,9 @@ fn outline(stand: &Stand) -> Path {
     let mut corners = vec![Point::new(-foot[0], 0.0)];
     for &(middle, width) in &stand.tabs {
         let (from, to) = (middle - width / 2.0, middle + width / 2.0);
-        corners.extend([(from, 0.0), (from, -thickness), (to, -thickness), (to, 0.0)].map(|(x, y)| Point::new(x, y)));
+        corners.extend(
+            [(from, 0.0), (from, -thickness), (to, -thickness), (to, 0.0)].map(|(x, y)| Point::new(x, y)),
+        );
     }
     corners.push(Point::new(foot[1], 0.0));
     if foot_top > 0.0 {

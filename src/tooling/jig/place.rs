@@ -116,7 +116,8 @@ impl Site<'_> {
         let room = web(shop.sheet.thickness);
         let free = |stand: &Stand| {
             self.stands.iter().all(|other| {
-                let next_to_gate = [stand.role, other.role].contains(&Role::Gate) && stand.piece == other.piece;
+                let next_to_gate =
+                    [stand.role, other.role].contains(&Role::Gate) && stand.piece == other.piece;
                 let apart = if next_to_gate { APART_MM.min(shop.jig.gate) } else { APART_MM };
                 stand.footprint().distance(&other.footprint()) > apart - 1e-6
                     && stand.slots(fit).all(|a| other.slots(fit).all(|b| a.distance(&b) >= room - 1e-6))
@@ -205,10 +206,19 @@ impl Site<'_> {
         let radius = self.tube.radius + self.shop.jig.clearance;
         let [wish, least] = [WALL_MM.max(self.tube.radius), LEAST_WALL_MM].map(|wall| radius + wall);
         let some = (wish + least) / 2.0;
-        let arms = [[wish, wish], [some, wish], [wish, some], [some, some], [least, wish], [wish, least], [least, least]];
+        let arms = [
+            [wish, wish],
+            [some, wish],
+            [wish, some],
+            [some, some],
+            [least, wish],
+            [wish, least],
+            [least, least],
+        ];
         for &along in stations {
             let shapes = arms.iter().flat_map(|&arms| {
-                [(true, false), (true, true), (false, false), (false, true)].map(|(flared, one)| (arms, flared, one))
+                [(true, false), (true, true), (false, false), (false, true)]
+                    .map(|(flared, one)| (arms, flared, one))
             });
             let stands: Vec<Stand> = shapes
                 .filter(|(.., one)| *one || !one_tab)

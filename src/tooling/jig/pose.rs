@@ -40,7 +40,12 @@ pub(super) fn too_steep(direction: Vector3) -> bool {
 ///
 /// A planar run lies flat; after that, and for a run in space, a sphere of directions is searched for one in
 /// which every bend is felt sideways: an error that lifts the tube out of its cradles touches nothing.
-pub(super) fn ups(centreline: &Centreline, radius: f64, options: &JigOptions, thickness: f64) -> Vec<Vector3> {
+pub(super) fn ups(
+    centreline: &Centreline,
+    radius: f64,
+    options: &JigOptions,
+    thickness: f64,
+) -> Vec<Vector3> {
     let bends = centreline.bends();
     let Some(first) = bends.first() else { return vec![reference_normal(centreline.start_direction())] };
     let planar = bends.iter().all(|bend| bend.axis.cross(first.axis).magnitude() < SAME_PLANE.sin());
@@ -173,11 +178,7 @@ pub(super) fn placed(centreline: &Centreline, up: Vector3, radius: f64, lift: f6
     let (sin, cos) = least_box(&flat).sin_cos();
     let (ex, ey) = (e1 * cos + e2 * sin, e2 * cos - e1 * sin);
     let column = |v: fn(&Vector3) -> f64| Vector3::new(v(&ex), v(&ey), v(&up));
-    let mut to = Placement {
-        origin: Point3::new(0.0, 0.0, 0.0),
-        axis: column(|v| v.z),
-        x: column(|v| v.x),
-    };
+    let mut to = Placement { origin: Point3::new(0.0, 0.0, 0.0), axis: column(|v| v.z), x: column(|v| v.x) };
     let tube = Tube::new(&centreline.moved(&to), radius);
     let least = |f: fn(&Point3) -> f64| tube.samples.iter().map(|s| f(&s.at)).fold(f64::INFINITY, f64::min);
     to.origin = Point3::new(-least(|p| p.x), -least(|p| p.y), lift - tube.lowest());

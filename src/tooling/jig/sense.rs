@@ -66,9 +66,9 @@ fn held_off(stand: &Stand, leg: &super::tube::Leg, radius: f64, wrong: &Wrong) -
 /// Whether an error of a bend, either way, is felt; `by` in rad.
 fn both_felt(tube: &Tube, stands: &[Stand], bend: usize, by: f64) -> bool {
     let (Some(&piece), Some(b)) = (tube.arcs.get(bend), tube.bends.get(bend)) else { return false };
-    [by, -by].iter().all(|&by| {
-        stopped(tube, stands, piece, &Wrong::Turned { centre: b.centre, axis: b.axis, by })
-    })
+    [by, -by]
+        .iter()
+        .all(|&by| stopped(tube, stands, piece, &Wrong::Turned { centre: b.centre, axis: b.axis, by }))
 }
 
 /// Smallest error (rad) of each bend's angle that is felt whichever way it goes; none where it is not.
@@ -103,9 +103,8 @@ pub(super) fn least_errors(tube: &Tube, stands: &[Stand]) -> Vec<Option<f64>> {
 /// The straights (numbers of the bends they lead to, from 1; one more for the last) whose being too long
 /// by [`SHOWN_MM`] nothing feels.
 pub(super) fn unfelt_straights(tube: &Tube, stands: &[Stand]) -> Vec<usize> {
-    let unfelt = |leg: &&super::tube::Leg| {
-        !stopped(tube, stands, leg.piece, &Wrong::Longer(leg.direction * SHOWN_MM))
-    };
+    let unfelt =
+        |leg: &&super::tube::Leg| !stopped(tube, stands, leg.piece, &Wrong::Longer(leg.direction * SHOWN_MM));
     let number = |leg: &super::tube::Leg| tube.arcs.iter().filter(|&&arc| arc < leg.piece).count() + 1;
     tube.legs.iter().filter(unfelt).map(number).collect()
 }

@@ -121,7 +121,9 @@ impl Stand {
 
     /// Its slots in the base board, wider by `fit` than its tabs.
     pub(super) fn slots(&self, fit: f64) -> impl Iterator<Item = Quad> + '_ {
-        self.tabs.iter().map(move |&(middle, width)| self.rectangle(middle, width + fit, self.thickness + fit))
+        self.tabs
+            .iter()
+            .map(move |&(middle, width)| self.rectangle(middle, width + fit, self.thickness + fit))
     }
 
     /// Whether the tube comes nearer to it than it should: `margin` mm; less where a bend leaves the straight

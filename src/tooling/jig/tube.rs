@@ -119,9 +119,10 @@ impl Tube {
             (phase <= bend.angle).then_some(low)
         });
         // A level straight between bends.
-        let legs = self.legs.iter().flat_map(|leg| {
-            [leg.from.z, leg.point(leg.length).z].map(|z| z - self.radius * leg.level())
-        });
+        let legs = self
+            .legs
+            .iter()
+            .flat_map(|leg| [leg.from.z, leg.point(leg.length).z].map(|z| z - self.radius * leg.level()));
         rims.chain(bellies).chain(legs).fold(f64::INFINITY, f64::min)
     }
 
