@@ -1,23 +1,43 @@
 //! Forms and jigs as data: what was made, and where every part of a work stands.
 
-use serde::Serialize;
+use serde::ser::{Error, Serialize, SerializeSeq, Serializer};
+use serde_json::value::RawValue;
 
+use super::super::decimal::decimal;
 use crate::geometry::{Placement, Point3, Vector3};
 use crate::tooling::form::Form;
 use crate::tooling::jig::{Jig, Role};
 use crate::tooling::{SheetWork, Tooling};
 
+/// Decimals of a unit vector's numbers: rounded as lengths are, it would turn a part of a metre by a thousandth
+/// of a millimetre, and be no unit vector.
+const DIRECTION_DECIMALS: usize = 12;
+
+/// A unit vector.
+struct Direction(Vector3);
+
+impl Serialize for Direction {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut list = serializer.serialize_seq(Some(3))?;
+        for number in [self.0.x, self.0.y, self.0.z] {
+            let text = decimal(number, DIRECTION_DECIMALS);
+            list.serialize_element(&RawValue::from_string(text).map_err(S::Error::custom)?)?;
+        }
+        list.end()
+    }
+}
+
 /// A part and where it stands: its (x, y) and its thickness go along `x`, `y` and x × y from `at_mm`.
-#[derive(Serialize)]
+#[derive(serde::Serialize)]
 pub(super) struct PartData<'a> {
     name: &'a str,
     at_mm: [f64; 3],
-    x: [f64; 3],
-    y: [f64; 3],
+    x: Direction,
+    y: Direction,
 }
 
 /// A bending form. Its own axes have the bend's centre as origin; the tube comes in along y = clr_mm.
-#[derive(Serialize)]
+#[derive(serde::Serialize)]
 pub(super) struct FormData<'a> {
     name: &'a str,
     od_mm: f64,
@@ -34,36 +54,36 @@ pub(super) struct FormData<'a> {
     layers: Vec<PartData<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(serde::Serialize)]
 struct FormBendData {
     angle_deg: f64,
     pull_to_deg: f64,
 }
 
 /// A checking jig. Its own axes: x and y along the base board, z up from its upper face.
-#[derive(Serialize)]
+#[derive(serde::Serialize)]
 pub(super) struct JigData<'a> {
     run: &'a str,
     sheet_thickness_mm: f64,
     /// The run's origin in the jig's axes, and the run's x and y axes there.
     tube_at_mm: [f64; 3],
-    tube_x: [f64; 3],
-    tube_y: [f64; 3],
+    tube_x: Direction,
+    tube_y: Direction,
     parts: Vec<PartData<'a>>,
     uprights: Vec<UprightData<'a>>,
     bends: Vec<SenseData>,
 }
 
-#[derive(Serialize)]
+#[derive(serde::Serialize)]
 struct UprightData<'a> {
     part: &'a str,
     role: &'static str,
     station_mm: f64,
     at_mm: [f64; 3],
-    direction: [f64; 3],
+    direction: Direction,
 }
 
-#[derive(Serialize)]
+#[derive(serde::Serialize)]
 struct SenseData {
     number: usize,
     least_error_deg: Option<f64>,
@@ -110,7 +130,7 @@ fn jig(jig: &Jig) -> JigData<'_> {
         },
         station_mm: upright.station,
         at_mm: upright.at.into(),
-        direction: upright.direction.into(),
+        direction: Direction(upright.direction),
     });
     let (tube_at_mm, tube_x, tube_y) = axes(&jig.tube);
     JigData {
@@ -138,8 +158,7 @@ fn parts(work: &SheetWork) -> Vec<PartData<'_>> {
     work.posed.iter().map(data).collect()
 }
 
-fn axes(at: &Placement) -> ([f64; 3], [f64; 3], [f64; 3]) {
-    let vector = |v: Vector3| -> [f64; 3] { v.into() };
+fn axes(at: &Placement) -> ([f64; 3], Direction, Direction) {
     let origin: Point3 = at.origin;
-    (origin.into(), vector(at.x), vector(at.y()))
+    (origin.into(), Direction(at.x), Direction(at.y()))
 }
