@@ -1,10 +1,55 @@
-//! How a checking jig is put together and used.
+//! How a checking jig is put together and used: pictures with every part named, the list of parts, what the
+//! jig shows and how to use it.
 
+mod pictures;
+mod scene;
+mod words;
+
+use super::page::Pages;
+use super::page::flow::Flow;
 use super::sheet::{Paper, Sheet};
-use crate::centreline::Layout;
-use crate::tooling::jig::Jig;
+use crate::centreline::{Centreline, Layout};
+use crate::palette::{Rgb, run_colour};
+use crate::quantity::Unit;
+use crate::tooling::jig::{Jig, Upright};
+
+/// A jig with what is drawn of it.
+struct Shown<'a> {
+    jig: &'a Jig,
+    /// The run's tube in the jig, its outside diameter (mm) and its colour.
+    tube: Option<(Centreline, f64, Rgb)>,
+    inches: bool,
+}
+
+impl Shown<'_> {
+    fn name(&self, upright: &Upright) -> &str {
+        self.jig.work.parts.get(upright.part).map_or("", |part| part.name.as_str())
+    }
+}
 
 /// The assembly drawing of a jig.
-pub fn sheets(_jig: &Jig, _layout: &Layout, _paper: &Paper) -> Vec<Sheet> {
-    Vec::new()
+pub fn sheets(jig: &Jig, layout: &Layout, paper: &Paper) -> Vec<Sheet> {
+    let laid = layout.runs.iter().find(|laid| laid.run.name == jig.run);
+    let tube = laid
+        .map(|laid| (laid.centreline.moved(&jig.tube), laid.run.tube.od(), lighter(run_colour(laid.index))));
+    let shown = Shown { jig, tube, inches: layout.units == Unit::Inch };
+    let pages = Pages::new(paper);
+    let mut flow = Flow::new(pages.wide);
+    words::purpose(&mut flow, &shown);
+    flow.add(pictures::assembled(&shown, pages.wide, 0.4 * pages.high));
+    words::parts(&mut flow, &shown);
+    flow.heading("From above");
+    flow.add(pictures::above(&shown, pages.wide, 0.42 * pages.high));
+    flow.heading("From the front and from the right");
+    flow.add(pictures::front(&shown, pages.wide, 0.3 * pages.high));
+    words::senses(&mut flow, &shown);
+    words::steps(&mut flow, &shown);
+    words::cautions(&mut flow);
+    pages.sheets(layout, vec![(format!("Checking jig {}", jig.run), "checking jig", flow)])
+}
+
+/// A colour half way to white, so that lines on it stay readable.
+fn lighter(Rgb(red, green, blue): Rgb) -> Rgb {
+    let half = |channel: u8| channel / 2 + 128 - u8::from(channel == 255);
+    Rgb(half(red), half(green), half(blue))
 }

@@ -1,0 +1,215 @@
+//! The jig from several sides, its parts named.
+
+use super::Shown;
+use super::scene::{View, scene};
+use crate::drawing::extents::{Rect, extents};
+use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role};
+use crate::drawing::page::flow::{Block, FINE, Ink};
+use crate::drawing::shift::{scaled, shifted};
+use crate::drawing::template::labels::{Anchor, Label, Placer};
+use crate::geometry::Point3;
+use crate::quantity::decimals;
+use crate::tooling::jig::Role as Does;
+
+/// Room for words around a picture, mm.
+const AROUND: f64 = 10.0;
+
+/// Scales of ISO 5455, and the rest of the way down for long runs.
+const SCALES: [f64; 7] = [2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02];
+
+/// A picture, its scale and where points of the jig's space lie on it.
+struct Picture {
+    drawing: Drawing,
+    by: f64,
+    bounds: Rect,
+    view: View,
+}
+
+impl Picture {
+    fn new(shown: &Shown<'_>, view: View, room: (f64, f64)) -> Option<Self> {
+        let tube = shown.tube.as_ref().map(|(line, od, colour)| (line, *od, *colour));
+        let real = scene(shown.jig, tube, &view);
+        let bounds = extents(&real)?;
+        let fits = |by: &&f64| bounds.width() * **by <= room.0 && bounds.height() * **by <= room.1;
+        let by = *SCALES.iter().find(fits).or(SCALES.last())?;
+        Some(Picture { drawing: scaled(&real, by), by, bounds, view })
+    }
+
+    fn size(&self) -> (f64, f64) {
+        (self.bounds.width() * self.by, self.bounds.height() * self.by)
+    }
+
+    /// Where a point of the jig's space lies, from the picture's upper left corner, y up.
+    fn at(&self, p: Point3) -> Point {
+        let seen = self.view.point(p);
+        Point::new((seen.x - self.bounds.min.x) * self.by, (seen.y - self.bounds.max.y) * self.by)
+    }
+
+    fn placed(&self) -> Drawing {
+        shifted(&self.drawing, -self.bounds.min.x * self.by, -self.bounds.max.y * self.by)
+    }
+
+    fn scale(&self) -> String {
+        match self.by >= 1.0 {
+            true => format!("Scale {:.0} : 1.", self.by),
+            false => format!("Scale 1 : {:.0}.", 1.0 / self.by),
+        }
+    }
+}
+
+/// The whole jig with its tube, seen slantwise.
+pub(super) fn assembled(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
+    let room = (wide - 2.0 * AROUND, high - 2.0 * AROUND);
+    let Some(picture) = Picture::new(shown, View::slanted(), room) else { return empty() };
+    let mut drawing = Drawing::new();
+    let left = (wide - picture.size().0) / 2.0;
+    let tall = picture.size().1 + 2.0 * AROUND;
+    drawing.append(shifted(&picture.placed(), left, -AROUND));
+    named(&mut drawing, shown, &picture, (left, wide, tall), true);
+    captioned(drawing, tall, "Put together, with the tube in it. Not to scale.")
+}
+
+/// From above, with sizes.
+pub(super) fn above(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
+    let room = (wide - 2.0 * AROUND - 8.0, high - 2.0 * AROUND - 8.0);
+    let Some(picture) = Picture::new(shown, View::above(), room) else { return empty() };
+    let mut drawing = Drawing::new();
+    let left = AROUND + 8.0;
+    let tall = picture.size().1 + 2.0 * AROUND + 8.0;
+    drawing.append(shifted(&picture.placed(), left, -AROUND));
+    named(&mut drawing, shown, &picture, (left, wide, tall), false);
+    let (w, h) = picture.size();
+    let mut ink = Ink(drawing);
+    across(&mut ink, left, AROUND + h + 4.0, w, &sized(picture.bounds.width()));
+    upright(&mut ink, left - 5.0, AROUND, h, &sized(picture.bounds.height()));
+    captioned(ink.0, tall, &format!("{} Sizes over all, mm.", picture.scale()))
+}
+
+/// From the front and from the right, side by side or below each other.
+pub(super) fn front(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
+    let room = (wide - 16.0, high - 10.0);
+    let Some(front) = Picture::new(shown, View::front(), room) else { return empty() };
+    let Some(side) = Picture::new(shown, View::right(), room) else { return empty() };
+    let mut ink = Ink::new();
+    let left = 12.0;
+    let beside = left + front.size().0 + 14.0 + side.size().0 <= wide;
+    ink.put(&front.placed(), left, 3.0);
+    upright(&mut ink, left - 5.0, 3.0, front.size().1, &sized(front.bounds.height()));
+    let (x, down) = if beside { (left + front.size().0 + 14.0, 3.0) } else { (left, front.size().1 + 12.0) };
+    ink.put(&side.placed(), x, down);
+    let tall = (3.0 + front.size().1).max(down + side.size().1);
+    let scales = match front.by == side.by {
+        true => front.scale(),
+        false => format!("First: {} Second: {}", front.scale(), side.scale()),
+    };
+    captioned(ink.0, tall + 2.0, &format!("{scales} Height over all, mm."))
+}
+
+fn empty() -> Block {
+    Block::new(Ink::new(), 0.0)
+}
+
+fn sized(mm: f64) -> String {
+    decimals(mm, 1)
+}
+
+fn captioned(drawing: Drawing, high: f64, words: &str) -> Block {
+    let mut ink = Ink(drawing);
+    ink.words(0.0, high + 1.0, FINE, false, words);
+    Block::new(ink, high + 1.0 + 2.2 * FINE)
+}
+
+/// A size below a picture.
+fn across(ink: &mut Ink, x: f64, down: f64, long: f64, words: &str) {
+    ink.line(Role::Dimension, (x, down), (x + long, down));
+    for end in [x, x + long] {
+        ink.line(Role::Dimension, (end, down - 2.0), (end, down + 1.2));
+    }
+    ink.anchored(x + long / 2.0, down + 1.4, FINE, false, Across::Middle, words);
+}
+
+/// A size on the left of a picture, its words reading upwards.
+fn upright(ink: &mut Ink, x: f64, down: f64, long: f64, words: &str) {
+    ink.line(Role::Dimension, (x, down), (x, down + long));
+    for end in [down, down + long] {
+        ink.line(Role::Dimension, (x - 1.2, end), (x + 2.0, end));
+    }
+    let text = crate::drawing::item::Text {
+        at: Point::new(x - 1.2, -(down + long / 2.0)),
+        height: FINE,
+        angle: std::f64::consts::FRAC_PI_2,
+        across: Across::Middle,
+        upright: crate::drawing::item::Upright::Baseline,
+        content: words.to_owned(),
+    };
+    ink.0.add(Role::Note, crate::drawing::item::Shape::Text(text));
+}
+
+/// Names of all uprights and of both ends of the tube, each with room of its own.
+fn named(
+    drawing: &mut Drawing,
+    shown: &Shown<'_>,
+    picture: &Picture,
+    (left, wide, tall): (f64, f64, f64),
+    from_top: bool,
+) {
+    let cell = Rect::new(Point::new(0.0, -tall), Point::new(wide, 0.0));
+    let mut placer = Placer::new(vec![cell]);
+    let on_page = |p: Point3| picture.at(p).shifted(left, -AROUND);
+    if let Some((line, od, _)) = &shown.tube {
+        for segment in line.segments() {
+            let steps = if segment.radius().is_some() { 8 } else { 1 };
+            let at = |i: i32| on_page(segment.point_at(segment.length() * f64::from(i) / f64::from(steps)));
+            for i in 0..steps {
+                let edge = Edge::Line(Line { from: at(i), to: at(i + 1) });
+                placer.keep_off(&edge, od / 2.0 * picture.by, false);
+            }
+        }
+    }
+    let mut labels = Vec::new();
+    for upright in &shown.jig.uprights {
+        let Some(posed) = shown.jig.work.posed.iter().find(|posed| posed.part == upright.part) else {
+            continue;
+        };
+        let Some(part) = shown.jig.work.parts.get(upright.part) else { continue };
+        let t = shown.jig.work.thickness;
+        // The upper corners, or from above both ends of the foot.
+        let corners = part.outline.edges.iter().map(|edge| {
+            let at = edge.from();
+            posed.at.point(Point3::new(at.x, at.y, t / 2.0))
+        });
+        let all: Vec<Point> = corners.filter(|p| p.z >= 0.0).map(on_page).collect();
+        let Some(bounds) = Rect::around(all.iter().copied()) else { continue };
+        for pair in all.windows(2) {
+            if let &[from, to] = pair {
+                placer.keep_off(&Edge::Line(Line { from, to }), t * picture.by * 0.6, true);
+            }
+        }
+        let middle = bounds.centre();
+        let mut ends = all;
+        ends.sort_by(|a, b| {
+            let key = |p: &Point| if from_top { p.y } else { p.distance(middle) };
+            key(b).total_cmp(&key(a))
+        });
+        let anchors =
+            ends.iter().take(3).map(|&at| Anchor { at, away: (at.y - middle.y).atan2(at.x - middle.x) });
+        labels.push(Label::new(1, vec![shown.name(upright).to_owned()], anchors.collect()));
+    }
+    labels.extend(ends(shown, &on_page));
+    for label in &labels {
+        placer.place(label, drawing);
+    }
+}
+
+/// "datum end" and "finished end", beside the tube's ends.
+fn ends(shown: &Shown<'_>, on_page: &dyn Fn(Point3) -> Point) -> Vec<Label> {
+    let Some((line, ..)) = &shown.tube else { return Vec::new() };
+    let gate = shown.jig.uprights.iter().any(|upright| upright.role == Does::Gate);
+    let words = [(line.start(), "datum end"), (line.end(), if gate { "trim here" } else { "other end" })];
+    let label = |(at, words): (Point3, &str)| {
+        let at = on_page(at);
+        let anchors = [0.8, 2.4, -0.8, -2.4].map(|away| Anchor { at, away });
+        Label::new(0, vec![words.to_owned()], anchors.to_vec())
+    };
+    words.map(label).to_vec()
+}
