@@ -27,15 +27,15 @@ const LINE_PITCH: f64 = 1.8;
 /// Why parts cannot be drawn for a cutter.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum CutFault {
-    /// A contour from which the kerf cannot be taken.
-    #[error("the kerf of part {0} cannot be taken up")]
+    /// An outline that bounds nothing.
+    #[error("the outline of part {0} bounds nothing")]
     Kerf(String),
 }
 
 /// All parts of a work nested on sheets, which stand side by side, and `notes` below them.
 ///
 /// # Errors
-/// [`CutFault::Kerf`] when a part is narrower somewhere than the cut is wide.
+/// [`CutFault::Kerf`] when a part has no outline to cut.
 pub fn sheets(work: &SheetWork, stock: &SheetStock, notes: &[String]) -> Result<Drawing, CutFault> {
     let nest = nest(&work.parts, stock);
     let mut drawing = Drawing::new();

@@ -45,16 +45,34 @@ pub fn tooling(layout: &Layout, plan: &Plan) -> (Tooling, Diagnostics) {
     let forms = form::forms(layout, plan, &mut findings);
     let jigs = jig::jigs(layout, plan, &mut findings);
     let mut ods: Vec<f64> = forms.iter().map(|form| form.od).collect();
-    ods.dedup();
+    // Diameters that are written alike are one: their gauges would have one name.
+    ods.dedup_by_key(|od| trimmed(*od));
     let gauges = trial::groove_gauges(&ods, &layout.workshop);
-    let stock = &layout.workshop.sheet;
-    for form in &forms {
-        too_large(&form.stack, &format!("form {}", form.name), stock, &mut findings);
+    let comb = trial::comb(&layout.workshop);
+    let works = (forms.iter().map(|form| (format!("form {}", form.name), &form.stack)))
+        .chain(jigs.iter().map(|jig| (format!("the jig of {}", jig.run), &jig.work)))
+        .chain([("the comb".to_owned(), &comb)]);
+    for (whose, work) in works {
+        too_large(work, &whose, &layout.workshop.sheet, &mut findings);
+        too_wide(work, &whose, layout.workshop.sheet.kerf, &mut findings);
     }
-    for jig in &jigs {
-        too_large(&jig.work, &format!("the jig of {}", jig.run), stock, &mut findings);
+    (Tooling { forms, jigs, comb, gauges }, findings)
+}
+
+/// Warns of slots and notches that the cut does not go into.
+fn too_wide(work: &SheetWork, whose: &str, kerf: f64, findings: &mut Diagnostics) {
+    let lost = work.parts.iter().filter(|part| part.kerfed(kerf).is_some_and(|kerfed| kerfed.lost > 0));
+    let names: Vec<&str> = lost.map(|part| part.name.as_str()).collect();
+    if names.is_empty() {
+        return;
     }
-    (Tooling { forms, jigs, comb: trial::comb(&layout.workshop), gauges }, findings)
+    let message = format!(
+        "a cut {} mm wide does not go into every slot of {whose}: {}",
+        trimmed(kerf),
+        names.join(", ")
+    );
+    let hint = "CUT-KERF leaves these slots out: cut them along CUT with another tool, or give the kerf of a thinner cut";
+    findings.push(Diagnostic::warning("wide-kerf", message).hint(hint));
 }
 
 /// Warns of the first part of a work that goes on no sheet.
@@ -88,4 +106,5 @@ pub fn narrow(tooling: &mut Tooling, layout: &Layout, plan: &Plan, findings: &mu
 }
 
 /// Codes of this stage's findings.
-const CODES: [&str; 6] = ["form-rim", "form-hole", "printer-bed", "sheet-size", "no-jig", "jig-blind"];
+const CODES: [&str; 7] =
+    ["form-rim", "form-hole", "printer-bed", "sheet-size", "wide-kerf", "no-jig", "jig-blind"];

@@ -38,8 +38,9 @@ pub struct Nest {
 /// Steps that sizes are rounded up to for packing, mm.
 const STEP_MM: f64 = 1e-3;
 
-/// Lays parts out on sheets by their boxes, at least the stock's spacing apart and off the edge. A part that
-/// is larger than the stock gets a sheet of its own of the size it needs.
+/// Lays parts out on sheets by their boxes, at least the stock's spacing apart and off the edge, and never
+/// nearer than a kerf, for the cut round one part must not take from the next. A part that is larger than the
+/// stock gets a sheet of its own of the size it needs.
 pub fn nest(parts: &[Part], stock: &SheetStock) -> Nest {
     let boxes: Vec<Rect> = parts
         .iter()
@@ -47,10 +48,11 @@ pub fn nest(parts: &[Part], stock: &SheetStock) -> Nest {
             path_extents(&part.outline).unwrap_or(Rect::new(Point::new(0.0, 0.0), Point::new(0.0, 0.0)))
         })
         .collect();
+    let spacing = stock.spacing.max(stock.kerf);
     // Each part takes a spacing to its right and above; the sheet loses one to the left and below.
     let steps = |mm: f64| (mm / STEP_MM).max(0.0);
-    let room = |mm: f64| steps(mm - stock.spacing).floor() as usize;
-    let want = |mm: f64| steps(mm + stock.spacing).ceil() as usize;
+    let room = |mm: f64| steps(mm - spacing).floor() as usize;
+    let want = |mm: f64| steps(mm + spacing).ceil() as usize;
     let (wide, high) = (room(stock.width), room(stock.height));
     let mut nest = Nest {
         parts: vec![Nested { sheet: 0, turned: false, by: Point::new(0.0, 0.0) }; parts.len()],
@@ -80,16 +82,16 @@ pub fn nest(parts: &[Part], stock: &SheetStock) -> Nest {
             let Some(&(index, w, h)) = left.iter().find(|(index, ..)| *index == item.data) else { continue };
             let turned = (item.rect.w, item.rect.h) != (w, h);
             let corner = Point::new(item.rect.x as f64 * STEP_MM, item.rect.y as f64 * STEP_MM);
-            let corner = corner.shifted(stock.spacing, stock.spacing);
+            let corner = corner.shifted(spacing, spacing);
             nest.parts[index] = laid(nest.sheets.len(), turned, corner, boxes[index]);
         }
         left.retain(|(index, ..)| !packed.iter().any(|item| item.data == *index));
         nest.sheets.push((stock.width, stock.height));
     }
     for index in large {
-        let corner = Point::new(stock.spacing, stock.spacing);
+        let corner = Point::new(spacing, spacing);
         nest.parts[index] = laid(nest.sheets.len(), false, corner, boxes[index]);
-        let grown = boxes[index].grown(stock.spacing);
+        let grown = boxes[index].grown(spacing);
         nest.sheets.push((grown.width(), grown.height()));
     }
     nest

@@ -42,10 +42,23 @@ pub fn kerf(measured: f64) -> f64 {
     (KERF_BLOCKS as f64 * KERF_BLOCK_MM - measured) / KERF_BLOCKS as f64
 }
 
-/// The comb: a part with slots of rising width, a feeler to try in them, and blocks to find the kerf by.
+/// The comb: slots of rising width, a feeler to try in them, and blocks to find the kerf by.
+///
+/// Slots that the cut is too wide for are left out; where the sheet is too small for all, they are shared out
+/// among several parts.
 pub fn comb(workshop: &Workshop) -> SheetWork {
-    let thickness = workshop.sheet.thickness;
-    let mut parts = vec![slots(thickness), feeler(thickness)];
+    let stock = &workshop.sheet;
+    let thickness = stock.thickness;
+    let fits: Vec<f64> = SLOT_FITS.into_iter().filter(|fit| thickness + fit > stock.kerf).collect();
+    let room = stock.width.max(stock.height) - 2.0 * stock.spacing.max(stock.kerf);
+    let mut parts: Vec<Part> = fits
+        .chunks(most_slots(thickness, room))
+        .enumerate()
+        .map(|(index, fits)| slots(thickness, fits, index))
+        .collect();
+    if !parts.is_empty() {
+        parts.push(feeler(thickness));
+    }
     let corner = Point::new(KERF_BLOCK_MM, KERF_BLOCK_HIGH_MM);
     let middle = Point::new(corner.x / 2.0, corner.y / 2.0);
     parts.extend((1..=KERF_BLOCKS).map(|number| Part {
@@ -57,13 +70,27 @@ pub fn comb(workshop: &Workshop) -> SheetWork {
     SheetWork { name: "comb".to_owned(), thickness, parts, posed: Vec::new() }
 }
 
-fn slots(thickness: f64) -> Part {
-    let tooth = TOOTH_MM.max(thickness);
+/// Width of a comb's tooth, mm: stiff, and with its slot as wide as the longest figure.
+fn tooth(thickness: f64) -> f64 {
+    let figures = SLOT_FITS.map(|fit| trimmed(fit).chars().count()).into_iter().max().unwrap_or_default();
+    TOOTH_MM.max(thickness).max((figures as f64 + 1.0) * FIGURE_MM - thickness)
+}
+
+/// How many slots a comb has that is no longer than `room` mm; at least one.
+fn most_slots(thickness: f64, room: f64) -> usize {
+    let widest = thickness + SLOT_FITS.into_iter().fold(0.0, f64::max);
+    let tooth = tooth(thickness);
+    // As a fall below 0 makes 0, a comb that is too long is one slot long.
+    (((room - tooth) / (tooth + widest)).floor() as usize).max(1)
+}
+
+fn slots(thickness: f64, fits: &[f64], index: usize) -> Part {
+    let tooth = tooth(thickness);
     let high = BACK_MM + SLOT_DEEP_MM;
     let mut marks = Vec::new();
     let mut top = vec![(0.0, high)];
     let mut x = tooth;
-    for fit in SLOT_FITS {
+    for &fit in fits {
         let wide = thickness + fit;
         top.extend([(x, high), (x, BACK_MM), (x + wide, BACK_MM), (x + wide, high)]);
         let below = Point::new(x + wide / 2.0, BACK_MM - 2.0 - FIGURE_MM);
@@ -73,12 +100,12 @@ fn slots(thickness: f64) -> Part {
     top.push((x, high));
     // Counter-clockwise: along the foot to the right, back along the teeth.
     let corners: Vec<(f64, f64)> = [(0.0, 0.0), (x, 0.0)].into_iter().chain(top.into_iter().rev()).collect();
-    marks.push(words(
-        Point::new(x / 2.0, 3.5),
-        0.0,
-        format!("comb, sheet {} mm: slot_fit", trimmed(thickness)),
-    ));
-    Part { name: "comb".to_owned(), outline: polygon(&corners), openings: Vec::new(), marks }
+    let name = if index == 0 { "comb".to_owned() } else { format!("comb{}", index + 1) };
+    // The shortest words that say what it is for go where there is no room for more.
+    let said = [format!("{name}, sheet {} mm: slot_fit", trimmed(thickness)), "slot_fit".to_owned()];
+    let fitting = said.into_iter().find(|words| (words.chars().count() as f64 + 1.0) * FIGURE_MM < x);
+    marks.extend(fitting.map(|said| words(Point::new(x / 2.0, 3.5), 0.0, said)));
+    Part { name, outline: polygon(&corners), openings: Vec::new(), marks }
 }
 
 /// A piece whose edge goes into the slots.
@@ -190,24 +217,46 @@ mod tests {
     use crate::flat::path_extents;
     use crate::tooling::nest::nest;
 
+    /// The fits of a comb's slots, from left to right.
+    fn fits(comb: &SheetWork) -> Vec<f64> {
+        let slots = |part: &Part| -> Vec<f64> {
+            let floors = part.outline.edges.iter().filter(|e| e.from().y == BACK_MM && e.to().y == BACK_MM);
+            floors.rev().map(|e| e.from().x - e.to().x - comb.thickness).collect()
+        };
+        comb.parts.iter().filter(|part| part.name.starts_with("comb")).flat_map(slots).collect()
+    }
+
     #[test]
-    fn slots_rise_about_the_sheet_s_thickness() {
-        let workshop = Workshop::default();
-        let comb = comb(&workshop);
-        let ends: Vec<f64> = comb.parts[0]
-            .outline
-            .edges
-            .iter()
-            .filter(|e| e.from().y == BACK_MM && e.to().y == BACK_MM)
-            .map(|e| (e.from().x - e.to().x) - workshop.sheet.thickness)
-            .collect();
-        assert_eq!(ends.len(), SLOT_FITS.len());
-        for (found, wanted) in ends.iter().rev().zip(SLOT_FITS) {
-            assert!((found - wanted).abs() < 1e-9, "{found} {wanted}");
+    fn slots_rise_about_the_sheet_s_thickness_on_as_many_combs_as_the_sheet_needs() {
+        for (thickness, size, combs) in [
+            (6.0, (600.0, 400.0), 1),
+            (0.5, (600.0, 400.0), 1),
+            (20.0, (300.0, 200.0), 2),
+            (6.0, (60.0, 70.0), 4),
+        ] {
+            let mut workshop = Workshop::default();
+            workshop.sheet.thickness = thickness;
+            (workshop.sheet.width, workshop.sheet.height) = size;
+            let comb = comb(&workshop);
+            assert_eq!(comb.parts.iter().filter(|part| part.name.starts_with("comb")).count(), combs);
+            let found = fits(&comb);
+            assert_eq!(found.len(), SLOT_FITS.len());
+            assert!(found.iter().zip(SLOT_FITS).all(|(found, wanted)| (found - wanted).abs() < 1e-9));
+            // Nothing needs a larger sheet, and no cut is lost.
+            assert!(nest(&comb.parts, &workshop.sheet).sheets.iter().all(|&sheet| sheet == size));
+            let lost = |part: &Part| part.kerfed(workshop.sheet.kerf).unwrap().lost;
+            assert_eq!(comb.parts.iter().map(lost).sum::<usize>(), 0);
         }
-        // Everything goes on one sheet, and no cut is lost.
-        assert_eq!(nest(&comb.parts, &workshop.sheet).sheets.len(), 1);
-        assert!(comb.parts.iter().all(|part| part.kerfed(workshop.sheet.kerf).is_some()));
+    }
+
+    #[test]
+    fn slots_too_narrow_for_the_cut_are_left_out() {
+        let mut workshop = Workshop::default();
+        workshop.sheet.kerf = 6.0;
+        let found = fits(&comb(&workshop));
+        assert!(found.len() == 6 && found.iter().all(|fit| *fit > 0.049));
+        workshop.sheet.kerf = 8.0;
+        assert!(comb(&workshop).parts.iter().all(|part| part.name.starts_with('k')));
     }
 
     #[test]
