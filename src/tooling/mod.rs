@@ -106,5 +106,5 @@ pub fn narrow(tooling: &mut Tooling, layout: &Layout, plan: &Plan, findings: &mu
 }
 
 /// Codes of this stage's findings.
-const CODES: [&str; 7] =
-    ["form-rim", "form-hole", "printer-bed", "sheet-size", "wide-kerf", "no-jig", "jig-blind"];
+const CODES: [&str; 8] =
+    ["form-arc", "form-rim", "form-hole", "printer-bed", "sheet-size", "wide-kerf", "no-jig", "jig-blind"];

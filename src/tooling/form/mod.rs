@@ -1,9 +1,24 @@
 //! Bending forms: one for each tube diameter, bend radius and springback in use.
 
-use super::{Block, SheetWork};
+mod block;
+mod body;
+mod engrave;
+mod holes;
+mod job;
+mod room;
+mod stack;
+mod sunk;
+
+use super::{Block, Opening, Purpose, SheetWork};
 use crate::centreline::Layout;
-use crate::diagnostic::Diagnostics;
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::plan::Plan;
+use crate::quantity::decimals;
+use crate::spec::model::Workshop;
+use body::Body;
+use job::Job;
+
+pub use job::{LARGEST_ARC, OVER_BEND_UNKNOWN};
 
 /// One bend angle a form serves.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -48,7 +63,51 @@ pub struct Form {
     pub hollow: f64,
 }
 
+/// Less than this behind the groove is no form, mm: it would break off.
+const LEAST_ROOT_MM: f64 = 0.5;
+
 /// One form for each tube diameter, finished radius and springback in use, by diameter and then radius.
-pub fn forms(_layout: &Layout, _plan: &Plan, _findings: &mut Diagnostics) -> Vec<Form> {
-    Vec::new()
+///
+/// The findings say which bends are too tight for a form (`form-rim`), which forms end before their bend
+/// does (`form-arc`), which are too narrow for dowels (`form-hole`) and which do not fit the printer
+/// (`printer-bed`).
+pub fn forms(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> Vec<Form> {
+    let jobs = job::jobs(layout, plan, findings);
+    jobs.iter().filter_map(|job| form(job, &layout.workshop, findings)).collect()
+}
+
+fn form(job: &Job, workshop: &Workshop, findings: &mut Diagnostics) -> Option<Form> {
+    let (clr, od) = (decimals(job.clr, 2), decimals(job.od, 3));
+    if job.root() < LEAST_ROOT_MM || job.rim() <= job.root() {
+        let message = format!("a bend of radius {clr} mm leaves no form inside a tube of {od} mm");
+        let hint = "give the bend a centreline radius of more than half the tube's diameter";
+        findings.push(Diagnostic::warning("form-rim", message).hint(hint));
+        return None;
+    }
+    let body = Body::new(job);
+    let (stack, hollow) = stack::stack(job, &body, workshop);
+    if stack.parts.iter().all(|part| !part.openings.iter().any(is_dowel)) {
+        let message = format!("form {} is too narrow for dowels through its layers", job.name);
+        let hint = "glue the layers in line on a flat board, or give the bend a larger radius";
+        findings.push(Diagnostic::warning("form-hole", message).hint(hint));
+    }
+    Some(Form {
+        name: job.name.clone(),
+        od: job.od,
+        finished_clr: job.finished_clr,
+        clr: job.clr,
+        source: job.source,
+        bends: job.bends.clone(),
+        arc: body.arc,
+        lead: body.lead,
+        clearance: job.clearance,
+        blocks: vec![block::whole(job, &body, workshop, false)],
+        follower: block::follower(job, workshop),
+        stack,
+        hollow,
+    })
+}
+
+fn is_dowel(opening: &Opening) -> bool {
+    matches!(opening, Opening::Round { purpose: Purpose::Dowel, .. })
 }

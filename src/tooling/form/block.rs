@@ -1,0 +1,80 @@
+//! The printed or milled form and its follower.
+
+use super::body::{Body, web};
+use super::job::Job;
+use super::room::{Hole, Label};
+use super::{holes, sunk};
+use crate::flat::{Edge, Line, Point};
+use crate::spec::model::Workshop;
+use crate::tooling::{Block, Groove, Purpose};
+
+/// Depth of the marks, mm: three printed layers of 0.2 mm.
+const SUNK_DEPTH_MM: f64 = 0.6;
+
+/// Everything keeps so far off the plane in which a form may be cut in two, mm.
+pub(super) const OFF_CUT_MM: f64 = 1.5;
+
+/// Length of a follower: so many tube diameters, …
+const FOLLOWER_DIAMETERS: f64 = 4.0;
+/// … but not less than this, mm.
+const FOLLOWER_MM: f64 = 40.0;
+/// Gap between form and follower when the tube fills both grooves, mm: the follower presses on the tube.
+pub(super) const FOLLOWER_GAP_MM: f64 = 0.5;
+/// Least depth of a follower's groove as a part of the tube's diameter.
+const FOLLOWER_DEPTH: f64 = 0.2;
+/// Material behind a follower's groove, mm, or one tube diameter if that is more (common practice, no source).
+const FOLLOWER_BACK_MM: f64 = 20.0;
+
+/// Height of a block, mm: the groove and a lip on either side.
+fn height(job: &Job) -> f64 {
+    2.0 * (job.groove_radius() + web(job.od))
+}
+
+/// The form in one piece; its marks keep off the axis of symmetry where it is to be `split` there.
+pub(super) fn whole(job: &Job, body: &Body, workshop: &Workshop, split: bool) -> Block {
+    let slot = holes::strap_slot(body, job.od, workshop.form.strap, OFF_CUT_MM);
+    let bolts = holes::bolts(body, slot, sunk::band(body), OFF_CUT_MM, workshop);
+    let marks = sunk::marks(job, body, &bolts, slot, split);
+    Block {
+        name: "form".to_owned(),
+        height: height(job),
+        rim: body.rim_edges(body.rim),
+        groove: Groove { radius: job.groove_radius(), offset: job.offset() },
+        back: body.back(body.rim),
+        holes: bolts,
+        slots: slot.iter().map(Label::path).collect(),
+        sunk: marks,
+        sunk_depth: SUNK_DEPTH_MM,
+        side_holes: Vec::new(),
+    }
+}
+
+/// The block that presses the tube into the groove.
+pub(super) fn follower(job: &Job, workshop: &Workshop) -> Block {
+    let od = job.od;
+    let bed = workshop.printer.bed;
+    let length = (FOLLOWER_DIAMETERS * od).max(FOLLOWER_MM).min(bed[0].max(bed[1]));
+    let depth = (od * (1.0 - job.depth) - FOLLOWER_GAP_MM).max(FOLLOWER_DEPTH * od);
+    let low = -(depth + od.max(FOLLOWER_BACK_MM));
+    let half = length / 2.0;
+    let at = Point::new;
+    Block {
+        name: "follower".to_owned(),
+        height: height(job),
+        rim: vec![Edge::Line(Line { from: at(-half, 0.0), to: at(half, 0.0) })],
+        groove: Groove { radius: job.groove_radius(), offset: job.groove_radius() - depth },
+        back: vec![at(half, 0.0), at(half, low), at(-half, low), at(-half, 0.0)],
+        holes: follower_bolt(half, -depth, low, workshop).into_iter().collect(),
+        slots: Vec::new(),
+        sunk: Vec::new(),
+        sunk_depth: SUNK_DEPTH_MM,
+        side_holes: Vec::new(),
+    }
+}
+
+/// A bolt hole in the middle of the material between `high` and `low`.
+fn follower_bolt(half: f64, high: f64, low: f64, workshop: &Workshop) -> Option<Hole> {
+    let room = (half * 2.0).min(high - low);
+    let diameter = holes::bolt_for(room, workshop)?;
+    Some((Point::new(0.0, (high + low) / 2.0), diameter, Purpose::Bolt))
+}

@@ -1,0 +1,159 @@
+//! Which forms are needed: one for each tube diameter, finished radius and radius under load in use.
+
+use std::collections::BTreeMap;
+
+use super::FormBend;
+use crate::centreline::Layout;
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::plan::{BendPlan, Plan, RunPlan};
+use crate::quantity::decimals;
+use crate::spec::model::FormOptions;
+
+/// The arc goes on for so much beyond the largest bend where the springback is not known, rad (10°): half-hard
+/// copper gives back less than that (common practice, no source).
+pub const OVER_BEND_UNKNOWN: f64 = 10.0 * std::f64::consts::PI / 180.0;
+
+/// An arc is never longer, rad (200°): beyond half a turn the leads run towards each other, and further on
+/// the leads would be shorter than two radii and leave no body between the tube's legs.
+pub const LARGEST_ARC: f64 = 200.0 * std::f64::consts::PI / 180.0;
+
+/// What one form serves.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Job {
+    pub(super) name: String,
+    pub(super) od: f64,
+    pub(super) finished_clr: f64,
+    /// Radius of the tube's centreline on the form, mm.
+    pub(super) clr: f64,
+    pub(super) source: &'static str,
+    /// By finished angle.
+    pub(super) bends: Vec<FormBend>,
+    /// Angle of the form's arc, rad.
+    pub(super) arc: f64,
+    /// Distance between tube and groove, mm.
+    pub(super) clearance: f64,
+    /// Depth of the groove below the rim as a part of the tube's diameter.
+    pub(super) depth: f64,
+}
+
+impl Job {
+    /// Radius of the groove's section, mm.
+    pub(super) fn groove_radius(&self) -> f64 {
+        self.od / 2.0 + self.clearance
+    }
+
+    /// How far the section's centre lies outside the rim, mm.
+    pub(super) fn offset(&self) -> f64 {
+        self.groove_radius() - self.depth * self.od
+    }
+
+    /// Radius of the rim, mm: the groove's section is centred on the tube's path.
+    pub(super) fn rim(&self) -> f64 {
+        self.clr - self.offset()
+    }
+
+    /// Radius of the groove's bottom, mm.
+    pub(super) fn root(&self) -> f64 {
+        self.clr - self.groove_radius()
+    }
+}
+
+/// Tube diameter, finished radius and radius under load in whole micrometres: as finely as forms are told apart.
+type Key = (i64, i64, i64);
+
+fn micrometres(mm: f64) -> i64 {
+    (mm * 1e3).round() as i64
+}
+
+/// The jobs of a layout, by diameter, finished radius and radius under load.
+pub(super) fn jobs(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> Vec<Job> {
+    let options = &layout.workshop.form;
+    let mut jobs: BTreeMap<Key, Job> = BTreeMap::new();
+    for laid in &layout.runs {
+        let Some(run) = plan.run(&laid.run.name) else { continue };
+        for bend in &run.bends {
+            let held = held_radius(run, bend);
+            let od = laid.run.tube.od();
+            let key = (micrometres(od), micrometres(bend.clr_mm), micrometres(held));
+            let job = jobs.entry(key).or_insert_with(|| new_job(od, bend, held, options));
+            // Of several sources the least certain one counts.
+            if bend.springback_source == UNKNOWN {
+                job.source = UNKNOWN;
+            }
+            let (angle, pull_to) = (bend.angle_deg.to_radians(), bend.pull_to_deg.to_radians());
+            job.bends.push(FormBend { angle, pull_to });
+        }
+    }
+    name(&mut jobs);
+    let mut jobs: Vec<Job> = jobs.into_values().collect();
+    for job in &mut jobs {
+        finish(job, options, findings);
+    }
+    jobs
+}
+
+/// As the plan names a springback that nothing is known of.
+const UNKNOWN: &str = "unknown";
+
+fn new_job(od: f64, bend: &BendPlan, held: f64, options: &FormOptions) -> Job {
+    Job {
+        name: String::new(),
+        od,
+        finished_clr: bend.clr_mm,
+        clr: held,
+        source: bend.springback_source,
+        bends: Vec::new(),
+        arc: 0.0,
+        clearance: options.clearance,
+        depth: options.depth,
+    }
+}
+
+/// Radius of the tube's centreline on the form. Test bends tell how much of the angle is lost: of that the
+/// rate is the tube's, which opens the radius too; the fixed part is the bender's own play.
+fn held_radius(run: &RunPlan, bend: &BendPlan) -> f64 {
+    match bend.springback_source {
+        "predicted" => bend.clr_under_load_mm,
+        "test bends" => bend.clr_mm * (1.0 - run.bender.springback_rate.unwrap_or(0.0).clamp(0.0, 0.9)),
+        _ => bend.clr_mm,
+    }
+}
+
+/// Names every job, with its own radius where one finished radius has several.
+fn name(jobs: &mut BTreeMap<Key, Job>) {
+    let held: Vec<(Key, f64)> = jobs.iter().map(|(key, job)| (*key, job.clr)).collect();
+    for (key, job) in jobs.iter_mut() {
+        let exact = |micrometres: i64| decimals(micrometres as f64 / 1e3, 3);
+        job.name = format!("{}-r{}", exact(key.0), exact(key.1));
+        let others: Vec<f64> =
+            held.iter().filter(|(k, _)| (k.0, k.1) == (key.0, key.1)).map(|(_, clr)| *clr).collect();
+        if others.len() > 1 {
+            let differ = |places: &usize| {
+                let mut names: Vec<String> = others.iter().map(|clr| decimals(*clr, *places)).collect();
+                names.dedup();
+                names.len() == others.len()
+            };
+            let places = (0..3).find(differ).unwrap_or(3);
+            job.name.push_str(&format!("-held{}", decimals(job.clr, places)));
+        }
+    }
+}
+
+/// Sorts the bends and gives the arc its angle.
+fn finish(job: &mut Job, options: &FormOptions, findings: &mut Diagnostics) {
+    let tenths = |angle: f64| (angle.to_degrees() * 10.0).round() as i64;
+    job.bends.sort_by(|a, b| a.angle.total_cmp(&b.angle).then(b.pull_to.total_cmp(&a.pull_to)));
+    // Told apart to the tenth of a degree, as they are marked.
+    job.bends.dedup_by_key(|bend| (tenths(bend.angle), tenths(bend.pull_to)));
+    let largest = job.bends.iter().map(|bend| bend.pull_to).fold(0.0, f64::max);
+    let beyond =
+        if job.source == UNKNOWN { options.over_bend.max(OVER_BEND_UNKNOWN) } else { options.over_bend };
+    job.arc = (largest + beyond).min(LARGEST_ARC);
+    if largest > job.arc {
+        let (largest, arc) = (decimals(largest.to_degrees(), 1), decimals(job.arc.to_degrees(), 1));
+        let message = format!("form {} ends at {arc}°, a bend is to be pulled to {largest}°", job.name);
+        findings.push(Diagnostic::warning("form-arc", message).hint(
+            "pull the rest by hand beyond the form, or make the bend in two of less than 90° each",
+        ));
+    }
+}

@@ -1,0 +1,153 @@
+//! Finding room on a form's face: boxes that keep off the edge, the holes and each other.
+
+use super::body::Body;
+use crate::flat::{Edge, Line, Path, Point};
+use crate::tooling::Purpose;
+
+/// Room kept around everything that is marked, mm.
+pub(super) const GAP_MM: f64 = 1.0;
+
+/// Places are tried on a raster of this many steps along each side of the body.
+const STEPS: i32 = 40;
+
+/// A turned rectangle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Label {
+    /// Centre.
+    pub(super) centre: Point,
+    /// Width along `angle`, mm.
+    pub(super) width: f64,
+    /// Height square to it, mm.
+    pub(super) height: f64,
+    /// Direction of the width, rad.
+    pub(super) angle: f64,
+}
+
+impl Label {
+    /// A box along a line.
+    pub(super) fn along(from: Point, to: Point, height: f64) -> Self {
+        Label {
+            centre: Point::new((from.x + to.x) / 2.0, (from.y + to.y) / 2.0),
+            width: from.distance(to),
+            height,
+            angle: (to.y - from.y).atan2(to.x - from.x),
+        }
+    }
+
+    /// Corners, counter-clockwise.
+    pub(super) fn corners(&self) -> [Point; 4] {
+        let up = self.angle + std::f64::consts::FRAC_PI_2;
+        let at = |w: f64, h: f64| self.centre.polar(w, self.angle).polar(h, up);
+        let (w, h) = (self.width / 2.0, self.height / 2.0);
+        [at(-w, -h), at(w, -h), at(w, h), at(-w, h)]
+    }
+
+    /// Its contour, counter-clockwise.
+    pub(super) fn path(&self) -> Path {
+        let corners = self.corners();
+        let next = corners.iter().skip(1).chain(corners.first());
+        let edges = corners.iter().zip(next).map(|(&from, &to)| Edge::Line(Line { from, to })).collect();
+        Path { edges, closed: true }
+    }
+
+    /// The same box, wider by `by` mm on every side.
+    pub(super) fn grown(&self, by: f64) -> Self {
+        Label { width: self.width + 2.0 * by, height: self.height + 2.0 * by, ..*self }
+    }
+
+    /// Distance from a point to the box, mm; 0 inside.
+    pub(super) fn distance(&self, at: Point) -> f64 {
+        let (sin, cos) = self.angle.sin_cos();
+        let (dx, dy) = (at.x - self.centre.x, at.y - self.centre.y);
+        let along = ((dx * cos + dy * sin).abs() - self.width / 2.0).max(0.0);
+        let across = ((dy * cos - dx * sin).abs() - self.height / 2.0).max(0.0);
+        along.hypot(across)
+    }
+
+    /// Whether two boxes come nearer than `gap` mm, by separating axes (a little wide at corners).
+    pub(super) fn meets(&self, other: &Label, gap: f64) -> bool {
+        [self.angle, other.angle].iter().all(|angle| {
+            [0.0, std::f64::consts::FRAC_PI_2].iter().all(|quarter| {
+                let (sin, cos) = (angle + quarter).sin_cos();
+                let span = |label: &Label| {
+                    let along = label.corners().map(|p| p.x * cos + p.y * sin);
+                    let low = along.iter().copied().fold(f64::INFINITY, f64::min);
+                    (low, along.iter().copied().fold(f64::NEG_INFINITY, f64::max))
+                };
+                let (a, b) = (span(self), span(other));
+                a.0 < b.1 + gap && b.0 < a.1 + gap
+            })
+        })
+    }
+}
+
+/// A round hole: centre, diameter (mm), purpose.
+pub(super) type Hole = (Point, f64, Purpose);
+
+/// A face with everything put on it so far.
+#[derive(Debug, Clone)]
+pub(super) struct Room<'a> {
+    body: &'a Body,
+    /// Radius of the face's rim, mm.
+    radius: f64,
+    holes: &'a [Hole],
+    /// Room kept to the edge and to holes, mm.
+    edge: f64,
+    taken: Vec<Label>,
+}
+
+impl<'a> Room<'a> {
+    /// A face with its holes and nothing marked; `edge` mm are kept to edges and holes.
+    pub(super) fn new(body: &'a Body, radius: f64, holes: &'a [Hole], slot: Option<Label>, edge: f64) -> Self {
+        Room { body, radius, holes, edge, taken: slot.map(|slot| slot.grown(edge)).into_iter().collect() }
+    }
+
+    /// Takes the room of a mark, free or not.
+    pub(super) fn take(&mut self, label: Label) {
+        self.taken.push(label);
+    }
+
+    /// Whether a box keeps off the holes and what is there already.
+    fn is_clear(&self, label: &Label) -> bool {
+        self.holes.iter().all(|(at, diameter, _)| label.distance(*at) >= diameter / 2.0 + self.edge)
+            && !self.taken.iter().any(|other| label.meets(other, GAP_MM))
+    }
+
+    fn is_free(&self, label: &Label) -> bool {
+        label.corners().iter().all(|&corner| self.body.clearance(corner, self.radius) >= self.edge)
+            && self.is_clear(label)
+    }
+
+    /// Takes the room of all boxes if all of them fit there; they may be nearer to each other.
+    pub(super) fn try_take(&mut self, labels: &[Label]) -> bool {
+        let free = labels.iter().all(|label| self.is_free(label));
+        if free {
+            self.taken.extend(labels);
+        }
+        free
+    }
+
+    /// The same for strokes that begin at the rim.
+    pub(super) fn try_take_at_rim(&mut self, labels: &[Label]) -> bool {
+        let free = labels.iter().all(|label| self.is_clear(label));
+        if free {
+            self.taken.extend(labels);
+        }
+        free
+    }
+
+    /// The free place for such a box that is nearest to where it stands, taken.
+    pub(super) fn nearest(&mut self, label: Label) -> Option<Label> {
+        let (min, max) = self.body.bounds();
+        let part = |low: f64, high: f64, step: i32| low + (high - low) * f64::from(step) / f64::from(STEPS);
+        let raster = (0..=STEPS)
+            .flat_map(|row| (0..=STEPS).map(move |column| (row, column)))
+            .map(|(row, column)| Point::new(part(min.x, max.x, column), part(min.y, max.y, row)));
+        let mut places: Vec<Point> = std::iter::once(label.centre).chain(raster).collect();
+        places.sort_by(|a, b| a.distance(label.centre).total_cmp(&b.distance(label.centre)));
+        let found =
+            places.into_iter().map(|centre| Label { centre, ..label }).find(|there| self.is_free(there))?;
+        self.taken.push(found);
+        Some(found)
+    }
+}

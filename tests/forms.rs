@@ -1,0 +1,308 @@
+//! Bending forms by numbers: what a stack and a block must be like over whole ranges of tubes and bends.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test may stop")]
+
+mod support;
+
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
+
+use cavalier_contours::polyline::{PlineSource, PlineSourceMut, Polyline};
+use proptest::prelude::*;
+use tubewright::centreline::{LaidRun, Layout, TableRow, from_table};
+use tubewright::diagnostic::Diagnostics;
+use tubewright::fit;
+use tubewright::flat::{Arc, Edge, Line, Path, Point};
+use tubewright::geometry::Frame;
+use tubewright::plan;
+use tubewright::solid;
+use tubewright::tooling::form::{self, Form, LARGEST_ARC, OVER_BEND_UNKNOWN};
+use tubewright::tooling::{Mark, Opening, Part, Purpose, Words};
+
+use support::layout;
+
+/// A run of half-hard copper with bends (angle in degrees, radius in mm) in a plane.
+fn run(index: usize, od: f64, bends: &[(f64, f64)]) -> LaidRun {
+    let row = |&(angle, radius): &(f64, f64)| TableRow {
+        length: 60.0,
+        rotation: 0.0,
+        angle: angle.to_radians(),
+        radius,
+    };
+    let table: Vec<TableRow> = bends.iter().map(row).collect();
+    let centreline = from_table(Frame::default(), &table, 60.0).unwrap();
+    support::laid(index, &format!("run-{index}"), centreline, support::copper(od, od * 0.08))
+}
+
+fn forms(layout: &Layout) -> (Vec<Form>, Diagnostics) {
+    let (plan, _) = plan::plan(layout, &fit::check(layout).0);
+    let mut findings = Diagnostics::new();
+    (form::forms(layout, &plan, &mut findings), findings)
+}
+
+fn codes(findings: &Diagnostics) -> Vec<&'static str> {
+    findings.iter().map(|finding| finding.code).collect()
+}
+
+/// Distance from a point to the nearest point of an edge.
+fn distance_to_edge(edge: &Edge, at: Point) -> f64 {
+    match edge {
+        Edge::Line(Line { from, to }) => {
+            let (dx, dy) = (to.x - from.x, to.y - from.y);
+            let t = ((at.x - from.x) * dx + (at.y - from.y) * dy) / (dx * dx + dy * dy);
+            at.distance(from.shifted(dx * t.clamp(0.0, 1.0), dy * t.clamp(0.0, 1.0)))
+        }
+        Edge::Arc(arc) => {
+            let angle = (at.y - arc.centre.y).atan2(at.x - arc.centre.x);
+            let turned = ((angle - arc.start) * arc.sweep.signum()).rem_euclid(TAU);
+            if turned <= arc.sweep.abs() {
+                (at.distance(arc.centre) - arc.radius).abs()
+            } else {
+                at.distance(arc.from()).min(at.distance(arc.to()))
+            }
+        }
+    }
+}
+
+fn distance(path: &Path, at: Point) -> f64 {
+    path.edges.iter().map(|edge| distance_to_edge(edge, at)).fold(f64::INFINITY, f64::min)
+}
+
+/// Points spread over every edge.
+fn samples(path: &Path) -> Vec<Point> {
+    let along = |edge: &Edge, t: f64| match edge {
+        Edge::Line(l) => l.from.shifted((l.to.x - l.from.x) * t, (l.to.y - l.from.y) * t),
+        Edge::Arc(a) => a.centre.polar(a.radius, a.start + a.sweep * t),
+    };
+    path.edges.iter().flat_map(|edge| (0..20).map(move |n| along(edge, f64::from(n) / 19.0))).collect()
+}
+
+/// Whether a point lies inside, by turns of a polygon of samples around it.
+fn inside(path: &Path, at: Point) -> bool {
+    let around = samples(path);
+    let angle = |p: &Point| (p.y - at.y).atan2(p.x - at.x);
+    let turns: f64 = around
+        .iter()
+        .zip(around.iter().skip(1).chain(around.first()))
+        .map(|(a, b)| (angle(b) - angle(a) + PI).rem_euclid(TAU) - PI)
+        .sum();
+    turns.abs() > PI
+}
+
+fn as_polyline(path: &Path) -> Polyline<f64> {
+    let mut outline = Polyline::new_closed();
+    for edge in path.edges.iter().flat_map(Edge::in_half_turns) {
+        let bulge = if let Edge::Arc(arc) = edge { (arc.sweep / 4.0).tan() } else { 0.0 };
+        outline.add(edge.from().x, edge.from().y, bulge);
+    }
+    outline
+}
+
+fn holes(part: &Part) -> Vec<(Point, f64, Purpose)> {
+    let round = |opening: &Opening| match *opening {
+        Opening::Round { at, diameter, purpose } => Some((at, diameter, purpose)),
+        Opening::Slot(_) => None,
+    };
+    part.openings.iter().filter_map(round).collect()
+}
+
+fn the_arc(path: &Path) -> Arc {
+    let arcs: Vec<Arc> =
+        path.edges.iter().filter_map(|e| if let Edge::Arc(a) = e { Some(*a) } else { None }).collect();
+    assert_eq!(arcs.len(), 1);
+    arcs[0]
+}
+
+/// Distance of a rim's lead from the bend's centre and its slope against the arc's end.
+fn check_rim(form: &Form, outline: &Path, radius: f64) -> Result<(), TestCaseError> {
+    let arc = the_arc(outline);
+    prop_assert!((arc.radius - radius).abs() < 1e-9 && (arc.sweep - form.arc).abs() < 1e-9);
+    for end in [arc.from(), arc.to()] {
+        let lead = outline.edges.iter().find_map(|e| match e {
+            Edge::Line(l) if l.from.distance(end) < 1e-6 => Some((l.to.x - end.x, l.to.y - end.y)),
+            Edge::Line(l) if l.to.distance(end) < 1e-6 => Some((l.from.x - end.x, l.from.y - end.y)),
+            _ => None,
+        });
+        let (dx, dy) = lead.expect("a lead at each end of the arc");
+        prop_assert!((dx.hypot(dy) - form.lead).abs() < 1e-6);
+        let out_of_square = (end.x * dx + end.y * dy) / radius / dx.hypot(dy);
+        prop_assert!(out_of_square.abs() < 1e-9, "lead not tangent: {}", out_of_square);
+    }
+    Ok(())
+}
+
+/// The stack's section: never within the groove, the groove met by every layer in it, the hollow as said.
+fn check_section(form: &Form) -> Result<(), TestCaseError> {
+    let (groove, thickness) = (form.od / 2.0 + form.clearance, form.stack.thickness);
+    let offset = form.blocks[0].groove.offset;
+    let edge = if offset > 0.0 { (groove * groove - offset * offset).sqrt() } else { groove };
+    let mut hollow = 0.0_f64;
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for (part, posed) in form.stack.parts.iter().zip(&form.stack.posed) {
+        let radius = the_arc(&part.outline).radius;
+        let bottom = posed.at.origin.z;
+        (low, high) = (low.min(bottom), high.max(bottom + thickness));
+        let mut nearest = f64::INFINITY;
+        for n in 0..=400 {
+            let z = bottom + thickness * f64::from(n) / 400.0;
+            let from_tube = (form.clr - radius).hypot(z) - form.od / 2.0;
+            nearest = nearest.min(from_tube);
+            if z.abs() <= edge {
+                hollow = hollow.max(from_tube);
+            }
+        }
+        prop_assert!(nearest > form.clearance - 1e-9, "a layer reaches into the groove by {}", nearest);
+        // Layers beside the groove's edge stand at the rim; the others meet the groove.
+        let rim = form.clr - offset;
+        let touches = (nearest - form.clearance).abs() < thickness / 400.0 + 1e-9;
+        prop_assert!(touches || (radius - rim).abs() < 1e-9, "{} {}", radius, rim);
+        prop_assert!(radius <= rim + 1e-9);
+    }
+    let lip = (form.od / 6.0).max(3.0) - 1e-9;
+    prop_assert!(high >= groove + lip && low <= -(groove + lip));
+    // Between two samples the distance changes by less than their step.
+    prop_assert!(hollow <= form.hollow + 1e-9 && hollow > form.hollow - thickness / 400.0 - 1e-9);
+    Ok(())
+}
+
+fn check_stack(form: &Form) -> Result<(), TestCaseError> {
+    let thickness = form.stack.thickness;
+    for (index, (part, posed)) in form.stack.parts.iter().zip(&form.stack.posed).enumerate() {
+        let outline = &part.outline;
+        prop_assert!(outline.closed && outline.area() > 0.0);
+        for (edge, next) in outline.edges.iter().zip(outline.edges.iter().skip(1).chain(outline.edges.first())) {
+            prop_assert!(edge.to().distance(next.from()) < 1e-6);
+            prop_assert!(edge.from().distance(edge.to()) > 0.1, "a short edge");
+        }
+        prop_assert!(!as_polyline(outline).scan_for_self_intersect());
+        check_rim(form, outline, the_arc(outline).radius)?;
+        prop_assert_eq!(&part.name, &format!("L{}", index + 1));
+        prop_assert_eq!(posed.part, index);
+        if let Some(below) = index.checked_sub(1) {
+            let step = posed.at.origin.z - form.stack.posed[below].at.origin.z;
+            prop_assert!((step - thickness).abs() < 1e-9);
+        }
+        prop_assert_eq!(&part.openings, &form.stack.parts[0].openings);
+        check_openings(part)?;
+        check_marks(part)?;
+    }
+    check_section(form)
+}
+
+fn check_openings(part: &Part) -> Result<(), TestCaseError> {
+    let holes = holes(part);
+    let slots: Vec<&Path> =
+        part.openings.iter().filter_map(|o| if let Opening::Slot(path) = o { Some(path) } else { None }).collect();
+    for (n, &(at, diameter, _)) in holes.iter().enumerate() {
+        prop_assert!(inside(&part.outline, at));
+        prop_assert!(distance(&part.outline, at) >= 1.5 * diameter - 1e-9, "a web as wide as the hole");
+        for &(other, other_diameter, _) in &holes[..n] {
+            prop_assert!(at.distance(other) >= diameter + other_diameter);
+        }
+        for slot in &slots {
+            prop_assert!(!inside(slot, at) && distance(slot, at) >= diameter - 1e-9);
+        }
+    }
+    for at in slots.iter().flat_map(|slot| samples(slot)) {
+        prop_assert!(inside(&part.outline, at) && distance(&part.outline, at) > 2.99);
+    }
+    Ok(())
+}
+
+/// Points in the box of some words: one height of capitals per character, the widest that counts.
+fn word_points(words: &Words) -> Vec<Point> {
+    let (w, h) = (words.content.chars().count() as f64 * words.height / 2.0, words.height / 2.0);
+    let at = |x: f64, y: f64| words.at.polar(x, words.angle).polar(y, words.angle + FRAC_PI_2);
+    let mut points = Vec::new();
+    for n in 0..=20 {
+        let x = w * (f64::from(n) / 10.0 - 1.0);
+        points.extend([at(x, -h), at(x, 0.0), at(x, h)]);
+    }
+    points
+}
+
+fn check_marks(part: &Part) -> Result<(), TestCaseError> {
+    let words: Vec<&Words> =
+        part.marks.iter().filter_map(|m| if let Mark::Words(w) = m { Some(w) } else { None }).collect();
+    let lines: Vec<&Line> =
+        part.marks.iter().filter_map(|m| if let Mark::Line(l) = m { Some(l) } else { None }).collect();
+    for (n, text) in words.iter().enumerate() {
+        for at in word_points(text) {
+            prop_assert!(inside(&part.outline, at), "{} leaves the layer", text.content);
+            prop_assert!(distance(&part.outline, at) > 1.0, "{} is too near the edge", text.content);
+            for (hole, diameter, _) in holes(part) {
+                prop_assert!(hole.distance(at) > diameter / 2.0 + 1.0, "{} is too near a hole", text.content);
+            }
+            for other in &words[..n] {
+                let (dx, dy) = (at.x - other.at.x, at.y - other.at.y);
+                let (sin, cos) = other.angle.sin_cos();
+                let wide = other.content.chars().count() as f64 * other.height / 2.0;
+                let over = (dx * cos + dy * sin).abs() < wide && (dy * cos - dx * sin).abs() < other.height / 2.0;
+                prop_assert!(!over, "{} lies on {}", text.content, other.content);
+            }
+            for line in &lines {
+                let off = distance_to_edge(&Edge::Line(**line), at);
+                prop_assert!(off > 0.3, "{} lies on a stroke", text.content);
+            }
+        }
+    }
+    for line in lines {
+        let middle = Point::new((line.from.x + line.to.x) / 2.0, (line.from.y + line.to.y) / 2.0);
+        prop_assert!(inside(&part.outline, middle));
+        for at in [line.from, line.to] {
+            prop_assert!(inside(&part.outline, at) || distance(&part.outline, at) < 1e-6);
+        }
+    }
+    Ok(())
+}
+
+/// The blocks make solids, whose own check refuses openings that meet, break out or reach the groove.
+fn check_blocks(form: &Form) -> Result<(), TestCaseError> {
+    for block in form.blocks.iter().chain([&form.follower]) {
+        if let Err(fault) = solid::block(block) {
+            return Err(TestCaseError::fail(format!("{}: {fault}", block.name)));
+        }
+        prop_assert!((block.height - 2.0 * (form.od / 2.0 + form.clearance + (form.od / 5.0).max(3.0))).abs() < 1e-9);
+    }
+    Ok(())
+}
+
+fn check_form(od: f64, clr: f64, angle: f64, thickness: f64, depth: f64) -> Result<(), TestCaseError> {
+    let mut layout = layout(vec![run(0, od, &[(angle, clr)])]);
+    layout.workshop.sheet.thickness = thickness;
+    layout.workshop.form.depth = depth;
+    let (forms, findings) = forms(&layout);
+    if forms.is_empty() {
+        prop_assert_eq!(codes(&findings), vec!["form-rim"]);
+        prop_assert!(clr < od * 0.6 + 1.5, "no form for a wide bend");
+        return Ok(());
+    }
+    prop_assert_eq!(forms.len(), 1);
+    let form = &forms[0];
+    let pull_to = form.bends[0].pull_to;
+    prop_assert!(pull_to >= angle.to_radians() && form.clr <= clr);
+    let known = form.source == "predicted";
+    let beyond = if known { layout.workshop.form.over_bend } else { OVER_BEND_UNKNOWN };
+    prop_assert!((form.arc - (pull_to + beyond).min(LARGEST_ARC)).abs() < 1e-9);
+    prop_assert_eq!(codes(&findings).contains(&"form-arc"), pull_to > form.arc);
+    check_stack(form)?;
+    check_blocks(form)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 96, ..ProptestConfig::default() })]
+
+    #[test]
+    fn forms_of_every_size_are_sound(
+        od in 3.0..60.0f64, diameters in 0.7..10.0f64, angle in 1.0..180.0f64, thickness in 2.0..12.0f64,
+        depth in 0.25..0.6f64,
+    ) {
+        check_form(od, od * diameters, angle, thickness, depth)?;
+    }
+
+    #[test]
+    fn forms_for_u_bends_are_sound(
+        od in 3.0..30.0f64, diameters in 0.7..10.0f64, angle in 170.0..=180.0f64, thickness in 2.0..12.0f64,
+    ) {
+        check_form(od, od * diameters, angle, thickness, 0.5)?;
+    }
+}
