@@ -169,7 +169,9 @@ fn check_stack(form: &Form) -> Result<(), TestCaseError> {
     for (index, (part, posed)) in form.stack.parts.iter().zip(&form.stack.posed).enumerate() {
         let outline = &part.outline;
         prop_assert!(outline.closed && outline.area() > 0.0);
-        for (edge, next) in outline.edges.iter().zip(outline.edges.iter().skip(1).chain(outline.edges.first())) {
+        for (edge, next) in
+            outline.edges.iter().zip(outline.edges.iter().skip(1).chain(outline.edges.first()))
+        {
             prop_assert!(edge.to().distance(next.from()) < 1e-6);
             prop_assert!(edge.from().distance(edge.to()) > 0.1, "a short edge");
         }
@@ -190,8 +192,11 @@ fn check_stack(form: &Form) -> Result<(), TestCaseError> {
 
 fn check_openings(part: &Part) -> Result<(), TestCaseError> {
     let holes = holes(part);
-    let slots: Vec<&Path> =
-        part.openings.iter().filter_map(|o| if let Opening::Slot(path) = o { Some(path) } else { None }).collect();
+    let slots: Vec<&Path> = part
+        .openings
+        .iter()
+        .filter_map(|o| if let Opening::Slot(path) = o { Some(path) } else { None })
+        .collect();
     for (n, &(at, diameter, _)) in holes.iter().enumerate() {
         prop_assert!(inside(&part.outline, at));
         prop_assert!(distance(&part.outline, at) >= 1.5 * diameter - 1e-9, "a web as wide as the hole");
@@ -236,7 +241,8 @@ fn check_marks(part: &Part) -> Result<(), TestCaseError> {
                 let (dx, dy) = (at.x - other.at.x, at.y - other.at.y);
                 let (sin, cos) = other.angle.sin_cos();
                 let wide = other.content.chars().count() as f64 * other.height / 2.0;
-                let over = (dx * cos + dy * sin).abs() < wide && (dy * cos - dx * sin).abs() < other.height / 2.0;
+                let over =
+                    (dx * cos + dy * sin).abs() < wide && (dy * cos - dx * sin).abs() < other.height / 2.0;
                 prop_assert!(!over, "{} lies on {}", text.content, other.content);
             }
             for line in &lines {
@@ -261,7 +267,9 @@ fn check_blocks(form: &Form) -> Result<(), TestCaseError> {
         if let Err(fault) = solid::block(block) {
             return Err(TestCaseError::fail(format!("{}: {fault}", block.name)));
         }
-        prop_assert!((block.height - 2.0 * (form.od / 2.0 + form.clearance + (form.od / 5.0).max(3.0))).abs() < 1e-9);
+        prop_assert!(
+            (block.height - 2.0 * (form.od / 2.0 + form.clearance + (form.od / 5.0).max(3.0))).abs() < 1e-9
+        );
     }
     Ok(())
 }

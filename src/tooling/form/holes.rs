@@ -31,9 +31,7 @@ pub(super) fn strap_slot(body: &Body, od: f64, strap: Option<Strap>, off_axis: f
     let centre = Point::new(-body.lead / 2.0, body.root - web(od) - height / 2.0);
     let slot = Label { centre, width, height, angle: 0.0 };
     // Rounding must not lose the slot that touches the limit.
-    let clear = |at: &Point| {
-        body.clearance(*at, body.root) >= web(od) - 1e-9 && body.across(*at) >= off_axis
-    };
+    let clear = |at: &Point| body.clearance(*at, body.root) >= web(od) - 1e-9 && body.across(*at) >= off_axis;
     slot.corners().iter().all(clear).then_some(slot)
 }
 
@@ -59,10 +57,7 @@ struct Free<'a> {
 impl Free<'_> {
     fn at(&self, at: Point, diameter: f64) -> bool {
         self.body.clearance(at, self.body.root) >= EDGE_DIAMETERS * diameter
-            && self
-                .body
-                .arc_clearance(at, self.body.rim)
-                .is_none_or(|d| d >= self.band + diameter / 2.0)
+            && self.body.arc_clearance(at, self.body.rim).is_none_or(|d| d >= self.band + diameter / 2.0)
             && self.slot.is_none_or(|slot| slot.distance(at) >= EDGE_DIAMETERS * diameter)
     }
 }
@@ -104,8 +99,7 @@ pub(super) fn bolts(
 /// them; none where it is too narrow for the smallest.
 pub(super) fn stack_holes(body: &Body, slot: Option<Label>, band: f64, workshop: &Workshop) -> Vec<Hole> {
     let bands = [band, 0.0];
-    let mut tries =
-        bands.iter().flat_map(|&band| sizes(workshop).into_iter().map(move |size| (band, size)));
+    let mut tries = bands.iter().flat_map(|&band| sizes(workshop).into_iter().map(move |size| (band, size)));
     tries
         .find_map(|(band, (dowel, bolt))| of_size(&Free { body, slot, band }, dowel, bolt))
         .unwrap_or_default()

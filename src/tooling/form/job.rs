@@ -152,8 +152,9 @@ fn finish(job: &mut Job, options: &FormOptions, findings: &mut Diagnostics) {
     if largest > job.arc {
         let (largest, arc) = (decimals(largest.to_degrees(), 1), decimals(job.arc.to_degrees(), 1));
         let message = format!("form {} ends at {arc}°, a bend is to be pulled to {largest}°", job.name);
-        findings.push(Diagnostic::warning("form-arc", message).hint(
-            "pull the rest by hand beyond the form, or make the bend in two of less than 90° each",
-        ));
+        findings
+            .push(Diagnostic::warning("form-arc", message).hint(
+                "pull the rest by hand beyond the form, or make the bend in two of less than 90° each",
+            ));
     }
 }

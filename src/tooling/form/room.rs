@@ -98,7 +98,13 @@ pub(super) struct Room<'a> {
 
 impl<'a> Room<'a> {
     /// A face with its holes and nothing marked; `edge` mm are kept to edges and holes.
-    pub(super) fn new(body: &'a Body, radius: f64, holes: &'a [Hole], slot: Option<Label>, edge: f64) -> Self {
+    pub(super) fn new(
+        body: &'a Body,
+        radius: f64,
+        holes: &'a [Hole],
+        slot: Option<Label>,
+        edge: f64,
+    ) -> Self {
         Room { body, radius, holes, edge, taken: slot.map(|slot| slot.grown(edge)).into_iter().collect() }
     }
 
