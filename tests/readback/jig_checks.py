@@ -5,7 +5,7 @@ import math
 import numpy
 import occ
 import occ_make
-from bent_runs import Straight
+from bent_runs import Straight, rotated
 from jig_model import EXACT, collides, lengthened, rebent
 
 TOUCH = 0.05
@@ -44,8 +44,12 @@ def poses(jig):
 def _at_station(pieces, station):
     for piece in pieces:
         length = piece.length if isinstance(piece, Straight) else piece.angle * numpy.linalg.norm(piece.spoke)
-        if station <= length + 1e-6 and isinstance(piece, Straight):
-            return piece.start + piece.along * station, piece.along
+        if station <= length + 1e-6:
+            if isinstance(piece, Straight):
+                return piece.start + piece.along * station, piece.along
+            turned = rotated(piece.spoke, piece.axis, station / numpy.linalg.norm(piece.spoke))
+            along = numpy.cross(piece.axis, turned)
+            return piece.centre + turned, along / numpy.linalg.norm(along)
         station -= length
     return numpy.full(3, numpy.inf), numpy.zeros(3)
 
@@ -67,7 +71,7 @@ def gaps(jig):
 
 
 def fit(jig, gaps):
-    """No part cuts into the true tube; cradles are within their clearance, stop and gate where they belong."""
+    """No part cuts into the true tube; cradles are within their clearance, stop, gate and guards where they belong."""
     found, shop = [], jig.shop
     for name, gap in gaps.items():
         if gap < -1e-6:
@@ -78,9 +82,9 @@ def fit(jig, gaps):
     for name in jig.role("stop"):
         if not 0 <= gaps[name] <= TOUCH:
             found.append(f"{name} is {gaps[name]} from the datum end")
-    for name in jig.role("gate"):
+    for name in jig.role("gate") + jig.role("guard"):
         if abs(gaps[name] - shop["gate"]) > TOUCH:
-            found.append(f"{name} is {gaps[name]} from the end")
+            found.append(f"{name} is {gaps[name]} from the tube")
     if gaps["base"] < shop["lift"] - 1e-6:
         found.append(f"the board is {gaps['base']} below the tube")
     return found

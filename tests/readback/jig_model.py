@@ -148,7 +148,7 @@ def read(folder, entry, pieces, radius, shop):
     """A jig and what its STEP file says of it. A DXF file tells a part's shape but not its origin: that is where the
     STEP file's part, taken back from its pose, has the same centre of mass. They must be the same shape."""
     run, names = entry["run"], [part["name"] for part in entry["parts"]]
-    assert entry["sheet_thickness_mm"] == shop["thickness"], run
+    assert abs(entry["sheet_thickness_mm"] - shop["thickness"]) < 1e-6, run
     cuts = named(cut_parts.read(folder / "jigs" / f"{run}.dxf"), names)
     file = occ.read(folder / "jigs" / f"{run}.step")
     twin = StepTwin([f"reader: {message}" for message in file.messages], file.parts)

@@ -42,8 +42,13 @@ pub fn form_notes(form: &Form, stock: &SheetStock) -> Vec<String> {
 /// What to know when cutting a jig's parts.
 pub fn jig_notes(jig: &Jig, stock: &SheetStock) -> Vec<String> {
     let count = |role: Role| jig.uprights.iter().filter(|upright| upright.role == role).count();
+    let guards = match count(Role::Guard) {
+        0 => String::new(),
+        1 => ", a guard".to_owned(),
+        more => format!(", {more} guards"),
+    };
     let mut lines = vec![format!(
-        "Checking jig of run {}: base, {} cradles, stop and gate; jigs/{}.pdf shows how they go together.",
+        "Checking jig of run {}: base, {} cradles{guards}, stop and gate; jigs/{}.pdf shows how they go together.",
         jig.run,
         count(Role::Cradle),
         jig.run

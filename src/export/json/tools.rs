@@ -127,6 +127,7 @@ fn jig(jig: &Jig) -> JigData<'_> {
             Role::Cradle => "cradle",
             Role::Stop => "stop",
             Role::Gate => "gate",
+            Role::Guard => "guard",
         },
         station_mm: upright.station,
         at_mm: upright.at.into(),

@@ -29,6 +29,9 @@ pub enum Role {
     Stop,
     /// Stands just beyond the other end: a tube that is too long does not drop in. Taken out for trimming.
     Gate,
+    /// Stands just beyond a bend, where nothing else feels that the straight before it is too long: the
+    /// straight after it runs back alongside.
+    Guard,
 }
 
 /// An upright on the base board.
@@ -126,7 +129,9 @@ fn design(laid: &LaidRun, shop: &Workshop) -> Result<Design, &'static str> {
 
 fn worked_out(laid: &LaidRun, to: Placement, radius: f64, shop: &Workshop) -> Result<Design, &'static str> {
     let tube = Tube::new(&laid.centreline.moved(&to), radius);
-    let placed = place::place(&tube, shop)?;
+    let mut placed = place::place(&tube, shop)?;
+    let blind = sense::unfelt_straights(&tube, &placed.stands);
+    place::guard(&tube, shop, &mut placed, &blind);
     let errors = sense::least_errors(&tube, &placed.stands);
     let senses = tube.bends.iter().zip(errors);
     let senses = senses.map(|(bend, least_error)| Sense { bend: bend.number, least_error }).collect();

@@ -48,15 +48,19 @@ pub(super) fn work(run: &str, stands: &[Stand], tube: &Tube, stock: &SheetStock)
     SheetWork { name: run.to_owned(), thickness, parts, posed }
 }
 
-/// "stop", "c1", "c2" ..., "gate".
+/// "stop", "c1", "c2" ..., "g1" ..., "gate".
 fn names(stands: &[Stand]) -> Vec<String> {
-    let mut cradles = 0;
+    let (mut cradles, mut guards) = (0, 0);
     let mut name = |stand: &Stand| match stand.role {
         Role::Stop => "stop".to_owned(),
         Role::Gate => "gate".to_owned(),
         Role::Cradle => {
             cradles += 1;
             format!("c{cradles}")
+        }
+        Role::Guard => {
+            guards += 1;
+            format!("g{guards}")
         }
     };
     stands.iter().map(&mut name).collect()

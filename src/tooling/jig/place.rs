@@ -3,7 +3,7 @@
 use super::Role;
 use super::pose::too_steep;
 use super::stand::{Saddle, Stand, section_reach};
-use super::tube::{Leg, Tube};
+use super::tube::{Leg, Sample, Tube};
 use crate::geometry::{InnerSpace, Point3, Vector3};
 use crate::spec::model::Workshop;
 
@@ -81,13 +81,33 @@ pub(super) fn place(tube: &Tube, shop: &Workshop) -> Result<Placed, &'static str
     if stands.iter().filter(|stand| stand.role == Role::Cradle).count() < 2 {
         return Err("there is room for fewer than two cradles");
     }
+    in_order(&mut stands);
+    Ok(Placed { stands, dropped })
+}
+
+/// Datum end first.
+fn in_order(stands: &mut [Stand]) {
     let rank = |stand: &Stand| match stand.role {
         Role::Stop => 0,
-        Role::Cradle => 1,
+        Role::Cradle | Role::Guard => 1,
         Role::Gate => 2,
     };
     stands.sort_by(|a, b| rank(a).cmp(&rank(b)).then(a.station.total_cmp(&b.station)));
-    Ok(Placed { stands, dropped })
+}
+
+/// Stands a guard beyond the bend after each of these straights (by the number of the bend), as far off as the
+/// gate stands off the end; where there is no room, none.
+pub(super) fn guard(tube: &Tube, shop: &Workshop, placed: &mut Placed, straights: &[usize]) {
+    let mut site = Site { tube, shop, stands: std::mem::take(&mut placed.stands) };
+    for number in straights {
+        let Some(&piece) = number.checked_sub(1).and_then(|bend| tube.arcs.get(bend)) else { continue };
+        let before = piece.checked_sub(1).and_then(|straight| tube.leg(straight));
+        if let Some(leg) = before {
+            site.guard(leg, piece);
+        }
+    }
+    placed.stands = site.stands;
+    in_order(&mut placed.stands);
 }
 
 /// What stands already.
@@ -95,6 +115,33 @@ struct Site<'a> {
     tube: &'a Tube,
     shop: &'a Workshop,
     stands: Vec<Stand>,
+}
+
+/// A place of the tube that an upright belongs to.
+#[derive(Clone, Copy)]
+struct Spot {
+    /// The straight or arc.
+    piece: usize,
+    /// Distance along the tube from the datum end, mm.
+    station: f64,
+    /// The centreline there.
+    at: Point3,
+    /// Unit direction of the tube there.
+    direction: Vector3,
+    /// Unit horizontal direction that the upright is square to.
+    ahead: Vector3,
+}
+
+impl Spot {
+    fn new(leg: &Leg, along: f64) -> Spot {
+        Spot {
+            piece: leg.piece,
+            station: leg.station + along,
+            at: leg.point(along),
+            direction: leg.direction,
+            ahead: level(leg),
+        }
+    }
 }
 
 /// How an upright is shaped where there is room for it, and where not.
@@ -123,7 +170,7 @@ impl Site<'_> {
                     && stand.slots(fit).all(|a| other.slots(fit).all(|b| a.distance(&b) >= room - 1e-6))
             })
         };
-        let gap = |stand: &Stand| if stand.role == Role::Gate { shop.jig.gate } else { STOP_GAP_MM };
+        let gap = |stand: &Stand| if stand.role == Role::Stop { STOP_GAP_MM } else { shop.jig.gate };
         let margin = PASS_MM.max(shop.jig.gate);
         let clear = |s: &Stand| !s.meets(tube, margin, shop.jig.clearance, gap(s) - 1e-6);
         let found = stands.into_iter().find(|stand| free(stand) && clear(stand))?;
@@ -149,7 +196,30 @@ impl Site<'_> {
             .flat_map(|(width, one_tab)| [true, false].map(|flared| (width, one_tab, flared)))
             .map(|(width, one_tab, flared)| {
                 let shape = Shape { arms: [width, width], flared, one_tab };
-                self.upright(leg, along, off, top, shape, role, None)
+                self.upright(Spot::new(leg, along), role, off, top, shape, None)
+            })
+            .collect();
+        self.stand(stands.into_iter())
+    }
+
+    /// A guard beyond an arc, square to the straight before it.
+    fn guard(&mut self, leg: &Leg, piece: usize) -> Option<()> {
+        let ahead = level(leg);
+        let (radius, thickness) = (self.tube.radius, self.shop.sheet.thickness);
+        let arc = self.tube.samples.iter().filter(|sample| sample.piece == piece);
+        let reach = |sample: &Sample| {
+            (sample.at - leg.from).dot(ahead) + section_reach(sample.direction, ahead, radius)
+        };
+        let far = arc.max_by(|a, b| reach(a).total_cmp(&reach(b)))?;
+        // Between two samples the bend may reach a little further; the gap is that much less there.
+        let off = reach(far) - (far.at - leg.from).dot(ahead) + self.shop.jig.gate + thickness / 2.0;
+        let spot = Spot { piece, station: far.station, at: far.at, direction: far.direction, ahead };
+        let stands: Vec<Stand> = [radius + 3.0, radius.max(8.0), 6.0]
+            .into_iter()
+            .flat_map(|width| [true, false].map(|flared| (width, flared)))
+            .map(|(width, flared)| {
+                let shape = Shape { arms: [width, width], flared, one_tab: width < 3.0 * thickness };
+                self.upright(spot, Role::Guard, off, far.at.z + radius + 2.0, shape, None)
             })
             .collect();
         self.stand(stands.into_iter())
@@ -240,22 +310,21 @@ impl Site<'_> {
         let chamfer = (shape.arms[0].min(shape.arms[1]) - radius).min(3.0) / 2.0;
         let saddle = Saddle { radius, centre: z - rise - radius / level + radius, chamfer };
         let top = z + rise + (0.6 * outer).max(2.0) + chamfer;
-        self.upright(leg, along, 0.0, top, shape, Role::Cradle, Some(saddle))
+        self.upright(Spot::new(leg, along), Role::Cradle, 0.0, top, shape, Some(saddle))
     }
 
-    #[allow(clippy::too_many_arguments, reason = "each is one number of an upright")]
+    /// An upright whose middle plane is `off` mm ahead of a spot of the tube.
     fn upright(
         &self,
-        leg: &Leg,
-        along: f64,
+        spot: Spot,
+        role: Role,
         off: f64,
         top: f64,
         shape: Shape,
-        role: Role,
         saddle: Option<Saddle>,
     ) -> Stand {
         let thickness = self.shop.sheet.thickness;
-        let (at, ahead) = (leg.point(along), level(leg));
+        let Spot { piece, station, at, direction, ahead } = spot;
         let Shape { arms, flared, one_tab } = shape;
         let bottom = saddle.map_or(top, |saddle| saddle.centre - saddle.radius);
         let wide = if flared { FOOT * top / 2.0 } else { 0.0 };
@@ -263,10 +332,10 @@ impl Site<'_> {
         let foot_top = if foot == arms { 0.0 } else { 0.6 * bottom };
         Stand {
             role,
-            piece: leg.piece,
-            station: leg.station + along,
+            piece,
+            station,
             at,
-            direction: leg.direction,
+            direction,
             ahead,
             across: ahead.cross(Vector3::unit_z()),
             middle: Point3::new(at.x, at.y, 0.0) + ahead * off,

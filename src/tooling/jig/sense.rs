@@ -25,6 +25,9 @@ pub(super) const SHOWN_MM: f64 = 2.0;
 /// Whether a tube that is wrong beyond a piece is stopped by an upright further on.
 fn stopped(tube: &Tube, stands: &[Stand], after: usize, wrong: &Wrong) -> bool {
     stands.iter().any(|stand| {
+        if stand.role == Role::Guard && stand.piece > after {
+            return past_guard(stand, tube, wrong);
+        }
         let Some(leg) = tube.leg(stand.piece) else { return false };
         match stand.role {
             Role::Cradle if stand.piece > after => held_off(stand, leg, tube.radius, wrong),
@@ -43,6 +46,24 @@ fn stopped(tube: &Tube, stands: &[Stand], after: usize, wrong: &Wrong) -> bool {
             }
             _ => false,
         }
+    })
+}
+
+/// Whether a guard is in the way of its bend, gone wrong.
+fn past_guard(stand: &Stand, tube: &Tube, wrong: &Wrong) -> bool {
+    tube.samples.iter().filter(|sample| sample.piece == stand.piece).any(|sample| {
+        let (u, n, z) = stand.local(wrong.point(sample.at));
+        let direction = wrong.vector(sample.direction);
+        let reach = section_reach(direction, stand.ahead, tube.radius);
+        // The section's foremost point is off its middle by the part of `ahead` that is square to the tube.
+        let square = stand.ahead - direction * direction.dot(stand.ahead);
+        let off = if reach > 0.0 { square * (tube.radius * tube.radius / reach) } else { square };
+        let (u, z) = (u + off.dot(stand.across), z + off.z);
+        n + reach > FELT_MM - stand.thickness / 2.0
+            && n < stand.thickness / 2.0
+            && u > -stand.arms[0]
+            && u < stand.arms[1]
+            && z < stand.top
     })
 }
 

@@ -28,7 +28,7 @@ pub(super) struct Saddle {
 #[derive(Debug, Clone)]
 pub(super) struct Stand {
     pub role: Role,
-    /// The straight it belongs to.
+    /// The straight it belongs to; a guard's bend.
     pub piece: usize,
     /// Distance along the tube from the datum end, mm.
     pub station: f64,
@@ -151,7 +151,7 @@ impl Stand {
     /// the plate, mm, negative before it.
     fn beyond(&self, sample: &Sample, tube: &Tube) -> Option<f64> {
         let (from_end, sense) = match self.role {
-            Role::Cradle => return None,
+            Role::Cradle | Role::Guard => return None,
             Role::Stop => (sample.station, -1.0),
             Role::Gate => (tube.length - sample.station, 1.0),
         };
