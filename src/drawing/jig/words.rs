@@ -60,6 +60,7 @@ fn does(upright: &Upright) -> &'static str {
         Role::Cradle => "cradle: the tube lies in its saddle",
         Role::Stop => "stop: the datum end stands against it",
         Role::Gate => "length gate: stands just beyond the finished end, taken out for trimming",
+        Role::Guard => "guard: stands just beyond a bend, shows when the straight before it is too long",
     }
 }
 
