@@ -3,6 +3,8 @@
 
 mod pictures;
 mod scene;
+#[cfg(test)]
+mod tests;
 mod words;
 
 use super::page::Pages;
@@ -22,8 +24,9 @@ struct Shown<'a> {
 }
 
 impl Shown<'_> {
-    fn name(&self, upright: &Upright) -> &str {
-        self.jig.work.parts.get(upright.part).map_or("", |part| part.name.as_str())
+    /// An upright's name as it is engraved.
+    fn name(&self, upright: &Upright) -> String {
+        self.jig.work.parts.get(upright.part).map_or(String::new(), |part| part.name.to_uppercase())
     }
 }
 
@@ -36,10 +39,10 @@ pub fn sheets(jig: &Jig, layout: &Layout, paper: &Paper) -> Vec<Sheet> {
     let pages = Pages::new(paper);
     let mut flow = Flow::new(pages.wide);
     words::purpose(&mut flow, &shown);
-    flow.add(pictures::assembled(&shown, pages.wide, 0.4 * pages.high));
-    words::parts(&mut flow, &shown);
+    flow.add(pictures::assembled(&shown, pages.wide, 0.38 * pages.high));
     flow.heading("From above");
-    flow.add(pictures::above(&shown, pages.wide, 0.42 * pages.high));
+    flow.add(pictures::above(&shown, pages.wide, 0.38 * pages.high));
+    words::parts(&mut flow, &shown);
     flow.heading("From the front and from the right");
     flow.add(pictures::front(&shown, pages.wide, 0.3 * pages.high));
     words::senses(&mut flow, &shown);

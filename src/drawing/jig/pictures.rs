@@ -7,6 +7,7 @@ use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role};
 use crate::drawing::page::flow::{Block, FINE, Ink};
 use crate::drawing::shift::{scaled, shifted};
 use crate::drawing::template::labels::{Anchor, Label, Placer};
+use crate::flat::path_extents;
 use crate::geometry::Point3;
 use crate::quantity::decimals;
 use crate::tooling::jig::Role as Does;
@@ -14,8 +15,8 @@ use crate::tooling::jig::Role as Does;
 /// Room for words around a picture, mm.
 const AROUND: f64 = 10.0;
 
-/// Scales of ISO 5455, and the rest of the way down for long runs.
-const SCALES: [f64; 7] = [2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02];
+/// Scales of ISO 5455, its in-between steps, and the rest of the way down for long runs.
+const SCALES: [f64; 10] = [2.0, 1.0, 0.5, 0.4, 1.0 / 3.0, 0.25, 0.2, 0.1, 0.05, 0.02];
 
 /// A picture, its scale and where points of the jig's space lie on it.
 struct Picture {
@@ -26,13 +27,22 @@ struct Picture {
 }
 
 impl Picture {
-    fn new(shown: &Shown<'_>, view: View, room: (f64, f64)) -> Option<Self> {
+    /// At the largest scale that fits, or filling the room where the scale does not matter.
+    fn new(shown: &Shown<'_>, view: View, room: (f64, f64), filling: bool) -> Option<Self> {
         let tube = shown.tube.as_ref().map(|(line, od, colour)| (line, *od, *colour));
         let real = scene(shown.jig, tube, &view);
         let bounds = extents(&real)?;
         let fits = |by: &&f64| bounds.width() * **by <= room.0 && bounds.height() * **by <= room.1;
-        let by = *SCALES.iter().find(fits).or(SCALES.last())?;
+        let by = match filling {
+            true => (room.0 / bounds.width()).min(room.1 / bounds.height()),
+            false => *SCALES.iter().find(fits).or(SCALES.last())?,
+        };
         Some(Picture { drawing: scaled(&real, by), by, bounds, view })
+    }
+
+    /// The same at another scale.
+    fn at_scale(self, by: f64) -> Self {
+        Picture { drawing: scaled(&self.drawing, by / self.by), by, ..self }
     }
 
     fn size(&self) -> (f64, f64) {
@@ -52,7 +62,7 @@ impl Picture {
     fn scale(&self) -> String {
         match self.by >= 1.0 {
             true => format!("Scale {:.0} : 1.", self.by),
-            false => format!("Scale 1 : {:.0}.", 1.0 / self.by),
+            false => format!("Scale 1 : {}.", decimals(1.0 / self.by, 1)),
         }
     }
 }
@@ -60,25 +70,28 @@ impl Picture {
 /// The whole jig with its tube, seen slantwise.
 pub(super) fn assembled(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
     let room = (wide - 2.0 * AROUND, high - 2.0 * AROUND);
-    let Some(picture) = Picture::new(shown, View::slanted(), room) else { return empty() };
+    let Some(picture) = Picture::new(shown, View::slanted(), room, true) else { return empty() };
     let mut drawing = Drawing::new();
     let left = (wide - picture.size().0) / 2.0;
     let tall = picture.size().1 + 2.0 * AROUND;
     drawing.append(shifted(&picture.placed(), left, -AROUND));
-    named(&mut drawing, shown, &picture, (left, wide, tall), true);
+    let cell = Rect::new(Point::new(0.0, -tall), Point::new(wide, 0.0));
+    named(&mut drawing, shown, &picture, (left, cell), true);
     captioned(drawing, tall, "Put together, with the tube in it. Not to scale.")
 }
 
 /// From above, with sizes.
 pub(super) fn above(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
     let room = (wide - 2.0 * AROUND - 8.0, high - 2.0 * AROUND - 8.0);
-    let Some(picture) = Picture::new(shown, View::above(), room) else { return empty() };
+    let Some(picture) = Picture::new(shown, View::above(), room, false) else { return empty() };
     let mut drawing = Drawing::new();
     let left = AROUND + 8.0;
-    let tall = picture.size().1 + 2.0 * AROUND + 8.0;
+    let tall = picture.size().1 + 2.0 * AROUND + 4.0;
     drawing.append(shifted(&picture.placed(), left, -AROUND));
-    named(&mut drawing, shown, &picture, (left, wide, tall), false);
     let (w, h) = picture.size();
+    // Left of it and below it stand the sizes.
+    let cell = Rect::new(Point::new(left - 3.0, -(AROUND + h + 1.5)), Point::new(wide, 0.0));
+    named(&mut drawing, shown, &picture, (left, cell), false);
     let mut ink = Ink(drawing);
     across(&mut ink, left, AROUND + h + 4.0, w, &sized(picture.bounds.width()));
     upright(&mut ink, left - 5.0, AROUND, h, &sized(picture.bounds.height()));
@@ -88,8 +101,11 @@ pub(super) fn above(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
 /// From the front and from the right, side by side or below each other.
 pub(super) fn front(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
     let room = (wide - 16.0, high - 10.0);
-    let Some(front) = Picture::new(shown, View::front(), room) else { return empty() };
-    let Some(side) = Picture::new(shown, View::right(), room) else { return empty() };
+    let Some(front) = Picture::new(shown, View::front(), room, false) else { return empty() };
+    let Some(side) = Picture::new(shown, View::right(), room, false) else { return empty() };
+    // One scale for both, so that heights can be compared.
+    let by = front.by.min(side.by);
+    let (front, side) = (front.at_scale(by), side.at_scale(by));
     let mut ink = Ink::new();
     let left = 12.0;
     let beside = left + front.size().0 + 14.0 + side.size().0 <= wide;
@@ -98,11 +114,7 @@ pub(super) fn front(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
     let (x, down) = if beside { (left + front.size().0 + 14.0, 3.0) } else { (left, front.size().1 + 12.0) };
     ink.put(&side.placed(), x, down);
     let tall = (3.0 + front.size().1).max(down + side.size().1);
-    let scales = match front.by == side.by {
-        true => front.scale(),
-        false => format!("First: {} Second: {}", front.scale(), side.scale()),
-    };
-    captioned(ink.0, tall + 2.0, &format!("{scales} Height over all, mm."))
+    captioned(ink.0, tall + 2.0, &format!("{} Height over all, mm.", front.scale()))
 }
 
 fn empty() -> Block {
@@ -150,10 +162,9 @@ fn named(
     drawing: &mut Drawing,
     shown: &Shown<'_>,
     picture: &Picture,
-    (left, wide, tall): (f64, f64, f64),
+    (left, cell): (f64, Rect),
     from_top: bool,
 ) {
-    let cell = Rect::new(Point::new(0.0, -tall), Point::new(wide, 0.0));
     let mut placer = Placer::new(vec![cell]);
     let on_page = |p: Point3| picture.at(p).shifted(left, -AROUND);
     if let Some((line, od, _)) = &shown.tube {
@@ -165,6 +176,9 @@ fn named(
                 placer.keep_off(&edge, od / 2.0 * picture.by, false);
             }
         }
+    }
+    for side in on_board(shown).map(on_page).windows(2) {
+        placer.keep_off(&Edge::Line(Line { from: side[0], to: side[1] }), 0.0, true);
     }
     let mut labels = Vec::new();
     for upright in &shown.jig.uprights {
@@ -193,12 +207,21 @@ fn named(
         });
         let anchors =
             ends.iter().take(3).map(|&at| Anchor { at, away: (at.y - middle.y).atan2(at.x - middle.x) });
-        labels.push(Label::new(1, vec![shown.name(upright).to_owned()], anchors.collect()));
+        labels.push(Label::new(1, vec![shown.name(upright)], anchors.collect()));
     }
     labels.extend(ends(shown, &on_page));
     for label in &labels {
         placer.place(label, drawing);
     }
+}
+
+/// Corners of the board's upper face, the first again at the end.
+fn on_board(shown: &Shown<'_>) -> [Point3; 5] {
+    let board = shown.jig.work.posed.iter().find(|posed| posed.part == 0);
+    let outline = shown.jig.work.parts.first().and_then(|part| path_extents(&part.outline));
+    let (Some(board), Some(bounds)) = (board, outline) else { return [Point3::new(0.0, 0.0, 0.0); 5] };
+    let [a, b, c, d] = bounds.corners();
+    [a, b, c, d, a].map(|p| board.at.point(Point3::new(p.x, p.y, shown.jig.work.thickness)))
 }
 
 /// "datum end" and "finished end", beside the tube's ends.

@@ -39,14 +39,14 @@ pub(super) fn parts(flow: &mut Flow, shown: &Shown<'_>) {
         })
     };
     table.rows.push(vec![
-        Cell::Bold("base".to_owned()),
+        Cell::Bold("BASE".to_owned()),
         Cell::Words(size(0)),
         Cell::Words(String::new()),
         Cell::Words("holds the uprights in its slots".to_owned()),
     ]);
     for upright in &shown.jig.uprights {
         table.rows.push(vec![
-            Cell::Bold(shown.name(upright).to_owned()),
+            Cell::Bold(shown.name(upright)),
             Cell::Words(size(upright.part)),
             Cell::Words(long(upright.station, shown.inches)),
             Cell::Words(does(upright).to_owned()),
@@ -111,9 +111,9 @@ pub(super) fn steps(flow: &mut Flow, shown: &Shown<'_>) {
     if let (Some(gate), Some(last)) = (gate, last) {
         all.push(format!(
             "To trim, take {} out and mark the end along the outer face of {}, where TRIM is engraved; cut outside the jig. Then put {} in: the tube must still drop in.",
-            shown.name(gate).to_uppercase(),
-            shown.name(last).to_uppercase(),
-            shown.name(gate).to_uppercase()
+            shown.name(gate),
+            shown.name(last),
+            shown.name(gate)
         ));
     }
     for (index, step) in all.iter().enumerate() {
