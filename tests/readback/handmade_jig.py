@@ -58,7 +58,7 @@ def jig():
         plates[name] = Plate(cut_parts.CutPart(outline, [], []), numpy.array(at, dtype=float), across, up, THICK)
         straight = line[0] if station <= 60 else line[2]
         on = straight.start + straight.along * (station if station <= 60 else station - 60 - 15 * math.pi)
-        uprights.append({"part": name, "role": role, "station_mm": station, "at_mm": on, "direction": direction})
+        uprights.append({"part": name, "role": role, "station_mm": station, "at_mm": list(on), "direction": list(direction)})
         half, deep = across * (12 + FIT) / 2, direction * (THICK + FIT) / 2
         middle = numpy.array(at) + direction * THICK / 2
         slots.append(contour(*((middle + u * half + v * deep)[:2] for u, v in [(-1, -1), (1, -1), (1, 1), (-1, 1)])))

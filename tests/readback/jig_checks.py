@@ -6,7 +6,7 @@ import numpy
 import occ
 import occ_make
 from bent_runs import Straight, rotated
-from jig_model import EXACT, collides, lengthened, rebent
+from jig_model import ROUNDED, Rod, collides, lengthened, rebent
 
 TOUCH = 0.05
 """How close the stop must stand to the datum end, mm."""
@@ -23,16 +23,16 @@ def poses(jig):
     """The base lies below z = 0; everything else stands upright on it, on the centreline, tabs through the board."""
     found, t = [], jig.shop["thickness"]
     base = jig.plates["base"]
-    if not numpy.allclose([base.box[0][2], base.box[1][2]], [-t, 0], atol=EXACT):
+    if not numpy.allclose([base.box[0][2], base.box[1][2]], [-t, 0], atol=ROUNDED):
         found.append(f"the base is at z = {base.box[:, 2]}")
     for upright in jig.uprights:
         plate = jig.plates[upright["part"]]
         if abs(plate.normal[2]) > 1e-9 or abs(abs(plate.x[2]) + abs(plate.y[2]) - 1) > 1e-9:
             found.append(f"{upright['part']} does not stand upright")
-        if abs(plate.box[0][2] + t) > EXACT:
+        if abs(plate.box[0][2] + t) > ROUNDED:
             found.append(f"{upright['part']} reaches down to {plate.box[0][2]}")
         at, along = _at_station(jig.pieces, upright["station_mm"])
-        if numpy.linalg.norm(at - upright["at_mm"]) > 1e-4 or numpy.linalg.norm(along - upright["direction"]) > 1e-6:
+        if numpy.linalg.norm(at - upright["at_mm"]) > ROUNDED or numpy.linalg.norm(along - upright["direction"]) > 1e-5:
             found.append(f"{upright['part']} is not on the centreline at {upright['station_mm']}")
     if sorted(jig.plates) != sorted(["base", *(upright["part"] for upright in jig.uprights)]):
         found.append(f"{sorted(jig.plates)} are not a base and the uprights")
@@ -57,15 +57,13 @@ def _at_station(pieces, station):
 def gaps(jig):
     """Least distance of the true tube to each part, mm; minus the common volume where they meet."""
     found = {name: math.inf for name in jig.plates}
-    rods = [(rod, occ_make.bounds(rod)) for rod in occ_make.rod(jig.pieces, jig.radius)]
     for name, plate in jig.plates.items():
-        for rod, box in rods:
-            # Further than this is far enough for every check but that of the lift, which looks at the base.
-            if name != "base" and occ_make.apart(plate.box, box, 5.0):
-                continue
-            gap = occ_make.distance(plate.shape, rod)
+        # Further off than this is far enough for every check but that of the lift, which looks at the base.
+        margin = math.inf if name == "base" else 2.0
+        for rod in (rod for rod in jig.rods if rod.near(plate, margin)):
+            gap = occ_make.distance(plate.shape, rod.shape)
             if gap < 1e-9:
-                gap = -occ_make.common(plate.shape, rod)
+                gap = -occ_make.common(plate.shape, rod.shape)
             found[name] = min(found[name], gap)
     return found
 
@@ -77,7 +75,7 @@ def fit(jig, gaps):
         if gap < -1e-6:
             found.append(f"{name} and the tube share {-gap} mm3")
     for name in jig.role("cradle"):
-        if not -1e-6 <= gaps[name] <= shop["clearance"] + 1e-5:
+        if not -1e-6 <= gaps[name] <= shop["clearance"] + ROUNDED:
             found.append(f"{name} is {gaps[name]} from the tube")
     for name in jig.role("stop"):
         if not 0 <= gaps[name] <= TOUCH:
@@ -85,7 +83,7 @@ def fit(jig, gaps):
     for name in jig.role("gate") + jig.role("guard"):
         if abs(gaps[name] - shop["gate"]) > TOUCH:
             found.append(f"{name} is {gaps[name]} from the tube")
-    if gaps["base"] < shop["lift"] - 1e-6:
+    if gaps["base"] < shop["lift"] - ROUNDED:
         found.append(f"the board is {gaps['base']} below the tube")
     return found
 
@@ -93,17 +91,17 @@ def fit(jig, gaps):
 def held(jig):
     """Each cradle stops the tube, moved down or to either side by hardly more than the clearance."""
     found, clearance = [], jig.shop["clearance"]
-    rods = [(rod, occ_make.bounds(rod)) for rod in occ_make.rod(jig.pieces, jig.radius)]
     for upright in jig.uprights:
         if upright["role"] != "cradle":
             continue
         plate, along = jig.plates[upright["part"]], numpy.array(upright["direction"])
         level = math.hypot(along[0], along[1])
         across = numpy.array([along[1], -along[0], 0]) / level
+        # A piece of its straight that reaches out of the plate, whose face may be flush with the tube's end.
+        rod = Rod(Straight(numpy.array(upright["at_mm"]) - 20 * along, along, 40.0), jig.radius)
         # Across a slope the tube is as wide as ever, but higher: the room below it is the clearance over its cosine.
         for by in (across * (clearance + PLAY), -across * (clearance + PLAY), [0, 0, -clearance / level - PLAY]):
-            near = [rod for rod, box in rods if not occ_make.apart(plate.box, box, 2.0)]
-            if not any(occ_make.common(plate.shape, occ_make.shifted(rod, by)) > 1e-6 for rod in near):
+            if occ_make.common(plate.shape, rod.shifted(by).shape) <= 1e-6:
                 found.append(f"{upright['part']} lets the tube move by {numpy.round(by, 3)}")
     return found
 
@@ -148,7 +146,7 @@ def _tabs(plate, t):
     corners = plate.in_jig(plate.cut.outline, t / 2)
     tabs = []
     for here, there in zip(corners, numpy.roll(corners, -1, axis=0), strict=True):
-        if max(abs(here[2] + t), abs(there[2] + t)) < EXACT:
+        if max(abs(here[2] + t), abs(there[2] + t)) < ROUNDED:
             width = numpy.linalg.norm(there - here)
             middle = (here + there) / 2
             tabs.append((numpy.array([middle[0], middle[1], 0]), (there - here) / width, width))
@@ -159,23 +157,18 @@ def _same_corners(slot, corners):
     if len(slot) != 4:
         return False
     away = numpy.linalg.norm((slot - corners[:, None])[:, :, :2], axis=2)
-    return bool(numpy.all(away.min(axis=0) < EXACT) and numpy.all(away.min(axis=1) < EXACT))
+    return bool(numpy.all(away.min(axis=0) < ROUNDED) and numpy.all(away.min(axis=1) < ROUNDED))
 
 
 def dropping_in(jig, lifts=LIFTS):
     """Where the true tube, lifted, meets a part."""
     found = []
-    rods = [(rod, occ_make.bounds(rod)) for rod in occ_make.rod(jig.pieces, jig.radius)]
     for lift in lifts:
-        for rod, box in rods:
-            box = box + [0, 0, lift]
-            near = [(name, plate) for name, plate in jig.plates.items() if not occ_make.apart(plate.box, box)]
-            lifted = occ_make.shifted(rod, (0, 0, lift)) if near else None
-            found += [
-                f"lifted by {lift} it meets {name}"
-                for name, plate in near
-                if occ_make.common(plate.shape, lifted) > 1e-6
-            ]
+        for rod in (rod.shifted((0, 0, lift)) for rod in jig.rods):
+            for name, plate in jig.plates.items():
+                # By distance, not by volume: faces that all but coincide can make a common volume come out as none.
+                if rod.near(plate) and occ_make.distance(plate.shape, rod.shape) < 1e-9:
+                    found.append(f"lifted by {lift} it meets {name}")
     return found
 
 
@@ -222,6 +215,6 @@ def step_file(jig, twin, wall):
     if abs(occ.volume(tube) / (sum(outer) - sum(inner)) - 1) > 1e-9:
         found.append("the tube has another volume")
     low, high = numpy.array([occ.box(rod) for rod in occ_make.rod(jig.pieces, jig.radius)]).transpose(1, 0, 2)
-    if not numpy.allclose(occ.box(tube), [low.min(axis=0), high.max(axis=0)], atol=1e-4):
+    if not numpy.allclose(occ.box(tube), [low.min(axis=0), high.max(axis=0)], atol=ROUNDED):
         found.append("the tube is not in its place")
     return found

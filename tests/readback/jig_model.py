@@ -2,6 +2,7 @@
 where `plan.json` says, and a tube made from the spec alone."""
 
 import dataclasses
+import functools
 import re
 
 import cut_parts
@@ -12,8 +13,8 @@ from bent_runs import Arc, Straight, rotated
 
 COLLISION = 1e-3
 """Volume from which on two solids collide, mm3: a cube of 0.1 mm."""
-EXACT = 1e-5
-"""What rounding in the files may shift a point by, mm."""
+ROUNDED = 1e-3
+"""How far a point may be off, mm: plan.json rounds directions to 1e-6, and a run may lie half a metre from its origin."""
 
 
 @dataclasses.dataclass
@@ -30,6 +31,8 @@ class Plate:
     def __post_init__(self):
         self.shape = occ_make.placed(self.cut.solid(self.thickness), self.at, self.x, self.y)
         self.box = occ_make.bounds(self.shape)
+        corners = cut_parts.chopped(self.cut.outline)
+        self.own_box = numpy.array([[*corners.min(axis=0), 0], [*corners.max(axis=0), self.thickness]])
 
     def in_jig(self, contour, z=0.0):
         """Vertices of a contour in the jig's axes, at a height above the part's lower face."""
@@ -43,6 +46,42 @@ class Plate:
     def moved(self, by):
         """The same part standing elsewhere."""
         return dataclasses.replace(self, at=self.at + by)
+
+
+class Rod:
+    """A full rod along a straight or an arc, maybe shifted."""
+
+    def __init__(self, piece, radius, by=(0.0, 0.0, 0.0)):
+        self.piece, self.radius, self.by = piece, radius, numpy.array(by, dtype=float)
+
+    @functools.cached_property
+    def points(self):
+        """Points of its centreline, a millimetre apart at most."""
+        piece = self.piece
+        if isinstance(piece, Straight):
+            parts = numpy.linspace(0, piece.length, int(piece.length) + 2)
+            return piece.start + numpy.outer(parts, piece.along) + self.by
+        size = piece.angle * numpy.linalg.norm(piece.spoke)
+        turns = numpy.linspace(0, piece.angle, int(size) + 2)
+        across = numpy.cross(piece.axis, piece.spoke)
+        return piece.centre + numpy.outer(numpy.cos(turns), piece.spoke) + numpy.outer(numpy.sin(turns), across) + self.by
+
+    @functools.cached_property
+    def shape(self):
+        """Its solid."""
+        (shape,) = occ_make.rod([self.piece], self.radius)
+        return occ_make.shifted(shape, self.by) if self.by.any() else shape
+
+    def near(self, plate, margin=0.0):
+        """Whether it may come this near to a part: by boxes square to the part."""
+        offset = self.points - plate.at
+        own = numpy.column_stack([offset @ plate.x, offset @ plate.y, offset @ plate.normal])
+        reach = self.radius + margin + 0.5
+        return not occ_make.apart([own.min(axis=0) - reach, own.max(axis=0) + reach], plate.own_box)
+
+    def shifted(self, by):
+        """The same elsewhere."""
+        return Rod(self.piece, self.radius, by)
 
 
 @dataclasses.dataclass
@@ -61,6 +100,11 @@ class Jig:
     """The true tube's centreline in the jig's axes."""
     radius: float
 
+    @functools.cached_property
+    def rods(self):
+        """The true tube."""
+        return [Rod(piece, self.radius) for piece in self.pieces]
+
     def role(self, role):
         """Names of the uprights with this role."""
         return [upright["part"] for upright in self.uprights if upright["role"] == role]
@@ -74,10 +118,18 @@ class StepTwin:
     parts: dict
 
 
+def axes(entry, *keys):
+    """An origin and two axes, which are made square and of length 1 again after rounding."""
+    at, x, y = (numpy.array(entry[key], dtype=float) for key in keys)
+    assert max(abs(x @ y), abs(x @ x - 1), abs(y @ y - 1)) < 4e-6, entry
+    x = x / numpy.linalg.norm(x)
+    y = y - x * (x @ y)
+    return at, x, y / numpy.linalg.norm(y)
+
+
 def in_jig(pieces, entry):
     """A run's centreline where the plan puts it in the jig."""
-    at, x, y = (numpy.array(entry[key], dtype=float) for key in ("tube_at_mm", "tube_x", "tube_y"))
-    assert abs(x @ y) < 1e-9 and abs(x @ x - 1) < 1e-9 and abs(y @ y - 1) < 1e-9
+    at, x, y = axes(entry, "tube_at_mm", "tube_x", "tube_y")
     turn = numpy.column_stack([x, y, numpy.cross(x, y)])
     point = lambda p: at + turn @ p
     return [
@@ -118,11 +170,10 @@ def rebent(pieces, index, by):
 def collides(jig, pieces, first=0):
     """The first plate found that a tube along these pieces cuts into, from its far end back to piece `first`."""
     for piece in reversed(pieces[first:]):
-        for rod in occ_make.rod([piece], jig.radius):
-            box = occ_make.bounds(rod)
-            for name, plate in jig.plates.items():
-                if not occ_make.apart(plate.box, box) and occ_make.common(plate.shape, rod) > COLLISION:
-                    return name
+        rod = Rod(piece, jig.radius)
+        for name, plate in jig.plates.items():
+            if rod.near(plate) and occ_make.common(plate.shape, rod.shape) > COLLISION:
+                return name
     return None
 
 
@@ -155,8 +206,7 @@ def read(folder, entry, pieces, radius, shop):
     plates = {}
     for part in entry["parts"]:
         name = part["name"]
-        at, x, y = (numpy.array(part[key], dtype=float) for key in ("at_mm", "x", "y"))
-        assert abs(x @ y) < 1e-9 and abs(x @ x - 1) < 1e-9 and abs(y @ y - 1) < 1e-9, f"{run} {name}"
+        at, x, y = axes(part, "at_mm", "x", "y")
         model = occ_make.unplaced(file.parts[name].shape, at, x, y)
         cut = _like(cuts[name], model, shop["thickness"])
         if cut is None:
@@ -170,7 +220,7 @@ def read(folder, entry, pieces, radius, shop):
 def _like(cut, model, thickness):
     """The part turned and shifted to lie as the model does; none if it is another shape."""
     volume, centre, moments = occ.volume(model), occ_make.centre(model), occ_make.moments(model)
-    if abs(centre[2] - thickness / 2) > EXACT:
+    if abs(centre[2] - thickness / 2) > ROUNDED:
         return None
     # The nest turns by a quarter or not at all.
     for quarters in (0, 3):
@@ -180,7 +230,7 @@ def _like(cut, model, thickness):
         same = (
             abs(occ.volume(solid) / volume - 1) < 1e-6
             and numpy.allclose(occ_make.moments(solid), moments, rtol=1e-6, atol=1e-6 * moments.max())
-            and numpy.allclose(occ_make.bounds(model), occ_make.bounds(occ_make.shifted(solid, [*by, 0])), atol=1e-3)
+            and numpy.allclose(occ_make.bounds(model), occ_make.bounds(occ_make.shifted(solid, [*by, 0])), atol=ROUNDED)
         )
         if same:
             return cut.turned(quarters, by)

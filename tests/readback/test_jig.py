@@ -54,9 +54,9 @@ class Looked:
 
 
 def look(task):
-    """Everything about one jig; a task is a folder, the spec's text and the run's name."""
-    folder, text, name = task
-    spec, plan = yaml.safe_load(text), read_plan(folder)
+    """Everything about one jig; a task is a folder, the spec and the run's name."""
+    folder, spec, name = task
+    plan = read_plan(folder)
     entry = next(jig for jig in plan["jigs"] if jig["run"] == name)
     closed, pieces = closed_forms(spec)[name], centrelines(spec)[name]
     jig, twin = jig_model.read(folder, entry, pieces, closed.outer, shop_of(spec))
@@ -77,9 +77,8 @@ def look(task):
         if jig.senses[number] is not None and jig.senses[number] < SENSED
     ]
     warned = any(w["code"] == "jig-blind" and w.get("run") == name for w in plan["warnings"])
-    faults["sense"] += [
-        f"{blind_bends} and {blind_straights} are not felt, and nothing is said"
-    ] * bool((blind_bends or blind_straights) and not warned)
+    if (blind_bends or blind_straights) and not warned:
+        faults["sense"].append(f"{blind_bends} and {blind_straights} are not felt, and nothing is said")
     roles = {upright["part"]: upright["role"] for upright in jig.uprights}
     bends = sum(not isinstance(piece, Straight) for piece in pieces)
     return Looked(name, bends, faults, gaps, roles, jig.senses, blind_bends, blind_straights, warned)
@@ -87,13 +86,13 @@ def look(task):
 
 def look_at(folder, text):
     """Every jig of a built spec, and the names of the runs that the program says have none."""
-    plan = read_plan(folder)
-    tasks = [(folder, text, jig["run"]) for jig in plan["jigs"]]
+    plan, spec = read_plan(folder), yaml.safe_load(text)
+    tasks = [(folder, spec, jig["run"]) for jig in plan["jigs"]]
     with concurrent.futures.ProcessPoolExecutor(os.cpu_count()) as pool:
         looked = list(pool.map(look, tasks, chunksize=1))
     without = {warning["run"] for warning in plan["warnings"] if warning["code"] == "no-jig"}
     assert without.isdisjoint(task[2] for task in tasks)
-    assert without | {task[2] for task in tasks} == set(yaml.safe_load(text)["runs"])
+    assert without | {task[2] for task in tasks} == set(spec["runs"])
     return looked, without
 
 
