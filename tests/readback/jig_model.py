@@ -13,8 +13,8 @@ from bent_runs import Arc, Straight, rotated
 
 COLLISION = 1e-3
 """Volume from which on two solids collide, mm3: a cube of 0.1 mm."""
-ROUNDED = 1e-3
-"""How far a point may be off, mm: plan.json rounds directions to 1e-6, and a run may lie half a metre from its origin."""
+ROUNDED = 1e-5
+"""How far points may be apart that were rounded on their way through the files, mm."""
 
 
 @dataclasses.dataclass
@@ -119,12 +119,10 @@ class StepTwin:
 
 
 def axes(entry, *keys):
-    """An origin and two axes, which are made square and of length 1 again after rounding."""
+    """An origin and two axes square to each other."""
     at, x, y = (numpy.array(entry[key], dtype=float) for key in keys)
-    assert max(abs(x @ y), abs(x @ x - 1), abs(y @ y - 1)) < 4e-6, entry
-    x = x / numpy.linalg.norm(x)
-    y = y - x * (x @ y)
-    return at, x, y / numpy.linalg.norm(y)
+    assert max(abs(x @ y), abs(x @ x - 1), abs(y @ y - 1)) < 1e-11, entry
+    return at, x, y
 
 
 def in_jig(pieces, entry):
@@ -230,7 +228,7 @@ def _like(cut, model, thickness):
         same = (
             abs(occ.volume(solid) / volume - 1) < 1e-6
             and numpy.allclose(occ_make.moments(solid), moments, rtol=1e-6, atol=1e-6 * moments.max())
-            and numpy.allclose(occ_make.bounds(model), occ_make.bounds(occ_make.shifted(solid, [*by, 0])), atol=ROUNDED)
+            and numpy.allclose(occ_make.bounds(model), occ_make.bounds(occ_make.shifted(solid, [*by, 0])), atol=1e-4)
         )
         if same:
             return cut.turned(quarters, by)
