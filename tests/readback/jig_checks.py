@@ -32,7 +32,7 @@ def poses(jig):
         if abs(plate.box[0][2] + t) > ROUNDED:
             found.append(f"{upright['part']} reaches down to {plate.box[0][2]}")
         at, along = _at_station(jig.pieces, upright["station_mm"])
-        if numpy.linalg.norm(at - upright["at_mm"]) > ROUNDED or numpy.linalg.norm(along - upright["direction"]) > 1e-9:
+        if numpy.linalg.norm(at - upright["at_mm"]) > ROUNDED or numpy.linalg.norm(along - upright["direction"]) > 1e-6:
             found.append(f"{upright['part']} is not on the centreline at {upright['station_mm']}")
     if sorted(jig.plates) != sorted(["base", *(upright["part"] for upright in jig.uprights)]):
         found.append(f"{sorted(jig.plates)} are not a base and the uprights")
@@ -59,7 +59,7 @@ def gaps(jig):
     found = {name: math.inf for name in jig.plates}
     for name, plate in jig.plates.items():
         # Further off than this is far enough for every check but that of the lift, which looks at the base.
-        margin = math.inf if name == "base" else 2.0
+        margin = math.inf if name == "base" else 2.0 + jig.shop["gate"]
         for rod in (rod for rod in jig.rods if rod.near(plate, margin)):
             gap = occ_make.distance(plate.shape, rod.shape)
             if gap < 1e-9:
