@@ -12,11 +12,13 @@ use tubewright::centreline::{LaidRun, Layout, TableRow, from_table};
 use tubewright::diagnostic::Diagnostics;
 use tubewright::fit;
 use tubewright::flat::{Arc, Edge, Line, Path, Point};
+use tubewright::formula::springback::{BentTube, FlowLaw};
 use tubewright::geometry::Frame;
 use tubewright::plan;
 use tubewright::solid;
+use tubewright::spec::model::{Anneal, Formed, GivenMetal, Temper, Tube};
 use tubewright::tooling::form::{self, Form, LARGEST_ARC, OVER_BEND_UNKNOWN};
-use tubewright::tooling::{Mark, Opening, Part, Purpose, Words};
+use tubewright::tooling::{Block, Mark, Opening, Part, Purpose, Words};
 
 use support::layout;
 
@@ -76,9 +78,20 @@ fn samples(path: &Path) -> Vec<Point> {
     path.edges.iter().flat_map(|edge| (0..20).map(move |n| along(edge, f64::from(n) / 19.0))).collect()
 }
 
+/// Corners, and points on arcs that are off their chords by less than a ten thousandth of the radius.
+fn finely(path: &Path) -> Vec<Point> {
+    let along = |edge: &Edge| match *edge {
+        Edge::Line(line) => vec![line.from],
+        Edge::Arc(a) => {
+            (0..200).map(|n| a.centre.polar(a.radius, a.start + a.sweep * f64::from(n) / 200.0)).collect()
+        }
+    };
+    path.edges.iter().flat_map(along).collect()
+}
+
 /// Whether a point lies inside, by turns of a polygon of samples around it.
 fn inside(path: &Path, at: Point) -> bool {
-    let around = samples(path);
+    let around = finely(path);
     let angle = |p: &Point| (p.y - at.y).atan2(p.x - at.x);
     let turns: f64 = around
         .iter()
@@ -274,6 +287,76 @@ fn check_blocks(form: &Form) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// Area within a block's contour, mm².
+fn area(block: &Block) -> f64 {
+    let back = block.back.windows(2).map(|c| Edge::Line(Line { from: c[0], to: c[1] }));
+    -Path { edges: block.rim.iter().copied().chain(back).collect(), closed: true }.area()
+}
+
+/// Both halves of a form together are the form: areas, what they carry, and dowels that meet in the cut.
+fn check_halves(form: &Form, whole: &Form) -> Result<(), TestCaseError> {
+    let ([a, b], [one]) = (form.blocks.as_slice(), whole.blocks.as_slice()) else {
+        return Err(TestCaseError::fail("two halves of one block"));
+    };
+    prop_assert_eq!((a.name.as_str(), b.name.as_str()), ("form-a", "form-b"));
+    prop_assert!((area(a) + area(b) - area(one)).abs() < 1e-6 && (area(a) - area(b)).abs() < 1e-6);
+    prop_assert_eq!(a.holes.len() + b.holes.len(), one.holes.len());
+    prop_assert_eq!(a.slots.len() + b.slots.len(), one.slots.len());
+    // Half a turn of the plane about the axis of symmetry takes one half to the other.
+    let axis = FRAC_PI_2 - form.arc / 2.0;
+    let mirrored = |at: Point| {
+        let (sin, cos) = (2.0 * axis).sin_cos();
+        Point::new(at.x * cos + at.y * sin, at.x * sin - at.y * cos)
+    };
+    for (p, q) in a.back.iter().zip(b.back.iter().rev()) {
+        prop_assert!(mirrored(*p).distance(*q) < 1e-9);
+    }
+    let places = |block: &Block| -> Vec<Point> {
+        let place = |hole: &tubewright::tooling::SideHole| {
+            let (from, to) = (block.back[hole.side], block.back[hole.side + 1]);
+            from.polar(hole.along, (to.y - from.y).atan2(to.x - from.x))
+        };
+        block.side_holes.iter().map(place).collect()
+    };
+    prop_assert_eq!(a.side_holes.len(), b.side_holes.len());
+    for (p, q) in places(a).into_iter().zip(places(b)) {
+        prop_assert!(p.distance(q) < 1e-9 && mirrored(p).distance(p) < 1e-9, "a dowel on the cut");
+    }
+    for block in &form.blocks {
+        for at in block.sunk.iter().chain(&block.slots).flat_map(samples) {
+            prop_assert!(at.distance(mirrored(at)) / 2.0 > 1.49, "a mark too near the cut");
+        }
+        for (at, diameter, _) in &block.holes {
+            prop_assert!(at.distance(mirrored(*at)) / 2.0 >= diameter / 2.0 + 1.5 - 1e-9);
+        }
+    }
+    Ok(())
+}
+
+fn check_split(od: f64, clr: f64, angle: f64, bed: f64) -> Result<(), TestCaseError> {
+    let mut layout = layout(vec![run(0, od, &[(angle, clr)])]);
+    layout.workshop.printer.bed = [5000.0, 5000.0, 5000.0];
+    let (whole, _) = forms(&layout);
+    layout.workshop.printer.bed = [bed, bed * 1.2, 250.0];
+    let (split, findings) = forms(&layout);
+    prop_assert_eq!(whole.len(), split.len());
+    let ([whole], [split]) = (whole.as_slice(), split.as_slice()) else { return Ok(()) };
+    check_blocks(split)?;
+    prop_assert_eq!(whole.blocks.len(), 1);
+    if split.blocks.len() == 1 {
+        prop_assert_eq!(&whole.blocks, &split.blocks);
+    } else {
+        check_halves(split, whole)?;
+        let holes = split.blocks[0].side_holes.len();
+        prop_assert!(holes == 2 || codes(&findings).contains(&"form-hole"));
+    }
+    // A block whose area is more than the bed's never fits.
+    for block in &split.blocks {
+        prop_assert!(area(block) <= bed * bed * 1.2 || codes(&findings).contains(&"printer-bed"));
+    }
+    Ok(())
+}
+
 fn check_form(od: f64, clr: f64, angle: f64, thickness: f64, depth: f64) -> Result<(), TestCaseError> {
     let mut layout = layout(vec![run(0, od, &[(angle, clr)])]);
     layout.workshop.sheet.thickness = thickness;
@@ -312,5 +395,151 @@ proptest! {
         od in 3.0..30.0f64, diameters in 0.7..10.0f64, angle in 170.0..=180.0f64, thickness in 2.0..12.0f64,
     ) {
         check_form(od, od * diameters, angle, thickness, 0.5)?;
+    }
+
+    #[test]
+    fn halves_fit_and_mirror_each_other(
+        od in 3.0..60.0f64, diameters in 0.7..10.0f64, angle in 1.0..=180.0f64, bed in 50.0..300.0f64,
+    ) {
+        check_split(od, od * diameters, angle, bed)?;
+    }
+}
+
+/// The tube of a law as the run's own.
+fn tube(od: f64, wall: f64, material: &str, temper: Temper) -> Tube {
+    Tube::new(od, wall, material, None, temper, "test").unwrap()
+}
+
+/// Bends as they relax from the form: angle and radius, by the law alone.
+fn relaxed(law: FlowLaw, modulus: f64, od: f64, wall: f64, form: &Form) -> Vec<(f64, f64)> {
+    let tube = BentTube { od, wall, modulus, law };
+    let lost = tube.lost_share(form.clr);
+    form.bends.iter().map(|b| (b.pull_to * (1.0 - lost), tube.released(form.clr).unwrap())).collect()
+}
+
+#[test]
+fn a_tube_wound_on_the_form_relaxes_to_the_bend_wanted() {
+    // Annealed copper by its hardening law, half-hard by its flow stress, steel by what the spec gives.
+    let soft = FlowLaw::Power { strength: 315.0, exponent: 0.54 };
+    let given =
+        GivenMetal { modulus: Some(205e3), yield_strength: Some(300.0), elongation: None, hardening: None };
+    let none = GivenMetal { modulus: None, yield_strength: None, ..given };
+    let cases = [
+        ("copper", Temper::Soft, Anneal::Auto, none, soft, 117_200.0),
+        ("copper", Temper::HalfHard, Anneal::Never, none, FlowLaw::Plastic { stress: 250.0 }, 117_200.0),
+        ("copper", Temper::HalfHard, Anneal::Always, none, soft, 117_200.0),
+        ("copper", Temper::Hard, Anneal::Always, none, soft, 117_200.0),
+        ("steel", Temper::Hard, Anneal::Never, given, FlowLaw::Plastic { stress: 300.0 }, 205e3),
+    ];
+    for (material, temper, anneal, metal, law, modulus) in cases {
+        for (od, wall, clr) in [(15.0, 1.0, 55.0), (8.0, 0.8, 20.0), (28.0, 1.2, 110.0)] {
+            let mut laid = run(0, od, &[(90.0, clr), (33.0, clr), (180.0, clr)]);
+            laid.run.tube = tube(od, wall, material, temper).with_metal(metal);
+            laid.run.anneal = anneal;
+            let (forms, _) = forms(&layout(vec![laid]));
+            assert_eq!((forms.len(), forms[0].source), (1, "predicted"));
+            let form = &forms[0];
+            assert!(form.clr < clr);
+            let relaxed = relaxed(law, modulus, od, wall, form);
+            assert_eq!(relaxed.len(), 3);
+            for ((angle, radius), bend) in relaxed.iter().zip(&form.bends) {
+                assert!((radius / clr - 1.0).abs() < 1e-6, "{material} {temper:?} {radius} for {clr}");
+                assert!((angle / bend.angle - 1.0).abs() < 1e-6, "{material} {temper:?} {angle}");
+            }
+        }
+    }
+}
+
+#[test]
+fn test_bends_take_their_rate_off_the_radius_and_unknown_springback_nothing() {
+    let mut tested = run(0, 15.0, &[(90.0, 55.0)]);
+    let formed = Formed { springback_fixed: 0.02, springback_rate: 0.03, clr: 55.0, stretch: 0.0 };
+    tested.run.bender.formed = Some(formed);
+    let (forms_of_tested, _) = forms(&layout(vec![tested]));
+    assert_eq!(forms_of_tested[0].source, "test bends");
+    assert!((forms_of_tested[0].clr - 55.0 * 0.97).abs() < 1e-9);
+
+    let mut unknown = run(0, 15.0, &[(90.0, 55.0)]);
+    unknown.run.tube = tube(15.0, 1.0, "titanium", Temper::Hard);
+    let (forms_of_unknown, _) = forms(&layout(vec![unknown]));
+    let form = &forms_of_unknown[0];
+    assert_eq!((form.source, form.clr), ("unknown", 55.0));
+    assert!((form.arc.to_degrees() - 100.0).abs() < 1e-9);
+}
+
+#[test]
+fn one_form_for_each_tube_radius_and_springback() {
+    let mut hard = run(1, 15.0, &[(45.0, 55.0)]);
+    hard.run.tube = tube(15.0, 15.0 * 0.08, "copper", Temper::HalfHard);
+    let runs = vec![
+        run(0, 15.0, &[(90.0, 55.0), (90.04, 55.0), (45.0, 80.0)]),
+        hard,
+        run(2, 15.875, &[(30.0, 38.0)]),
+        run(3, 15.0, &[(60.0, 55.0)]),
+    ];
+    let (forms, findings) = forms(&layout(runs));
+    assert!(findings.is_empty(), "{:?}", codes(&findings));
+    let names: Vec<&str> = forms.iter().map(|form| form.name.as_str()).collect();
+    assert_eq!(names, ["15-r55-held54", "15-r55-held55", "15-r80", "15.875-r38"]);
+    let angles: Vec<f64> = forms[1].bends.iter().map(|b| b.angle.to_degrees().round()).collect();
+    assert_eq!(angles, [60.0, 90.0]);
+}
+
+#[test]
+fn a_blocks_top_shows_start_ticks_ends_and_numbers() {
+    let (forms, _) = forms(&layout(vec![run(0, 15.0, &[(90.0, 55.0), (50.0, 55.0)])]));
+    let block = &forms[0].blocks[0];
+    // Strokes that lie along a spoke: degrees from the start of bend, distance off the spoke, length.
+    let strokes: Vec<(f64, f64)> = block
+        .sunk
+        .iter()
+        .filter_map(|mark| {
+            let corners: Vec<Point> = mark.edges.iter().map(Edge::from).collect();
+            let length = corners[0].distance(corners[1]);
+            let (x, y) = (
+                corners.iter().map(|c| c.x).sum::<f64>() / 4.0,
+                corners.iter().map(|c| c.y).sum::<f64>() / 4.0,
+            );
+            (x.hypot(y) > 35.0 && length > 3.0).then(|| (90.0 - y.atan2(x).to_degrees(), length))
+        })
+        .collect();
+    let near = |degrees: f64, off: f64| strokes.iter().filter(|s| (s.0 - degrees).abs() < off).count();
+    // The mark for the start is the longest.
+    let longest = strokes.iter().copied().reduce(|a, b| if b.1 > a.1 { b } else { a }).unwrap();
+    assert!(longest.0.abs() < 1e-6);
+    // Ends are pairs about their spoke; ticks stand where none is near.
+    for bend in &forms[0].bends {
+        assert_eq!(near(bend.pull_to.to_degrees(), 2.0), 2, "{strokes:?}");
+    }
+    for tick in [15.0, 30.0, 75.0] {
+        assert_eq!(near(tick, 1e-6), 1, "{strokes:?}");
+    }
+    // More marks than strokes: the bars of figures.
+    assert!(block.sunk.len() >= strokes.len() + 8, "{} {}", block.sunk.len(), strokes.len());
+}
+
+#[test]
+fn a_bend_without_an_inside_has_no_form_and_the_rest_is_built() {
+    let (forms, findings) = forms(&layout(vec![run(0, 20.0, &[(90.0, 10.0), (90.0, 60.0)])]));
+    assert_eq!(codes(&findings), ["form-rim"]);
+    assert_eq!(forms.len(), 1);
+    assert_eq!(forms[0].name, "20-r60");
+}
+
+#[test]
+fn a_stack_of_a_usual_form_by_hand() {
+    // 15 mm, 6 mm sheets, clearance 0.1, half round: 2 x (7.6 + 3) = 21.2 mm are 4 sheets. With a joint in the
+    // middle the inner two end 6 mm up: from the axis √(7.6² + 6²) − 7.5 = 2.183 mm. With 5 sheets the middle
+    // one ends at 3 mm, √(7.6² + 3²) − 7.5 = 0.671; the next spans 3 to 7.6 mm at √(7.6² − 3²) = 6.983 mm from
+    // the axis, and leaves √(6.983² + 7.6²) − 7.5 = 2.821 mm. So 4 sheets, whose outer ones span 6 to 7.6 mm at
+    // √(7.6² − 6²) = 4.665: √(4.665² + 7.6²) − 7.5 = 1.417 mm.
+    let (forms, _) = forms(&layout(vec![run(0, 15.0, &[(90.0, 55.0)])]));
+    let form = &forms[0];
+    assert_eq!(form.stack.parts.len(), 4);
+    assert!((form.hollow - 2.1830).abs() < 1e-4, "{}", form.hollow);
+    let radii: Vec<f64> =
+        form.stack.parts.iter().map(|part| form.clr - the_arc(&part.outline).radius).collect();
+    for (found, wanted) in radii.iter().zip([4.6648, 7.6, 7.6, 4.6648]) {
+        assert!((found - wanted).abs() < 1e-4, "{radii:?}");
     }
 }

@@ -3,8 +3,10 @@
 use super::body::{Body, web};
 use super::job::Job;
 use super::room::{Hole, Label};
-use super::{holes, sunk};
+use super::{holes, split, sunk};
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::flat::{Edge, Line, Point};
+use crate::quantity::decimals;
 use crate::spec::model::Workshop;
 use crate::tooling::{Block, Groove, Purpose};
 
@@ -30,8 +32,37 @@ fn height(job: &Job) -> f64 {
     2.0 * (job.groove_radius() + web(job.od))
 }
 
+/// The form in one piece, or in two where one is too large for the printer.
+pub(super) fn pieces(job: &Job, body: &Body, workshop: &Workshop, findings: &mut Diagnostics) -> Vec<Block> {
+    let bed = workshop.printer.bed;
+    let in_one = whole(job, body, workshop, false);
+    if split::on_bed(&in_one, bed).1 {
+        return vec![in_one];
+    }
+    let halves = split::halves(&whole(job, body, workshop, true), body, workshop);
+    for half in &halves {
+        let (size, fits) = split::on_bed(half, bed);
+        if !fits {
+            findings.push(too_large(&format!("{} of form {}", half.name, job.name), size, bed));
+        }
+        if half.side_holes.is_empty() && half.name == "form-a" {
+            let message = format!("the cut of form {} has no room for dowels", job.name);
+            let hint = "clamp its halves to a flat board when gluing them";
+            findings.push(Diagnostic::warning("form-hole", message).hint(hint));
+        }
+    }
+    halves.to_vec()
+}
+
+fn too_large(what: &str, size: [f64; 3], bed: [f64; 3]) -> Diagnostic {
+    let by = |size: [f64; 3]| size.map(|mm| decimals(mm, 1)).join(" x ");
+    let message = format!("{what} takes {} mm, the printer's bed is {} mm", by(size), by(bed));
+    Diagnostic::warning("printer-bed", message)
+        .hint("mill it, have it printed on a larger printer, or make the form from sheets")
+}
+
 /// The form in one piece; its marks keep off the axis of symmetry where it is to be `split` there.
-pub(super) fn whole(job: &Job, body: &Body, workshop: &Workshop, split: bool) -> Block {
+fn whole(job: &Job, body: &Body, workshop: &Workshop, split: bool) -> Block {
     let slot = holes::strap_slot(body, job.od, workshop.form.strap, OFF_CUT_MM);
     let bolts = holes::bolts(body, slot, sunk::band(body), OFF_CUT_MM, workshop);
     let marks = sunk::marks(job, body, &bolts, slot, split);
@@ -50,7 +81,7 @@ pub(super) fn whole(job: &Job, body: &Body, workshop: &Workshop, split: bool) ->
 }
 
 /// The block that presses the tube into the groove.
-pub(super) fn follower(job: &Job, workshop: &Workshop) -> Block {
+pub(super) fn follower(job: &Job, workshop: &Workshop, findings: &mut Diagnostics) -> Block {
     let od = job.od;
     let bed = workshop.printer.bed;
     let length = (FOLLOWER_DIAMETERS * od).max(FOLLOWER_MM).min(bed[0].max(bed[1]));
@@ -58,7 +89,7 @@ pub(super) fn follower(job: &Job, workshop: &Workshop) -> Block {
     let low = -(depth + od.max(FOLLOWER_BACK_MM));
     let half = length / 2.0;
     let at = Point::new;
-    Block {
+    let block = Block {
         name: "follower".to_owned(),
         height: height(job),
         rim: vec![Edge::Line(Line { from: at(-half, 0.0), to: at(half, 0.0) })],
@@ -69,7 +100,12 @@ pub(super) fn follower(job: &Job, workshop: &Workshop) -> Block {
         sunk: Vec::new(),
         sunk_depth: SUNK_DEPTH_MM,
         side_holes: Vec::new(),
+    };
+    let (size, fits) = split::on_bed(&block, bed);
+    if !fits {
+        findings.push(too_large(&format!("the follower of form {}", job.name), size, bed));
     }
+    block
 }
 
 /// A bolt hole in the middle of the material between `high` and `low`.

@@ -2,10 +2,12 @@
 
 mod block;
 mod body;
+mod digits;
 mod engrave;
 mod holes;
 mod job;
 mod room;
+mod split;
 mod stack;
 mod sunk;
 
@@ -101,8 +103,8 @@ fn form(job: &Job, workshop: &Workshop, findings: &mut Diagnostics) -> Option<Fo
         arc: body.arc,
         lead: body.lead,
         clearance: job.clearance,
-        blocks: vec![block::whole(job, &body, workshop, false)],
-        follower: block::follower(job, workshop),
+        blocks: block::pieces(job, &body, workshop, findings),
+        follower: block::follower(job, workshop, findings),
         stack,
         hollow,
     })

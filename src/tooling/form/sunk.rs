@@ -2,9 +2,11 @@
 
 use super::block::OFF_CUT_MM;
 use super::body::Body;
+use super::digits;
 use super::job::Job;
 use super::room::{Hole, Label, Room};
 use crate::flat::{Path, Point};
+use crate::quantity::decimals;
 
 /// Ticks every so many degrees.
 pub(super) const TICK_DEGREES: u32 = 15;
@@ -20,6 +22,8 @@ const FROM_RIM_MM: f64 = 1.0;
 /// Room kept between marks and edges or holes, mm; a hair less than their distance from the rim, whose arc
 /// falls away from a mark's corners.
 const EDGE_MM: f64 = 0.9;
+/// Gap between a mark and its number, mm.
+const NUMBER_GAP_MM: f64 = 1.6;
 /// Greatest depth of the band of ticks behind the rim, mm.
 const BAND_MM: f64 = 10.0;
 
@@ -28,8 +32,8 @@ pub(super) fn band(body: &Body) -> f64 {
     BAND_MM.min(0.4 * body.rim)
 }
 
-/// The marks: start of bend, the end of each bend (a double stroke) and ticks every 15°, as far as there is
-/// room for them; none on the axis of symmetry where the form is to be `split` there.
+/// The marks: start of bend, the end of each bend (a double stroke, with the angle it finishes at) and ticks
+/// every 15°, those at 45° with their degrees, as far as there is room for them; none on the axis of symmetry where the form is to be `split` there.
 pub(super) fn marks(job: &Job, body: &Body, holes: &[Hole], slot: Option<Label>, split: bool) -> Vec<Path> {
     let mut room = Room::new(body, body.rim, holes, slot, EDGE_MM);
     if split {
@@ -39,16 +43,30 @@ pub(super) fn marks(job: &Job, body: &Body, holes: &[Hole], slot: Option<Label>,
     let mut found = Vec::new();
     let start = spoke(body, 0.0, 0.0, START_MM, 1.1 * band);
     put(&mut room, &mut found, &[start]);
+    // Numbers to write once all marks stand: the number, the angle where, how far behind the rim.
+    let mut numbers = Vec::new();
     for bend in &job.bends {
-        end_mark(body, &mut room, &mut found, bend.pull_to);
+        if let Some(below) = end_mark(body, &mut room, &mut found, bend.pull_to) {
+            numbers.push((decimals(bend.angle.to_degrees(), 1), bend.pull_to, below));
+        }
     }
     // The coarser ones first: on a small rim they are the ones that find room.
     for (step, share) in [(90, 0.6), (45, 0.6), (30, 0.4), (TICK_DEGREES, 0.4)] {
         let coarser = |d: u32| [90, 45, 30].iter().any(|&c| c > step && d.is_multiple_of(c));
         let last = body.arc.to_degrees() as u32;
         for d in (1..).map(|n| n * step).take_while(|d| *d <= last).filter(|d| !coarser(*d)) {
-            let tick = spoke(body, f64::from(d).to_radians(), 0.0, STROKE_MM, share * band);
-            put(&mut room, &mut found, &[tick]);
+            let at = f64::from(d).to_radians();
+            let tick = spoke(body, at, 0.0, STROKE_MM, share * band);
+            if put(&mut room, &mut found, &[tick]) && d.is_multiple_of(45) {
+                numbers.push((d.to_string(), at, FROM_RIM_MM + share * band));
+            }
+        }
+    }
+    for (number, at, below) in &numbers {
+        let centre = body.on_spoke(*at, body.rim - below - NUMBER_GAP_MM - digits::HEIGHT_MM / 2.0);
+        let frame = digits::frame(number, centre, -at);
+        if room.try_take(&[frame]) {
+            found.extend(digits::pockets(number, &frame));
         }
     }
     found.iter().map(Label::path).collect()
@@ -62,8 +80,8 @@ fn cut(body: &Body) -> Label {
     Label::along(one, other, 2.0 * (OFF_CUT_MM - super::room::GAP_MM))
 }
 
-/// Two strokes side by side; further in where the rim is taken.
-fn end_mark(body: &Body, room: &mut Room<'_>, found: &mut Vec<Label>, angle: f64) {
+/// Two strokes side by side, further in where the rim is taken; tells how far behind the rim they end.
+fn end_mark(body: &Body, room: &mut Room<'_>, found: &mut Vec<Label>, angle: f64) -> Option<f64> {
     let length = 0.8 * band(body);
     let off = (STROKE_MM + DOUBLE_GAP_MM) / 2.0;
     for deeper in [0.0, 1.2, 2.4] {
@@ -72,9 +90,10 @@ fn end_mark(body: &Body, room: &mut Room<'_>, found: &mut Vec<Label>, angle: f64
             Label { centre: label.centre.polar(side * off, -angle), ..label }
         };
         if put(room, found, &[stroke(1.0), stroke(-1.0)]) {
-            return;
+            return Some(FROM_RIM_MM + deeper * band(body) + length);
         }
     }
+    None
 }
 
 /// A stroke on the spoke of a bend angle, `deep` mm behind where marks begin.
