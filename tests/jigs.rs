@@ -29,7 +29,7 @@ use tubewright::tooling::Opening;
 use tubewright::tooling::jig::{Jig, Role, Upright, jigs};
 
 use support::{copper, laid, layout};
-use upright::{Plate, plates, rod, to_edge};
+use upright::{Plate, Rod, plates, rod, to_edge};
 
 /// Rounding in a jig's numbers, mm.
 const ROUNDING_MM: f64 = 1e-6;
@@ -42,7 +42,7 @@ const WRONG_DEG: f64 = 2.0;
 const TOO_LONG_MM: f64 = 2.0;
 
 fn row(od: f64) -> impl Strategy<Value = TableRow> {
-    let angle = prop_oneof![2 => Just(90.0), 1 => Just(45.0), 3 => 10.0..150.0f64];
+    let angle = prop_oneof![4 => Just(90.0), 2 => Just(45.0), 1 => Just(180.0), 6 => 10.0..150.0f64];
     (20.0..200.0f64, -179.0..180.0f64, angle, 1.5..5.0f64).prop_map(move |(length, turn, angle, ratio)| {
         TableRow { length, rotation: turn.to_radians(), angle: angle.to_radians(), radius: ratio * od }
     })
@@ -99,7 +99,9 @@ fn faults(run: &LaidRun, jig: &Jig, shop: &Workshop) -> Vec<String> {
     for upright in &jig.uprights {
         let plate = &plates[upright.part];
         faults.extend(
-            held(upright, plate, radius, shop).into_iter().map(|f| format!("{}: {f}", plate.part.name)),
+            held(upright, plate, &tube, radius, shop)
+                .into_iter()
+                .map(|f| format!("{}: {f}", plate.part.name)),
         );
         if line.point_at(upright.station).distance(upright.at) > ROUNDING_MM {
             faults.push(format!("{} is not where it says", plate.part.name));
@@ -109,10 +111,15 @@ fn faults(run: &LaidRun, jig: &Jig, shop: &Workshop) -> Vec<String> {
     faults
 }
 
-/// How a cradle, the stop or the gate holds its own straight.
-fn held(upright: &Upright, plate: &Plate<'_>, radius: f64, shop: &Workshop) -> Option<String> {
+/// How an upright stands off the place that it is there for.
+fn held(upright: &Upright, plate: &Plate<'_>, tube: &Rod, radius: f64, shop: &Workshop) -> Option<String> {
     let Upright { at, direction, .. } = *upright;
     let level = direction.x.hypot(direction.y);
+    if upright.role == Role::Guard {
+        let gap = tube.gap(plate, 0.0);
+        // It may be nearer to a bend than to the samples of it that it was stood by.
+        return ((gap - shop.jig.gate).abs() > 0.02).then(|| format!("stands {gap} mm off the bend"));
+    }
     if upright.role != Role::Cradle {
         // The end's rim is as near to the nearer face as it should be.
         let (_, beyond) = plate.local(at);
@@ -195,9 +202,12 @@ fn stopped(run: &LaidRun, jig: &Jig, rows: &[TableRow], end: f64) -> bool {
     plates(jig).iter().any(|plate| tube.gap(plate, 0.0) < -DEEP_MM)
 }
 
-/// Whether a bend (from 0) that is wrong by so many degrees is stopped whichever way it is wrong.
+/// Whether a bend (from 0) that is wrong by so many degrees is stopped whichever way it is wrong. A bend table
+/// cannot go beyond 180°, so of a U-turn only the error that opens it is tried.
 fn felt(run: &LaidRun, jig: &Jig, bend: usize, degrees: f64) -> bool {
-    [degrees.to_radians(), -degrees.to_radians()].iter().all(|by| {
+    let angle = run.centreline.bends()[bend].angle;
+    let errors = [degrees.to_radians(), -degrees.to_radians()];
+    errors.iter().filter(|by| angle + *by <= PI).all(|by| {
         let mut rows = run.centreline.table();
         rows[bend].angle += by;
         stopped(run, jig, &rows, run.centreline.end_straight())
@@ -241,8 +251,9 @@ fn judged(run: &LaidRun, shop: &Workshop) -> Judged {
                 faults.push(format!("bend {} by {by}°: {least}° are said to be felt", bend + 1));
             }
         }
-        // Nor is less than half of it felt.
-        if felt(run, &jig, bend, least / 2.0) {
+        // Nor is less than half of it felt, both ways.
+        let both = run.centreline.bends()[bend].angle.to_degrees() + least / 2.0 < 180.0;
+        if both && felt(run, &jig, bend, least / 2.0) {
             faults.push(format!("bend {}: half of {least}° is felt", bend + 1));
         }
     }

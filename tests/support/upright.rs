@@ -11,7 +11,7 @@ use tubewright::tooling::{Opening, Part};
 const STEP_MM: f64 = 0.4;
 
 /// So far off a part is not looked at closely, mm.
-const FAR_MM: f64 = 1.0;
+const FAR_MM: f64 = 3.5;
 
 /// Points round an end's rim, and rings between its middle and the rim.
 const ROUND: usize = 32;

@@ -9,6 +9,9 @@ use crate::geometry::InnerSpace;
 /// rounding is none.
 const FELT_MM: f64 = 0.03;
 
+/// Below this cosine of its slope (about 5°) a straight's section by a plumb plate is no circle.
+const SLOPING: f64 = 0.996;
+
 /// Errors of a bend that are looked for, degrees: the smallest of interest and the largest by which a tube
 /// could still be meant to be right.
 const LEAST_DEG: f64 = 0.05;
@@ -67,8 +70,12 @@ fn past_guard(stand: &Stand, tube: &Tube, wrong: &Wrong) -> bool {
     })
 }
 
-/// Whether a cradle is in the way of its own straight, gone wrong. The straight's section is a circle of
-/// its radius at least; where it passes the plate's two sides it is farthest off.
+/// Points of a section's rim that are looked at on a slope.
+const RIM: u32 = 24;
+
+/// Whether a cradle is in the way of its own straight, gone wrong. A plate's sides, where the straight is
+/// farthest off, cut it in an ellipse of its radius and, upwards, that over the cosine of its slope: a circle of
+/// its radius at least, and on a slope the points of the ellipse's rim.
 fn held_off(stand: &Stand, leg: &super::tube::Leg, radius: f64, wrong: &Wrong) -> bool {
     let (from, direction) = (wrong.point(leg.from), wrong.vector(leg.direction));
     let step = direction.dot(stand.ahead);
@@ -76,11 +83,20 @@ fn held_off(stand: &Stand, leg: &super::tube::Leg, radius: f64, wrong: &Wrong) -
         return false;
     }
     let (_, start, _) = stand.local(from);
+    let level = direction.x.hypot(direction.y);
     let walls = stand.top - stand.saddle.map_or(0.0, |saddle| saddle.chamfer);
     [-0.5, 0.0, 0.5].iter().any(|side| {
         let along = ((side * stand.thickness - start) / step).clamp(0.0, leg.length);
         let (u, n, z) = stand.local(from + direction * along);
-        n.abs() <= stand.thickness / 2.0 + 1e-9 && stand.flat_distance(u, z, walls) < radius - FELT_MM
+        if n.abs() > stand.thickness / 2.0 + 1e-9 {
+            return false;
+        }
+        let rim = |k: u32| {
+            let (sin, cos) = (std::f64::consts::TAU * f64::from(k) / f64::from(RIM)).sin_cos();
+            let radius = radius - FELT_MM;
+            stand.flat_distance(u + radius * cos, z + radius / level * sin, walls) <= 0.0
+        };
+        stand.flat_distance(u, z, walls) < radius - FELT_MM || (level < SLOPING && (0..RIM).any(rim))
     })
 }
 
