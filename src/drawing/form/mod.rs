@@ -2,6 +2,8 @@
 //! blocks, steps and cautions.
 
 mod section;
+#[cfg(test)]
+mod tests;
 mod view;
 mod words;
 
@@ -26,7 +28,7 @@ pub fn sheets(form: &Form, layout: &Layout, paper: &Paper) -> Vec<Sheet> {
     flow.add(section::section(form, pages.wide));
     words::stack(&mut flow, form);
     flow.heading("From above");
-    flow.add(view::view(form, pages.wide, 0.62 * pages.high));
+    flow.add(view::view(form, pages.wide, 0.5 * pages.high));
     words::printed(&mut flow, form);
     words::steps(&mut flow, form);
     words::cautions(&mut flow);
@@ -58,8 +60,8 @@ fn layers(form: &Form) -> impl Iterator<Item = (&Part, &Posed)> {
     form.stack.posed.iter().filter_map(|posed| Some((form.stack.parts.get(posed.part)?, posed)))
 }
 
-/// A picture with a line of small words below it.
-fn captioned(mut ink: Ink, high: f64, caption: &str) -> Block {
-    ink.words(0.0, high + 1.6, FINE, false, caption);
-    Block::new(ink, high + 1.6 + 1.9 * FINE)
+/// A picture with small words below it.
+fn captioned(mut ink: Ink, high: f64, wide: f64, caption: &str) -> Block {
+    let end = ink.wrapped(0.0, high + 1.6, FINE, false, wide, caption);
+    Block::new(ink, end + 0.8)
 }

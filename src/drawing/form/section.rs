@@ -3,7 +3,7 @@
 use super::{captioned, layers, rim, scale, scale_words};
 use crate::drawing::extents::Rect;
 use crate::drawing::hatch::hatching;
-use crate::drawing::item::{Drawing, Line, Point, Role, Shape};
+use crate::drawing::item::{Across, Drawing, Line, Point, Role, Shape};
 use crate::drawing::page::flow::{Block, FINE, Ink};
 use crate::quantity::decimals;
 use crate::tooling::form::Form;
@@ -11,8 +11,8 @@ use crate::tooling::form::Form;
 /// How much of the layers is shown behind the groove, in tube diameters.
 const BEHIND: f64 = 1.0;
 
-/// Room for the words beside the picture, mm.
-const WORDS: f64 = 62.0;
+/// Room for the words to the left of the picture, mm.
+const WORDS: f64 = 54.0;
 
 /// Highest picture, mm.
 const HIGH: f64 = 90.0;
@@ -25,7 +25,7 @@ pub(super) fn section(form: &Form, wide: f64) -> Block {
     let half = layers(form).map(|(_, p)| p.at.origin.z.abs()).fold(0.0, f64::max).max(form.od);
     let left = form.clr - form.od * (0.5 + BEHIND);
     let size = (form.clr + form.od * 0.75 - left, 2.0 * half);
-    let by = scale(size, (wide - WORDS, HIGH));
+    let by = scale(size, (wide - WORDS - 4.0, HIGH));
     let mut real = Drawing::new();
     let mut names = Vec::new();
     for (index, (part, posed)) in layers(form).enumerate() {
@@ -51,10 +51,11 @@ pub(super) fn section(form: &Form, wide: f64) -> Block {
     real.line(Role::Centreline, centre.shifted(-cross, 0.0), centre.shifted(cross, 0.0));
     real.line(Role::Centreline, centre.shifted(0.0, -cross), centre.shifted(0.0, cross));
 
-    let high = 2.0 * half * by + 2.0;
+    // Names of thin layers reach beyond the stack.
+    let high = (2.0 * half * by).max(names.len() as f64 * LINE) + 2.0;
     let mut ink = Ink::new();
-    ink.put(&real, 1.0 - left * by, high / 2.0);
-    label(&mut ink, &names, (size.0 * by + 8.0, high), by, form, left);
+    ink.put(&real, WORDS - left * by, high / 2.0);
+    label(&mut ink, &names, high);
     let caption = format!(
         "{} Full circle: tube, OD {}. Dashed: the groove's circle, {} mm outside it. The bend's axis lies {} mm to the left of the tube's middle.",
         scale_words(by),
@@ -62,7 +63,7 @@ pub(super) fn section(form: &Form, wide: f64) -> Block {
         decimals(form.clearance, 2),
         decimals(form.clr, 2)
     );
-    captioned(ink, high, &caption)
+    captioned(ink, high, wide, &caption)
 }
 
 /// Slanted lines, the other way round for every second layer.
@@ -75,18 +76,17 @@ fn hatch(drawing: &mut Drawing, bound: &Rect, mirrored: bool) {
     }
 }
 
-/// The layers' names in a column at `x`, each with a line to its layer, spread where layers are thin.
-fn label(ink: &mut Ink, names: &[(f64, String)], (x, high): (f64, f64), by: f64, form: &Form, left: f64) {
+/// The layers' names in a column on the left, each with a line to its layer, spread where layers are thin.
+fn label(ink: &mut Ink, names: &[(f64, String)], high: f64) {
     let count = names.len() as f64;
     let (first, last) = (names.first().map_or(0.0, |n| n.0), names.last().map_or(0.0, |n| n.0));
     let step = if count > 1.0 { ((last - first) / (count - 1.0)).max(LINE) } else { LINE };
     let middle = (first + last) / 2.0;
-    for (index, ((y, name), (part, _))) in names.iter().zip(layers(form)).enumerate() {
+    for (index, (y, name)) in names.iter().enumerate() {
         let at = middle + (index as f64 - (count - 1.0) / 2.0) * step;
-        let down = (high / 2.0 - at).clamp(FINE, high - FINE);
-        ink.words(x, down - FINE / 2.0, FINE, false, name);
-        let edge = 1.0 + (rim(part).map_or(form.clr, |arc| arc.radius) - left) * by;
-        ink.line(Role::Dimension, (edge, high / 2.0 - y), (x - 4.0, down));
-        ink.line(Role::Dimension, (x - 4.0, down), (x - 1.0, down));
+        let down = high / 2.0 - at;
+        ink.anchored(WORDS - 9.0, down - FINE / 2.0, FINE, false, Across::Right, name);
+        ink.line(Role::Dimension, (WORDS - 8.0, down), (WORDS - 5.0, down));
+        ink.line(Role::Dimension, (WORDS - 5.0, down), (WORDS, high / 2.0 - y));
     }
 }

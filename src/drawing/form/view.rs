@@ -3,13 +3,13 @@
 use std::f64::consts::FRAC_PI_2;
 
 use super::{captioned, layers, scale, scale_words};
-use crate::drawing::extents::extents;
+use crate::drawing::extents::{Rect, extents};
 use crate::drawing::item::{Across, Arc, Drawing, Edge, Line, Path, Point, Role, Shape};
 use crate::drawing::page::flow::{Block, FINE, Ink, wide as width};
 use crate::drawing::shift::{scaled, shifted};
 use crate::quantity::decimals;
-use crate::tooling::Opening;
 use crate::tooling::form::Form;
+use crate::tooling::{Opening, Purpose};
 
 /// Room for words around the picture, mm.
 const AROUND: f64 = 12.0;
@@ -28,12 +28,13 @@ pub(super) fn view(form: &Form, wide: f64, high: f64) -> Block {
     let at = |p: Point| (left + (p.x - bounds.min.x) * by, AROUND + (bounds.max.y - p.y) * by);
     ink.put(&shifted(&scaled(&real, by), -bounds.min.x * by, -bounds.max.y * by), left, AROUND);
     marks(form, &mut ink, &at);
+    names(form, &mut ink, &at);
     let caption = format!(
         "{} Full: top layer. Dashed: the layer at the groove's bottom. The tube is shown pulled to {}°; ticks outside it every 15°.",
         scale_words(by),
         decimals(pull.to_degrees(), 1)
     );
-    captioned(ink, tall, &caption)
+    captioned(ink, tall, wide, &caption)
 }
 
 /// Outlines and holes of the top layer and the outline of the narrowest.
@@ -108,6 +109,29 @@ fn marks(form: &Form, ink: &mut Ink, at: &dyn Fn(Point) -> (f64, f64)) {
         if taken.iter().all(clear) {
             ink.words(left, down - FINE / 2.0, FINE, false, &words);
             taken.push((left, down, long));
+        }
+    }
+}
+
+/// What the holes are for, beside them.
+fn names(form: &Form, ink: &mut Ink, at: &dyn Fn(Point) -> (f64, f64)) {
+    let Some((top, _)) = layers(form).last() else { return };
+    let mut taken: Vec<Rect> = Vec::new();
+    for opening in &top.openings {
+        let Opening::Round { at: centre, diameter, purpose } = opening else { continue };
+        let what = match purpose {
+            Purpose::Dowel => "dowel",
+            Purpose::Bolt => "bolt",
+        };
+        let (x, down) = at(centre.shifted(0.0, -diameter / 2.0));
+        let below = Rect::new(
+            Point::new(x - width(what, FINE, false) / 2.0, -(down + 1.2 + FINE)),
+            Point::new(x + width(what, FINE, false) / 2.0, -(down + 1.2)),
+        );
+        // On a small form the words would run into each other: the table has them too.
+        if taken.iter().all(|other| !other.overlaps(&below)) {
+            ink.anchored(x, down + 1.2, FINE, false, Across::Middle, what);
+            taken.push(below);
         }
     }
 }

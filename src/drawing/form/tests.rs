@@ -1,0 +1,60 @@
+//! The pages of forms of several sizes: nothing off the page, no words over words, every layer named.
+
+use super::*;
+use crate::drawing::extents::{Rect, shape_extents};
+use crate::drawing::item::{Point, Shape};
+use crate::drawing::sheet::MARGIN;
+use crate::fit::{check, fixture};
+use crate::plan::plan;
+use crate::tooling::tooling;
+
+/// A form for two angles, and one for a tight half turn.
+fn forms() -> (Layout, Vec<Form>) {
+    let runs = vec![
+        fixture::table_run("a", 55.0, &[(80.0, 0.0, 90.0), (90.0, 180.0, 45.0), (90.0, 0.0, 44.0)], 90.0),
+        fixture::table_run("u", 24.0, &[(80.0, 0.0, 180.0)], 90.0),
+    ];
+    let mut layout = fixture::layout(runs, vec![]);
+    layout.workshop.sheet.thickness = 2.5;
+    let (plan, _) = plan(&layout, &check(&layout).0);
+    let forms = tooling(&layout, &plan).0.forms;
+    (layout, forms)
+}
+
+#[test]
+fn pages_are_clean_and_name_every_layer() {
+    let (layout, forms) = forms();
+    assert_eq!(forms.len(), 2);
+    for paper in ["a4", "a3", "letter", "148x210"] {
+        let paper = Paper::parse(paper).unwrap();
+        for form in &forms {
+            let sheets = sheets(form, &layout, &paper);
+            let mut words = Vec::new();
+            for sheet in &sheets {
+                let page = Rect::new(Point::new(0.0, 0.0), Point::new(sheet.width, sheet.height));
+                let inside = page.grown(-MARGIN + 1e-6);
+                let mut boxes: Vec<(Rect, &str)> = Vec::new();
+                for item in &sheet.drawing.items {
+                    let Some(bounds) = shape_extents(&item.shape, item.role) else { continue };
+                    assert!(inside.holds(&bounds), "{}: {item:?} leaves the page", sheet.name);
+                    let Shape::Text(text) = &item.shape else { continue };
+                    let bounds = bounds.grown(-0.05);
+                    for (other, words) in &boxes {
+                        assert!(!bounds.overlaps(other), "{}: {} over {words}", sheet.name, text.content);
+                    }
+                    boxes.push((bounds, &text.content));
+                    words.push(text.content.as_str());
+                }
+                assert!(boxes.len() > 3, "{} is empty", sheet.name);
+            }
+            for part in &form.stack.parts {
+                let named = |w: &&&str| w.starts_with(&format!("{}  rim R", part.name));
+                assert_eq!(words.iter().filter(named).count(), 1, "{}: {}", form.name, part.name);
+            }
+            for bend in &form.bends {
+                let pull = format!("{}°", crate::quantity::decimals(bend.pull_to.to_degrees(), 1));
+                assert!(words.contains(&pull.as_str()), "{}: {pull}", form.name);
+            }
+        }
+    }
+}
