@@ -23,6 +23,10 @@ from conftest import DEMOS, ROOT, build, read_plan
 # The program's defaults, as the README has them.
 USUAL = {"thickness": 6.0, "slot_fit": 0.1, "clearance": 0.5, "gate": 1.0, "lift": 20.0}
 RUNS = 50
+OTHER_SHOP = {
+    "sheet": {"thickness": 4.1, "size": [800, 450], "kerf": 0.15, "slot_fit": -0.05},
+    "jig": {"clearance": 0.3, "lift": 12, "gate": 0.6},
+}
 SENSED = 2.0
 """Errors of a bend that a jig should show, degrees."""
 
@@ -115,7 +119,7 @@ def clear_of_itself(pieces, od):
     return bool(numpy.all(away[along > 6 * od] > 2 * od))
 
 
-def random_spec(count=RUNS, seed=11):
+def random_spec(count=RUNS, seed=11, workshop=None):
     """Runs as people make them, flat ones and ones in space: 1 to 4 bends, legs of 25 to 150 mm."""
     source, runs = random.Random(seed), {}
     while len(runs) < count:
@@ -141,7 +145,8 @@ def random_spec(count=RUNS, seed=11):
         pieces = centrelines({"runs": {name: run}, "bender": {"clr": clr}})[name]
         if clear_of_itself(pieces, od):
             runs[name] = run
-    return {"format": 1, "bender": {"name": "any", "clr": 40}, "runs": runs}
+    shop = {"workshop": workshop} if workshop else {}
+    return {"format": 1, "bender": {"name": "any", "clr": 40}, **shop, "runs": runs}
 
 
 @functools.cache
@@ -152,10 +157,12 @@ def _folder():
 
 @functools.cache
 def seen(which):
-    """The jigs of a demo, or of the random runs."""
+    """The jigs of a demo, of the random runs, or of a few made of a thinner board with other fits."""
     folder = pathlib.Path(_folder().name)
     if which == "random":
         text = yaml.safe_dump(random_spec(), sort_keys=False)
+    elif which == "other-shop":
+        text = yaml.safe_dump(random_spec(8, 5, OTHER_SHOP), sort_keys=False)
     else:
         text = (ROOT / "specs" / f"{which}.yaml").read_text(encoding="utf-8")
     path = folder / f"{which}.yaml"
@@ -163,7 +170,7 @@ def seen(which):
     return look_at(build(path, folder / which, "--only", "step,dxf,json"), text)
 
 
-ALL = [*(demo.stem for demo in DEMOS), "random"]
+ALL = [*(demo.stem for demo in DEMOS), "random", "other-shop"]
 CHECKS = ["poses", "fit", "held", "meeting", "tabs and slots", "dropping in", "sense", "step file"]
 
 
