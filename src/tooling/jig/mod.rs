@@ -7,6 +7,8 @@ mod pose;
 mod quad;
 mod sense;
 mod stand;
+#[cfg(test)]
+mod tests;
 mod tube;
 
 use rayon::prelude::*;
