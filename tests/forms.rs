@@ -149,11 +149,13 @@ fn check_section(form: &Form) -> Result<(), TestCaseError> {
     let offset = form.blocks[0].groove.offset;
     let edge = if offset > 0.0 { (groove * groove - offset * offset).sqrt() } else { groove };
     let mut hollow = 0.0_f64;
-    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    let mut lips = [0.0, 0.0];
     for (part, posed) in form.stack.parts.iter().zip(&form.stack.posed) {
         let radius = the_arc(&part.outline).radius;
         let bottom = posed.at.origin.z;
-        (low, high) = (low.min(bottom), high.max(bottom + thickness));
+        if radius >= form.clr - offset - 0.1 * form.od - 1e-9 {
+            lips[usize::from(bottom > 0.0)] += thickness;
+        }
         let mut nearest = f64::INFINITY;
         for n in 0..=400 {
             let z = bottom + thickness * f64::from(n) / 400.0;
@@ -170,8 +172,10 @@ fn check_section(form: &Form) -> Result<(), TestCaseError> {
         prop_assert!(touches || (radius - rim).abs() < 1e-9, "{} {}", radius, rim);
         prop_assert!(radius <= rim + 1e-9);
     }
+    // Above and below, layers that stand at the rim.
     let lip = (form.od / 6.0).max(3.0) - 1e-9;
-    prop_assert!(high >= groove + lip && low <= -(groove + lip));
+    prop_assert!(lips.iter().all(|height| *height >= lip), "{:?}", lips);
+    prop_assert!(form.stack.parts.len() as f64 * thickness / 2.0 >= groove + lip);
     // Between two samples the distance changes by less than their step.
     prop_assert!(hollow <= form.hollow + 1e-9 && hollow > form.hollow - thickness / 400.0 - 1e-9);
     Ok(())
@@ -528,18 +532,18 @@ fn a_bend_without_an_inside_has_no_form_and_the_rest_is_built() {
 
 #[test]
 fn a_stack_of_a_usual_form_by_hand() {
-    // 15 mm, 6 mm sheets, clearance 0.1, half round: 2 x (7.6 + 3) = 21.2 mm are 4 sheets. With a joint in the
-    // middle the inner two end 6 mm up: from the axis √(7.6² + 6²) − 7.5 = 2.183 mm. With 5 sheets the middle
-    // one ends at 3 mm, √(7.6² + 3²) − 7.5 = 0.671; the next spans 3 to 7.6 mm at √(7.6² − 3²) = 6.983 mm from
-    // the axis, and leaves √(6.983² + 7.6²) − 7.5 = 2.821 mm. So 4 sheets, whose outer ones span 6 to 7.6 mm at
-    // √(7.6² − 6²) = 4.665: √(4.665² + 7.6²) − 7.5 = 1.417 mm.
+    // 15 mm, 6 mm sheets, clearance 0.1, half round. With a joint in the middle the inner two sheets end 6 mm
+    // up, at √(7.6² + 6²) − 7.5 = 2.183 mm from the tube; the next two meet the groove at √(7.6² − 6²) = 4.665
+    // from its axis and leave √(4.665² + 7.6²) − 7.5 = 1.417 mm; beyond them stands a lip on either side. With
+    // a sheet in the middle the second one would span 3 to 7.6 mm at √(7.6² − 3²) = 6.983 mm and leave
+    // √(6.983² + 7.6²) − 7.5 = 2.821 mm. So six sheets rather than five.
     let (forms, _) = forms(&layout(vec![run(0, 15.0, &[(90.0, 55.0)])]));
     let form = &forms[0];
-    assert_eq!(form.stack.parts.len(), 4);
+    assert_eq!(form.stack.parts.len(), 6);
     assert!((form.hollow - 2.1830).abs() < 1e-4, "{}", form.hollow);
     let radii: Vec<f64> =
         form.stack.parts.iter().map(|part| form.clr - the_arc(&part.outline).radius).collect();
-    for (found, wanted) in radii.iter().zip([4.6648, 7.6, 7.6, 4.6648]) {
+    for (found, wanted) in radii.iter().zip([0.1, 4.6648, 7.6, 7.6, 4.6648, 0.1]) {
         assert!((found - wanted).abs() < 1e-4, "{radii:?}");
     }
 }

@@ -12,6 +12,9 @@ use crate::tooling::{Opening, Part, Posed, SheetWork};
 const LIP_MM: f64 = 3.0;
 /// … or this part of the tube's diameter if that is more (common practice, no source).
 const LIP_PART: f64 = 1.0 / 6.0;
+/// A layer whose rim is lower than the form's by no more than this part of the tube's diameter still counts
+/// as a lip.
+const LIP_FALL: f64 = 0.1;
 
 /// The layers of a stack, seen in section.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,9 +29,19 @@ impl Layers {
     /// As many layers as the groove and its lips need. One in the middle or a joint in the middle: whichever
     /// leaves the smaller hollow; of equal ones the fewer layers.
     pub(super) fn of(job: &Job, thickness: f64) -> Self {
-        let half = job.groove_radius() + (LIP_PART * job.od).max(LIP_MM);
-        let needed = (2.0 * half / thickness).ceil().max(1.0) as usize;
-        let [few, more] = [needed, needed + 1].map(|count| Self::counted(job, thickness, count));
+        let (groove, fall) = (job.groove_radius(), job.offset() + LIP_FALL * job.od);
+        // Layers that begin above this height stand at the rim, or nearly so.
+        let edge = groove.powi(2) - fall.clamp(0.0, groove).powi(2);
+        let edge = edge.max(0.0).sqrt();
+        let lip = (LIP_PART * job.od).max(LIP_MM);
+        // Half a stack in sheets, of which the first stands `from` sheets above the middle.
+        let half = |from: f64| {
+            let below = (edge / thickness - from).ceil().max(0.0) + (lip / thickness).ceil();
+            below.max(((groove + lip) / thickness - from).ceil())
+        };
+        let (jointed, centred) = (2.0 * half(0.0), 2.0 * half(0.5) + 1.0);
+        let [few, more] = [jointed.min(centred), jointed.max(centred)];
+        let [few, more] = [few, more].map(|count| Self::counted(job, thickness, count as usize));
         if more.hollow < few.hollow { more } else { few }
     }
 
