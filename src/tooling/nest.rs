@@ -1,6 +1,6 @@
 //! Parts laid out on sheets.
 
-use crunch::{Item, Rotation};
+use crunch::{Item, PackedItem, Rotation};
 
 use super::Part;
 use crate::flat::{Point, Rect, path_extents};
@@ -38,6 +38,9 @@ pub struct Nest {
 /// Steps that sizes are rounded up to for packing, mm.
 const STEP_MM: f64 = 1e-3;
 
+/// Parts of a sheet's width that are tried for what goes on one sheet.
+const SHARES: usize = 24;
+
 /// Lays parts out on sheets by their boxes, at least the stock's spacing apart and off the edge, and never
 /// nearer than a kerf, for the cut round one part must not take from the next. A part that is larger than the
 /// stock gets a sheet of its own of the size it needs.
@@ -69,10 +72,7 @@ pub fn nest(parts: &[Part], stock: &SheetStock) -> Nest {
         }
     }
     while !left.is_empty() {
-        let items = left.iter().map(|&(index, w, h)| Item::new(index, w, h, Rotation::Allowed));
-        let packed = match crunch::pack(crunch::Rect::of_size(wide, high), items) {
-            Ok(packed) | Err(packed) => packed,
-        };
+        let packed = packed(&left, wide, high);
         // What fits an empty sheet is packed at least alone; were it not, it would be laid out as large.
         if packed.is_empty() {
             large.extend(left.drain(..).map(|(index, ..)| index));
@@ -95,6 +95,18 @@ pub fn nest(parts: &[Part], stock: &SheetStock) -> Nest {
         nest.sheets.push((grown.width(), grown.height()));
     }
     nest
+}
+
+/// As many boxes (number, width, height in steps) as go on a sheet. If all do, close together at its left, so
+/// that the rest of the board stays whole.
+fn packed(boxes: &[(usize, usize, usize)], wide: usize, high: usize) -> Vec<PackedItem<usize>> {
+    let pack = |wide: usize| {
+        let items = boxes.iter().map(|&(index, w, h)| Item::new(index, w, h, Rotation::Allowed));
+        crunch::pack(crunch::Rect::of_size(wide, high), items)
+    };
+    (1..SHARES).find_map(|share| pack(wide / SHARES * share).ok()).unwrap_or_else(|| match pack(wide) {
+        Ok(packed) | Err(packed) => packed,
+    })
 }
 
 /// A part whose box's lower left corner, after turning, comes to lie at `corner`.
@@ -150,6 +162,15 @@ mod tests {
         // No more than twice the sheets that the areas alone would need.
         let area: f64 = placed.iter().map(|(_, b)| b.width() * b.height()).sum();
         assert!(nest.sheets.len() as f64 <= (2.0 * area / (stock.width * stock.height)).ceil());
+    }
+
+    #[test]
+    fn few_parts_lie_together_and_leave_the_rest_of_the_sheet_whole() {
+        let stock = Workshop::default().sheet;
+        let parts: Vec<Part> = (0..10).map(|n| plate(60.0 + f64::from(n), 30.0)).collect();
+        let nest = nest(&parts, &stock);
+        let right = boxes(&parts, &nest).iter().map(|(_, bounds)| bounds.max.x).fold(0.0, f64::max);
+        assert!(nest.sheets.len() == 1 && right < 80.0, "{right}");
     }
 
     #[test]

@@ -7,6 +7,9 @@ use crate::tooling::jig::{Jig, Role};
 use crate::tooling::trial::{KERF_BLOCK_MM, KERF_BLOCKS, kerf};
 use crate::tooling::{Opening, Purpose, SheetWork};
 
+/// A wider cut is a router's: half of it is more than tabs and slots have play, so their inner corners jam, mm.
+const ROUND_CORNERS_MM: f64 = 1.0;
+
 /// What to know when cutting a form's layers.
 pub fn form_notes(form: &Form, stock: &SheetStock) -> Vec<String> {
     let sprung = match form.source {
@@ -58,6 +61,10 @@ pub fn jig_notes(jig: &Jig, stock: &SheetStock) -> Vec<String> {
         "Slots are {} mm wider than the tabs that go in, on both sizes: find yours with trials/comb.dxf.",
         trimmed(stock.slot_fit)
     ));
+    if stock.kerf > ROUND_CORNERS_MM {
+        let words = "A cutter this wide leaves inner corners round: file those of slots and tabs square.";
+        lines.push(words.to_owned());
+    }
     lines.push("Round sharp edges and clear the saddles of splinters.".to_owned());
     lines
 }

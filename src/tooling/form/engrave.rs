@@ -194,18 +194,22 @@ impl Engraver<'_> {
     }
 
     /// The lines that name the layer, as large as they go: in one block, along the drawing or along the
-    /// body's axis, else all in one line, else the first line alone.
+    /// body's axis, else all in one line, else the first line alone, else its last word: the layer's number.
     fn names(&mut self, names: &[String]) {
         let axis = self.face.body.axis();
         let along = axis.y.atan2(axis.x);
         let one_line = [names.join("  ")];
         let alone = &names[..names.len().min(1)];
+        let number: Vec<String> =
+            alone.iter().filter_map(|name| name.rsplit(' ').next()).map(str::to_owned).collect();
         let all = NAME_HEIGHTS.iter().flat_map(|&height| {
             [(names, 0.0), (names, along), (&one_line[..], 0.0), (&one_line[..], along)]
                 .map(|(lines, angle)| (lines, angle, height))
         });
-        let first = NAME_HEIGHTS.iter().flat_map(|&height| [(alone, 0.0, height), (alone, along, height)]);
-        for (lines, angle, height) in all.chain(first) {
+        let less = [alone, &number[..]].into_iter().flat_map(|lines| {
+            NAME_HEIGHTS.iter().flat_map(move |&height| [(lines, 0.0, height), (lines, along, height)])
+        });
+        for (lines, angle, height) in all.chain(less) {
             if self.write_block(lines, angle, height) {
                 return;
             }
