@@ -302,7 +302,7 @@ def arc_covers_the_bends(made, told):
 
 
 def meshes_are_printable(made, told):
-    """Watertight, one body, as near the solid as the chord height says, on the bed."""
+    """Watertight, one body, as near the solid as the chord height says, on the bed unless a warning says not."""
     wrong = []
     assert sorted(made.meshes) == sorted(made.shapes)
     for name, mesh in made.meshes.items():
@@ -318,6 +318,10 @@ def meshes_are_printable(made, told):
             wrong.append(f"{name}: mesh of {mesh.volume} mm3 for {occ.volume(shape)}, bound {bound}")
         if not fits(mesh.vertices, made.options["bed"]) and not warned(made, told, "printer-bed"):
             wrong.append(f"{name}: does not fit the bed, {mesh.extents}")
+    # The mesh lies within its chord height of the block.
+    roomy = [side - 2 * CHORD for side in made.options["bed"]]
+    if warned(made, told, "printer-bed") and all(fits(mesh.vertices, roomy) for mesh in made.meshes.values()):
+        wrong.append("all pieces fit the bed, but a warning says otherwise")
     return wrong
 
 

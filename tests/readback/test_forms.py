@@ -183,6 +183,7 @@ def test_a_form_out_of_place_or_off_the_bed_is_seen():
     told = lambda code: [(code, f"form {form.data['name']} is too large")]
     assert form_checks.meshes_are_printable(small, []) and form_checks.meshes_are_printable(small, told("form-arc"))
     assert not form_checks.meshes_are_printable(small, told("printer-bed"))
+    assert form_checks.meshes_are_printable(form, told("printer-bed")), "a warning without a reason"
     torn = {name: mesh.copy() for name, mesh in form.meshes.items()}
     torn["follower"].update_faces([True] * (len(torn["follower"].faces) - 1) + [False])
     assert form_checks.meshes_are_printable(form_checks.Made(form.data, form.options, form.shapes, torn, []), [])

@@ -9,8 +9,8 @@ use crate::flat::{Arc, Edge, Path, Point};
 use crate::spec::model::Workshop;
 use crate::tooling::{Block, SideHole};
 
-/// Steps in which a block is turned on the bed, rad (15°).
-const TURN: f64 = std::f64::consts::PI / 12.0;
+/// Steps in which a block is turned on the bed: of half a turn, whole degrees.
+const TURNS: u32 = 180;
 
 /// Diameters of dowels tried, mm.
 const DOWELS: [f64; 3] = [6.0, 4.0, 3.0];
@@ -25,8 +25,8 @@ const STEPS: i32 = 128;
 /// to it; and whether it fits.
 pub(super) fn on_bed(block: &Block, bed: [f64; 3]) -> ([f64; 3], bool) {
     let over = |size: &[f64; 3]| size.iter().zip(bed).map(|(a, b)| a - b).fold(f64::NEG_INFINITY, f64::max);
-    let turned = (0..12).map(|step| {
-        let angle = f64::from(step) * TURN;
+    let turned = (0..TURNS).map(|step| {
+        let angle = f64::from(step) * std::f64::consts::PI / f64::from(TURNS);
         [extent(block, angle), extent(block, angle + FRAC_PI_2), block.height]
     });
     let best = turned.min_by(|a, b| over(a).total_cmp(&over(b))).unwrap_or([0.0, 0.0, block.height]);
