@@ -10,7 +10,7 @@ use std::path::Path;
 use std::sync::Mutex;
 
 use tubewright::build::{Format, Options, Project};
-use tubewright::drawing::worksheet;
+use tubewright::drawing::{form, jig, worksheet};
 use tubewright::export::{Artifact, Meta, svg};
 
 /// Picture in `out/sample/` ← file of the reading-room build.
@@ -19,10 +19,15 @@ const PICTURES: &[(&str, &str)] = &[
     ("template.svg", "runs/side-to-tank/template.svg"),
     ("strip.svg", "runs/processor-to-top/strip.svg"),
     ("worksheet.svg", WORKSHEET),
+    ("jig.svg", JIG),
+    ("form.svg", FORM),
 ];
 
-/// Stands for the first page of one run's worksheet, which is a page of a PDF in a build.
+/// Stand for the first pages of one run's worksheet, of its jig and of the form, which are pages of PDFs in a
+/// build.
 const WORKSHEET: &str = "worksheet of side-to-tank";
+const JIG: &str = "jig of pump-to-processor";
+const FORM: &str = "form";
 
 #[test]
 fn pictures_of_the_readme_are_up_to_date() {
@@ -40,8 +45,17 @@ fn pictures_of_the_readme_are_up_to_date() {
     let sheets =
         worksheet::worksheet(project.layout(), project.plan(), project.findings(), &options.print.paper);
     let page = sheets.iter().find(|sheet| sheet.name.starts_with("side-to-tank")).unwrap();
-    let meta = Meta { title: "Worksheet".into(), timestamp: 0 };
-    files.insert(WORKSHEET.into(), svg::render(&page.drawing, &meta));
+    let (layout, tooling, paper) = (project.layout(), project.tooling(), &options.print.paper);
+    let made = tooling.jigs.iter().find(|jig| jig.run == "pump-to-processor").unwrap();
+    let pages = [
+        (WORKSHEET, "Worksheet", page.clone()),
+        (JIG, "Checking jig", jig::sheets(made, layout, paper).remove(0)),
+        (FORM, "Bending form", form::sheets(&tooling.forms[0], layout, paper).remove(0)),
+    ];
+    for (name, title, page) in pages {
+        let meta = Meta { title: title.into(), timestamp: 0 };
+        files.insert(name.into(), svg::render(&page.drawing, &meta));
+    }
     for (picture, source) in PICTURES {
         let path = root.join("out/sample").join(picture);
         if std::env::var_os("TUBEWRIGHT_RENEW").is_some() {

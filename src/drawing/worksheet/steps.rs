@@ -187,7 +187,7 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
         all.add(sentence(filler), &[Caution::Sand]);
     }
     let check = format!(
-        "Wipe tool and tube; a film of grease where they slide, none where the tube is held. Each bend: set the mark, turn the tube, pull in one smooth move, let go. Lay it on its template and measure across the bend: {} or more is good; below {} it is scrap, and so is a kink. Before the next bend see that the last leg lies true in its plane; at last lay the whole run on its templates and try it in place without force.",
+        "Wipe tool and tube; a film of grease where they slide, none where the tube is held. Each bend: set the mark, turn the tube, pull in one smooth move, let go. Lay it on its template and measure across the bend: {} or more is good; below {} it is scrap, and so is a kink. Before the next bend see that the last leg lies true in its plane; at last lay the whole run on its templates or drop it into its jig, and try it in place without force.",
         mm(quality.smallest_diameter_mm),
         mm(quality.reject_diameter_mm)
     );
