@@ -12,6 +12,8 @@ pub mod nest;
 mod part;
 pub mod trial;
 
+use rayon::prelude::*;
+
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::plan::Plan;
@@ -52,19 +54,22 @@ pub fn tooling(layout: &Layout, plan: &Plan) -> (Tooling, Diagnostics) {
     let works = (forms.iter().map(|form| (format!("form {}", form.name), &form.stack)))
         .chain(jigs.iter().map(|jig| (format!("the jig of {}", jig.run), &jig.work)))
         .chain([("the comb".to_owned(), &comb)]);
-    for (whose, work) in works {
-        too_large(work, &whose, &layout.workshop.sheet, &mut findings);
-        too_wide(work, &whose, layout.workshop.sheet.kerf, &mut findings);
-    }
+    let works: Vec<(String, &SheetWork)> = works.collect();
+    let sheet = &layout.workshop.sheet;
+    let told: Vec<_> = works
+        .par_iter()
+        .map(|(whose, work)| [too_large(work, whose, sheet), too_wide(work, whose, sheet.kerf)])
+        .collect();
+    findings.extend(told.into_iter().flatten().flatten());
     (Tooling { forms, jigs, comb, gauges }, findings)
 }
 
 /// Warns of slots and notches that the cut does not go into.
-fn too_wide(work: &SheetWork, whose: &str, kerf: f64, findings: &mut Diagnostics) {
+fn too_wide(work: &SheetWork, whose: &str, kerf: f64) -> Option<Diagnostic> {
     let lost = work.parts.iter().filter(|part| part.kerfed(kerf).is_some_and(|kerfed| kerfed.lost > 0));
     let names: Vec<&str> = lost.map(|part| part.name.as_str()).collect();
     if names.is_empty() {
-        return;
+        return None;
     }
     let message = format!(
         "a cut {} mm wide does not go into every slot of {whose}: {}",
@@ -72,18 +77,13 @@ fn too_wide(work: &SheetWork, whose: &str, kerf: f64, findings: &mut Diagnostics
         names.join(", ")
     );
     let hint = "CUT-KERF leaves these slots out: cut them along CUT with another tool, or give the kerf of a thinner cut";
-    findings.push(Diagnostic::warning("wide-kerf", message).hint(hint));
+    Some(Diagnostic::warning("wide-kerf", message).hint(hint))
 }
 
 /// Warns of the first part of a work that goes on no sheet.
-fn too_large(work: &SheetWork, whose: &str, stock: &SheetStock, findings: &mut Diagnostics) {
-    let nest = nest::nest(&work.parts, stock);
-    let mut placed = work.parts.iter().zip(&nest.parts);
-    let large = placed.find_map(|(part, place)| {
-        let size = *nest.sheets.get(place.sheet)?;
-        (size != (stock.width, stock.height)).then_some((part, size))
-    });
-    let Some((part, (width, height))) = large else { return };
+fn too_large(work: &SheetWork, whose: &str, stock: &SheetStock) -> Option<Diagnostic> {
+    let larger = |part| nest::oversize(part, stock).map(|size| (part, size));
+    let (part, (width, height)) = work.parts.iter().find_map(larger)?;
     let [width, height] = [width, height].map(|mm| decimals(mm, 1));
     let message = format!(
         "part {} of {whose} needs a sheet of {width} x {height} mm; the sheet is {} x {} mm",
@@ -92,7 +92,7 @@ fn too_large(work: &SheetWork, whose: &str, stock: &SheetStock, findings: &mut D
         trimmed(stock.height)
     );
     let hint = "it is drawn on a sheet of its own of that size; give a larger `size` under `workshop: sheet:`, or cut the part elsewhere";
-    findings.push(Diagnostic::warning("sheet-size", message).hint(hint));
+    Some(Diagnostic::warning("sheet-size", message).hint(hint))
 }
 
 /// Designs anew for a narrowed layout and plan; `findings` lose those of the old tooling and gain the new ones.

@@ -97,6 +97,12 @@ pub fn nest(parts: &[Part], stock: &SheetStock) -> Nest {
     nest
 }
 
+/// The sheet that a part needs where it is larger than the stock, turned or not, mm.
+pub fn oversize(part: &Part, stock: &SheetStock) -> Option<(f64, f64)> {
+    let alone = nest(std::slice::from_ref(part), stock);
+    alone.sheets.first().copied().filter(|&size| size != (stock.width, stock.height))
+}
+
 /// As many boxes (number, width, height in steps) as go on a sheet. If all do, close together at its left, so
 /// that the rest of the board stays whole.
 fn packed(boxes: &[(usize, usize, usize)], wide: usize, high: usize) -> Vec<PackedItem<usize>> {

@@ -25,25 +25,32 @@ pub fn sheets(form: &Form, layout: &Layout, paper: &Paper) -> Vec<Sheet> {
     let mut flow = Flow::new(pages.wide);
     words::data(&mut flow, form, inches);
     flow.heading("The stack of sheets in section, across the groove");
-    flow.add(section::section(form, pages.wide));
+    flow.add(section::section(form, pages.wide, pages.by));
     words::stack(&mut flow, form);
     flow.heading("From above");
-    flow.add(view::view(form, pages.wide, 0.5 * pages.high));
+    flow.add(view::view(form, pages.wide, 0.5 * pages.high, pages.by));
     words::printed(&mut flow, form);
     words::steps(&mut flow, form);
     words::cautions(&mut flow);
     pages.sheets(layout, vec![(format!("Form {}", form.name), "bending form", flow)])
 }
 
-/// The largest of [`SCALES`] at which something of this size fits into a room, mm.
-fn scale(size: (f64, f64), room: (f64, f64)) -> f64 {
-    let fits = |scale: &&f64| size.0 * **scale <= room.0 && size.1 * **scale <= room.1;
-    SCALES.iter().find(fits).or(SCALES.last()).copied().unwrap_or(1.0)
+/// The scale in the flow at which something of this size fits into a room (mm) and that, enlarged with the
+/// page, is the largest of [`SCALES`] on paper.
+fn scale(size: (f64, f64), room: (f64, f64), enlarged: f64) -> f64 {
+    let fits = |by: &f64| size.0 * by <= room.0 && size.1 * by <= room.1;
+    let scales = SCALES.map(|scale| scale / enlarged);
+    scales.iter().copied().find(fits).unwrap_or(scales[scales.len() - 1])
 }
 
 /// "Scale 1 : 2."
 fn scale_words(scale: f64) -> String {
-    if scale >= 1.0 { format!("Scale {scale:.0} : 1.") } else { format!("Scale 1 : {:.0}.", 1.0 / scale) }
+    // Dividing by the page and multiplying again may end a rounding error below 1.
+    if scale > 1.0 - 1e-9 {
+        format!("Scale {scale:.0} : 1.")
+    } else {
+        format!("Scale 1 : {:.0}.", 1.0 / scale)
+    }
 }
 
 /// A layer's rim: the longest of its arcs about the bend's centre.

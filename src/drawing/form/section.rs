@@ -21,11 +21,11 @@ const HIGH: f64 = 90.0;
 const LINE: f64 = 1.7 * FINE;
 
 /// The section, the bend's axis to the left, with each layer's name and rim beside it.
-pub(super) fn section(form: &Form, wide: f64) -> Block {
+pub(super) fn section(form: &Form, wide: f64, enlarged: f64) -> Block {
     let half = layers(form).map(|(_, p)| p.at.origin.z.abs()).fold(0.0, f64::max).max(form.od);
     let left = form.clr - form.od * (0.5 + BEHIND);
     let size = (form.clr + form.od * 0.75 - left, 2.0 * half);
-    let by = scale(size, (wide - WORDS - 4.0, HIGH));
+    let by = scale(size, (wide - WORDS - 4.0, HIGH), enlarged);
     let mut real = Drawing::new();
     let mut names = Vec::new();
     for (index, (part, posed)) in layers(form).enumerate() {
@@ -58,7 +58,7 @@ pub(super) fn section(form: &Form, wide: f64) -> Block {
     label(&mut ink, &names, high);
     let caption = format!(
         "{} Full circle: tube, OD {}. Dashed: the groove's circle, {} mm outside it. The bend's axis lies {} mm to the left of the tube's middle.",
-        scale_words(by),
+        scale_words(by * enlarged),
         decimals(form.od, 3),
         decimals(form.clearance, 2),
         decimals(form.clr, 2)

@@ -15,13 +15,14 @@ use crate::tooling::{Opening, Purpose};
 const AROUND: f64 = 12.0;
 
 /// The view, in a room of this size, mm.
-pub(super) fn view(form: &Form, wide: f64, high: f64) -> Block {
+pub(super) fn view(form: &Form, wide: f64, high: f64, enlarged: f64) -> Block {
     let mut real = Drawing::new();
     body(form, &mut real);
     let pull = form.bends.iter().map(|bend| bend.pull_to).fold(0.0, f64::max).min(form.arc);
     tube(form, pull, &mut real);
     let Some(bounds) = extents(&real) else { return Block::new(Ink::new(), 0.0) };
-    let by = scale((bounds.width(), bounds.height()), (wide - 2.0 * AROUND, high - 2.0 * AROUND));
+    let room = (wide - 2.0 * AROUND, high - 2.0 * AROUND);
+    let by = scale((bounds.width(), bounds.height()), room, enlarged);
     let mut ink = Ink::new();
     let tall = bounds.height() * by + 2.0 * AROUND;
     let left = (wide - bounds.width() * by) / 2.0;
@@ -31,7 +32,7 @@ pub(super) fn view(form: &Form, wide: f64, high: f64) -> Block {
     names(form, &mut ink, &at);
     let caption = format!(
         "{} Full: top layer. Dashed: the layer at the groove's bottom. The tube is shown pulled to {}°; ticks outside it every 15°.",
-        scale_words(by),
+        scale_words(by * enlarged),
         decimals(pull.to_degrees(), 1)
     );
     captioned(ink, tall, wide, &caption)

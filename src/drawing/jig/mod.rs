@@ -21,6 +21,8 @@ struct Shown<'a> {
     /// The run's tube in the jig, its outside diameter (mm) and its colour.
     tube: Option<(Centreline, f64, Rgb)>,
     inches: bool,
+    /// What the page is enlarged by.
+    enlarged: f64,
 }
 
 impl Shown<'_> {
@@ -35,8 +37,8 @@ pub fn sheets(jig: &Jig, layout: &Layout, paper: &Paper) -> Vec<Sheet> {
     let laid = layout.runs.iter().find(|laid| laid.run.name == jig.run);
     let tube = laid
         .map(|laid| (laid.centreline.moved(&jig.tube), laid.run.tube.od(), lighter(run_colour(laid.index))));
-    let shown = Shown { jig, tube, inches: layout.units == Unit::Inch };
     let pages = Pages::new(paper);
+    let shown = Shown { jig, tube, inches: layout.units == Unit::Inch, enlarged: pages.by };
     let mut flow = Flow::new(pages.wide);
     words::purpose(&mut flow, &shown);
     flow.add(pictures::assembled(&shown, pages.wide, 0.38 * pages.high));

@@ -22,6 +22,8 @@ const SCALES: [f64; 10] = [2.0, 1.0, 0.5, 0.4, 1.0 / 3.0, 0.25, 0.2, 0.1, 0.05, 
 struct Picture {
     drawing: Drawing,
     by: f64,
+    /// What the page is enlarged by after this.
+    enlarged: f64,
     bounds: Rect,
     view: View,
 }
@@ -32,12 +34,13 @@ impl Picture {
         let tube = shown.tube.as_ref().map(|(line, od, colour)| (line, *od, *colour));
         let real = scene(shown.jig, tube, &view);
         let bounds = extents(&real)?;
+        let scales = SCALES.map(|scale| scale / shown.enlarged);
         let fits = |by: &&f64| bounds.width() * **by <= room.0 && bounds.height() * **by <= room.1;
         let by = match filling {
             true => (room.0 / bounds.width()).min(room.1 / bounds.height()),
-            false => *SCALES.iter().find(fits).or(SCALES.last())?,
+            false => *scales.iter().find(fits).or(scales.last())?,
         };
-        Some(Picture { drawing: scaled(&real, by), by, bounds, view })
+        Some(Picture { drawing: scaled(&real, by), by, enlarged: shown.enlarged, bounds, view })
     }
 
     /// The same at another scale.
@@ -60,9 +63,10 @@ impl Picture {
     }
 
     fn scale(&self) -> String {
-        match self.by >= 1.0 {
-            true => format!("Scale {:.0} : 1.", self.by),
-            false => format!("Scale 1 : {}.", decimals(1.0 / self.by, 1)),
+        let by = self.by * self.enlarged;
+        match by > 1.0 - 1e-9 {
+            true => format!("Scale {by:.0} : 1."),
+            false => format!("Scale 1 : {}.", decimals(1.0 / by, 1)),
         }
     }
 }

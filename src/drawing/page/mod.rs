@@ -23,8 +23,8 @@ const FOOT: f64 = 4.4;
 
 /// How a page is divided, before it is enlarged to the paper.
 pub(crate) struct Pages {
-    /// What everything is enlarged by.
-    by: f64,
+    /// What everything is enlarged by: a picture's scale on paper is its scale in the flow times this.
+    pub(crate) by: f64,
     /// Margin, mm.
     margin: f64,
     /// Width between the margins, mm.
