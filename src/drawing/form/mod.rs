@@ -28,7 +28,7 @@ pub fn sheets(form: &Form, layout: &Layout, paper: &Paper) -> Vec<Sheet> {
     flow.add(section::section(form, pages.wide, pages.by));
     words::stack(&mut flow, form);
     flow.heading("From above");
-    flow.add(view::view(form, pages.wide, 0.5 * pages.high, pages.by));
+    flow.add(view::view(form, pages.wide, 0.42 * pages.high, pages.by));
     words::printed(&mut flow, form);
     words::steps(&mut flow, form);
     words::cautions(&mut flow);

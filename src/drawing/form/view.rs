@@ -3,7 +3,7 @@
 use std::f64::consts::FRAC_PI_2;
 
 use super::{captioned, layers, scale, scale_words};
-use crate::drawing::extents::{Rect, extents};
+use crate::drawing::extents::extents;
 use crate::drawing::item::{Across, Arc, Drawing, Edge, Line, Path, Point, Role, Shape};
 use crate::drawing::page::flow::{Block, FINE, Ink, wide as width};
 use crate::drawing::shift::{scaled, shifted};
@@ -31,7 +31,7 @@ pub(super) fn view(form: &Form, wide: f64, high: f64, enlarged: f64) -> Block {
     marks(form, &mut ink, &at);
     names(form, &mut ink, &at);
     let caption = format!(
-        "{} Full: top layer. Dashed: the layer at the groove's bottom. The tube is shown pulled to {}°; ticks outside it every 15°.",
+        "{} Full: top layer. Dashed: the layer at the groove's bottom. The tube is shown pulled to {}°; ticks outside it every 15°. D in a hole: dowel, B: bolt.",
         scale_words(by * enlarged),
         decimals(pull.to_degrees(), 1)
     );
@@ -114,25 +114,19 @@ fn marks(form: &Form, ink: &mut Ink, at: &dyn Fn(Point) -> (f64, f64)) {
     }
 }
 
-/// What the holes are for, beside them.
+/// "D" in every dowel hole and "B" in every bolt hole that has room for a letter.
 fn names(form: &Form, ink: &mut Ink, at: &dyn Fn(Point) -> (f64, f64)) {
     let Some((top, _)) = layers(form).last() else { return };
-    let mut taken: Vec<Rect> = Vec::new();
     for opening in &top.openings {
         let Opening::Round { at: centre, diameter, purpose } = opening else { continue };
-        let what = match purpose {
-            Purpose::Dowel => "dowel",
-            Purpose::Bolt => "bolt",
+        let letter = match purpose {
+            Purpose::Dowel => "D",
+            Purpose::Bolt => "B",
         };
-        let (x, down) = at(centre.shifted(0.0, -diameter / 2.0));
-        let below = Rect::new(
-            Point::new(x - width(what, FINE, false) / 2.0, -(down + 1.2 + FINE)),
-            Point::new(x + width(what, FINE, false) / 2.0, -(down + 1.2)),
-        );
-        // On a small form the words would run into each other: the table has them too.
-        if taken.iter().all(|other| !other.overlaps(&below)) {
-            ink.anchored(x, down + 1.2, FINE, false, Across::Middle, what);
-            taken.push(below);
+        let (x, down) = at(*centre);
+        let (edge, _) = at(centre.shifted(diameter / 2.0, 0.0));
+        if edge - x >= FINE {
+            ink.anchored(x, down - FINE / 2.0, FINE, false, Across::Middle, letter);
         }
     }
 }

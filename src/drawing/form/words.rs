@@ -20,10 +20,11 @@ pub(super) fn data(flow: &mut Flow, form: &Form, inches: bool) {
         _ => "The difference is the springback of the test bends.",
     };
     let words = format!(
-        "For tube of OD {}. It holds the tube's centreline at a radius of {}; let go, the bend has {}. {sprung} The groove is {} mm wider all round than the tube; its arc goes on to {}°.",
+        "For tube of OD {}. It holds the tube's centreline at a radius of {}; let go, the bend has {}. {sprung} The groove's radius is {}, {} mm more than the tube's; its arc goes on to {}°.",
         mm(form.od),
         mm(form.clr),
         mm(form.finished_clr),
+        mm(form.od / 2.0 + form.clearance),
         decimals(form.clearance, 2),
         decimals(form.arc.to_degrees(), 1)
     );
@@ -79,9 +80,10 @@ fn layers_table(form: &Form) -> Table {
 pub(super) fn stack(flow: &mut Flow, form: &Form) {
     flow.table(&layers_table(form));
     let words = format!(
-        "{} layers of {} mm, top layer first; heights from the bottom, mm. Between the steps and the tube there are at most {} mm.",
+        "{} layers of {} mm, {} mm in all, top layer first; heights from the bottom, mm. Between the steps and the tube there are at most {} mm.",
         form.stack.parts.len(),
         trimmed(form.stack.thickness),
+        decimals(form.stack.thickness * form.stack.parts.len() as f64, 2),
         decimals(form.hollow, 2)
     );
     flow.paragraph(&words, false, false);
@@ -172,9 +174,9 @@ pub(super) fn steps(flow: &mut Flow, form: &Form) {
         "Clamp the tube to the straight before the start"
     };
     let all = [
-        "Measure the sheet and the kerf first (trials/comb.dxf): the layers fit the tube only if `thickness` is right.".to_owned(),
+        "Measure the sheet and the kerf first (trials/comb.dxf): the layers fit the tube only if the thickness in the spec is the sheet's.".to_owned(),
         format!("{pins}, glue the layers in order, names up, and press till dry.{bolts} Round the edges where the tube goes in and out."),
-        format!("Clamp the foot in a vice. Lay the tube in the groove, the pen mark of the bend's start on START. {hold}."),
+        format!("Clamp the foot in a vice, or the body where there is no foot. Lay the tube in the groove, the pen mark of the bend's start on START. {hold}."),
         "Wind the tube round in one smooth move, the follower pressing it in just ahead of where it leaves the groove, until it points along the line of its angle. Let go, measure, and correct the angle next time.".to_owned(),
     ];
     for (index, step) in all.iter().enumerate() {
