@@ -78,7 +78,17 @@ fn build_writes_every_file_and_says_so() {
     let expected = [
         "assembly.step",
         "bends.csv",
+        "forms/15-r55/follower.stl",
         "forms/15-r55/form.dxf",
+        "forms/15-r55/form.pdf",
+        "forms/15-r55/form.step",
+        "forms/15-r55/form.stl",
+        "jigs/knee.dxf",
+        "jigs/knee.pdf",
+        "jigs/knee.step",
+        "jigs/rod.dxf",
+        "jigs/rod.pdf",
+        "jigs/rod.step",
         "overview.pdf",
         "overview.svg",
         "plan.json",
@@ -91,11 +101,13 @@ fn build_writes_every_file_and_says_so() {
         "runs/rod/tube.stl",
         "strips.pdf",
         "templates.pdf",
+        "trials/comb.dxf",
+        "trials/groove-15.stl",
         "worksheet.pdf",
     ];
     assert_eq!(names(&folder.path().join("out/two")), expected);
     let said = stdout(&done);
-    for part in ["knee", "rod", "16 files in out/two", "626.4"] {
+    for part in ["knee", "rod", "28 files in out/two", "626.4"] {
         // 350 mm of legs less the gain of 23.6 mm, and the rod of 300 mm
         assert!(said.contains(part), "{part} is not in\n{said}");
     }
@@ -107,7 +119,7 @@ fn the_same_input_gives_the_same_bytes() {
     tubewright(&folder, &["build", "two.yaml", "--out", "a"]).code(0);
     tubewright(&folder, &["build", "two.yaml", "--out", "b"]).code(0);
     let (a, b) = (tree(&folder.path().join("a")), tree(&folder.path().join("b")));
-    assert!(a.len() == 16 && a == b);
+    assert!(a.len() == 28 && a == b);
 }
 
 #[test]
@@ -117,8 +129,21 @@ fn files_of_runs_that_are_gone_are_named_and_kept() {
     let renamed = TWO_RUNS.replace("  rod:", "  bar:");
     fs::write(folder.path().join("two.yaml"), renamed).unwrap();
     let said = stdout(&tubewright(&folder, &["build", "two.yaml"]).code(0));
-    assert!(said.contains("not from this build, and left as they were: runs/rod/\n"), "{said}");
+    let left =
+        "not from this build, and left as they were: jigs/rod.dxf, jigs/rod.pdf, jigs/rod.step, runs/rod/\n";
+    assert!(said.contains(left), "{said}");
     assert!(folder.path().join("out/two/runs/rod/tube.step").exists());
+}
+
+#[test]
+fn the_whole_form_is_named_when_it_is_now_printed_in_two() {
+    let folder = folder();
+    tubewright(&folder, &["build", "two.yaml"]).code(0);
+    let small = format!("{TWO_RUNS}workshop: {{printer: {{bed: [100, 100, 100]}}}}\n");
+    fs::write(folder.path().join("two.yaml"), small).unwrap();
+    let said = stdout(&tubewright(&folder, &["build", "two.yaml"]).code(0));
+    assert!(said.contains("left as they were: forms/15-r55/form.stl\n"), "{said}");
+    assert!(folder.path().join("out/two/forms/15-r55/form-a.stl").exists());
 }
 
 #[test]
@@ -130,7 +155,10 @@ fn radii_a_hair_apart_get_forms_of_one_or_two_names() {
     let bent = "  a:\n    bends: [{length: 30, angle: 90, clr: 20.0005}, {length: 30, angle: 90, clr: 20}]\n    end_length: 30\n";
     fs::write(folder.path().join("hair.yaml"), spec + bent).unwrap();
     tubewright(&folder, &["build", "hair.yaml", "--only", "dxf"]).code(0);
-    let forms = names(&folder.path().join("out/hair"));
+    let forms: Vec<String> = names(&folder.path().join("out/hair"))
+        .into_iter()
+        .filter(|name| name.starts_with("forms/"))
+        .collect();
     assert_eq!(forms, ["forms/15-r20.001/form.dxf", "forms/15-r20/form.dxf", "forms/15-r55/form.dxf"]);
 }
 
@@ -223,7 +251,7 @@ fn reports_can_be_read_by_programs() {
     let report: serde_json::Value = serde_json::from_str(&stdout(&built)).unwrap();
     let spec = &report["specs"][0];
     assert_eq!((&report["command"], &spec["status"]), (&"build".into(), &"built".into()));
-    assert_eq!(spec["files"].as_array().unwrap().len(), 16);
+    assert_eq!(spec["files"].as_array().unwrap().len(), 28);
     let plan: serde_json::Value =
         serde_json::from_slice(&fs::read(folder.path().join("out/two/plan.json")).unwrap()).unwrap();
     assert_eq!(spec["runs"], plan["runs"]);

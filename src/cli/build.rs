@@ -196,17 +196,26 @@ fn summary(spec: &ReadSpec, out: &Path, files: &[String]) -> String {
     format!("{table}{} in {}\n", report::counted(files.len(), "file"), out.display())
 }
 
-/// Names folders of runs and forms that an earlier build left, so that nobody bends from an old
-/// template. They are the user's to delete.
+/// Names what an earlier build left of runs, forms, jigs and test pieces, so that nobody bends from an old
+/// template or cuts an old part. They are the user's to delete.
 fn left_over(out: &Path, files: &[String]) -> String {
+    let listed = |folder: &str| -> Vec<(String, bool)> {
+        let entries = std::fs::read_dir(out.join(folder)).into_iter().flatten().flatten();
+        let path = |entry: &std::fs::DirEntry| format!("{folder}/{}", entry.file_name().to_string_lossy());
+        entries.map(|entry| (path(&entry), entry.path().is_dir())).collect()
+    };
     let mut names = Vec::new();
-    for kind in ["runs", "forms"] {
-        let entries = std::fs::read_dir(out.join(kind)).into_iter().flatten().flatten();
-        names.extend(
-            entries
-                .map(|entry| format!("{kind}/{}/", entry.file_name().to_string_lossy()))
-                .filter(|folder| !files.iter().any(|file| file.starts_with(folder))),
-        );
+    for (path, is_folder) in ["runs", "forms", "jigs", "trials"].into_iter().flat_map(listed) {
+        let inside = format!("{path}/");
+        match is_folder {
+            // A form that is now printed in two halves leaves its old whole behind.
+            true if files.iter().any(|file| file.starts_with(&inside)) => names.extend(
+                listed(&path).into_iter().map(|(inner, _)| inner).filter(|inner| !files.contains(inner)),
+            ),
+            true => names.push(inside),
+            false if !files.contains(&path) => names.push(path),
+            false => {}
+        }
     }
     names.sort();
     if names.is_empty() {
