@@ -154,7 +154,9 @@ fn what_a_workshop_leaves_out_is_as_usual() {
             "format: 1\n{keys}\ntube: {{od: 15, wall: 1, material: copper, temper: soft}}\nbender: {{clr: 55}}\n\
              runs: {{a: {{bends: [], end_length: 90}}}}\n"
         );
-        *read(&text, "x.yaml").expect("sound").0.workshop()
+        let shop = *read(&text, "x.yaml").expect("sound").0.workshop();
+        assert_eq!(shop.place.map(|place| place.line), (!keys.is_empty()).then_some(2));
+        Workshop { place: None, ..shop }
     };
     let usual = Workshop::default();
     assert_eq!(shop(""), usual);

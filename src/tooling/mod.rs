@@ -15,7 +15,7 @@ pub mod trial;
 use rayon::prelude::*;
 
 use crate::centreline::Layout;
-use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::plan::Plan;
 use crate::quantity::{decimals, trimmed};
 use crate::spec::model::SheetStock;
@@ -61,7 +61,22 @@ pub fn tooling(layout: &Layout, plan: &Plan) -> (Tooling, Diagnostics) {
         .map(|(whose, work)| [too_large(work, whose, sheet), too_wide(work, whose, sheet.kerf)])
         .collect();
     findings.extend(told.into_iter().flatten().flatten());
+    let findings = about_the_shop(findings, layout.workshop.place);
     (Tooling { forms, jigs, comb, gauges }, findings)
+}
+
+/// Findings that are about the shop's sizes are told where the spec gives them, and not at all to somebody who
+/// never said what the shop has: the drawings say what sheet they need.
+fn about_the_shop(findings: Diagnostics, place: Option<Place>) -> Diagnostics {
+    let mut told = Diagnostics::new();
+    for finding in findings {
+        match (SHOP_CODES.contains(&finding.code), place) {
+            (false, _) => told.push(finding),
+            (true, Some(place)) => told.push(finding.at(place)),
+            (true, None) => {}
+        }
+    }
+    told
 }
 
 /// Warns of slots and notches that the cut does not go into.
@@ -104,6 +119,9 @@ pub fn narrow(tooling: &mut Tooling, layout: &Layout, plan: &Plan, findings: &mu
     findings.extend(found);
     findings.sort_by_place();
 }
+
+/// Codes of the findings that are about the shop's sizes.
+const SHOP_CODES: [&str; 3] = ["printer-bed", "sheet-size", "wide-kerf"];
 
 /// Codes of this stage's findings.
 const CODES: [&str; 8] =

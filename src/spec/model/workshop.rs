@@ -1,5 +1,7 @@
 //! What the shop cuts, prints and joins with: the sizes of forms, checking jigs and test pieces.
 
+use crate::diagnostic::Place;
+
 /// Sheets that parts are cut from.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SheetStock {
@@ -74,6 +76,8 @@ pub struct Workshop {
     pub form: FormOptions,
     /// Checking jigs.
     pub jig: JigOptions,
+    /// Where the spec says so; none where it leaves it all to the program.
+    pub place: Option<Place>,
 }
 
 impl Default for Workshop {
@@ -98,6 +102,7 @@ impl Default for Workshop {
                 strap: Some(Strap { width: 12.0, thickness: 3.0 }),
             },
             jig: JigOptions { clearance: 0.5, lift: 20.0, gate: 1.0 },
+            place: None,
         }
     }
 }

@@ -12,7 +12,7 @@ const WIDEST_KERF: f64 = 2.0;
 
 /// Reads `workshop:`; what is left out or faulty is as in the default.
 pub(super) fn workshop(reader: &mut Reader, node: &Node, place: Place) -> Workshop {
-    let mut shop = Workshop::default();
+    let mut shop = Workshop { place: Some(place), ..Workshop::default() };
     let Some(fields) = reader.fields(node, &keys::WORKSHOP, place) else { return shop };
     if let Some(fields) = part(reader, &fields, "sheet", &keys::SHEET) {
         sheet(reader, &fields, &mut shop.sheet);
