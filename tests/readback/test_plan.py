@@ -11,7 +11,14 @@ import yaml
 from bent_runs import reference_normal, rotated
 from conftest import DEMOS, build, read_plan
 
-PLAN_KEYS = ["format", "title", "spec", "runs", "cut_plan", "warnings"]
+PLAN_KEYS = ["format", "title", "spec", "runs", "cut_plan", "forms", "jigs", "warnings"]
+FORM_KEYS = [
+    "name", "od_mm", "finished_clr_mm", "clr_mm", "springback_source", "bends", "arc_deg", "lead_mm", "clearance_mm",
+    "sheet_thickness_mm", "hollow_mm", "blocks", "layers",
+]
+JIG_KEYS = ["run", "sheet_thickness_mm", "tube_at_mm", "tube_x", "tube_y", "parts", "uprights", "bends"]
+PART_KEYS = ["name", "at_mm", "x", "y"]
+UPRIGHT_KEYS = ["part", "role", "station_mm", "at_mm", "direction"]
 RUN_KEYS = [
     "name", "tube", "bender", "developed_length_mm", "cut_length_mm", "allowance_start_mm", "allowance_end_mm",
     "straights_mm", "mass_g", "bore_volume_ml", "outer_area_mm2", "metal_volume_mm3", "corners_mm", "ends", "bends",
@@ -333,6 +340,34 @@ def test_every_demo_has_the_keys_of_the_contract(demos):
             assert list(run["order"]) == ORDER_KEYS
             assert list(run["order"]["datum_end"]) == list(run["order"]["other_end"]) == FIT_KEYS
             assert len(run["straights_mm"]) == len(run["bends"]) + 1 == len(run["from_other_end"]) + 1
+        for form in plan["forms"]:
+            assert list(form) == FORM_KEYS
+            assert all(list(layer) == PART_KEYS for layer in form["layers"])
+            assert all(list(bend) == ["angle_deg", "pull_to_deg"] for bend in form["bends"])
+        assert [jig["run"] for jig in plan["jigs"]] == [run["name"] for run in plan["runs"]]
+        for jig in plan["jigs"]:
+            assert list(jig) == JIG_KEYS
+            assert all(list(part) == PART_KEYS for part in jig["parts"])
+            assert all(list(upright) == UPRIGHT_KEYS for upright in jig["uprights"])
+            assert all(list(bend) == ["number", "least_error_deg"] for bend in jig["bends"])
+
+
+def test_forms_hold_what_their_bends_are_pulled_at(demos):
+    """Every bend of a run has a form of its tube and radius, that holds it at the radius under load the plan has, as
+    far round as it is pulled."""
+    for folder in demos.values():
+        plan = read_plan(folder)
+        for run in plan["runs"]:
+            for bend in run["bends"]:
+                forms = [
+                    form
+                    for form in plan["forms"]
+                    if abs(form["od_mm"] - run["tube"]["od_mm"]) < 1e-6
+                    and abs(form["clr_mm"] - bend["clr_under_load_mm"]) < 1e-3
+                    and any(abs(made["angle_deg"] - bend["angle_deg"]) < 0.06 for made in form["bends"])
+                ]
+                assert len(forms) == 1, (run["name"], bend["number"])
+                assert forms[0]["arc_deg"] >= bend["pull_to_deg"]
 
 
 def test_every_demo_number_recomputes(demos):
@@ -357,7 +392,8 @@ def test_numbers_are_plain(demos):
         def plain(number):
             assert not number.startswith("-0") or float(number) != 0
             assert "e" not in number.lower()
-            assert len(number.partition(".")[2]) <= 6
+            # Parts of unit vectors are written finer than lengths and angles.
+        assert len(number.partition(".")[2]) <= (12 if abs(float(number)) <= 1 else 6)
             return float(number)
 
         def nothing_else(constant):
