@@ -20,10 +20,8 @@ use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use rayon::prelude::*;
 use tubewright::centreline::{Centreline, LaidRun, Layout, TableRow, from_table};
 use tubewright::diagnostic::{Diagnostic, Diagnostics};
-use tubewright::fit::FitReport;
 use tubewright::flat::{Edge, Point};
 use tubewright::geometry::{Frame, MetricSpace, Point3, Vector3};
-use tubewright::plan;
 use tubewright::spec::model::{JigOptions, SheetStock, Workshop};
 use tubewright::tooling::Opening;
 use tubewright::tooling::jig::{Jig, Role, Upright, jigs};
@@ -74,9 +72,8 @@ fn clear_of_itself(line: &Centreline, od: f64) -> bool {
 
 fn designed(run: &LaidRun, shop: &Workshop) -> (Option<Jig>, Vec<Diagnostic>) {
     let layout = Layout { workshop: *shop, ..layout(vec![run.clone()]) };
-    let (plan, _) = plan::plan(&layout, &FitReport::default());
     let mut findings = Diagnostics::new();
-    let jig = jigs(&layout, &plan, &mut findings).pop();
+    let jig = jigs(&layout, &mut findings).pop();
     (jig, findings.into_iter().collect())
 }
 

@@ -45,7 +45,7 @@ pub struct Tooling {
 pub fn tooling(layout: &Layout, plan: &Plan) -> (Tooling, Diagnostics) {
     let mut findings = Diagnostics::new();
     let forms = form::forms(layout, plan, &mut findings);
-    let jigs = jig::jigs(layout, plan, &mut findings);
+    let jigs = jig::jigs(layout, &mut findings);
     let mut ods: Vec<f64> = forms.iter().map(|form| form.od).collect();
     // Diameters that are written alike are one: their gauges would have one name.
     ods.dedup_by_key(|od| trimmed(*od));

@@ -393,7 +393,7 @@ def test_numbers_are_plain(demos):
             assert not number.startswith("-0") or float(number) != 0
             assert "e" not in number.lower()
             # Parts of unit vectors are written finer than lengths and angles.
-        assert len(number.partition(".")[2]) <= (12 if abs(float(number)) <= 1 else 6)
+            assert len(number.partition(".")[2]) <= (12 if abs(float(number)) <= 1 else 6)
             return float(number)
 
         def nothing_else(constant):

@@ -48,7 +48,7 @@ pub(super) fn pieces(job: &Job, body: &Body, workshop: &Workshop, findings: &mut
         if half.side_holes.is_empty() && half.name == "form-a" {
             let message = format!("the cut of form {} has no room for dowels", job.name);
             let hint = "clamp its halves to a flat board when gluing them";
-            findings.push(Diagnostic::warning("form-hole", message).hint(hint));
+            findings.push(job.warning("form-hole", message, hint));
         }
     }
     halves.to_vec()
@@ -84,7 +84,9 @@ fn whole(job: &Job, body: &Body, workshop: &Workshop, split: bool) -> Block {
 pub(super) fn follower(job: &Job, workshop: &Workshop, findings: &mut Diagnostics) -> Block {
     let od = job.od;
     let bed = workshop.printer.bed;
-    let length = (FOLLOWER_DIAMETERS * od).max(FOLLOWER_MM).min(bed[0].max(bed[1]));
+    let least = od.max(FOLLOWER_MM);
+    // Shorter for a small printer, but never so short that it would tip.
+    let length = (FOLLOWER_DIAMETERS * od).min(bed[0].max(bed[1])).max(least);
     let depth = (od * (1.0 - job.depth) - FOLLOWER_GAP_MM).max(FOLLOWER_DEPTH * od);
     let low = -(depth + od.max(FOLLOWER_BACK_MM));
     let half = length / 2.0;

@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use super::FormBend;
 use crate::centreline::Layout;
-use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::plan::{BendPlan, Plan, RunPlan};
 use crate::quantity::decimals;
-use crate::spec::model::FormOptions;
+use crate::spec::model::{FormOptions, Run};
 
 /// The arc goes on for so much beyond the largest bend where the springback is not known, rad (10°): half-hard
 /// copper gives back less than that (common practice, no source).
@@ -34,6 +34,9 @@ pub(super) struct Job {
     pub(super) clearance: f64,
     /// Depth of the groove below the rim as a part of the tube's diameter.
     pub(super) depth: f64,
+    /// The first run that needs it, and where the spec has it.
+    pub(super) run: String,
+    pub(super) place: Place,
 }
 
 impl Job {
@@ -56,6 +59,11 @@ impl Job {
     pub(super) fn root(&self) -> f64 {
         self.clr - self.groove_radius()
     }
+
+    /// A warning about this form, told where the first run has it that needs it.
+    pub(super) fn warning(&self, code: &'static str, message: String, hint: &str) -> Diagnostic {
+        Diagnostic::warning(code, message).hint(hint).at(self.place).run(&self.run)
+    }
 }
 
 /// Tube diameter, finished radius and radius under load in whole micrometres: as finely as forms are told apart.
@@ -73,9 +81,8 @@ pub(super) fn jobs(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> 
         let Some(run) = plan.run(&laid.run.name) else { continue };
         for bend in &run.bends {
             let held = held_radius(run, bend);
-            let od = laid.run.tube.od();
-            let key = (micrometres(od), micrometres(bend.clr_mm), micrometres(held));
-            let job = jobs.entry(key).or_insert_with(|| new_job(od, bend, held, options));
+            let key = (micrometres(laid.run.tube.od()), micrometres(bend.clr_mm), micrometres(held));
+            let job = jobs.entry(key).or_insert_with(|| new_job(&laid.run, bend, held, options));
             // Of several sources the least certain one counts.
             if bend.springback_source == UNKNOWN {
                 job.source = UNKNOWN;
@@ -95,10 +102,10 @@ pub(super) fn jobs(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> 
 /// As the plan names a springback that nothing is known of.
 const UNKNOWN: &str = "unknown";
 
-fn new_job(od: f64, bend: &BendPlan, held: f64, options: &FormOptions) -> Job {
+fn new_job(run: &Run, bend: &BendPlan, held: f64, options: &FormOptions) -> Job {
     Job {
         name: String::new(),
-        od,
+        od: run.tube.od(),
         finished_clr: bend.clr_mm,
         clr: held,
         source: bend.springback_source,
@@ -106,6 +113,8 @@ fn new_job(od: f64, bend: &BendPlan, held: f64, options: &FormOptions) -> Job {
         arc: 0.0,
         clearance: options.clearance,
         depth: options.depth,
+        run: run.name.clone(),
+        place: run.place,
     }
 }
 
@@ -152,9 +161,7 @@ fn finish(job: &mut Job, options: &FormOptions, findings: &mut Diagnostics) {
     if largest > job.arc {
         let (largest, arc) = (decimals(largest.to_degrees(), 1), decimals(job.arc.to_degrees(), 1));
         let message = format!("form {} ends at {arc}°, a bend is to be pulled to {largest}°", job.name);
-        findings
-            .push(Diagnostic::warning("form-arc", message).hint(
-                "pull the rest by hand beyond the form, or make the bend in two of less than 90° each",
-            ));
+        let hint = "pull the rest by hand beyond the form, or make the bend in two of less than 90° each";
+        findings.push(job.warning("form-arc", message, hint));
     }
 }

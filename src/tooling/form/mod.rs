@@ -13,7 +13,7 @@ mod sunk;
 
 use super::{Block, Opening, Purpose, SheetWork};
 use crate::centreline::Layout;
-use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::diagnostic::Diagnostics;
 use crate::plan::Plan;
 use crate::quantity::decimals;
 use crate::spec::model::Workshop;
@@ -83,7 +83,7 @@ fn form(job: &Job, workshop: &Workshop, findings: &mut Diagnostics) -> Option<Fo
     if job.root() < LEAST_ROOT_MM || job.rim() <= job.root() {
         let message = format!("a bend of radius {clr} mm leaves no form inside a tube of {od} mm");
         let hint = "give the bend a centreline radius of more than half the tube's diameter";
-        findings.push(Diagnostic::warning("form-rim", message).hint(hint));
+        findings.push(job.warning("form-rim", message, hint));
         return None;
     }
     let body = Body::new(job);
@@ -91,7 +91,7 @@ fn form(job: &Job, workshop: &Workshop, findings: &mut Diagnostics) -> Option<Fo
     if stack.parts.iter().all(|part| !part.openings.iter().any(is_dowel)) {
         let message = format!("form {} is too narrow for dowels through its layers", job.name);
         let hint = "glue the layers in line on a flat board, or give the bend a larger radius";
-        findings.push(Diagnostic::warning("form-hole", message).hint(hint));
+        findings.push(job.warning("form-hole", message, hint));
     }
     Some(Form {
         name: job.name.clone(),

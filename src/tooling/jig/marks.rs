@@ -17,6 +17,9 @@ const LEAST_LETTERS_MM: f64 = 1.5;
 /// Width of a letter over the height of capitals: that of wide capitals, so that no word is wider.
 const LETTER_WIDTH: f64 = 0.95;
 
+/// Most points at which a line is looked at: a metre of tube in quarters of a millimetre.
+const MOST_STEPS: f64 = 4000.0;
+
 /// Between words and any edge, mm.
 const CLEAR_MM: f64 = 1.5;
 
@@ -226,13 +229,20 @@ impl Board<'_> {
             let part = along / length;
             Point::new(from.x + (to.x - from.x) * part, from.y + (to.y - from.y) * part)
         };
+        // Only what comes near the line at all is looked at step by step.
+        let whole =
+            Quad::new(at(length / 2.0), (to.y - from.y).atan2(to.x - from.x), length / 2.0 + 0.2, 0.2);
+        let near = |quads: &[Quad], gap: f64| -> Vec<Quad> {
+            quads.iter().filter(|quad| quad.distance(&whole) < gap).copied().collect()
+        };
+        let (slots, taken) = (near(self.slots, 1.0), near(&self.taken, 0.8));
         let free = |along: f64| {
             let dot = Quad::new(at(along), 0.0, 0.1, 0.1);
             dot.within(self.bounds)
-                && self.slots.iter().all(|slot| slot.distance(&dot) >= 1.0)
-                && self.taken.iter().all(|taken| taken.distance(&dot) >= 0.8)
+                && slots.iter().all(|slot| slot.distance(&dot) >= 1.0)
+                && taken.iter().all(|taken| taken.distance(&dot) >= 0.8)
         };
-        let steps = (length / 0.5).ceil().max(1.0) as usize;
+        let steps = (length / 0.5).ceil().clamp(1.0, MOST_STEPS) as usize;
         let mut open: Option<f64> = None;
         let mut lines = Vec::new();
         for step in 0..=steps {

@@ -19,7 +19,6 @@ use super::SheetWork;
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::geometry::{Placement, Point3, Vector3};
-use crate::plan::Plan;
 use crate::spec::model::Workshop;
 
 /// What an upright does.
@@ -77,15 +76,19 @@ pub struct Jig {
 }
 
 /// A jig for every run that one can be made for; findings say for which not, and what a jig does not show.
-pub fn jigs(layout: &Layout, _plan: &Plan, findings: &mut Diagnostics) -> Vec<Jig> {
-    let designs: Vec<_> = layout.runs.par_iter().map(|laid| design(laid, &layout.workshop)).collect();
+pub fn jigs(layout: &Layout, findings: &mut Diagnostics) -> Vec<Jig> {
+    let made = |laid: &LaidRun| {
+        let design = design(laid, &layout.workshop)?;
+        Ok((design.unshown(laid), design.jig(&laid.run.name, &layout.workshop)))
+    };
+    let designs: Vec<Result<_, &'static str>> = layout.runs.par_iter().map(made).collect();
     let mut jigs = Vec::with_capacity(designs.len());
     for (laid, design) in layout.runs.iter().zip(designs) {
         let name = &laid.run.name;
         match design {
-            Ok(design) => {
-                findings.extend(design.unshown(laid));
-                jigs.push(design.jig(name, &layout.workshop));
+            Ok((unshown, jig)) => {
+                findings.extend(unshown);
+                jigs.push(jig);
             }
             Err(why) => {
                 let message = format!("run {name} has no checking jig: {why}");

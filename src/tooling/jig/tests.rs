@@ -14,9 +14,8 @@ fn made(rows: &[(f64, f64, f64)], end_length: f64) -> (Option<Jig>, Vec<Diagnost
 fn made_with(rows: &[(f64, f64, f64)], end: f64, shop: Workshop) -> (Option<Jig>, Vec<Diagnostic>) {
     let mut laid = layout(vec![table_run("a", 30.0, rows, end)], vec![]);
     laid.workshop = shop;
-    let (plan, _) = crate::plan::plan(&laid, &crate::fit::check(&laid).0);
     let mut findings = Diagnostics::new();
-    let jig = jigs(&laid, &plan, &mut findings).pop();
+    let jig = jigs(&laid, &mut findings).pop();
     (jig, findings.into_iter().collect())
 }
 
