@@ -1,9 +1,7 @@
 //! The pages of forms of several sizes: nothing off the page, no words over words, every layer named.
 
 use super::*;
-use crate::drawing::extents::{Rect, shape_extents};
-use crate::drawing::item::{Point, Shape};
-use crate::drawing::sheet::MARGIN;
+use crate::drawing::page::fixture::clean_words;
 use crate::fit::{check, fixture};
 use crate::plan::plan;
 use crate::tooling::tooling;
@@ -29,31 +27,15 @@ fn pages_are_clean_and_name_every_layer() {
         let paper = Paper::parse(paper).unwrap();
         for form in &forms {
             let sheets = sheets(form, &layout, &paper);
-            let mut words = Vec::new();
-            for sheet in &sheets {
-                let page = Rect::new(Point::new(0.0, 0.0), Point::new(sheet.width, sheet.height));
-                let inside = page.grown(-MARGIN + 1e-6);
-                let mut boxes: Vec<(Rect, &str)> = Vec::new();
-                for item in &sheet.drawing.items {
-                    let Some(bounds) = shape_extents(&item.shape, item.role) else { continue };
-                    assert!(inside.holds(&bounds), "{}: {item:?} leaves the page", sheet.name);
-                    let Shape::Text(text) = &item.shape else { continue };
-                    let bounds = bounds.grown(-0.05);
-                    for (other, words) in &boxes {
-                        assert!(!bounds.overlaps(other), "{}: {} over {words}", sheet.name, text.content);
-                    }
-                    boxes.push((bounds, &text.content));
-                    words.push(text.content.as_str());
-                }
-                assert!(boxes.len() > 3, "{} is empty", sheet.name);
-            }
+            let words: Vec<String> =
+                sheets.iter().flat_map(|sheet| clean_words(sheet, 0.95 * FINE)).collect();
             for part in &form.stack.parts {
-                let named = |w: &&&str| w.starts_with(&format!("{}  rim R", part.name));
+                let named = |w: &&String| w.starts_with(&format!("{}  rim R", part.name));
                 assert_eq!(words.iter().filter(named).count(), 1, "{}: {}", form.name, part.name);
             }
             for bend in &form.bends {
                 let pull = format!("{}°", crate::quantity::decimals(bend.pull_to.to_degrees(), 1));
-                assert!(words.contains(&pull.as_str()), "{}: {pull}", form.name);
+                assert!(words.contains(&pull), "{}: {pull}", form.name);
             }
         }
     }

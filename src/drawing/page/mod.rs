@@ -1,5 +1,7 @@
 //! Pages of words, tables and pictures with a head and a foot: the worksheet and the assembly drawings.
 
+#[cfg(test)]
+pub(crate) mod fixture;
 pub(crate) mod flow;
 
 use self::flow::{BODY, FINE, Flow, Ink, wide};

@@ -7,12 +7,11 @@ use super::bench::Bench;
 use super::pictures::turn_words;
 use super::*;
 use crate::centreline::LaidRun;
-use crate::drawing::extents::{Rect, shape_extents};
-use crate::drawing::item::Point;
+
 use crate::drawing::item::Shape;
 use crate::drawing::numbers;
+use crate::drawing::page::fixture::clean_words;
 use crate::drawing::page::flow::{self, FINE};
-use crate::drawing::sheet::MARGIN;
 use crate::fit::fixture;
 use crate::geometry::{InnerSpace, Vector3};
 use crate::plan::{self, Cut, MissingPiece, OrderFit, StockPiece, StockPlan};
@@ -43,23 +42,9 @@ fn joined(sheets: &[Sheet]) -> String {
     sheets.iter().flat_map(words).collect::<Vec<_>>().join(" ")
 }
 
-/// Nothing in the margin, no words over words, capitals as high as promised.
+/// A page is as clean as all must be, its capitals as high as promised.
 fn is_clean(sheet: &Sheet) {
-    let paper = Rect::new(Point::new(0.0, 0.0), Point::new(sheet.width, sheet.height));
-    let inside = paper.grown(-MARGIN + 1e-6);
-    let mut boxes: Vec<(Rect, &str)> = Vec::new();
-    for item in &sheet.drawing.items {
-        let Some(bounds) = shape_extents(&item.shape, item.role) else { continue };
-        assert!(inside.holds(&bounds), "{}: {item:?} leaves the page", sheet.name);
-        let Shape::Text(text) = &item.shape else { continue };
-        assert!(text.height > FINE - 1e-9, "{}: {text:?} is small", sheet.name);
-        // Half a tenth of a millimetre is the rounding of the metrics.
-        let bounds = bounds.grown(-0.05);
-        for (other, words) in &boxes {
-            assert!(!bounds.overlaps(other), "{}: {} over {words}", sheet.name, text.content);
-        }
-        boxes.push((bounds, &text.content));
-    }
+    clean_words(sheet, FINE);
 }
 
 /// A tube bent step by step on a tool that always bends upwards (+z), turned by the words of the sheet
