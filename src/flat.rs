@@ -119,6 +119,14 @@ pub struct Path {
 }
 
 impl Path {
+    /// The closed path through some corners.
+    pub fn polygon(corners: impl IntoIterator<Item = Point>) -> Path {
+        let corners: Vec<Point> = corners.into_iter().collect();
+        let next = corners.iter().cycle().skip(1);
+        let edges = corners.iter().zip(next).map(|(&from, &to)| Edge::Line(Line { from, to })).collect();
+        Path { edges, closed: true }
+    }
+
     /// Area within a closed path, mm²: positive if it runs counter-clockwise.
     pub fn area(&self) -> f64 {
         // ½ ∮ x dy − y dx, taken about the first point to keep rounding small.

@@ -123,14 +123,7 @@ fn clip_area(bound: &Path, window: &Rect) -> Option<Path> {
             .flatten()
             .collect();
     }
-    (points.len() >= 3).then(|| polygon(&points))
-}
-
-/// The closed path through some points.
-pub fn polygon(points: &[Point]) -> Path {
-    let next = points.iter().skip(1).chain(points.first());
-    let edges = points.iter().zip(next).map(|(&from, &to)| Edge::Line(Line { from, to })).collect();
-    Path { edges, closed: true }
+    (points.len() >= 3).then(|| Path::polygon(points))
 }
 
 /// The parts of an item inside a box. Words are kept only if `window` holds their whole box, an
@@ -201,8 +194,7 @@ mod tests {
 
     #[test]
     fn an_area_keeps_what_is_inside() {
-        let corners =
-            |points: &[(f64, f64)]| polygon(&points.iter().map(|p| Point::new(p.0, p.1)).collect::<Vec<_>>());
+        let corners = |points: &[(f64, f64)]| Path::polygon(points.iter().map(|p| Point::new(p.0, p.1)));
         let area = |path: &Path| {
             path.edges.iter().map(|e| e.from().x * e.to().y - e.to().x * e.from().y).sum::<f64>() / 2.0
         };

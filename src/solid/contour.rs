@@ -100,13 +100,6 @@ pub(super) fn circle(at: Point, diameter: f64) -> Path {
     Path { edges: vec![half(0.0), half(PI)], closed: true }
 }
 
-/// The contour through corners, closed.
-pub(super) fn polygon(corners: &[Point]) -> Path {
-    let next = corners.iter().cycle().skip(1);
-    let edges = corners.iter().zip(next).map(|(&from, &to)| Edge::Line(flat::Line { from, to })).collect();
-    Path { edges, closed: true }
-}
-
 /// A contour run the other way.
 pub(super) fn reversed(path: &Path) -> Path {
     let back = |edge: &Edge| match *edge {
@@ -141,8 +134,8 @@ mod tests {
     use super::*;
 
     fn square(x: f64, y: f64, side: f64) -> Path {
-        polygon(
-            &[(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)].map(|(dx, dy)| Point::new(x + dx, y + dy)),
+        Path::polygon(
+            [(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)].map(|(dx, dy)| Point::new(x + dx, y + dy)),
         )
     }
 
@@ -167,10 +160,10 @@ mod tests {
     #[test]
     fn contours_that_bound_nothing_are_refused() {
         let point = Point::new;
-        let bow = polygon(&[point(0.0, 0.0), point(10.0, 10.0), point(10.0, 0.0), point(0.0, 10.0)]);
+        let bow = Path::polygon([point(0.0, 0.0), point(10.0, 10.0), point(10.0, 0.0), point(0.0, 10.0)]);
         let open = Path { edges: square(0.0, 0.0, 9.0).edges[..3].to_vec(), closed: true };
         let flagged = Path { closed: false, ..square(0.0, 0.0, 9.0) };
-        let flat = polygon(&[point(0.0, 0.0), point(0.0, 0.0), point(1.0, 1.0)]);
+        let flat = Path::polygon([point(0.0, 0.0), point(0.0, 0.0), point(1.0, 1.0)]);
         let none = Path { edges: vec![], closed: true };
         for path in [bow, open, flagged, flat, none, circle(point(0.0, 0.0), 0.0)] {
             assert!(matches!(Bounds::of(&path), Err(SolidFault::Contours(_))), "{path:?}");

@@ -128,9 +128,7 @@ mod tests {
     }
 
     fn polygon(corners: &[(f64, f64)]) -> Path {
-        let at = |i: usize| Point::new(corners[i % corners.len()].0, corners[i % corners.len()].1);
-        let edges = (0..corners.len()).map(|i| Edge::Line(Line { from: at(i), to: at(i + 1) })).collect();
-        Path { edges, closed: true }
+        Path::polygon(corners.iter().map(|&(x, y)| Point::new(x, y)))
     }
 
     #[test]

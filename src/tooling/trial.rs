@@ -124,10 +124,7 @@ fn words(at: Point, angle: f64, content: String) -> Mark {
 }
 
 fn polygon(corners: &[(f64, f64)]) -> Path {
-    let at = |&(x, y): &(f64, f64)| Point::new(x, y);
-    let next = corners.iter().skip(1).chain(corners.first());
-    let edges = corners.iter().zip(next).map(|(a, b)| Edge::Line(Line { from: at(a), to: at(b) })).collect();
-    Path { edges, closed: true }
+    Path::polygon(corners.iter().map(|&(x, y)| Point::new(x, y)))
 }
 
 /// A bar with grooves of rising clearance for one tube diameter. Printed as it stands: its grooves open

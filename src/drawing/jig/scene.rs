@@ -1,7 +1,7 @@
 //! A jig and its tube seen from one side, painted from back to front.
 
 use crate::centreline::{Centreline, Segment};
-use crate::drawing::clip::{flattened, polygon};
+use crate::drawing::clip::flattened;
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Drawing, Edge, Item, Line, Point, Role, Shape};
 use crate::flat::Path;
@@ -186,7 +186,7 @@ fn sides(
     walls.sort_by(|a, b| a.0.total_cmp(&b.0));
     for (_, corners) in walls {
         drawing.items.push(Item {
-            shape: Shape::Area { bound: polygon(&corners), fill: SIDE },
+            shape: Shape::Area { bound: Path::polygon(corners), fill: SIDE },
             role: Role::Outline,
             colour: None,
         });
@@ -197,7 +197,7 @@ fn sides(
 }
 
 fn face(drawing: &mut Drawing, points: &[Point], fill: Rgb) {
-    let bound = polygon(points);
+    let bound = Path::polygon(points.iter().copied());
     let area = Shape::Area { bound: bound.clone(), fill };
     drawing.items.push(Item { shape: area, role: Role::Outline, colour: None });
     drawing.add(Role::Outline, Shape::Path(bound));
@@ -236,7 +236,7 @@ fn piece(segment: &Segment, (from, to): (f64, f64), radius: f64, colour: Rgb, vi
     };
     let rings = [ring(from, ends[0]), ring(to, ends[1])];
     let area = |points: &[Point]| Item {
-        shape: Shape::Area { bound: polygon(points), fill: colour },
+        shape: Shape::Area { bound: Path::polygon(points.iter().copied()), fill: colour },
         role: Role::TubeEdge,
         colour: None,
     };

@@ -1,10 +1,9 @@
 //! The lines of a wrap strip, whole; sheets show parts of it.
 
 use super::model::{Strip, StripBend};
-use crate::drawing::clip::polygon;
 use crate::drawing::extents::Rect;
 use crate::drawing::hatch::hatching;
-use crate::drawing::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
+use crate::drawing::item::{Across, Drawing, Path, Point, Role, Shape, Text, Upright};
 use crate::palette::Rgb;
 use std::f64::consts::FRAC_PI_2;
 
@@ -83,7 +82,7 @@ fn bend(drawing: &mut Drawing, strip: &Strip, bend: &StripBend) {
     if strip.has(bend.mark) {
         let (long, half) = ARROW;
         let tip = Point::new(bend.mark, strip.height);
-        let arrow = polygon(&[tip, tip.shifted(half, long), tip.shifted(-half, long)]);
+        let arrow = Path::polygon([tip, tip.shifted(half, long), tip.shifted(-half, long)]);
         drawing.add(Role::ToolMark, Shape::Area { bound: arrow, fill: Rgb(0, 0, 0) });
     }
 }
@@ -94,7 +93,7 @@ fn anneal(drawing: &mut Drawing, strip: &Strip) {
     let zones: Vec<(f64, f64)> = strip.bends.iter().filter_map(|bend| bend.anneal.map(on_tube)).collect();
     for &(from, to) in zones.iter().filter(|zone| zone.0 < zone.1) {
         let zone = Rect::new(Point::new(from, 0.0), Point::new(to, strip.height));
-        drawing.add(Role::Anneal, Shape::Area { bound: polygon(&zone.corners()), fill: TINT });
+        drawing.add(Role::Anneal, Shape::Area { bound: Path::polygon(zone.corners()), fill: TINT });
     }
     for x in zones.into_iter().filter(|zone| zone.0 < zone.1).flat_map(|(from, to)| [from, to]) {
         across(drawing, strip, Role::Anneal, x);

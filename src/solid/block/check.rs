@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use super::super::contour::{Bounds, circle, clear, polygon, sound};
+use super::super::contour::{Bounds, circle, clear, sound};
 use super::super::{LEAST_MM, SolidFault, in_reach};
 use super::section::Section;
 use crate::flat::{Arc, Edge, Line, Path, Point};
@@ -135,7 +135,7 @@ fn side(block: &Block, hole: &SideHole) -> Result<Bounds, SolidFault> {
     let on = heading(*from, *to);
     let corner = |s: f64, t: f64| from.polar(along + s, on).polar(t, on - PI / 2.0);
     let half = diameter / 2.0;
-    Bounds::of(&polygon(&[
+    Bounds::of(&Path::polygon([
         corner(-half, depth),
         corner(half, depth),
         corner(half, LEAST_MM),

@@ -1,7 +1,7 @@
 //! Finding room on a form's face: boxes that keep off the edge, the holes and each other.
 
 use super::body::Body;
-use crate::flat::{Edge, Line, Path, Point};
+use crate::flat::{Path, Point};
 use crate::tooling::Purpose;
 
 /// Room kept around everything that is marked, mm.
@@ -44,10 +44,7 @@ impl Label {
 
     /// Its contour, counter-clockwise.
     pub(super) fn path(&self) -> Path {
-        let corners = self.corners();
-        let next = corners.iter().skip(1).chain(corners.first());
-        let edges = corners.iter().zip(next).map(|(&from, &to)| Edge::Line(Line { from, to })).collect();
-        Path { edges, closed: true }
+        Path::polygon(self.corners())
     }
 
     /// The same box, wider by `by` mm on every side.

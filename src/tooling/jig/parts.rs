@@ -15,13 +15,6 @@ use crate::tooling::{Opening, Part, Posed, SheetWork};
 /// Board around the outermost feet, mm.
 const MARGIN_MM: f64 = 12.0;
 
-/// A closed contour through corners.
-pub(super) fn polygon(corners: &[Point]) -> Path {
-    let next = corners.iter().cycle().skip(1);
-    let edges = corners.iter().zip(next).map(|(&from, &to)| Edge::Line(Line { from, to })).collect();
-    Path { edges, closed: true }
-}
-
 /// Board and uprights of a run, put together: the board is part 0, the uprights follow in their order.
 pub(super) fn work(run: &str, stands: &[Stand], tube: &Tube, stock: &SheetStock) -> SheetWork {
     let thickness = stock.thickness;
@@ -73,9 +66,9 @@ fn board(run: &str, stands: &[Stand], names: &[String], tube: &Tube, stock: &She
     let bounds = Rect::around(feet).unwrap_or(Rect::new(origin, origin)).grown(MARGIN_MM);
     let slots: Vec<Quad> = stands.iter().flat_map(|stand| stand.slots(stock.slot_fit)).collect();
     let own = |p: Point| p.shifted(-bounds.min.x, -bounds.min.y);
-    let openings = slots.iter().map(|slot| Opening::Slot(polygon(&slot.corners.map(own)))).collect();
+    let openings = slots.iter().map(|slot| Opening::Slot(Path::polygon(slot.corners.map(own)))).collect();
     let marks = marks::board(run, stands, names, tube, &slots, &bounds);
-    let outline = polygon(&bounds.corners().map(own));
+    let outline = Path::polygon(bounds.corners().map(own));
     (Part { name: "base".to_owned(), outline, openings, marks }, bounds)
 }
 
