@@ -6,6 +6,7 @@ import pathlib
 import subprocess
 
 import pytest
+import yaml
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 PROGRAM = pathlib.Path(os.environ.get("TUBEWRIGHT", ROOT / "target" / "debug" / "tubewright"))
@@ -23,6 +24,18 @@ def build(spec, out, *options):
     """Builds one spec file into `out` and returns `out`."""
     run_program("build", spec, "--out", out, "--quiet", *options)
     return pathlib.Path(out)
+
+
+def built(which, home, random_spec, only):
+    """The spec and the output folder of a demo, by name, or of a random spec, by number, built below `home`."""
+    home = pathlib.Path(home)
+    if isinstance(which, int):
+        spec, path = random_spec(which), home / f"random-{which}.yaml"
+        path.write_text(yaml.safe_dump(spec, sort_keys=False), encoding="utf-8")
+    else:
+        path = ROOT / "specs" / f"{which}.yaml"
+        spec = yaml.safe_load(path.read_text(encoding="utf-8"))
+    return spec, build(path, home / f"out-{which}", "--only", only)
 
 
 def read_plan(folder):

@@ -2,17 +2,15 @@
 
 import copy
 import functools
-import pathlib
 import random
 import tempfile
 
 import form_checks
 import occ
 import pytest
-import yaml
 from bent_runs import rotated
 from closed_form import length
-from conftest import DEMOS, ROOT, build, read_plan
+from conftest import DEMOS, built, read_plan
 from occ_make import shifted
 from OCP.BRep import BRep_Builder
 from OCP.TopoDS import TopoDS_Compound
@@ -75,14 +73,7 @@ def _folder():
 @functools.cache
 def made(which):
     """All forms of a demo, by name, or of a random spec, by number; the plan's warnings, code and words; the plan."""
-    home = pathlib.Path(_folder().name)
-    if isinstance(which, int):
-        spec, path = random_spec(which), home / f"random-{which}.yaml"
-        path.write_text(yaml.safe_dump(spec, sort_keys=False), encoding="utf-8")
-    else:
-        path = ROOT / "specs" / f"{which}.yaml"
-        spec = yaml.safe_load(path.read_text(encoding="utf-8"))
-    out = build(path, home / f"out-{which}", "--only", "step,stl,json")
+    spec, out = built(which, _folder().name, random_spec, "step,stl,json")
     plan = read_plan(out)
     forms = [form_checks.read(out, data, options_of(spec)) for data in plan["forms"]]
     return forms, [(warning["code"], warning["message"]) for warning in plan["warnings"]], plan

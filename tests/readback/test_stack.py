@@ -4,14 +4,12 @@ the bound told, and the holes line up."""
 import copy
 import dataclasses
 import functools
-import pathlib
 import random
 import tempfile
 
 import pytest
 import stack_checks
-import yaml
-from conftest import DEMOS, ROOT, build, read_plan
+from conftest import DEMOS, built, read_plan
 
 SPECS = 5
 RUNS = 4
@@ -63,14 +61,7 @@ def _folder():
 @functools.cache
 def stacks(which):
     """All stacks of a demo, by name, or of a random spec, by number."""
-    home = pathlib.Path(_folder().name)
-    if isinstance(which, int):
-        spec, path = random_spec(which), home / f"random-{which}.yaml"
-        path.write_text(yaml.safe_dump(spec, sort_keys=False), encoding="utf-8")
-    else:
-        path = ROOT / "specs" / f"{which}.yaml"
-        spec = yaml.safe_load(path.read_text(encoding="utf-8"))
-    out = build(path, home / f"out-{which}", "--only", "dxf,json")
+    spec, out = built(which, _folder().name, random_spec, "dxf,json")
     depth = float(((spec.get("workshop") or {}).get("form") or {}).get("depth", DEPTH))
     return [stack_checks.read(out, data, depth) for data in read_plan(out)["forms"]]
 
