@@ -34,6 +34,7 @@ pub(crate) fn inches(value: f64) -> String {
     let total = (value / crate::quantity::MM_PER_INCH * 64.0).round();
     let sign = if total < 0.0 { "-" } else { "" };
     let (whole, mut part, mut of) = ((total.abs() / 64.0).floor(), total.abs() % 64.0, 64.0);
+    // Six times at most: `part` is below 64.
     while part > 0.0 && part % 2.0 == 0.0 {
         part /= 2.0;
         of /= 2.0;

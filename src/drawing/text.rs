@@ -165,6 +165,7 @@ pub fn shortened(words: &str, room: f64, cap_height: f64, weight: Weight) -> Str
         return words.to_owned();
     }
     let mut kept: String = words.to_owned();
+    // A letter less each time.
     while kept.pop().is_some() {
         let tried = format!("{}…", kept.trim_end());
         if width(&tried, cap_height, weight) <= room {

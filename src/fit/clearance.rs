@@ -276,6 +276,7 @@ fn walk_away(port_length: f64, length: f64, radius: f64, distance: impl Fn(f64) 
         return walked;
     }
     let step = SHORTEST_STEP.max(length / MOST_STEPS);
+    // At most MOST_STEPS steps.
     while walked < length {
         let next = (walked + step).min(length);
         let there = distance(next);

@@ -117,6 +117,7 @@ impl Counts {
     }
 
     fn root(&self, mut class: usize) -> usize {
+        // `unite` hangs roots below other roots only, so the way up ends.
         while let Some(&parent) = self.parents.get(class)
             && parent != class
         {
@@ -313,6 +314,7 @@ fn between(corners: Vec<Corner>, sides: Vec<[usize; 2]>) -> Result<Vec<[u32; 3]>
         .filter(|edge| edge.rev().face().is_outer())
         .map(|edge| (edge, edge.is_constraint_edge()))
         .collect();
+    // Edges are added once a face, when it becomes known.
     while let Some((edge, within)) = open.pop() {
         let Some(face) = edge.face().as_inner() else { continue };
         match inside.get_mut(face.index()) {

@@ -96,6 +96,7 @@ pub(super) fn parse(source: &str) -> Result<Option<Node>, Box<Diagnostic>> {
 
 fn syntax_error(error: &serde_saphyr::Error, text: &str, skipped: usize) -> Diagnostic {
     let mut bare = error.without_snippet();
+    // Errors lie in one another, none in itself.
     while let serde_saphyr::Error::AliasError { error, .. } = bare {
         bare = error.without_snippet();
     }
@@ -185,6 +186,7 @@ fn offset_of(text: &str, line: u64, column: u64) -> usize {
 /// The nearest character boundary at or before `offset`.
 fn floor_char(text: &str, offset: usize) -> usize {
     let mut offset = offset.min(text.len());
+    // The start of the text is a boundary.
     while !text.is_char_boundary(offset) {
         offset -= 1;
     }
@@ -308,6 +310,7 @@ impl<'de> Visitor<'de> for RawVisitor {
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut access: A) -> Result<Raw, A::Error> {
         let mut items = Vec::new();
+        // The reader's budget ends lists and mappings without end.
         while let Some(item) = access.next_element()? {
             items.push(item);
         }

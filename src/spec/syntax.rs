@@ -56,6 +56,7 @@ impl<'t> Line<'t> {
     /// The words behind the indentation and the dashes of a list, and where they start.
     fn words(self) -> (usize, &'t str) {
         let mut start = self.indent();
+        // `start` moves on by a dash each time.
         while let Some(rest) = self.text[start..].strip_prefix("- ") {
             start = self.text.len() - rest.trim_start().len();
         }

@@ -71,6 +71,7 @@ pub fn nest(parts: &[Part], stock: &SheetStock) -> Nest {
             large.push(index);
         }
     }
+    // `left` loses every part packed, and all of them where none was.
     while !left.is_empty() {
         let packed = packed(&left, wide, high);
         // What fits an empty sheet is packed at least alone; were it not, it would be laid out as large.

@@ -210,6 +210,7 @@ fn pieces(line: &Centreline, od: f64, colour: Rgb, view: &View) -> Vec<Body> {
     for segment in line.segments() {
         let count = (segment.length() / step).ceil().max(1.0);
         let mut index = 0.0;
+        // MOST_PIECES and one for each segment at most.
         while index < count {
             let [from, to] = [index, index + 1.0].map(|i| segment.length() * i / count);
             bodies.push(piece(segment, (from, to), od / 2.0, colour, view));
@@ -299,6 +300,7 @@ fn order(bodies: &[Body], view: &View) -> Vec<usize> {
     let mut left: Vec<usize> = (0..count).collect();
     left.sort_by(|&a, &b| bodies[a].depth.total_cmp(&bodies[b].depth));
     let mut painted = Vec::with_capacity(count);
+    // A body less each time.
     while !left.is_empty() {
         let position = left.iter().position(|&index| before[index] == 0).unwrap_or(0);
         let index = left.remove(position);

@@ -14,6 +14,7 @@ pub(super) fn hull(points: &[Point]) -> Vec<Point> {
     let half = |points: &mut dyn Iterator<Item = Point>| {
         let mut chain: Vec<Point> = Vec::new();
         for point in points {
+            // Takes off at most as many points as were put on.
             while let [.., a, b] = chain[..] {
                 if turn(a, b, point) > 0.0 {
                     break;

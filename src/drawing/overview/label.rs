@@ -68,6 +68,7 @@ pub(super) fn labels(layout: &Layout, bodies: &[Body], order: &[usize], place: &
 fn balance(sides: &mut [Vec<Named>; 2]) {
     for (from, to) in [(0, 1), (1, 0)] {
         let key = |n: &Named| n.seen.iter().map(|p| p.x).sum::<f64>() / n.seen.len() as f64;
+        // The difference shrinks by two each time.
         while sides[from].len() > sides[to].len() + 3 {
             let nearest = sides[from]
                 .iter()
@@ -217,6 +218,7 @@ fn spread(wanted: &[f64], low: f64, high: f64) -> Vec<f64> {
     for &y in wanted {
         blocks.push((1, y));
         sums.push(y);
+        // A block less each time.
         while let [.., a, b] = blocks[..] {
             if b.1 - a.1 >= PITCH * a.0 as f64 - 1e-9 {
                 break;

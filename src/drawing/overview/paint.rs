@@ -37,6 +37,7 @@ pub(super) fn paint(
 ) -> Painted {
     let mut order = Order::new(bodies, known, view);
     let mut painted = Painted { drawing: Drawing::new(), order: Vec::with_capacity(bodies.len()) };
+    // Each body is taken once. One that goes on is followed by the body it goes on in.
     while let Some(first) = order.next() {
         let mut last = first;
         while matches!(bodies[last].look, Look::Piece(p) if p.goes_on) && order.is_ready(last + 1) {

@@ -256,6 +256,7 @@ impl Flow {
         let mut pages = vec![Drawing::new()];
         let mut used = 0.0;
         let mut index = 0;
+        // `index` moves behind the group each time.
         while index < self.parts.len() {
             let mut last = index;
             while last + 1 < self.parts.len() && self.parts[last].keep {

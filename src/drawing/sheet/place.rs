@@ -5,7 +5,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 use super::frame::Frame;
 use super::furniture::{Words, furniture, label, outline, page_map, scale_note, true_bars};
 use super::tile::{Mark, content, flat_lines, marks, tile_marks};
-use super::tiling::{ARC_COST, Axis, Span, Tiling};
+use super::tiling::{ARC_COST, Axis, Cuts, Span, Tiling};
 use super::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::Diagnostic;
@@ -229,12 +229,12 @@ fn spans(plane: &Plane) -> (Vec<Span>, Vec<Span>) {
         .pieces
         .iter()
         .map(|piece| {
-            let (bounds, length, bend) = match piece {
-                Edge::Line(l) => (Rect::new(l.from, l.to), l.from.distance(l.to), false),
-                Edge::Arc(a) => (arc_extents(a), a.radius * a.sweep.abs(), true),
+            let (bounds, length, cuts) = match piece {
+                Edge::Line(l) => (Rect::new(l.from, l.to), l.from.distance(l.to), Cuts::Straight),
+                Edge::Arc(a) => (arc_extents(a), a.radius * a.sweep.abs(), Cuts::Bend),
             };
             let bounds = bounds.grown(radius);
-            let span = |from: f64, to: f64| Span { from, to, length, bend };
+            let span = |from: f64, to: f64| Span { from, to, length, cuts };
             (span(bounds.min.x, bounds.max.x), span(bounds.min.y, bounds.max.y))
         })
         .unzip()

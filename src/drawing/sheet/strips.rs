@@ -3,7 +3,7 @@
 use super::frame::Frame;
 use super::furniture::{Words, furniture, line, scale_note, true_bars};
 use super::tile::{MARK, Mark, cross};
-use super::tiling::{Axis, OVERLAP, Span, letters};
+use super::tiling::{Axis, Cuts, OVERLAP, Span, letters};
 use super::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
 use crate::diagnostic::Diagnostic;
 use crate::drawing::clip::clip_item;
@@ -18,6 +18,9 @@ use crate::plan::Plan;
 
 /// Joints keep this far off lines across the strip, mm.
 const CLEAR: f64 = 1.5;
+
+/// Overlaps keep this far off the ends of the tube, mm: every piece shows tube enough to be joined.
+const LEAST_SHOWN: f64 = 18.0;
 
 /// Room between pieces on a sheet, across and up, mm.
 const BETWEEN: (f64, f64) = (6.0, 4.0);
@@ -214,9 +217,15 @@ struct Cutting<'a> {
 /// registration marks.
 fn cut(number: usize, strip: &Strip, (room, low): (f64, bool), marks: &mut usize) -> Vec<Piece> {
     let figure = Figure::new(strip, low);
-    let span = |x: f64| Span { from: x - CLEAR, to: x + CLEAR, length: 2.0 * CLEAR, bend: true };
-    let spans: Vec<Span> = figure.stations().map(span).collect();
-    let (axis, _) = Axis::new(-BEFORE, strip.length + BEHIND, room, &spans, 0);
+    let (low, high) = (-BEFORE, strip.length + BEHIND);
+    let span = |from: f64, to: f64, cuts: Cuts| Span { from, to, length: to - from, cuts };
+    let ends = [(low, LEAST_SHOWN), (strip.length - LEAST_SHOWN, high)];
+    let spans: Vec<Span> = figure
+        .stations()
+        .map(|x| span(x - CLEAR, x + CLEAR, Cuts::Bend))
+        .chain(ends.map(|(from, to)| span(from, to, Cuts::End)))
+        .collect();
+    let (axis, _) = Axis::new(low, high, room, &spans, 0);
     let joints = axis.joints().iter().map(|&x| {
         [strip.height + MARK_OFF, -strip.flap - MARK_OFF].map(|y| {
             *marks += 1;

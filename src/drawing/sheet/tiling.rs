@@ -10,6 +10,9 @@ pub(crate) const OVERLAP: f64 = 10.0;
 /// What it costs to have a bend in an overlap, in units of millimetres of straight tube.
 pub(crate) const ARC_COST: f64 = 1e6;
 
+/// What it costs to have a joint where there is no tube to join: more than any number of bends.
+const OFF_COST: f64 = 1e12;
+
 /// Most places tried for a joint.
 const PLACES: u32 = 48;
 
@@ -22,8 +25,19 @@ pub(crate) struct Span {
     pub(crate) to: f64,
     /// Its length along the tube, mm.
     pub(crate) length: f64,
-    /// Whether it is a bend.
-    pub(crate) bend: bool,
+    /// What a joint there would cut.
+    pub(crate) cuts: Cuts,
+}
+
+/// What a joint cuts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Cuts {
+    /// Straight tube: the longer it is, the dearer a joint along it.
+    Straight,
+    /// A bend or its marks.
+    Bend,
+    /// The end of the drawing, where a piece would show next to nothing.
+    End,
 }
 
 impl Span {
@@ -31,12 +45,13 @@ impl Span {
     fn cost(&self, low: f64, high: f64) -> f64 {
         let shared = self.to.min(high) - self.from.max(low);
         if shared <= 0.0 {
-            0.0
-        } else if self.bend {
-            ARC_COST
-        } else {
+            return 0.0;
+        }
+        match self.cuts {
+            Cuts::End => OFF_COST,
+            Cuts::Bend => ARC_COST,
             // A joint that runs along a straight shows all of it twice; one across it, little.
-            self.length * shared / (self.to - self.from).max(shared)
+            Cuts::Straight => self.length * shared / (self.to - self.from).max(shared),
         }
     }
 }
@@ -291,8 +306,8 @@ mod tests {
 
     #[test]
     fn a_joint_moves_off_a_bend() {
-        let bend = Span { from: 90.0, to: 130.0, length: 60.0, bend: true };
-        let straight = Span { from: 0.0, to: 90.0, length: 90.0, bend: false };
+        let bend = Span { from: 90.0, to: 130.0, length: 60.0, cuts: Cuts::Bend };
+        let straight = Span { from: 0.0, to: 90.0, length: 90.0, cuts: Cuts::Straight };
         let (axis, cost) = Axis::new(0.0, 220.0, 150.0, &[straight, bend], 0);
         assert_eq!(axis.count(), 2);
         let joint = axis.joints()[0];
@@ -311,7 +326,7 @@ mod tests {
                 .iter()
                 .map(|&(share, long)| {
                     let from = low + share * length;
-                    Span { from, to: from + long, length: long, bend: true }
+                    Span { from, to: from + long, length: long, cuts: Cuts::Bend }
                 })
                 .collect();
             let (axis, _) = Axis::new(low, high, room, &spans, extra);

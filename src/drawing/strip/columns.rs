@@ -71,9 +71,12 @@ pub(crate) fn draw(
     let needed = |way: usize, own: &[&Column]| own.iter().map(|c| c.wide(way)).sum::<f64>();
     let way = (0..ways).find(|&way| needed(way, &own) <= room).unwrap_or(ways.saturating_sub(1));
     let all = own.len();
-    while needed(way, &own) > room {
-        own.pop();
-    }
+    let mut filled = 0.0;
+    let fits = |column: &&&Column| {
+        filled += column.wide(way);
+        filled <= room
+    };
+    own.truncate(own.iter().take_while(fits).count());
     for (column, left) in own.iter().zip(spread(&own, way, low, high)) {
         let middle = left + column.wide(way) / 2.0;
         let at = |x: f64, off: f64| Point::new(x, foot + sense * off);
@@ -103,6 +106,7 @@ fn spread(columns: &[&Column], way: usize, low: f64, high: f64) -> Vec<f64> {
     let mut pools: Vec<(f64, usize)> = Vec::new();
     for (column, wide) in columns.iter().zip(&widths) {
         let mut pool = (column.x - wide / 2.0 - before, 1);
+        // A pool less each time.
         while let Some(last) = pools.last().copied().filter(|last| last.0 > pool.0) {
             pools.pop();
             let (a, b) = (last.1 as f64, pool.1 as f64);
@@ -146,6 +150,21 @@ mod tests {
         let out = draw(&mut drawing, &many, (0.0, 40.0), (0.0, 40.0), (0.0, 1.0));
         let texts = drawing.items.iter().filter(|i| matches!(i.shape, Shape::Text(_))).count();
         assert!(out > 0 && texts == 40 - out);
+    }
+
+    #[test]
+    fn a_part_without_room_takes_no_words() {
+        for (low, high) in [(10.0, 10.0), (10.0, 4.0), (0.0, -12.0)] {
+            for many in [0, 1, 12] {
+                let columns: Vec<Column> = (0..many).map(|i| column(f64::from(i), 2)).collect();
+                let mut drawing = Drawing::new();
+                let out = draw(&mut drawing, &columns, (0.0, 40.0), (low, high), (0.0, 1.0));
+                assert!(
+                    out == columns.len() && drawing.items.is_empty(),
+                    "{many} columns in {low} to {high}"
+                );
+            }
+        }
     }
 
     proptest! {

@@ -81,7 +81,9 @@ impl Figure<'_> {
     /// no room.
     pub(crate) fn words(&self, cell: (f64, f64), own: (f64, f64)) -> (Drawing, usize) {
         let strip = self.strip;
-        let own = (own.0.max(0.0), own.1);
+        // Words keep off those before the first edge; a part without tube has room for none.
+        let low = own.0.max(0.0);
+        let own = (low, own.1.max(low));
         let mut drawing = Drawing::new();
         let mut left_out = columns::draw(&mut drawing, &self.above, cell, own, (strip.height, 1.0));
         left_out += columns::draw(&mut drawing, &self.below, cell, own, (-strip.flap, -1.0));

@@ -202,8 +202,50 @@ fn boxes(drawing: &Drawing) -> Vec<(String, Rect)> {
     .collect()
 }
 
+/// What the pieces of a strip show: "from … to …" over each of them, mm.
+fn shown(sheets: &[crate::drawing::sheet::Sheet]) -> Vec<(f64, f64)> {
+    let all = sheets.iter().flat_map(|sheet| words(&sheet.drawing));
+    all.filter_map(|line| {
+        let (from, rest) = line.split_once(" to ")?;
+        let (to, _) = rest.split_once(" from the datum end.")?;
+        Some((from.parse().ok()?, to.parse().ok()?))
+    })
+    .collect()
+}
+
+#[test]
+fn a_short_run_of_small_tube_with_many_bends_is_drawn() {
+    // Upright the sheet is too narrow: a joint must find its place between bends all over the tube.
+    let rows =
+        [(12.0, 0.0, 90.0, 15.0), (12.0, 0.0, 90.0, 15.0), (12.0, 90.0, 90.0, 15.0), (12.0, 0.0, 90.0, 15.0)];
+    let mut plan = planned(&rows, 12.0);
+    plan.runs[0].tube.od_mm = 6.0;
+    let sheets = strip_sheets(&plan, &PrintSetup::default()).expect("fits");
+    let texts = words(&sheets[0].drawing);
+    for bend in ["bend 1:", "bend 2:", "bend 3:", "bend 4:"] {
+        assert!(texts.iter().any(|t| t.starts_with(bend)), "{bend} {texts:?}");
+    }
+    assert!(sheets.len() == 1 && !texts.iter().any(|t| t.contains("found no room")), "{texts:?}");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(48))]
+
+    #[test]
+    fn every_piece_shows_tube(
+        bends in 1..9_usize,
+        straight in 4.0..20.0_f64,
+        end in 4.0..60.0_f64,
+        clr in 8.0..25.0_f64,
+        paper in prop::sample::select(vec!["a4", "letter", "148x210", "200x330"]),
+    ) {
+        let rows: Vec<_> = (0..bends).map(|_| (straight, 90.0, 90.0, clr)).collect();
+        let mut plan = planned(&rows, end);
+        plan.runs[0].tube.od_mm = 6.0;
+        let setup = PrintSetup { paper: Paper::parse(paper).unwrap(), ..PrintSetup::default() };
+        let pieces = shown(&strip_sheets(&plan, &setup).expect("fits"));
+        prop_assert!(pieces.iter().all(|&(from, to)| to - from > 20.0), "{pieces:?}");
+    }
 
     #[test]
     fn on_sheets_every_bend_is_named_once_and_no_words_meet(

@@ -172,6 +172,7 @@ impl Figure {
     /// How far from an end a line comes out of the tube; `None` where it runs along the tube.
     fn leaves(&self, inside: &[Inside], stop: &Stop, along: f64) -> Option<f64> {
         let mut start = 0.0;
+        // `start` moves to the end of a further part each time.
         while let Some(next) = inside.iter().find(|i| i.from <= start + STEP && i.to > start) {
             start = next.to;
         }
@@ -192,6 +193,7 @@ impl Figure {
             let (mut at, last) = (line.from.distance(near.from), line.from.distance(near.to));
             let step = STEP.max((last - at) / MOST_STEPS);
             let mut open: Option<Inside> = None;
+            // MOST_STEPS and two at most; half a millimetre does not vanish beside the longest run.
             while at < last + step {
                 let place = at.min(last);
                 let (away, tangent) = nearest(edge, line.from.polar(place, along));

@@ -27,11 +27,20 @@ const LEADER: f64 = 3.0;
 const COARSE: f64 = 4.0;
 const FINE: f64 = 0.5;
 
+/// Most places tried in a cell along one axis: on a sheet of kilometres the grid is coarser.
+const MOST_PLACES: f64 = 2000.0;
+
 /// A leader longer than this is broken into dashes, mm: a long full line reads as an edge of the tube.
 const LONG_LEADER: f64 = 40.0;
 
 /// Length of a dash of a long leader and of the gap after it, mm.
 const LEADER_DASH: (f64, f64) = (4.0, 2.0);
+
+/// Most dashes of a leader: a longer one has longer dashes.
+const MOST_DASHES: f64 = 500.0;
+
+/// Most squares along one side of all cells: on a sheet of kilometres they are larger.
+const MOST_SQUARES: f64 = 10_000.0;
 
 /// A label whose place is not this much nearer than another it may be taken for gets one too, mm.
 const DOUBT: f64 = 5.0;
@@ -107,6 +116,8 @@ pub(crate) struct Placer {
     /// Labels lie wholly inside one of these.
     cells: Vec<Rect>,
     obstacles: Vec<Obstacle>,
+    /// Side of the squares, mm.
+    square: f64,
     /// Numbers of the obstacles near each square of the sheet, by column and row.
     squares: BTreeMap<(i64, i64), Vec<usize>>,
     boxes: Vec<Rect>,
@@ -125,7 +136,10 @@ struct Candidate {
 impl Placer {
     /// Room inside `cells`.
     pub(crate) fn new(cells: Vec<Rect>) -> Self {
-        Placer { cells, obstacles: Vec::new(), squares: BTreeMap::new(), boxes: Vec::new() }
+        let whole = cells.iter().copied().reduce(Rect::union);
+        let square =
+            whole.map_or(SQUARE, |whole| SQUARE.max(whole.width().max(whole.height()) / MOST_SQUARES));
+        Placer { cells, obstacles: Vec::new(), square, squares: BTreeMap::new(), boxes: Vec::new() }
     }
 
     /// Keeps labels `reach` mm off an edge; the tube's body is an edge with its radius as reach.
@@ -149,9 +163,10 @@ impl Placer {
         let number = self.obstacles.len();
         self.obstacles.push(obstacle);
         let Some(bounds) = self.cells.iter().copied().reduce(Rect::union) else { return };
-        let near = bounds.grown(SQUARE + obstacle.reach);
+        let near = bounds.grown(self.square + obstacle.reach);
         let Some(line) = clip_line(&Line { from, to }, &near) else { return };
-        let pieces = (line.from.distance(line.to) / SQUARE).ceil().max(1.0);
+        // A little more than MOST_SQUARES at most.
+        let pieces = (line.from.distance(line.to) / self.square).ceil().max(1.0);
         let mut done = 0.0;
         while done < pieces {
             let at = |share: f64| {
@@ -159,7 +174,7 @@ impl Placer {
                 line.from.shifted(dx * share, dy * share)
             };
             let piece = Rect::new(at(done / pieces), at((done + 1.0) / pieces)).grown(obstacle.reach);
-            for square in squares(&piece) {
+            for square in squares(&piece, self.square) {
                 let filed = self.squares.entry(square).or_default();
                 if filed.last() != Some(&number) {
                     filed.push(number);
@@ -216,7 +231,7 @@ impl Placer {
 
     /// The obstacles filed under the squares of a box.
     fn near(&self, bounds: &Rect) -> impl Iterator<Item = &Obstacle> {
-        squares(bounds)
+        squares(bounds, self.square)
             .filter_map(|square| self.squares.get(&square))
             .flatten()
             .filter_map(|&number| self.obstacles.get(number))
@@ -249,6 +264,8 @@ impl Placer {
         let Anchor { at, away } = *anchor;
         let mut best: Option<Candidate> = None;
         for cell in &self.cells {
+            let grid = |long: f64| step.max(long.min(2.0 * reach) / MOST_PLACES);
+            let (across, up) = (grid(cell.width()), grid(cell.height()));
             let mut y = (cell.min.y + ROOM).max(at.y - reach);
             while y + high < cell.max.y.min(at.y + reach) {
                 let mut x = (cell.min.x + SIDE).max(at.x - reach);
@@ -259,9 +276,9 @@ impl Placer {
                     if best.as_ref().is_none_or(|b| cost < b.cost) && self.fits(&candidate, care) {
                         best = Some(candidate);
                     }
-                    x += step;
+                    x += across;
                 }
-                y += step;
+                y += up;
             }
         }
         best
@@ -283,13 +300,13 @@ fn roomy(bounds: &Rect) -> Rect {
     Rect { min: bounds.min.shifted(-SIDE, -ROOM), max: bounds.max.shifted(SIDE, ROOM) }
 }
 
-/// Column and row of the squares a box lies in.
+/// Column and row of the squares of a `side` a box lies in.
 #[allow(
     clippy::cast_possible_truncation,
     reason = "sheets are metres, not 2^63 squares, and a cast saturates"
 )]
-fn squares(bounds: &Rect) -> impl Iterator<Item = (i64, i64)> + use<> {
-    let index = |v: f64| (v / SQUARE).floor() as i64;
+fn squares(bounds: &Rect, side: f64) -> impl Iterator<Item = (i64, i64)> + use<> {
+    let index = |v: f64| (v / side).floor() as i64;
     let (columns, rows) =
         (index(bounds.min.x)..=index(bounds.max.x), index(bounds.min.y)..=index(bounds.max.y));
     columns.flat_map(move |column| rows.clone().map(move |row| (column, row)))
@@ -396,7 +413,8 @@ fn draw_leader(drawing: &mut Drawing, leader: Line) {
         return;
     }
     let angle = (leader.to.y - leader.from.y).atan2(leader.to.x - leader.from.x);
-    let (dash, gap) = LEADER_DASH;
+    let longer = (length / (MOST_DASHES * (LEADER_DASH.0 + LEADER_DASH.1))).max(1.0);
+    let (dash, gap) = (LEADER_DASH.0 * longer, LEADER_DASH.1 * longer);
     let mut walked = 0.0;
     while walked < length {
         let end = (walked + dash).min(length);
@@ -409,6 +427,22 @@ fn draw_leader(drawing: &mut Drawing, leader: Line) {
 mod tests {
     use super::*;
     use crate::drawing::extents::shape_extents;
+
+    #[test]
+    fn a_sheet_of_kilometres_costs_no_more_than_a_large_one() {
+        let far = 1e9;
+        let mut placer = Placer::new(vec![Rect::new(Point::new(0.0, 0.0), Point::new(far, far))]);
+        let across = Line { from: Point::new(0.0, 0.0), to: Point::new(far, far) };
+        placer.keep_off(&Edge::Line(across), 8.0, false);
+        assert!(placer.squares.len() < 50_000, "{}", placer.squares.len());
+        let mut drawing = Drawing::new();
+        draw_leader(&mut drawing, across);
+        assert!(drawing.items.len() <= 1000, "{}", drawing.items.len());
+        // Nowhere is room: every place that is tried is tried in vain.
+        placer.keep_out(Rect::new(Point::new(-far, -far), Point::new(2.0 * far, 2.0 * far)));
+        placer.place(&label("words", Point::new(1.0, 1.0)), &mut drawing);
+        assert!(drawing.items.len() > 500, "the label lies across whatever is there");
+    }
 
     fn label(words: &str, at: Point) -> Label {
         Label {

@@ -102,6 +102,7 @@ fn room(plane: &Plane, bend: &FlatBend, from: Point, along: f64) -> f64 {
         let end = Line { from, to: from.polar(long, along) };
         others.iter().all(|line| apart(&end, line) >= plane.od + CLEAR)
     };
+    // From LONGEST down in steps of SHORTEST.
     while long >= SHORTEST && !clear(long) {
         long -= SHORTEST;
     }
@@ -125,6 +126,7 @@ fn apart(line: &Line, other: &Line) -> f64 {
     let square = (dx * dx + dy * dy).max(1e-12);
     let mut least = f64::INFINITY;
     let mut step = 0.0;
+    // The line is LONGEST at most.
     while step <= steps {
         let share = step / steps;
         let p = line.from.shifted((line.to.x - line.from.x) * share, (line.to.y - line.from.y) * share);

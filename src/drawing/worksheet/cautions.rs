@@ -97,6 +97,7 @@ pub(super) fn caution(ink: &mut Ink, which: Caution, x: f64, down: f64, right: f
     // The rest runs on behind the heading where there is room for it.
     let mut first = String::new();
     let mut words = rest.split_whitespace().peekable();
+    // A word is taken or the loop ends.
     while let Some(word) = words.peek() {
         let longer = if first.is_empty() { (*word).to_owned() } else { format!("{first} {word}") };
         if long + wide(&longer, SAY, false) > room {

@@ -241,6 +241,7 @@ fn push_integer(out: &mut Vec<u8>, mut value: u64, least: usize) {
     const MOST: usize = 20;
     let mut digits = [b'0'; MOST];
     let mut first = MOST;
+    // A digit less each time; 20 hold any.
     while value > 0 {
         first -= 1;
         digits[first] = b'0' + (value % 10) as u8;
@@ -267,6 +268,7 @@ fn push_real<const DECIMALS: u32>(out: &mut Vec<u8>, value: f64) {
     out.push(b'.');
     let mut fraction = digits % scale;
     let mut places = DECIMALS as usize;
+    // A digit less each time.
     while fraction > 0 && fraction.is_multiple_of(10) {
         fraction /= 10;
         places -= 1;

@@ -28,6 +28,7 @@ pub(super) fn solve(problem: &Problem) -> Packing {
 fn most_of_the_shortest(problem: &Problem, longest_first: &[usize]) -> Packing {
     let mut packing = Packing { leftovers: vec![Vec::new(); problem.leftovers.len()], new: Vec::new() };
     let (mut least, mut most) = (0, longest_first.len());
+    // By halves: `least` < `many` <= `most`.
     while least < most {
         let many = (least + most).div_ceil(2);
         match pack_all(problem, &longest_first[longest_first.len() - many..]) {

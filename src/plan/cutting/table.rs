@@ -55,6 +55,7 @@ impl<'s> Table<'s> {
     /// The least end of a set, over all pieces that could be its last.
     fn end(&self, set: usize, mut has: u32) -> u64 {
         let mut least = NOWHERE;
+        // A bit less each time.
         while has != 0 {
             let kind = has.trailing_zeros() as usize;
             has &= has - 1;
@@ -91,6 +92,7 @@ impl<'s> Table<'s> {
     /// The pieces of a set, by the stock they are cut from.
     pub(super) fn cuts(&self, mut set: usize) -> Vec<Vec<usize>> {
         let mut cuts = vec![Vec::new(); self.stock.len() - 1];
+        // A piece less each time.
         while let Some(needed) = self.needs(set).filter(|needed| *needed > 0) {
             let last = (0..self.sets.kinds.len()).find(|kind| {
                 let stride = self.sets.kinds[*kind].stride;

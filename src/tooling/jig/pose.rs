@@ -218,6 +218,7 @@ fn hull(points: &[Point]) -> Vec<Point> {
     let chain = |points: &mut dyn Iterator<Item = Point>| {
         let mut chain: Vec<Point> = Vec::new();
         for p in points {
+            // Takes off at most as many points as were put on.
             while let [.., a, b] = chain.as_slice() {
                 if (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x) > 1e-9 {
                     break;

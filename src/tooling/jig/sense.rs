@@ -114,6 +114,7 @@ pub(super) fn least_errors(tube: &Tube, stands: &[Stand]) -> Vec<Option<f64>> {
     let least = |bend: usize| {
         let mut low = 0.0;
         let mut high = LEAST_DEG;
+        // By half more each time, up to MOST_DEG.
         while !felt(bend, high) {
             low = high;
             high *= 1.5;
