@@ -111,12 +111,14 @@ fn a_chord_too_fine_for_a_mesh_is_told_what_to_give() {
 }
 
 #[test]
-fn the_starter_is_sound_and_shows_a_planar_run_and_one_in_space() {
-    let project = Project::read(spec::STARTER, "starter.yaml").expect("sound");
-    assert_eq!(found(project.findings()), Vec::<String>::new());
-    let planes: Vec<usize> =
-        project.layout().runs.iter().map(|run| run.centreline.plane_groups().len()).collect();
-    assert_eq!(planes, [1, 2]);
+fn the_starters_are_sound_and_show_a_planar_run_and_one_in_space() {
+    for starter in [spec::STARTER, spec::STARTER_INCHES] {
+        let project = Project::read(starter, "starter.yaml").expect("sound");
+        assert_eq!(found(project.findings()), Vec::<String>::new());
+        let planes: Vec<usize> =
+            project.layout().runs.iter().map(|run| run.centreline.plane_groups().len()).collect();
+        assert_eq!(planes, [1, 2]);
+    }
 }
 
 /// The starter or a demo with some of its text replaced.

@@ -202,7 +202,7 @@ fn the_readme_s_whole_format_builds() {
 fn only_and_run_narrow_the_build() {
     let folder = folder();
     tubewright(&folder, &["build", "two.yaml", "--only", "stl,csv", "--run", "rod", "--out", "o"]).code(0);
-    assert_eq!(names(&folder.path().join("o")), ["bends.csv", "runs/rod/tube.stl"]);
+    assert_eq!(names(&folder.path().join("o")), ["only/rod/bends.csv", "only/rod/runs/rod/tube.stl"]);
     let wrong = tubewright(&folder, &["build", "two.yaml", "--run", "rodd"]).code(2);
     assert!(stderr(&wrong).contains("no run \"rodd\"; its runs are knee, rod"), "{}", stderr(&wrong));
     tubewright(&folder, &["build", "two.yaml", "--only", "gif"]).code(2);
@@ -391,18 +391,6 @@ fn calibrate_reports_to_programs() {
 }
 
 #[test]
-fn init_writes_a_spec_that_builds_and_never_overwrites() {
-    let folder = folder();
-    tubewright(&folder, &["init", "mine.yaml"]).code(0);
-    tubewright(&folder, &["build", "mine.yaml", "--strict"]).code(0);
-    let before = fs::read(folder.path().join("two.yaml")).unwrap();
-    let refused = tubewright(&folder, &["init", "two.yaml"]).code(3);
-    assert!(stderr(&refused).contains("exists already"));
-    assert_eq!(fs::read(folder.path().join("two.yaml")).unwrap(), before);
-    assert!(stdout(&tubewright(&folder, &["init", "-"]).code(0)).starts_with('#'));
-}
-
-#[test]
 fn files_that_cannot_be_read_or_written_give_code_3() {
     let folder = folder();
     let unread = tubewright(&folder, &["build", "none.yaml"]).code(3);
@@ -480,7 +468,7 @@ fn the_time_stamp_follows_source_date_epoch() {
             .assert()
     };
     build("86400").code(0);
-    let step = fs::read_to_string(folder.path().join("out/two/runs/rod/tube.step")).unwrap();
+    let step = fs::read_to_string(folder.path().join("out/two/only/rod/runs/rod/tube.step")).unwrap();
     assert!(step.contains("1970-01-02T00:00:00"), "{}", &step[..300]);
     build("yesterday").code(2);
 }

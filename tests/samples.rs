@@ -4,6 +4,9 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
 
+#[path = "support/port_picture.rs"]
+mod port_picture;
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
@@ -21,6 +24,7 @@ const PICTURES: &[(&str, &str)] = &[
     ("worksheet.svg", WORKSHEET),
     ("jig.svg", JIG),
     ("form.svg", FORM),
+    ("port.svg", PORT),
 ];
 
 /// Stand for the first pages of one run's worksheet, of its jig and of the form, which are pages of PDFs in a
@@ -28,6 +32,8 @@ const PICTURES: &[(&str, &str)] = &[
 const WORKSHEET: &str = "worksheet of side-to-tank";
 const JIG: &str = "jig of pump-to-processor";
 const FORM: &str = "form";
+/// Stands for a picture that explains a port; no build has it.
+const PORT: &str = "a port";
 
 #[test]
 fn pictures_of_the_readme_are_up_to_date() {
@@ -56,6 +62,8 @@ fn pictures_of_the_readme_are_up_to_date() {
         let meta = Meta { title: title.into(), timestamp: 0 };
         files.insert(name.into(), svg::render(&page.drawing, &meta));
     }
+    let meta = Meta { title: "A port".into(), timestamp: 0 };
+    files.insert(PORT.into(), svg::render(&port_picture::port_picture(), &meta));
     for (picture, source) in PICTURES {
         let path = root.join("out/sample").join(picture);
         if std::env::var_os("TUBEWRIGHT_RENEW").is_some() {

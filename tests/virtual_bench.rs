@@ -160,9 +160,12 @@ fn demo_forms(run: &Run, plan: &Value) -> Vec<Form> {
 }
 
 #[test]
-fn the_demos_and_the_starter_end_in_their_ports() {
+fn the_demos_and_the_starters_end_in_their_ports() {
     let specs = [
         ("starter", spec::STARTER),
+        ("starter in inches", spec::STARTER_INCHES),
+        ("starter from ports", spec::STARTER_PORTS),
+        ("starter from ports in inches", spec::STARTER_PORTS_INCHES),
         ("reading-room", include_str!("../specs/reading-room.yaml")),
         ("espresso", include_str!("../specs/espresso.yaml")),
         ("lamp-arm", include_str!("../specs/lamp-arm.yaml")),

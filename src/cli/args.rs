@@ -7,21 +7,27 @@ use clap_complete::Shell;
 
 use tubewright::build::Format;
 
-/// Bent tube runs in YAML become solid models, full-size templates, form outlines and a bend plan.
+/// Bent tube runs in YAML become solid models, full-size templates, bending forms and the bench sheet
 #[derive(Debug, Parser)]
 #[command(
     name = "tubewright",
     version,
     about,
     max_term_width = 100,
-    after_help = "Exit codes: 0 done; 1 the spec has errors, nothing written; 2 wrong usage; 3 could not read or write.\n\
-                  Start with `tubewright init my-loop.yaml`, then `tubewright build my-loop.yaml`."
+    subcommand_value_name = "COMMAND",
+    subcommand_help_heading = "Commands",
+    before_help = "Examples:\n  \
+        tubewright init my-loop.yaml     a commented spec to begin with\n  \
+        tubewright check my-loop.yaml    what is wrong; every mark, turn and angle\n  \
+        tubewright build my-loop.yaml    every file, into out/my-loop/",
+    after_help = "Exit codes, of every command: 0 done; 1 the spec has errors, nothing written; 2 wrong usage; \
+                  3 could not read or write."
 )]
 pub(crate) struct Arguments {
     #[command(subcommand)]
     pub(super) command: Command,
 
-    /// When to colour messages
+    /// Colour messages; auto is on a terminal, unless NO_COLOR is set or TERM is dumb
     #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
     pub(super) color: Colour,
 
@@ -32,59 +38,111 @@ pub(crate) struct Arguments {
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
-    /// Write a commented starter spec
-    #[command(
-        after_help = "Examples:\n  tubewright init my-loop.yaml\n  tubewright init -      # to the terminal"
-    )]
-    Init {
-        /// File to write; `-` prints it. An existing file is never overwritten
-        #[arg(default_value = "runs.yaml")]
-        file: PathBuf,
-    },
-    /// Write every file for each spec
-    #[command(after_help = "Examples:\n  \
+    /// Write a commented starter spec that builds as it is
+    #[command(before_help = "Examples:\n  \
+        tubewright init my-loop.yaml\n  \
+        tubewright init my-loop.yaml --from ports   begins with components and ports\n  \
+        tubewright init lines.yaml --units in       in inches, with inch tube\n  \
+        tubewright init -                           to the terminal")]
+    Init(StarterArguments),
+    /// Write every file of each spec: solids, templates, forms, jigs, worksheet and lists
+    #[command(before_help = "Examples:\n  \
         tubewright build my-loop.yaml\n  \
-        tubewright build my-loop.yaml --only pdf --paper letter --printer-scale 99.6,100.2\n  \
-        tubewright build my-loop.yaml --run tank-to-pump --only step,stl --chord 0.02")]
+        tubewright build my-loop.yaml --only pdf --paper letter\n  \
+        tubewright build my-loop.yaml --run tank-to-pump\n  \
+        tubewright build my-loop.yaml --only step,stl --chord 0.02")]
     Build(BuildArguments),
-    /// Report problems and show the plan, write nothing
-    #[command(
-        after_help = "Examples:\n  tubewright check my-loop.yaml\n  tubewright check specs/*.yaml --strict --format json"
-    )]
-    Check {
-        #[command(flatten)]
-        specs: SpecArguments,
-    },
+    /// Say what is wrong with each spec and show its plan; write nothing
+    #[command(before_help = "Examples:\n  \
+        tubewright check my-loop.yaml\n  \
+        tubewright check my-loop.yaml --run tank-to-pump\n  \
+        tubewright check specs/reading-room.yaml specs/lamp-arm.yaml --strict")]
+    Check(CheckArguments),
     /// Fit benders to the spec's test bends and say what to measure next
-    #[command(after_help = "Examples:\n  \
+    #[command(
+        before_help = "Examples:\n  \
         tubewright calibrate my-loop.yaml\n  \
-        tubewright calibrate my-loop.yaml --format json\n\n\
-        Test bends are written in the spec, below a bender; without any, this says how.")]
+        tubewright calibrate my-loop.yaml --format json",
+        after_help = "Test bends are written in the spec, below a bender. Where a spec has none, this says how to \
+                      write them."
+    )]
     Calibrate {
         #[command(flatten)]
         specs: SpecArguments,
     },
-    /// List built-in tube sizes
-    #[command(after_help = "Examples:\n  tubewright sizes\n  tubewright sizes \"EN 1057\"")]
+    /// List built-in tube sizes, or find the ones of a diameter
+    #[command(before_help = "Examples:\n  \
+        tubewright sizes              all of them\n  \
+        tubewright sizes EN 1057      one standard\n  \
+        tubewright sizes 15 x 1       by outside diameter and wall, in mm\n  \
+        tubewright sizes 5/8 in       by outside diameter or nominal size, in inches")]
     Sizes {
-        /// One standard only, such as "ASTM B88"
-        standard: Option<String>,
-        /// How to print
+        /// A standard, such as ASTM B88; or an outside diameter or nominal size, perhaps with a wall, such
+        /// as 15, 15 x 1, 5/8 or 0.625 in. A bare number is looked for in mm and in inches
+        #[arg(value_name = "STANDARD OR SIZE")]
+        wanted: Vec<String>,
+        /// Print text for people or JSON for programs
         #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
         format: ReportFormat,
     },
-    /// Print the JSON Schema of the spec, for editors
-    #[command(after_help = "Example:\n  tubewright schema > tubewright.schema.json")]
-    Schema,
-    /// Print shell completions
+    /// Print the JSON Schema of the spec, so that editors check and complete while you type
     #[command(
-        after_help = "Example:\n  tubewright completions bash > ~/.local/share/bash-completion/completions/tubewright"
+        before_help = "Examples:\n  tubewright schema > tubewright.schema.json",
+        after_help = "To hook it up: keep the file beside your spec, and begin the spec with the line\n\n  \
+                      # yaml-language-server: $schema=tubewright.schema.json\n\n\
+                      Specs from `tubewright init` begin with it. Any editor that uses the YAML language server reads \
+                      the line; its setting `yaml.schemas` does the same for all specs of a folder: \
+                      {\"tubewright.schema.json\": \"*.yaml\"}. The schema is draft 7; make it again after an update \
+                      of the program."
     )]
+    Schema,
+    /// Print the manual page of the program and all its commands
+    #[command(before_help = "Examples:\n  \
+        tubewright man | man -l -                      read it\n  \
+        tubewright man --dir ~/.local/share/man/man1   a page for each command")]
+    Man {
+        /// Write a page for each command into this folder instead
+        #[arg(long, value_name = "DIR")]
+        dir: Option<PathBuf>,
+    },
+    /// Print shell completions
+    #[command(before_help = "Examples:\n  \
+        tubewright completions bash >> ~/.bash_completion\n  \
+        tubewright completions zsh > ~/.zfunc/_tubewright\n  \
+        tubewright completions fish > ~/.config/fish/completions/tubewright.fish")]
     Completions {
         /// The shell
         #[arg(value_enum)]
         shell: Shell,
     },
+}
+
+#[derive(Debug, Args)]
+pub(super) struct StarterArguments {
+    /// File to write; `-` prints it. An existing file is never overwritten
+    #[arg(default_value = "runs.yaml")]
+    pub(super) file: PathBuf,
+
+    /// Unit of the spec's numbers
+    #[arg(long, value_enum, default_value_t = Units::Mm)]
+    pub(super) units: Units,
+
+    /// Where the spec begins
+    #[arg(long, value_enum, default_value_t = Beginning::Tube, value_name = "WHERE")]
+    pub(super) from: Beginning,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CheckArguments {
+    #[command(flatten)]
+    pub(super) specs: SpecArguments,
+
+    /// Check and show only this run (repeatable)
+    ///
+    /// Findings are those of `build` with the same runs: clashes with the rest of the spec are told, what
+    /// concerns other runs alone is not, and stock is cut for these runs only.
+    #[arg(long = "run", value_name = "NAME")]
+    pub(super) runs: Vec<String>,
 }
 
 /// What every command that reads specs takes.
@@ -98,7 +156,7 @@ pub(super) struct SpecArguments {
     #[arg(long)]
     pub(super) strict: bool,
 
-    /// How to print the report
+    /// Print the report as text for people or as JSON for programs
     #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
     pub(super) format: ReportFormat,
 }
@@ -116,45 +174,61 @@ pub(super) struct BuildArguments {
     #[arg(long, value_delimiter = ',', value_name = "KINDS", value_parser = super::values::formats())]
     pub(super) only: Vec<Format>,
 
-    /// Write files of this run only (repeatable); pictures, lists and the assembly then hold no other.
-    /// Clashes with the rest of the spec are still told
+    /// Write files of this run only (repeatable), into a folder of their own: only/NAME
+    ///
+    /// The folder is below the output folder, so that the whole loop's files stay as they are. Pictures, lists
+    /// and the assembly in it hold no other run. Clashes with the rest of the spec are still told.
     #[arg(long = "run", value_name = "NAME")]
     pub(super) runs: Vec<String>,
 
-    /// Paper: a4, a3, a2, letter, legal, tabloid, or WIDTHxHEIGHT in mm
+    /// Paper: a5, a4, a3, a2, letter, legal, tabloid, or WIDTHxHEIGHT in mm
     #[arg(long, default_value = "a4", value_name = "PAPER", value_parser = super::values::paper)]
     pub(super) paper: tubewright::drawing::sheet::Paper,
 
-    /// What a printed 100 mm bar measured across and up the sheet, such as 99.6,100.2; the drawing
-    /// is stretched to cancel it
+    /// What a printed 100 mm bar measured across and up the sheet, such as 99.6,100.2
+    ///
+    /// Templates and strips are stretched to cancel the printer's error.
     #[arg(long, value_name = "X,Y", value_parser = super::values::printer_scale)]
     pub(super) printer_scale: Option<super::values::PrinterScale>,
 
-    /// Thickness of the paper, mm, for strips that are wrapped round the tube
+    /// Thickness of the paper that strips are printed on, mm
     #[arg(long, default_value_t = tubewright::drawing::sheet::PAPER_THICKNESS_MM, value_name = "MM", value_parser = super::values::paper_thickness)]
     pub(super) paper_thickness: f64,
 
-    /// Chord height of STL files, mm
+    /// How far the facets of an STL file may cut the true surface, mm
     #[arg(long, default_value_t = tubewright::tolerance::CHORD_MM, value_name = "MM", value_parser = super::values::chord)]
     pub(super) chord: f64,
 }
 
-/// When to colour messages.
+/// Unit of a starter spec.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Units {
+    /// Millimetres, with 15 mm tube
+    Mm,
+    /// Inches, with 5/8 in tube
+    In,
+}
+
+/// Where a starter spec begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Beginning {
+    /// With the tube and the bender
+    Tube,
+    /// With what the tubes must reach: components and their ports
+    Ports,
+}
+
+/// When to colour messages. The help of the option explains each.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(super) enum Colour {
-    /// On a terminal, unless NO_COLOR is set
     Auto,
-    /// Always
     Always,
-    /// Never
     Never,
 }
 
-/// How reports are printed.
+/// How reports are printed. The help of the option explains each.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(super) enum ReportFormat {
-    /// For people
     Text,
-    /// For programs
     Json,
 }

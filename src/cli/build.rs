@@ -6,12 +6,16 @@ use std::path::{Path, PathBuf};
 use indicatif::{ProgressBar, ProgressStyle};
 use tubewright::build::{BuildError, Format, Options, Project};
 use tubewright::diagnostic::Diagnostics;
-use tubewright::drawing::sheet::PrintSetup;
+use tubewright::drawing::sheet::{Paper, PrintSetup};
+use tubewright::export::Artifact;
 use tubewright::export::bundle::{Bundle, BundleError};
 
 use super::args::{BuildArguments, ReportFormat};
+use super::next::Sheets;
 use super::read::{ReadSpec, read_specs};
-use super::{Outcome, Terminal, report};
+use super::selection::{self, keep_runs};
+use super::terminal::{Page, Terminal};
+use super::{Outcome, report};
 
 /// A bar for fewer jobs than this would be gone before it is read.
 const JOBS_WORTH_A_BAR: usize = 200;
@@ -29,7 +33,10 @@ fn try_run(terminal: &Terminal, arguments: &BuildArguments) -> Result<Outcome, O
     let options = options(arguments, timestamp().map_err(wrong)?);
     let mut specs = read_specs(terminal, &arguments.specs)?;
     keep_runs(&mut specs, &arguments.runs).map_err(wrong)?;
-    let folders = folders(&specs, arguments.out.as_deref()).map_err(wrong)?;
+    let mut folders = folders(&specs, arguments.out.as_deref()).map_err(wrong)?;
+    if !arguments.runs.is_empty() {
+        folders = specs.iter().zip(&folders).map(|(spec, out)| selection::folder(out, spec)).collect();
+    }
 
     if text {
         specs.iter().for_each(|spec| spec.show(terminal, arguments.specs.strict));
@@ -54,24 +61,27 @@ fn try_run(terminal: &Terminal, arguments: &BuildArguments) -> Result<Outcome, O
         })?);
     }
     let whole = arguments.only.is_empty() && arguments.runs.is_empty();
-    place(terminal, specs.iter().zip(&folders).zip(staged), text, whole)
+    place(terminal, specs.iter().zip(&folders).zip(staged), &arguments.paper, text, whole)
 }
 
 /// Puts staged files in place and reports them. `whole` builds also name what is left over.
 fn place<'a>(
     terminal: &Terminal,
-    staged: impl Iterator<Item = ((&'a ReadSpec, &'a PathBuf), Bundle)>,
+    staged: impl Iterator<Item = ((&'a ReadSpec, &'a PathBuf), (Bundle, Sheets))>,
+    paper: &Paper,
     text: bool,
     whole: bool,
 ) -> Result<Outcome, Outcome> {
     let mut outcome = Outcome::Done;
     let mut reports = Vec::new();
-    for ((spec, out), bundle) in staged {
+    for ((spec, out), (bundle, sheets)) in staged {
         let files =
             bundle.put_in_place().map_err(|error| terminal.complain(&error.to_string(), Outcome::Io))?;
         if text {
             let left_over = if whole { left_over(out, &files) } else { String::new() };
-            outcome = outcome.max(terminal.tell(&(summary(spec, out, &files) + &left_over)));
+            let summary = summary(spec, out, &files, terminal.page());
+            let next = sheets.next(out, &files, paper);
+            outcome = outcome.max(terminal.tell(&(summary + &left_over + &next)));
         } else {
             let mut report = report::SpecReport::new(spec, false);
             report.status = "built";
@@ -112,21 +122,6 @@ fn timestamp() -> Result<u64, String> {
     }
 }
 
-fn keep_runs(specs: &mut [ReadSpec], names: &[String]) -> Result<(), String> {
-    if names.is_empty() {
-        return Ok(());
-    }
-    for spec in specs {
-        let path = spec.path.display().to_string();
-        let Ok(project) = &mut spec.project else { continue };
-        if let Err(unknown) = project.keep_runs(names) {
-            let known: Vec<&str> = project.layout().runs.iter().map(|r| r.run.name.as_str()).collect();
-            return Err(format!("{path} has no run {unknown:?}; its runs are {}", known.join(", ")));
-        }
-    }
-    Ok(())
-}
-
 /// The output folder of each spec.
 fn folders(specs: &[ReadSpec], out: Option<&Path>) -> Result<Vec<PathBuf>, String> {
     let mut seen = BTreeSet::new();
@@ -156,20 +151,25 @@ fn stage(
     spec: &ReadSpec,
     out: &Path,
     options: &Options,
-) -> Result<Bundle, BuildError<BundleError>> {
+) -> Result<(Bundle, Sheets), BuildError<BundleError>> {
     let bundle = Bundle::new(out).map_err(BuildError::Sink)?;
+    let sheets = Sheets::default();
     if let Ok(project) = &spec.project {
         let bar = progress(terminal, project, options);
-        let rendered = project.render(options, &|artifact| bundle.add(artifact), &|| bar.inc(1));
+        let sink = |artifact: &Artifact| {
+            sheets.count(artifact);
+            bundle.add(artifact)
+        };
+        let rendered = project.render(options, &sink, &|| bar.inc(1));
         bar.finish_and_clear();
         rendered?;
     }
-    Ok(bundle)
+    Ok((bundle, sheets))
 }
 
 fn progress(terminal: &Terminal, project: &Project, options: &Options) -> ProgressBar {
     let jobs = project.job_count(options);
-    if terminal.quiet || jobs < JOBS_WORTH_A_BAR {
+    if !terminal.shows_progress() || jobs < JOBS_WORTH_A_BAR {
         return ProgressBar::hidden();
     }
     let bar = ProgressBar::new(jobs as u64);
@@ -190,9 +190,11 @@ fn refuse(terminal: &Terminal, spec: &ReadSpec, findings: &Diagnostics, text: bo
     }
 }
 
-fn summary(spec: &ReadSpec, out: &Path, files: &[String]) -> String {
-    let table =
-        spec.project.as_ref().map_or_else(|_| String::new(), |project| report::run_table(project.plan()));
+fn summary(spec: &ReadSpec, out: &Path, files: &[String], page: Page) -> String {
+    let table = spec
+        .project
+        .as_ref()
+        .map_or_else(|_| String::new(), |project| report::run_table(project.plan(), page));
     format!("{table}{} in {}\n", report::counted(files.len(), "file"), out.display())
 }
 

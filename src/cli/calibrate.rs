@@ -6,9 +6,10 @@ mod text;
 use tubewright::plan::calibration::{EXAMPLE, benders};
 use tubewright::spec::read_partly;
 
+use super::Outcome;
 use super::args::{ReportFormat, SpecArguments};
 use super::read::read_specs;
-use super::{Outcome, Terminal};
+use super::terminal::Terminal;
 
 pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
     let specs = match read_specs(terminal, arguments) {
@@ -28,7 +29,8 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
             ReportFormat::Json => reports.push(json::report(spec, arguments.strict, &benders)),
             ReportFormat::Text => {
                 spec.show(terminal, arguments.strict);
-                let tables: Vec<String> = benders.iter().filter_map(text::bender).collect();
+                let tables: Vec<String> =
+                    benders.iter().filter_map(|bender| text::bender(bender, terminal.page())).collect();
                 let told = if !tables.is_empty() {
                     tables.join("\n")
                 } else if spec.project.is_ok() {

@@ -1,14 +1,21 @@
 //! `tubewright check`: reports problems and the plan, writes nothing.
 
-use super::args::{ReportFormat, SpecArguments};
+use super::args::{CheckArguments, ReportFormat};
 use super::read::read_specs;
-use super::{Outcome, Terminal, plan, report};
+use super::selection::keep_runs;
+use super::terminal::Terminal;
+use super::{Outcome, plan, report};
 
-pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
-    let specs = match read_specs(terminal, arguments) {
+pub(super) fn run(terminal: &Terminal, arguments: &CheckArguments) -> Outcome {
+    let CheckArguments { specs: arguments, runs } = arguments;
+    let mut specs = match read_specs(terminal, arguments) {
         Ok(specs) => specs,
         Err(outcome) => return outcome,
     };
+    if let Err(unknown) = keep_runs(&mut specs, runs) {
+        return terminal.complain(&unknown, Outcome::Usage);
+    }
+    let page = terminal.page();
     let mut outcome = Outcome::Done;
     let mut reports = Vec::new();
     for spec in &specs {
@@ -21,7 +28,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
                 spec.show(terminal, arguments.strict);
                 if let Ok(project) = &spec.project {
                     let planned = project.plan();
-                    let (table, plans) = (report::run_table(planned), plan::plans(planned));
+                    let (table, plans) = (report::run_table(planned, page), plan::plans(planned, page));
                     let text = format!("{}\n{table}{plans}", spec.path.display());
                     outcome = outcome.max(terminal.tell(&text));
                 }

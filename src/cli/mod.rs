@@ -6,19 +6,23 @@ mod build;
 mod calibrate;
 mod check;
 mod init;
+mod man;
+mod next;
 mod plan;
 mod read;
 mod report;
+mod selection;
 mod sizes;
 mod table;
+mod terminal;
 mod values;
 
-use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser};
 
-use args::{Arguments, Colour, Command};
+use args::{Arguments, Command};
+use terminal::Terminal;
 
 /// How a command ended; the codes are part of the contract.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -33,61 +37,21 @@ enum Outcome {
     Io = 3,
 }
 
-/// What every command needs to print.
-struct Terminal {
-    quiet: bool,
-    colour: Colour,
-}
-
-impl Terminal {
-    /// Whether to colour what goes to standard error.
-    fn colour_messages(&self) -> bool {
-        match self.colour {
-            Colour::Always => true,
-            Colour::Never => false,
-            Colour::Auto => {
-                std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty()) && io::stderr().is_terminal()
-            }
-        }
-    }
-
-    /// Prints to standard output. A reader that has gone away is no error.
-    fn print(&self, text: &str) -> Outcome {
-        match io::stdout().lock().write_all(text.as_bytes()) {
-            Ok(()) => Outcome::Done,
-            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Outcome::Done,
-            Err(error) => self.complain(&format!("could not print: {error}"), Outcome::Io),
-        }
-    }
-
-    /// Prints to standard output unless quiet.
-    fn tell(&self, text: &str) -> Outcome {
-        if self.quiet { Outcome::Done } else { self.print(text) }
-    }
-
-    /// Prints a message to standard error; there is nowhere left to report a failure of that.
-    fn message(&self, text: &str) {
-        drop(io::stderr().lock().write_all(text.as_bytes()));
-    }
-
-    /// Says why a command ends.
-    fn complain(&self, text: &str, outcome: Outcome) -> Outcome {
-        self.message(&format!("error: {text}\n"));
-        outcome
-    }
-}
-
 /// Runs the program with the process's arguments.
 pub(crate) fn run() -> ExitCode {
-    let arguments = Arguments::parse();
-    let terminal = Terminal { quiet: arguments.quiet, colour: arguments.color };
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(told) => return ExitCode::from(say(&told) as u8),
+    };
+    let terminal = Terminal::new(arguments.quiet, arguments.color);
     let outcome = match arguments.command {
-        Command::Init { file } => init::run(&terminal, &file),
+        Command::Init(starter) => init::run(&terminal, &starter),
         Command::Build(build) => build::run(&terminal, &build),
         Command::Calibrate { specs } => calibrate::run(&terminal, &specs),
-        Command::Check { specs } => check::run(&terminal, &specs),
-        Command::Sizes { standard, format } => sizes::run(&terminal, standard.as_deref(), format),
+        Command::Check(check) => check::run(&terminal, &check),
+        Command::Sizes { wanted, format } => sizes::run(&terminal, &wanted.join(" "), format),
         Command::Schema => terminal.print(&tubewright::spec::schema()),
+        Command::Man { dir } => man::run(&terminal, dir.as_deref()),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "tubewright", &mut script);
@@ -95,6 +59,15 @@ pub(crate) fn run() -> ExitCode {
         }
     };
     ExitCode::from(outcome as u8)
+}
+
+/// Prints help, the version, or what is wrong with the arguments.
+fn say(told: &clap::Error) -> Outcome {
+    match told.print() {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Outcome::Io,
+        _ if told.use_stderr() => Outcome::Usage,
+        _ => Outcome::Done,
+    }
 }
 
 #[cfg(test)]
@@ -112,6 +85,25 @@ mod tests {
             assert!(command.get_about().is_some(), "{}", command.get_name());
             for argument in command.get_arguments() {
                 assert!(argument.get_help().is_some(), "{} {}", command.get_name(), argument.get_id());
+            }
+        }
+    }
+
+    #[test]
+    fn every_help_begins_with_examples_that_are_sound() {
+        let program = Arguments::command();
+        for command in std::iter::once(&program).chain(program.get_subcommands()) {
+            let name = command.get_name();
+            for help in [command.clone().render_help(), command.clone().render_long_help()] {
+                assert!(help.to_string().starts_with("Examples:\n  tubewright"), "{name}: {help}");
+            }
+            let examples = command.get_before_help().map(ToString::to_string).unwrap_or_default();
+            for line in examples.lines().skip(1) {
+                // A remark, a redirection and quotes are the shell's.
+                let typed = line.trim().split("   ").next().unwrap_or_default();
+                let typed = typed.split(['>', '|']).next().unwrap_or_default().replace('"', "");
+                assert!(Arguments::try_parse_from(typed.split_whitespace()).is_ok(), "{name}: {typed}");
+                assert!(line.chars().count() <= 80, "{name}: {line}");
             }
         }
     }

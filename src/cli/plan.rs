@@ -1,13 +1,10 @@
 //! A run's plan in the terminal: what to do at the bender, in the order to do it.
 
-use tubewright::drawing::text::wrapped_letters;
 use tubewright::plan::{BendPlan, BenderPlan, OrderedBend, Plan, RunPlan};
 use tubewright::quantity::{decimals, fixed, trimmed};
 
 use super::table;
-
-/// Longest line of a report.
-const COLUMNS: usize = 100;
+use super::terminal::Page;
 
 /// Half a turn, degrees; what is shown as 180.0 is one, whichever way.
 const HALF_TURN: f64 = 179.95;
@@ -16,14 +13,15 @@ const HALF_TURN: f64 = 179.95;
 const NO_TURN: f64 = 0.05;
 
 /// Every run's plan, one below the other.
-pub(super) fn plans(plan: &Plan) -> String {
-    let runs: String = plan.runs.iter().map(|run| "\n".to_owned() + &one(run)).collect();
+pub(super) fn plans(plan: &Plan, page: Page) -> String {
+    let runs: String = plan.runs.iter().map(|run| "\n".to_owned() + &one(run, page)).collect();
     let note = "Lengths are from the end named over the marks. Turns are of the tube, as seen from there along \
                 it, in a bender that stays where it is.";
-    if plan.runs.iter().all(|run| run.bends.is_empty()) { runs } else { runs + "\n" + &wrapped(note, 0) }
+    if plan.runs.iter().all(|run| run.bends.is_empty()) { runs } else { runs + "\n" + &page.wrapped(note, 0) }
 }
 
-fn one(run: &RunPlan) -> String {
+fn one(run: &RunPlan, page: Page) -> String {
+    let wrapped = |text: &str, indent| page.wrapped(text, indent);
     let mut text = wrapped(&format!("{}: cut {:.1} mm{}", run.name, run.cut_length_mm, allowances(run)), 0);
     if run.bends.is_empty() {
         return text;
@@ -33,7 +31,7 @@ fn one(run: &RunPlan) -> String {
         text += &wrapped(&fitted(&run.bender), 2);
     }
     text += &wrapped(&sources(&run.bends), 2);
-    text + &bends(run)
+    text + &bends(run, page)
 }
 
 fn allowances(run: &RunPlan) -> String {
@@ -94,35 +92,56 @@ fn sources(bends: &[BendPlan]) -> String {
     format!("springback{of_bends} {}", told.join("; "))
 }
 
-fn bends(run: &RunPlan) -> String {
-    let other = run.begins_at_other_end();
-    let end = if other { "other end" } else { "datum end" };
-    let rows: Vec<Vec<String>> = run.in_order(other).iter().enumerate().map(row).collect();
-    let mark = format!("mark from\n{end} mm");
-    let header = [
-        "bend",
-        mark.as_str(),
-        "from last\nbend mm",
-        "turn the\ntube °",
-        "angle\n°",
-        "pull to\n°",
-        "springs\nback °",
-        "anneal\nmm",
-    ];
-    table::set(&header, rows, 1)
+/// A column of the table of bends.
+struct Column {
+    header: String,
+    /// Whether a narrow page can do without it.
+    spare: bool,
+    cells: Vec<String>,
 }
 
-fn row((index, made): (usize, &OrderedBend<'_>)) -> Vec<String> {
-    let OrderedBend { bend, marks, anneal_mm, .. } = made;
+/// The table of bends. On a page too narrow for it, without what the other columns tell, too.
+fn bends(run: &RunPlan, page: Page) -> String {
+    let columns = columns(run);
+    let set = |columns: &[&Column], page| {
+        let header: Vec<&str> = columns.iter().map(|column| column.header.as_str()).collect();
+        let row = |index| columns.iter().filter_map(|column| column.cells.get(index).cloned()).collect();
+        table::set(&header, (0..run.bends.len()).map(row), 1, page)
+    };
+    let all: Vec<&Column> = columns.iter().collect();
+    // Set without a limit first: a broken cell is harder to read than a missing column.
+    let table = set(&all, Page { columns: usize::MAX, ..page });
+    if table::width(&table) <= page.columns {
+        return table;
+    }
+    set(&columns.iter().filter(|column| !column.spare).collect::<Vec<_>>(), page)
+}
+
+fn columns(run: &RunPlan) -> Vec<Column> {
+    let other = run.begins_at_other_end();
+    let end = if other { "other end" } else { "datum end" };
+    let made = run.in_order(other);
+    let column = |header: &str, spare, cell: &dyn Fn(usize, &OrderedBend<'_>) -> String| Column {
+        header: header.to_owned(),
+        spare,
+        cells: made.iter().enumerate().map(|(index, bend)| cell(index, bend)).collect(),
+    };
+    let annealed = made.iter().any(|bend| bend.anneal_mm.is_some());
     vec![
-        bend.number.to_string(),
-        fixed(marks.mark_mm, 1),
-        fixed(marks.from_last_end_mm, 1),
-        if index == 0 { "-".to_owned() } else { turn(marks.tube_turn_deg()) },
-        fixed(bend.angle_deg, 1),
-        fixed(bend.pull_to_deg, 1),
-        fixed(bend.springback_deg, 1),
-        anneal_mm.map_or("-".to_owned(), |(from, to)| format!("{} to {}", fixed(from, 1), fixed(to, 1))),
+        column("bend", false, &|_, made| made.bend.number.to_string()),
+        column(&format!("mark from\n{end} mm"), false, &|_, made| fixed(made.marks.mark_mm, 1)),
+        column("from last\nbend mm", false, &|_, made| fixed(made.marks.from_last_end_mm, 1)),
+        column("turn the\ntube °", false, &|index, made| match index {
+            0 => "-".to_owned(),
+            _ => turn(made.marks.tube_turn_deg()),
+        }),
+        column("angle\n°", false, &|_, made| fixed(made.bend.angle_deg, 1)),
+        column("pull to\n°", false, &|_, made| fixed(made.bend.pull_to_deg, 1)),
+        column("springs\nback °", true, &|_, made| fixed(made.bend.springback_deg, 1)),
+        column("anneal\nmm", !annealed, &|_, made| {
+            made.anneal_mm
+                .map_or("-".to_owned(), |(from, to)| format!("{} to {}", fixed(from, 1), fixed(to, 1)))
+        }),
     ]
 }
 
@@ -135,10 +154,4 @@ fn turn(clockwise: f64) -> String {
         _ if clockwise > 0.0 => format!("{amount:.1} clockwise"),
         _ => format!("{amount:.1} anticlockwise"),
     }
-}
-
-/// Text in lines of at most [`COLUMNS`] letters, all indented alike. A longer word has a line of its own.
-fn wrapped(text: &str, indent: usize) -> String {
-    let lines = wrapped_letters(text, COLUMNS - indent);
-    lines.iter().map(|line| format!("{}{line}\n", " ".repeat(indent + 1))).collect()
 }

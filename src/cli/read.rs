@@ -6,7 +6,8 @@ use tubewright::build::Project;
 use tubewright::diagnostic::{Diagnostic, Diagnostics, Place, Severity, render};
 
 use super::args::SpecArguments;
-use super::{Outcome, Terminal, report};
+use super::terminal::Terminal;
+use super::{Outcome, report};
 
 /// One spec as read.
 pub(super) struct ReadSpec {

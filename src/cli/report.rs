@@ -8,6 +8,7 @@ use tubewright::quantity::trimmed;
 
 use super::read::ReadSpec;
 use super::table;
+use super::terminal::Page;
 
 /// One spec in a JSON report.
 #[derive(Serialize)]
@@ -58,7 +59,7 @@ pub(super) fn json(command: &str, specs: &[SpecReport<'_>]) -> String {
 }
 
 /// Runs, bends and cut lengths.
-pub(super) fn run_table(plan: &Plan) -> String {
+pub(super) fn run_table(plan: &Plan, page: Page) -> String {
     let bends: usize = plan.runs.iter().map(|run| run.bends.len()).sum();
     let length: f64 = plan.runs.iter().map(|run| run.cut_length_mm).sum();
     let total = ["total".into(), String::new(), bends.to_string(), format!("{length:.1}"), String::new()];
@@ -71,7 +72,8 @@ pub(super) fn run_table(plan: &Plan) -> String {
             run.min_clearance_mm.map_or_else(|| "-".to_owned(), |c| format!("{c:.1}")),
         ]
     });
-    table::set(&["run", "tube", "bends", "cut length mm", "clearance mm"], rows.chain([total.to_vec()]), 2)
+    let header = ["run", "tube", "bends", "cut length mm", "clearance mm"];
+    table::set(&header, rows.chain([total.to_vec()]), 2, page)
 }
 
 /// Why a spec with warnings only was not built.

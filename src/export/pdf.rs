@@ -71,6 +71,18 @@ fn real(millimetres: f64) -> Object {
     Object::Real((millimetres * POINTS_PER_MM) as f32)
 }
 
+/// Width and height (mm) of every page of a finished file, in order; empty where it cannot be read.
+pub fn page_sizes(file: &[u8]) -> Vec<(f64, f64)> {
+    let Ok(document) = Document::load_mem(file) else { return Vec::new() };
+    let size = |page: ObjectId| {
+        let media = document.get_dictionary(page).ok()?.get(b"MediaBox").ok()?.as_array().ok()?;
+        let side =
+            |index: usize| media.get(index)?.as_float().ok().map(|points| f64::from(points) / POINTS_PER_MM);
+        Some((side(2)?, side(3)?))
+    };
+    document.get_pages().into_values().filter_map(size).collect()
+}
+
 fn resources(document: &mut Document) -> ObjectId {
     let mut face = |name: &str| {
         document.add_object(dictionary! {
@@ -178,6 +190,14 @@ mod tests {
         assert!((media[3].as_float().unwrap() - 841.890).abs() < 1e-3);
         let preferences = document.catalog().unwrap().get(b"ViewerPreferences").unwrap().as_dict().unwrap();
         assert_eq!(preferences.get(b"PrintScaling").unwrap().as_name().unwrap(), b"None");
+    }
+
+    #[test]
+    fn the_pages_of_a_finished_file_can_be_measured() {
+        let sizes = page_sizes(&render(&sheets(), &meta()));
+        let rounded: Vec<(f64, f64)> = sizes.iter().map(|(w, h)| (w.round(), h.round())).collect();
+        assert_eq!(rounded, [(210.0, 297.0), (420.0, 297.0)]);
+        assert!(page_sizes(b"no such file").is_empty());
     }
 
     #[test]

@@ -23,7 +23,13 @@ use crate::diagnostic::Diagnostics;
 use model::Spec;
 
 /// A commented spec to start from; it builds.
-pub const STARTER: &str = include_str!("starter.yaml");
+pub const STARTER: &str = include_str!("starter/mm.yaml");
+/// The same in inches, with inch tube.
+pub const STARTER_INCHES: &str = include_str!("starter/in.yaml");
+/// A commented spec that begins with what the tubes must reach; it builds.
+pub const STARTER_PORTS: &str = include_str!("starter/ports-mm.yaml");
+/// The same in inches, with inch tube.
+pub const STARTER_PORTS_INCHES: &str = include_str!("starter/ports-in.yaml");
 
 /// What could be read of a spec, and what was found wrong.
 #[derive(Debug, Clone, PartialEq)]

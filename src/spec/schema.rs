@@ -17,15 +17,15 @@ const NAME: &str = r"^[A-Za-z0-9_-]([A-Za-z0-9._-]*[A-Za-z0-9_-])?$";
 /// Keys kept for anchors.
 const ANCHORS: &str = "^x-";
 
-/// The JSON Schema (2020-12) of a spec, pretty-printed, with a line end.
+/// The JSON Schema (draft 7, which editors know best) of a spec, pretty-printed, with a line end.
 pub fn schema() -> String {
     let mut definitions = Map::new();
     let mut root = object(&SPEC, &mut definitions);
     if let Value::Object(root) = &mut root {
-        root.insert("$schema".to_owned(), json!("https://json-schema.org/draft/2020-12/schema"));
+        root.insert("$schema".to_owned(), json!("http://json-schema.org/draft-07/schema#"));
         root.insert("title".to_owned(), json!("tubewright spec, format 1"));
         root.insert("patternProperties".to_owned(), json!({ ANCHORS: true }));
-        root.insert("$defs".to_owned(), Value::Object(definitions));
+        root.insert("definitions".to_owned(), Value::Object(definitions));
     }
     // Alternate form: two-space indents, keys sorted, one line end.
     format!("{root:#}\n")
@@ -56,7 +56,10 @@ fn object(table: &Table, definitions: &mut Map<String, Value>) -> Value {
 
 fn property(rule: &Rule, definitions: &mut Map<String, Value>) -> Value {
     let mut schema = value(&rule.kind, definitions);
-    // A description beside `$ref` is allowed since 2019-09.
+    // Draft 7 ignores whatever stands beside `$ref`.
+    if schema.get("$ref").is_some() {
+        schema = json!({ "allOf": [schema] });
+    }
     schema["description"] = json!(rule.doc);
     schema
 }
@@ -69,7 +72,7 @@ fn reference(table: &Table, definitions: &mut Map<String, Value>) -> Value {
         let schema = object(table, definitions);
         definitions.insert(name.clone(), schema);
     }
-    json!({ "$ref": format!("#/$defs/{name}") })
+    json!({ "$ref": format!("#/definitions/{name}") })
 }
 
 fn value(kind: &Kind, definitions: &mut Map<String, Value>) -> Value {
@@ -265,7 +268,7 @@ mod tests {
     #[test]
     fn every_table_is_defined_and_closed() {
         let schema: Value = serde_json::from_str(&schema()).expect("is JSON");
-        let definitions = schema["$defs"].as_object().expect("definitions");
+        let definitions = schema["definitions"].as_object().expect("definitions");
         // Every table but the spec itself.
         assert_eq!(definitions.len(), tables().len() - 1);
         for table in tables().into_iter().skip(1) {

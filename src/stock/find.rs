@@ -90,7 +90,7 @@ pub fn find(standard: &'static Standard, asked: Asked<'_>) -> Result<&'static Si
 }
 
 /// The length a size is called by, mm.
-fn nominal(size: &Size, unit: Unit) -> f64 {
+pub(super) fn nominal(size: &Size, unit: Unit) -> f64 {
     let name = size.size.split(" x ").next().unwrap_or(size.size);
     parse_length(name, unit).unwrap_or(size.od)
 }

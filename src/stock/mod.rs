@@ -10,11 +10,13 @@ mod en_1057;
 mod find;
 mod material;
 mod radii;
+mod search;
 mod size;
 
 pub use find::{Asked, StockFault, Subject, find, find_standard};
 pub use material::{Annealing, COPPER, Material, Strength, Tempers, material, materials};
 pub use radii::{Bendable, LeastRadius, least_radius};
+pub use search::{Found, Hit, Match, search};
 pub use size::{Form, Size, Wording};
 
 use crate::quantity::Unit;

@@ -307,7 +307,7 @@ def test_a_whole_strip_on_paper_is_true(tmp_path):
     for spec in specs:
         names = [run["name"] for run in read_plan(build(spec, tmp_path / spec.stem / "plan", "--only", "json"))["runs"]]
         for name in names:
-            folder = build(spec, tmp_path / spec.stem / name, "--only", "pdf,json", "--run", name, "--paper", "1100x420")
+            folder = build(spec, tmp_path / spec.stem / name, "--only", "pdf,json", "--run", name, "--paper", "1100x420") / "only" / name
             run = read_plan(folder)["runs"][0]
             if not run["bends"]:
                 continue

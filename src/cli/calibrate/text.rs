@@ -9,19 +9,20 @@ use tubewright::quantity::fixed;
 use tubewright::spec::model::Formed;
 
 use crate::cli::table;
+use crate::cli::terminal::Page;
 
 /// Pieces, constants and what they mean; none for a bender without test bends.
-pub(super) fn bender(calibrated: &Calibrated<'_>) -> Option<String> {
+pub(super) fn bender(calibrated: &Calibrated<'_>, page: Page) -> Option<String> {
     let Calibrated { bender, tube, runs, calibration } = calibrated;
     let calibration = calibration.as_ref()?;
     let mut text = format!("{}, {} ({})\n\n", bender.name, tube.designation(), runs.join(", "));
-    text.push_str(&pieces(calibration));
+    text.push_str(&pieces(calibration, page));
     text.push('\n');
-    text.push_str(&constants(calibration));
+    text.push_str(&constants(calibration, page));
     section(&mut text, "What these pieces cannot tell:", &held(calibration, bender.clr));
     match calibration.formed() {
         Some(formed) => {
-            text.push_str(&meaning(&formed));
+            text.push_str(&meaning(&formed, page));
             section(&mut text, "Next:", &next(calibration));
         }
         None => text.push_str("\nThese constants are not used: see the error.\n"),
@@ -36,7 +37,7 @@ fn section(text: &mut String, title: &str, sentences: &[String]) {
     }
 }
 
-fn pieces(calibration: &Calibration) -> String {
+fn pieces(calibration: &Calibration, page: Page) -> String {
     let rows = calibration.pieces.iter().map(|piece| {
         let PieceFit { number, pulled, got, angle_off, leg_sum, legs, across, .. } = *piece;
         let off = |length: Option<LengthFit>| length.map_or_else(dash, |length| signed(length.off));
@@ -61,10 +62,10 @@ fn pieces(calibration: &Calibration) -> String {
         "legs off mm",
         "radius across off mm",
     ];
-    table::set(&header, rows, 1)
+    table::set(&header, rows, 1, page)
 }
 
-fn constants(calibration: &Calibration) -> String {
+fn constants(calibration: &Calibration, page: Page) -> String {
     let Calibration { fixed, rate, clr, stretch, .. } = calibration;
     let row = |name: &str, constant: &Constant, show: &dyn Fn(f64) -> String| {
         let error = |error: Option<f64>| error.map_or_else(dash, show);
@@ -80,11 +81,11 @@ fn constants(calibration: &Calibration) -> String {
         row("stretch, of the arc", stretch, &percent),
     ];
     let header = ["constant", "value", "± by scatter", "± by 0.1 mm and 0.1°"];
-    table::set(&header, rows, 1)
+    table::set(&header, rows, 1, page)
 }
 
 /// What the constants come to at the bench.
-fn meaning(formed: &Formed) -> String {
+fn meaning(formed: &Formed, page: Page) -> String {
     let rows = [30.0f64, 45.0, 90.0, 180.0].map(|angle| {
         let pulled = pull_to(angle.to_radians(), formed.springback_fixed, formed.springback_rate);
         let arc = arc_length(formed.clr, angle.to_radians());
@@ -100,7 +101,7 @@ fn meaning(formed: &Formed) -> String {
     let stretches = if gained < 0.0 { "becomes shorter" } else { "stretches" };
     format!(
         "\n{}\nA 90° bend {stretches} by {:.2} mm.\n",
-        table::set(&["bend", "pull to", "arc mm", "tube used mm"], rows, 1),
+        table::set(&["bend", "pull to", "arc mm", "tube used mm"], rows, 1, page),
         gained.abs()
     )
 }

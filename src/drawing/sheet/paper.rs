@@ -13,10 +13,11 @@ pub struct Paper {
 
 /// Names and sizes (mm, upright). A sizes after ISO 216:2007; the others after ANSI/ASME Y14.1
 /// (letter, tabloid) and common practice (legal), 25.4 mm to the inch.
-const NAMED: [(&str, f64, f64); 6] = [
+const NAMED: [(&str, f64, f64); 7] = [
     ("a4", 210.0, 297.0),
     ("a3", 297.0, 420.0),
     ("a2", 420.0, 594.0),
+    ("a5", 148.0, 210.0),
     ("letter", 8.5 * MM_PER_INCH, 11.0 * MM_PER_INCH),
     ("legal", 8.5 * MM_PER_INCH, 14.0 * MM_PER_INCH),
     ("tabloid", 11.0 * MM_PER_INCH, 17.0 * MM_PER_INCH),
@@ -26,7 +27,7 @@ const NAMED: [(&str, f64, f64); 6] = [
 const LONGEST: f64 = 14_400.0 / 72.0 * MM_PER_INCH;
 
 impl Paper {
-    /// Reads `a4`, `a3`, `a2`, `letter`, `legal`, `tabloid` in any case, or a size such as
+    /// Reads `a5`, `a4`, `a3`, `a2`, `letter`, `legal`, `tabloid` in any case, or a size such as
     /// `300x450`, `30cm x 45cm`, `8-1/2 x 11 in` (mm where no unit is given; a unit behind the second
     /// number alone counts for both).
     ///
@@ -38,7 +39,7 @@ impl Paper {
             return Ok(Paper { name: name.to_owned(), width, height });
         }
         let (width, height) = size(&wanted).ok_or_else(|| {
-            format!("`{words}` is no paper: write a4, a3, a2, letter, legal, tabloid or a size in mm such as 300x450")
+            format!("`{words}` is no paper: write a5, a4, a3, a2, letter, legal, tabloid or a size in mm such as 300x450")
         })?;
         let paper = Paper { name: wanted, width: width.min(height), height: width.max(height) };
         if paper.height > LONGEST {
@@ -100,6 +101,7 @@ mod tests {
         assert_eq!(sides("a4"), (210.0, 297.0));
         assert_eq!(sides("A3"), (297.0, 420.0));
         assert_eq!(sides("a2"), (420.0, 594.0));
+        assert_eq!(sides("A5"), (148.0, 210.0));
         for (name, points) in
             [("letter", (612.0, 792.0)), ("legal", (612.0, 1008.0)), ("tabloid", (792.0, 1224.0))]
         {

@@ -1,0 +1,78 @@
+//! The runs that a command is to deal with, of all that the specs have.
+
+use std::hash::Hasher;
+use std::path::{Path, PathBuf};
+
+use super::read::ReadSpec;
+
+/// Folder below a spec's output folder for builds of some of its runs. Those are not of the whole build, nor
+/// left over from one.
+pub(super) const FOLDER: &str = "only";
+
+/// Longest name of a selection's folder, letters: a path of some systems has 260.
+const LONGEST: usize = 80;
+
+/// Keeps only the named runs of each spec; all, where none is named.
+///
+/// # Errors
+/// The spec that has no run of a name, and the runs that it has.
+pub(super) fn keep_runs(specs: &mut [ReadSpec], names: &[String]) -> Result<(), String> {
+    if names.is_empty() {
+        return Ok(());
+    }
+    for spec in specs {
+        let path = spec.path.display().to_string();
+        let Ok(project) = &mut spec.project else { continue };
+        if let Err(unknown) = project.keep_runs(names) {
+            let known: Vec<&str> = project.layout().runs.iter().map(|r| r.run.name.as_str()).collect();
+            return Err(format!("{path} has no run {unknown:?}; its runs are {}", known.join(", ")));
+        }
+    }
+    Ok(())
+}
+
+/// Where the named runs of a spec are built: a folder of their own, so that the pages of the whole spec stay
+/// as they are. It is called by the runs, `only/a+b`, in the order of the spec; where that is too long,
+/// by the first, how many more there are, and a sum over all their names.
+pub(super) fn folder(out: &Path, spec: &ReadSpec) -> PathBuf {
+    let runs = spec.project.as_ref().map_or(&[][..], |project| &project.layout().runs);
+    let names: Vec<&str> = runs.iter().map(|laid| laid.run.name.as_str()).collect();
+    out.join(FOLDER).join(called(&names))
+}
+
+fn called(names: &[&str]) -> String {
+    let all = names.join("+");
+    if all.len() <= LONGEST {
+        return all;
+    }
+    let mut sum = rustc_hash::FxHasher::default();
+    sum.write(all.as_bytes());
+    let first = names.first().copied().unwrap_or_default();
+    format!("{first}+{}-more-{:06x}", names.len().saturating_sub(1), sum.finish() >> 40)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_selection_is_called_by_its_runs() {
+        assert_eq!(called(&["a"]), "a");
+        assert_eq!(called(&["tank-to-pump", "b.2"]), "tank-to-pump+b.2");
+        let longest = "x".repeat(64);
+        assert_eq!(called(&[&longest]), longest);
+    }
+
+    #[test]
+    fn many_runs_have_a_short_name_of_their_own() {
+        let names: Vec<String> = (0..200).map(|index| format!("run-{index}")).collect();
+        let all: Vec<&str> = names.iter().map(String::as_str).collect();
+        let mut other = all.clone();
+        other.swap_remove(7);
+        other.push("other");
+        assert!(called(&all).starts_with("run-0+199-more-"), "{}", called(&all));
+        assert_ne!(called(&all), called(&other));
+        let longest = "x".repeat(64);
+        assert!(called(&[longest.as_str(), "a-name-that-is-too-long-beside-it"]).len() <= 64 + 20);
+    }
+}
