@@ -119,5 +119,8 @@ fn a_measured_tube_between_two_ports_is_told_how_far_it_misses() {
         ["run a: the tube ends 3.00 mm to the side of port b.in; at most 0.50 mm off is allowed"]
     );
     let short = told(57.0, 87.0);
-    assert!(short.iter().any(|message| message.contains("leaves b.in 3.00° off the way it faces")), "{short:?}");
+    assert!(
+        short.iter().any(|message| message.contains("leaves b.in 3.00° off the way it faces")),
+        "{short:?}"
+    );
 }

@@ -113,7 +113,7 @@ mod tests {
         let of = |by| hits.iter().filter(|hit| hit.1 == by).map(|hit| hit.0.as_str()).collect::<Vec<_>>();
         // B88 calls tube by 1/8 in less than it measures, B280 by what it measures.
         assert!(of(Match::Outside).iter().any(|name| name.starts_with("ASTM B88 type L 1/2 ")), "{hits:?}");
-        assert!(of(Match::Outside).iter().any(|name| name.starts_with("ASTM B280 5/8 in")), "{hits:?}");
+        assert!(of(Match::Outside).iter().any(|name| name.starts_with("ASTM B280 5/8 x")), "{hits:?}");
         assert!(
             of(Match::Name).iter().any(|name| name.starts_with("ASTM B88 type L 5/8 (19.05 x")),
             "{hits:?}"
