@@ -16,6 +16,7 @@ pub(crate) fn hatching(bound: &Rect) -> Vec<Line> {
     let most = ((bound.width() + high) / APART).min(MOST);
     let mut lines = Vec::new();
     let mut count = 1.0;
+    // MOST lines at most.
     while bound.width() > 0.0 && count < most {
         let top = left + count * APART;
         let slant = Line { from: Point::new(top - high, bound.min.y), to: Point::new(top, bound.max.y) };

@@ -310,7 +310,7 @@ impl<'de> Visitor<'de> for RawVisitor {
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut access: A) -> Result<Raw, A::Error> {
         let mut items = Vec::new();
-        // The reader's budget ends lists and mappings without end.
+        // The reader's budget ends a list without end.
         while let Some(item) = access.next_element()? {
             items.push(item);
         }
@@ -319,6 +319,7 @@ impl<'de> Visitor<'de> for RawVisitor {
 
     fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<Raw, A::Error> {
         let mut entries = Vec::new();
+        // As for lists.
         while let Some(entry) = access.next_entry()? {
             entries.push(entry);
         }

@@ -37,9 +37,10 @@ pub(super) fn paint(
 ) -> Painted {
     let mut order = Order::new(bodies, known, view);
     let mut painted = Painted { drawing: Drawing::new(), order: Vec::with_capacity(bodies.len()) };
-    // Each body is taken once. One that goes on is followed by the body it goes on in.
+    // Each body is taken once.
     while let Some(first) = order.next() {
         let mut last = first;
+        // The last piece of a run goes on in none.
         while matches!(bodies[last].look, Look::Piece(p) if p.goes_on) && order.is_ready(last + 1) {
             last += 1;
             order.take(last);

@@ -259,6 +259,7 @@ impl Flow {
         // `index` moves behind the group each time.
         while index < self.parts.len() {
             let mut last = index;
+            // Up to the last part.
             while last + 1 < self.parts.len() && self.parts[last].keep {
                 last += 1;
             }

@@ -52,6 +52,7 @@ fn text(at: Point, angle: f64, content: &str) -> Text {
 /// Numbers from `from` to `to` in steps.
 fn steps(from: f64, to: f64) -> impl Iterator<Item = f64> {
     let count = ((to - from) / STEP).floor().clamp(-1.0, 500.0);
+    // 500 at most.
     std::iter::successors(Some(0.0), |n| Some(n + 1.0))
         .take_while(move |&n| n <= count)
         .map(move |n| from + n * STEP)
@@ -164,6 +165,7 @@ fn side_up(drawing: &mut Drawing, room: &mut Room, strip: &Strip, (from, to): (f
     }
     let parts = ((to - from) / AGAIN).ceil().clamp(1.0, 1000.0);
     let mut done = 0.0;
+    // 1000 parts at most.
     while done < parts {
         let at = |n: f64| from + (to - from) * n / parts;
         room.place(drawing, beside(ways.clone(), (at(done), at(done + 1.0)), strip.at_clock(0.0)));
@@ -179,6 +181,7 @@ fn glue(drawing: &mut Drawing, strip: &Strip, (from, to): (f64, f64), below: &[f
     let ways = vec!["glue: goes under the other edge".to_owned(), "glue".to_owned()];
     let parts = ((to - from) / AGAIN).ceil().clamp(1.0, 1000.0);
     let mut done = 0.0;
+    // 1000 parts at most.
     while done < parts {
         let at = |n: f64| from + (to - from) * n / parts;
         let y = -strip.flap / 2.0 - OFF - HEIGHT / 2.0;

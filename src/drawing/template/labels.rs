@@ -165,9 +165,9 @@ impl Placer {
         let Some(bounds) = self.cells.iter().copied().reduce(Rect::union) else { return };
         let near = bounds.grown(self.square + obstacle.reach);
         let Some(line) = clip_line(&Line { from, to }, &near) else { return };
-        // A little more than MOST_SQUARES at most.
         let pieces = (line.from.distance(line.to) / self.square).ceil().max(1.0);
         let mut done = 0.0;
+        // As the line is clipped, little more than MOST_SQUARES pieces.
         while done < pieces {
             let at = |share: f64| {
                 let (dx, dy) = (line.to.x - line.from.x, line.to.y - line.from.y);
@@ -267,8 +267,10 @@ impl Placer {
             let grid = |long: f64| step.max(long.min(2.0 * reach) / MOST_PLACES);
             let (across, up) = (grid(cell.width()), grid(cell.height()));
             let mut y = (cell.min.y + ROOM).max(at.y - reach);
+            // MOST_PLACES at most, as along x.
             while y + high < cell.max.y.min(at.y + reach) {
                 let mut x = (cell.min.x + SIDE).max(at.x - reach);
+                // MOST_PLACES at most.
                 while x + wide < cell.max.x.min(at.x + reach) {
                     let bounds = Rect::new(Point::new(x, y), Point::new(x + wide, y + high));
                     let cost = distance(at, &bounds);
@@ -416,6 +418,7 @@ fn draw_leader(drawing: &mut Drawing, leader: Line) {
     let longer = (length / (MOST_DASHES * (LEADER_DASH.0 + LEADER_DASH.1))).max(1.0);
     let (dash, gap) = (LEADER_DASH.0 * longer, LEADER_DASH.1 * longer);
     let mut walked = 0.0;
+    // MOST_DASHES at most.
     while walked < length {
         let end = (walked + dash).min(length);
         drawing.line(Role::Dimension, leader.from.polar(walked, angle), leader.from.polar(end, angle));
