@@ -130,6 +130,7 @@ impl Project {
         findings.extend(found);
         let (tooling, found) = tooling::tooling(&layout, &plan);
         findings.extend(found);
+        findings.extend(overview::too_large(&layout));
         findings.sort_by_place();
         if findings.has_errors() {
             return Err(findings);
@@ -170,16 +171,18 @@ impl Project {
         self.layout.runs.retain(|r| keep(&r.run.name));
         let kept: Vec<Diagnostic> = std::mem::take(&mut self.findings)
             .into_iter()
-            .filter(|d| d.run.as_ref().is_none_or(keep))
+            .filter(|d| d.run.as_ref().is_none_or(keep) && d.code != overview::TOO_LARGE)
             .collect();
         self.findings.extend(kept);
+        self.findings.extend(overview::too_large(&self.layout));
         plan::narrow(&mut self.plan, &self.layout, &mut self.findings);
         tooling::narrow(&mut self.tooling, &self.layout, &self.plan, &mut self.findings);
         Ok(())
     }
 
     /// Renders every file the options ask for and hands each to `sink`, from several threads and in
-    /// no set order. `step` is called once per finished job of [`Project::job_count`].
+    /// no set order. `step` is called once per finished job of [`Project::job_count`]. Returns warnings of the
+    /// outputs that are left out for being beyond a limit.
     ///
     /// # Errors
     /// The first file that could not be made or was refused.
@@ -188,14 +191,26 @@ impl Project {
         options: &Options,
         sink: &(dyn Fn(&Artifact) -> Result<(), E> + Sync),
         step: &(dyn Fn() + Sync),
-    ) -> Result<(), BuildError<E>> {
+    ) -> Result<Diagnostics, BuildError<E>> {
         let meta = Meta { title: self.layout.title.clone(), timestamp: options.timestamp };
-        self.jobs(options).par_iter().try_for_each(|job| {
-            let artifacts = self.run_job(job, options, &meta).map_err(BuildError::Findings)?;
+        let run = |job: &Job<'_>| {
+            let artifacts = match self.run_job(job, options, &meta) {
+                Ok(artifacts) => artifacts,
+                Err(Unmade::LeftOut(why)) => {
+                    step();
+                    return Ok(Some(*why));
+                }
+                Err(Unmade::Failed(findings)) => return Err(BuildError::Findings(findings)),
+            };
             artifacts.iter().try_for_each(|artifact| sink(artifact).map_err(BuildError::Sink))?;
             step();
-            Ok(())
-        })
+            Ok(None)
+        };
+        let left_out: Vec<Option<Diagnostic>> =
+            self.jobs(options).par_iter().map(run).collect::<Result<_, _>>()?;
+        let mut findings = Diagnostics::new();
+        findings.extend(left_out.into_iter().flatten());
+        Ok(findings)
     }
 
     /// How many jobs [`Project::render`] has with these options.
@@ -240,7 +255,7 @@ impl Project {
         jobs
     }
 
-    fn run_job(&self, job: &Job<'_>, options: &Options, meta: &Meta) -> Result<Vec<Artifact>, Diagnostics> {
+    fn run_job(&self, job: &Job<'_>, options: &Options, meta: &Meta) -> Result<Vec<Artifact>, Unmade> {
         let layout = &self.layout;
         let one = |path: String, bytes: Vec<u8>| Ok(vec![Artifact { path, bytes }]);
         match *job {
@@ -256,7 +271,7 @@ impl Project {
                 one(run_file(run, "tube.stl"), export::stl::render(&mesh, &run.run.name))
             }
             Job::Templates => {
-                let sheets = sheet::template_sheets(layout, &self.plan, &options.print).map_err(single)?;
+                let sheets = sheet::template_sheets(layout, &self.plan, &options.print).map_err(left_out)?;
                 one("templates.pdf".into(), export::pdf::render(&sheets, meta))
             }
             Job::TemplateSvg(run) => {
@@ -265,7 +280,7 @@ impl Project {
             }
             Job::Strips => {
                 // A loop of straight pieces alone may have none.
-                let sheets = sheet::strip_sheets(&self.plan, &options.print).map_err(single)?;
+                let sheets = sheet::strip_sheets(&self.plan, &options.print).map_err(left_out)?;
                 let file =
                     || Artifact { path: "strips.pdf".into(), bytes: export::pdf::render(&sheets, meta) };
                 Ok((!sheets.is_empty()).then(file).into_iter().collect())
@@ -288,21 +303,39 @@ impl Project {
                 let sheets = worksheet::worksheet(layout, &self.plan, &self.findings, &options.print.paper);
                 one("worksheet.pdf".into(), export::pdf::render(&sheets, meta))
             }
-            Job::FormStep(form) => tools::form_step(form, meta),
-            Job::FormStl(form) => tools::form_stl(form, options.chord_mm),
-            Job::FormDxf(form) => tools::form_dxf(form, &layout.workshop.sheet, meta),
-            Job::FormPdf(form) => tools::form_pdf(form, layout, &options.print.paper, meta),
-            Job::JigStep(jig) => tools::jig_step(jig, layout, meta),
-            Job::JigDxf(jig) => tools::jig_dxf(jig, &layout.workshop.sheet, meta),
-            Job::JigPdf(jig) => tools::jig_pdf(jig, layout, &options.print.paper, meta),
-            Job::Comb => tools::comb(&self.tooling.comb, &layout.workshop.sheet, meta),
-            Job::Gauges => tools::gauges(&self.tooling.gauges, options.chord_mm),
+            Job::FormStep(form) => Ok(tools::form_step(form, meta)?),
+            Job::FormStl(form) => Ok(tools::form_stl(form, options.chord_mm)?),
+            Job::FormDxf(form) => Ok(tools::form_dxf(form, &layout.workshop.sheet, meta)?),
+            Job::FormPdf(form) => Ok(tools::form_pdf(form, layout, &options.print.paper, meta)?),
+            Job::JigStep(jig) => Ok(tools::jig_step(jig, layout, meta)?),
+            Job::JigDxf(jig) => Ok(tools::jig_dxf(jig, &layout.workshop.sheet, meta)?),
+            Job::JigPdf(jig) => Ok(tools::jig_pdf(jig, layout, &options.print.paper, meta)?),
+            Job::Comb => Ok(tools::comb(&self.tooling.comb, &layout.workshop.sheet, meta)?),
+            Job::Gauges => Ok(tools::gauges(&self.tooling.gauges, options.chord_mm)?),
             Job::Csv => one("bends.csv".into(), export::csv::bends(&self.plan)),
             Job::Json => {
                 one("plan.json".into(), export::json::plan(&self.plan, &self.tooling, &self.findings))
             }
         }
     }
+}
+
+/// Why a job gave no files.
+enum Unmade {
+    /// Its output is beyond a limit; the others are made.
+    LeftOut(Box<Diagnostic>),
+    /// The build ends.
+    Failed(Diagnostics),
+}
+
+impl From<Diagnostics> for Unmade {
+    fn from(findings: Diagnostics) -> Self {
+        Unmade::Failed(findings)
+    }
+}
+
+fn left_out(why: Diagnostic) -> Unmade {
+    Unmade::LeftOut(Box::new(why))
 }
 
 /// One piece of work that gives one or more files.

@@ -547,3 +547,20 @@ fn a_stack_of_a_usual_form_by_hand() {
         assert!((found - wanted).abs() < 1e-4, "{radii:?}");
     }
 }
+
+#[test]
+fn a_spec_of_very_many_radii_has_the_first_forms_and_says_so() {
+    let radii = |count: usize| {
+        let runs = (0..count).map(|n| run(n, 15.0, &[(90.0, 60.0 + n as f64 / 4.0)])).collect();
+        forms(&layout(runs))
+    };
+    let (made, findings) = radii(100);
+    assert_eq!(made.len(), 100);
+    assert!(!codes(&findings).contains(&"form-limit"), "{findings:?}");
+    let (made, findings) = radii(103);
+    assert_eq!(made.len(), 100);
+    let said: Vec<_> = findings.iter().filter(|finding| finding.code == "form-limit").collect();
+    assert_eq!(said.len(), 1);
+    assert_eq!(said[0].run.as_deref(), Some("run-100"));
+    assert!(said[0].message.contains("need 103 forms, and 100 are made at most"), "{}", said[0].message);
+}

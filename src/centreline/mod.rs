@@ -4,6 +4,7 @@
 //! [`Centreline`], which knows its corners *and* its table, so either form can be read back.
 //! [`lay_out`] does so for a whole spec. Only geometry lives here: nothing about tools or files.
 
+mod bench;
 mod corners;
 mod layout;
 mod segment;

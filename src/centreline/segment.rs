@@ -59,22 +59,23 @@ impl Segment {
 
     /// Point at a distance (mm) from the segment's start.
     pub fn point_at(&self, distance: f64) -> Point3 {
-        match *self {
-            Segment::Straight { from, direction, .. } => from + direction * distance,
-            Segment::Arc { centre, axis, from, .. } => {
-                let spoke = from - centre;
-                centre + turned(spoke, axis, distance / spoke.magnitude())
-            }
-        }
+        self.place_at(distance).0
     }
 
     /// Unit direction of travel at a distance (mm) from the segment's start.
     pub fn direction_at(&self, distance: f64) -> Vector3 {
+        self.place_at(distance).1
+    }
+
+    /// Point and unit direction of travel at a distance (mm) from the segment's start.
+    pub fn place_at(&self, distance: f64) -> (Point3, Vector3) {
         match *self {
-            Segment::Straight { direction, .. } => direction,
+            Segment::Straight { from, direction, .. } => (from + direction * distance, direction),
             Segment::Arc { centre, axis, from, .. } => {
                 let spoke = from - centre;
-                turned(axis.cross(spoke).normalize(), axis, distance / spoke.magnitude())
+                let angle = distance / spoke.magnitude();
+                let along = axis.cross(spoke).normalize();
+                (centre + turned(spoke, axis, angle), turned(along, axis, angle))
             }
         }
     }

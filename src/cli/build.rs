@@ -51,30 +51,37 @@ fn try_run(terminal: &Terminal, arguments: &BuildArguments) -> Result<Outcome, O
     }
 
     let mut staged = Vec::with_capacity(specs.len());
+    let mut missing = Vec::with_capacity(specs.len());
     for (spec, out) in specs.iter().zip(&folders) {
-        staged.push(stage(terminal, spec, out, &options).map_err(|error| match error {
+        let made = stage(terminal, spec, out, &options, arguments.specs.strict);
+        let (bundle, left_out) = made.map_err(|error| match error {
             BuildError::Sink(error) => terminal.complain(&error.to_string(), Outcome::Io),
             BuildError::Findings(findings) => {
                 refuse(terminal, spec, &findings, text);
                 Outcome::SpecErrors
             }
-        })?);
+        })?;
+        if text {
+            spec.show_findings(terminal, &left_out, terminal.quiet);
+        }
+        staged.push(bundle);
+        missing.push(left_out);
     }
     let whole = arguments.only.is_empty() && arguments.runs.is_empty();
-    place(terminal, specs.iter().zip(&folders).zip(staged), &arguments.paper, text, whole)
+    place(terminal, specs.iter().zip(&folders).zip(staged).zip(&missing), &arguments.paper, text, whole)
 }
 
 /// Puts staged files in place and reports them. `whole` builds also name what is left over.
 fn place<'a>(
     terminal: &Terminal,
-    staged: impl Iterator<Item = ((&'a ReadSpec, &'a PathBuf), (Bundle, Sheets))>,
+    staged: impl Iterator<Item = (((&'a ReadSpec, &'a PathBuf), (Bundle, Sheets)), &'a Diagnostics)>,
     paper: &Paper,
     text: bool,
     whole: bool,
 ) -> Result<Outcome, Outcome> {
     let mut outcome = Outcome::Done;
     let mut reports = Vec::new();
-    for ((spec, out), (bundle, sheets)) in staged {
+    for (((spec, out), (bundle, sheets)), left_out) in staged {
         let files =
             bundle.put_in_place().map_err(|error| terminal.complain(&error.to_string(), Outcome::Io))?;
         if text {
@@ -84,6 +91,7 @@ fn place<'a>(
             outcome = outcome.max(terminal.tell(&(summary + &left_over + &next)));
         } else {
             let mut report = report::SpecReport::new(spec, false);
+            report.add_findings(left_out.iter());
             report.status = "built";
             report.out = Some(out.display().to_string());
             report.files = files;
@@ -146,12 +154,15 @@ fn folders(specs: &[ReadSpec], out: Option<&Path>) -> Result<Vec<PathBuf>, Strin
         .collect()
 }
 
+/// Renders every file of a spec. Also returns warnings of the outputs that are left out; with `strict` these end
+/// the build.
 fn stage(
     terminal: &Terminal,
     spec: &ReadSpec,
     out: &Path,
     options: &Options,
-) -> Result<(Bundle, Sheets), BuildError<BundleError>> {
+    strict: bool,
+) -> Result<((Bundle, Sheets), Diagnostics), BuildError<BundleError>> {
     let bundle = Bundle::new(out).map_err(BuildError::Sink)?;
     let sheets = Sheets::default();
     if let Ok(project) = &spec.project {
@@ -162,9 +173,13 @@ fn stage(
         };
         let rendered = project.render(options, &sink, &|| bar.inc(1));
         bar.finish_and_clear();
-        rendered?;
+        let left_out = rendered?;
+        if strict && !left_out.is_empty() {
+            return Err(BuildError::Findings(left_out));
+        }
+        return Ok(((bundle, sheets), left_out));
     }
-    Ok((bundle, sheets))
+    Ok(((bundle, sheets), Diagnostics::new()))
 }
 
 fn progress(terminal: &Terminal, project: &Project, options: &Options) -> ProgressBar {

@@ -164,15 +164,11 @@ pub fn shortened(words: &str, room: f64, cap_height: f64, weight: Weight) -> Str
     if width(words, cap_height, weight) <= room {
         return words.to_owned();
     }
-    let mut kept: String = words.to_owned();
-    // A letter less each time.
-    while kept.pop().is_some() {
-        let tried = format!("{}…", kept.trim_end());
-        if width(&tried, cap_height, weight) <= room {
-            return tried;
-        }
-    }
-    String::new()
+    let ends: Vec<usize> = words.char_indices().map(|(end, _)| end).collect();
+    let cut = |end: usize| format!("{}…", words.get(..end).unwrap_or("").trim_end());
+    // More letters are never narrower, so the most that fit are found by halving.
+    let fitting = ends.partition_point(|&end| width(&cut(end), cap_height, weight) <= room);
+    fitting.checked_sub(1).and_then(|last| ends.get(last)).map_or_else(String::new, |&end| cut(end))
 }
 
 // Advance widths in thousandths of the font size, codes 32 to 255 in WinAnsi order; 0 where the
@@ -275,6 +271,17 @@ mod tests {
         let short = shortened("a very long run name indeed", 30.0, 3.0, Weight::Regular);
         assert!(short.ends_with('…') && width(&short, 3.0, Weight::Regular) <= 30.0);
         assert_eq!(shortened("run", 30.0, 3.0, Weight::Regular), "run");
+        // As many letters are kept as fit, of 100,000, too.
+        let long = "a word, ".repeat(12_500);
+        for room in [0.5, 2.0, 7.0, 30.0, 30.7] {
+            let short = shortened(&long, room, 3.0, Weight::Bold);
+            let kept = short.chars().count().saturating_sub(1);
+            let longer: String = long.chars().take(kept + 1).collect::<String>().trim_end().to_owned() + "…";
+            assert!(
+                width(&short, 3.0, Weight::Bold) <= room && width(&longer, 3.0, Weight::Bold) > room,
+                "{short}"
+            );
+        }
         let lines = wrapped("one two three four five six", 20.0, 3.0, Weight::Regular);
         assert!(lines.len() > 1);
         assert!(lines.iter().all(|l| width(l, 3.0, Weight::Regular) <= 20.0));

@@ -1,5 +1,6 @@
 //! Every run against every obstacle, with a tree of boxes so that far ones cost nothing.
 
+use std::cell::Cell;
 use std::collections::BTreeMap;
 
 use parry3d_f64::bounding_volume::{Aabb, BoundingVolume};
@@ -14,13 +15,31 @@ use crate::centreline::{LaidRun, Layout};
 use crate::spec::model::{Component, End};
 use crate::tolerance::CLEARANCE_MM;
 
+/// Most obstacles of one run that are told to overlap it.
+pub(super) const MOST_CLASHES: usize = 20;
+
+/// Most pairs of a run's stretches and obstacles that are measured: those whose boxes overlap, or are nearer than
+/// the nearest obstacle known by then.
+pub(super) const MOST_PAIRS: usize = 40_000;
+
 /// What one run comes near to.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Measured {
     /// The nearest obstacle.
     pub(super) nearest: Option<Clearance>,
-    /// Every obstacle it overlaps.
+    /// The obstacles it overlaps, the first [`MOST_CLASHES`] of them.
     pub(super) clashes: Vec<Clearance>,
+    /// Why there may be more, and nearer ones.
+    pub(super) cut_short: Option<CutShort>,
+}
+
+/// Why not everything about a run was measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum CutShort {
+    /// It overlaps more than [`MOST_CLASHES`].
+    Clashes,
+    /// More than [`MOST_PAIRS`] pairs.
+    Pairs,
 }
 
 /// One leaf of the tree.
@@ -75,19 +94,22 @@ impl Scene {
     }
 
     /// Lowers `best` to the nearest foreign obstacle of `stretch`.
-    fn lower(&self, best: &mut Option<Clearance>, stretch: &Stretch, ignored: &[Obstacle]) {
+    fn lower(&self, best: &mut Option<Clearance>, stretch: &Stretch, ignored: &[Obstacle], effort: &Effort) {
         let start = best.map_or(f64::MAX, |b| b.distance);
         let stretch_box = stretch.aabb();
         let found = self.tree.find_best(
             start,
             |node, _| {
+                if effort.is_spent() {
+                    return f64::MAX;
+                }
                 let apart = box_distance(&stretch_box, &node.aabb());
                 // Where boxes overlap bodies may too, by any depth.
                 if apart > 0.0 { apart } else { f64::MIN }
             },
             |leaf, limit| {
                 let leaf = self.leaves.get(leaf as usize)?;
-                if ignored.contains(&leaf.obstacle) {
+                if ignored.contains(&leaf.obstacle) || !effort.one_more() {
                     return None;
                 }
                 let mut distance = limit;
@@ -102,24 +124,48 @@ impl Scene {
         }
     }
 
-    /// Every foreign obstacle that `tube` overlaps.
-    fn clashes(&self, tube: &[Stretch], ignored: &[Obstacle]) -> Vec<Clearance> {
-        let mut deepest: BTreeMap<Obstacle, f64> = BTreeMap::new();
+    /// The foreign obstacles that `tube` overlaps, at most [`MOST_CLASHES`], and whether that is why it ends.
+    fn clashes(&self, tube: &[Stretch], ignored: &[Obstacle], effort: &Effort) -> (Vec<Clearance>, bool) {
+        let mut near: BTreeMap<Obstacle, Vec<(&Stretch, &Leaf)>> = BTreeMap::new();
         for stretch in tube {
             let reach = stretch.aabb();
-            for leaf in self.tree.intersect_aabb(&reach) {
-                if let Some(leaf) = self.leaves.get(leaf as usize)
-                    && !ignored.contains(&leaf.obstacle)
-                {
-                    leaf.lower(deepest.entry(leaf.obstacle).or_insert(f64::MAX), stretch);
+            let leaves = self.tree.intersect_aabb(&reach).filter_map(|leaf| self.leaves.get(leaf as usize));
+            for leaf in leaves.filter(|leaf| !ignored.contains(&leaf.obstacle)) {
+                if !effort.one_more() {
+                    break;
                 }
+                near.entry(leaf.obstacle).or_default().push((stretch, leaf));
             }
         }
-        deepest
-            .into_iter()
-            .filter(|(_, distance)| overlaps(*distance))
-            .map(|(obstacle, distance)| Clearance { distance, obstacle })
-            .collect()
+        let mut clashes = Vec::new();
+        for (obstacle, pairs) in near {
+            let mut distance = 0.0;
+            pairs.iter().for_each(|(stretch, leaf)| leaf.lower(&mut distance, stretch));
+            if overlaps(distance) {
+                if clashes.len() == MOST_CLASHES {
+                    return (clashes, true);
+                }
+                clashes.push(Clearance { distance, obstacle });
+            }
+        }
+        (clashes, false)
+    }
+}
+
+/// How many pairs were measured for one run: the same on every machine.
+#[derive(Default)]
+struct Effort(Cell<usize>);
+
+impl Effort {
+    /// Counts a pair, if there is one left to be measured.
+    fn one_more(&self) -> bool {
+        let left = !self.is_spent();
+        self.0.set(self.0.get() + usize::from(left));
+        left
+    }
+
+    fn is_spent(&self) -> bool {
+        self.0.get() >= MOST_PAIRS
     }
 }
 
@@ -141,24 +187,18 @@ pub(super) fn measure(layout: &Layout) -> Vec<Measured> {
     let tubes: Vec<Vec<Stretch>> =
         layout.runs.iter().map(|laid| stretches(&laid.centreline, laid.run.tube.outer_radius())).collect();
     let solids: Vec<Option<Solid>> = layout.components.iter().map(|c| c.shape.map(Solid::new)).collect();
-    let in_place = |run: usize| if has_place(&layout.runs[run]) { &tubes[run][..] } else { &[] };
+    let in_place = |run: usize| if layout.runs[run].has_place() { &tubes[run][..] } else { &[] };
     let scene = Scene::new((0..tubes.len()).map(in_place), &solids);
     (0..layout.runs.len())
         .into_par_iter()
         .map(|run| {
-            if has_place(&layout.runs[run]) {
+            if layout.runs[run].has_place() {
                 measure_run(layout, &scene, &solids, run, &tubes[run])
             } else {
                 measure_alone(&layout.runs[run], &tubes[run])
             }
         })
         .collect()
-}
-
-/// Whether the spec says where in the world a run lies. A bend table without ends is a tube on the
-/// bench: that it is drawn from the origin does not put it among the others.
-fn has_place(laid: &LaidRun) -> bool {
-    laid.run.from.is_some() || laid.run.to.is_some()
 }
 
 /// A run on the bench can only meet itself.
@@ -197,12 +237,18 @@ fn measure_run(
     }
     measured.note(itself::distance(laid, scene, run, tube), Obstacle::Itself);
 
+    let (nearest, clashes) = (Effort::default(), Effort::default());
     for stretch in tube {
-        scene.lower(&mut measured.nearest, stretch, &ignored);
+        scene.lower(&mut measured.nearest, stretch, &ignored, &nearest);
     }
     if measured.nearest.is_some_and(|nearest| overlaps(nearest.distance)) {
-        measured.clashes.extend(scene.clashes(tube, &ignored));
+        let (found, more) = scene.clashes(tube, &ignored, &clashes);
+        measured.clashes.extend(found);
         measured.clashes.sort_by_key(|clash| clash.obstacle);
+        measured.cut_short = more.then_some(CutShort::Clashes);
+    }
+    if measured.cut_short.is_none() && (nearest.is_spent() || clashes.is_spent()) {
+        measured.cut_short = Some(CutShort::Pairs);
     }
     measured
 }

@@ -175,6 +175,8 @@ impl Bounds {
         if closest.apart == Vector::ZERO {
             lower -= a.bulge.length() + b.bulge.length();
         }
+        // Nothing is deeper than one axis on the other.
+        lower = lower.max(-a.radius - b.radius);
         if lower >= limit {
             return None;
         }

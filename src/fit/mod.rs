@@ -18,6 +18,7 @@ mod tests;
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::tolerance::CLEARANCE_MM;
+use clearance::{CutShort, MOST_CLASHES, MOST_PAIRS};
 
 /// What a run comes near to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -66,7 +67,7 @@ impl FitReport {
 ///   U would stand apart. Nearer places along the tube than half a turn cannot touch.
 ///
 /// Distances are within [`CLEARANCE_MM`] of the truth; deeper overlaps than that are clashes, each
-/// named in a warning. Two runs that clash have a warning each, since each may be read alone. A tube that
+/// named in a warning, up to 20 for a run. Two runs that clash have a warning each, since each may be read alone. A tube that
 /// cannot go into its fitting, or cannot seal there, is an error.
 pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
     let mut findings = Diagnostics::new();
@@ -78,6 +79,7 @@ pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
         for clash in &run.clashes {
             findings.push(clash_warning(layout, index, *clash));
         }
+        findings.extend(run.cut_short.map(|why| cut_short(layout, index, why)));
     }
     (FitReport { nearest: measured.iter().map(|run| run.nearest).collect() }, findings)
 }
@@ -99,6 +101,25 @@ fn clash_warning(layout: &Layout, run: usize, clash: Clearance) -> Diagnostic {
         .hint(hint)
         .at(run.place)
         .run(&run.name)
+}
+
+/// Says that more may overlap a run than is told.
+fn cut_short(layout: &Layout, run: usize, why: CutShort) -> Diagnostic {
+    let run = &layout.runs[run].run;
+    let name = &run.name;
+    let message = match why {
+        CutShort::Clashes => format!(
+            "run {name} overlaps more than {MOST_CLASHES} runs and components; only the first {MOST_CLASHES} are told"
+        ),
+        CutShort::Pairs => format!(
+            "run {name} lies among more than {MOST_PAIRS} pieces of others; beyond these nothing is measured, so \
+             something else may overlap it or be nearer"
+        ),
+    };
+    Diagnostic::warning("clash-limit", message)
+        .hint("move the overlapping runs apart and check again")
+        .at(run.place)
+        .run(name)
 }
 
 /// Whether a distance is an overlap and not rounding.

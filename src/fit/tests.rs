@@ -330,3 +330,37 @@ fn a_thousand_runs_name_their_neighbours() {
     let found = report(&layout(runs, vec![]));
     assert!(found.nearest.iter().all(|n| n.is_some_and(|n| n.distance > 0.0)));
 }
+
+#[test]
+fn a_run_across_very_many_is_told_of_the_first_and_of_the_limit() {
+    let across = |n: u32| {
+        let x = f64::from(n) * 20.0;
+        run(&format!("r{n}"), 40.0, &[[x, -50.0, 10.0], [x, 50.0, 10.0]])
+    };
+    let along = run("a", 40.0, &[[-10.0, 0.0, 0.0], [1000.0, 0.0, 0.0]]);
+    let told = |count: u32| -> Vec<(&'static str, String)> {
+        let all = [along.clone()].into_iter().chain((0..count).map(across));
+        let (_, findings) = check(&layout(all.collect(), vec![]));
+        let own = findings.iter().filter(|d| d.run.as_deref() == Some("a"));
+        own.map(|d| (d.code, d.message.clone())).collect()
+    };
+    let twenty = told(20);
+    assert!(twenty.len() == 20 && twenty.iter().all(|(code, _)| *code == "clash"), "{twenty:?}");
+    let more = told(21);
+    assert_eq!(more.len(), 21);
+    assert!(more[..20] == twenty[..]);
+    assert_eq!(more[20].0, "clash-limit");
+    assert!(more[20].1.contains("overlaps more than 20"), "{}", more[20].1);
+}
+
+#[test]
+fn runs_that_are_the_same_are_as_deep_in_each_other_as_can_be() {
+    let points =
+        [[0.0; 3], [200.0, 0.0, 0.0], [200.0, 200.0, 0.0], [200.0, 200.0, 200.0], [0.0, 200.0, 300.0]];
+    let same = (0..12).map(|n| run(&format!("r{n}"), 55.0, &points)).collect();
+    let (found, findings) = check(&layout(same, vec![]));
+    for n in 0..12 {
+        near(found.min_clearance(n), -15.0);
+    }
+    assert_eq!(findings.iter().filter(|d| d.code == "clash").count(), 12 * 11);
+}

@@ -124,5 +124,15 @@ pub fn narrow(tooling: &mut Tooling, layout: &Layout, plan: &Plan, findings: &mu
 const SHOP_CODES: [&str; 3] = ["printer-bed", "sheet-size", "wide-kerf"];
 
 /// Codes of this stage's findings.
-const CODES: [&str; 8] =
-    ["form-arc", "form-rim", "form-hole", "printer-bed", "sheet-size", "wide-kerf", "no-jig", "jig-blind"];
+const CODES: [&str; 10] = [
+    "form-arc",
+    "form-rim",
+    "form-hole",
+    "printer-bed",
+    "sheet-size",
+    "wide-kerf",
+    "no-jig",
+    "jig-blind",
+    "jig-limit",
+    "form-limit",
+];

@@ -554,7 +554,7 @@ def test_svg_says_its_size_in_millimetres(demos):
             assert sum(abs(l - 100) < 1e-4 for l in lengths) == 2 and sum(abs(l - 101.6) < 1e-4 for l in lengths) == 2
 
 
-def test_too_many_sheets_write_nothing(tmp_path):
+def test_too_many_sheets_are_left_out_and_nothing_else(tmp_path):
     import subprocess
 
     spec = tmp_path / "long.yaml"
@@ -563,11 +563,14 @@ def test_too_many_sheets_write_nothing(tmp_path):
     spec.write_text(yaml.safe_dump(long, sort_keys=False))
     out = tmp_path / "out"
     result = subprocess.run([PROGRAM, "build", spec, "--out", out], capture_output=True, text=True, check=False)
-    assert result.returncode == 1
-    assert "sheets" in result.stderr and "--paper" in result.stderr, result.stderr
-    assert not out.exists() or not list(out.rglob("*.*"))
-    run_program("build", spec, "--out", out, "--only", "svg", "--quiet")
-    assert (out / "runs" / "big" / "template.svg").exists()
+    assert result.returncode == 0
+    assert "too-many-sheets" in result.stderr and "sheets" in result.stderr and "--paper" in result.stderr, result.stderr
+    assert not (out / "templates.pdf").exists()
+    for file in ("runs/big/template.svg", "worksheet.pdf", "overview.pdf", "assembly.step", "plan.json"):
+        assert (out / file).exists(), file
+    strict = [PROGRAM, "build", spec, "--out", tmp_path / "strict", "--strict"]
+    assert subprocess.run(strict, capture_output=True, text=True, check=False).returncode == 1
+    assert not (tmp_path / "strict").exists()
 
 
 def test_same_input_same_bytes(demos, tmp_path):

@@ -52,7 +52,7 @@ fn coloured(drawing: &mut Drawing, role: Role, from: Point, to: Point, colour: R
     drawing.items.push(Item { shape: Shape::Line(Line { from, to }), role, colour: Some(colour) });
 }
 
-/// Frame, legend and title.
+/// Frame, legend and title of a layout shown together.
 pub(super) fn frame(layout: &Layout, page: &Page) -> Drawing {
     let mut drawing = Drawing::new();
     let Rect { min, max } = page.frame;
@@ -76,6 +76,7 @@ fn legend(drawing: &mut Drawing, layout: &Layout, room: Rect) {
         let (column, row) = (index / rows, index % rows);
         Point::new(room.min.x + 4.0 + wide * column as f64, room.max.y - 4.8 - ROW_MM * row as f64)
     };
+    let beside = !layout.components.is_empty() || layout.runs.iter().any(LaidRun::has_place);
     for (index, run) in layout.runs.iter().take(shown).enumerate() {
         let at = slot(index);
         swatch(drawing, at, colour(layout, index));
@@ -83,7 +84,8 @@ fn legend(drawing: &mut Drawing, layout: &Layout, room: Rect) {
         let name = shortened(&run.run.name, 0.45 * (wide - 18.0), HEIGHT, Weight::Bold);
         let long = width(&name, HEIGHT, Weight::Bold);
         words(drawing, Role::Title, at, HEIGHT, Across::Left, name);
-        let rest = shortened(&particulars(run), wide - 20.0 - long, HEIGHT, Weight::Regular);
+        let beside = if beside && !run.has_place() { ", on the bench" } else { "" };
+        let rest = shortened(&(particulars(run) + beside), wide - 20.0 - long, HEIGHT, Weight::Regular);
         words(drawing, Role::Note, at.shifted(long + 2.0, 0.0), HEIGHT, Across::Left, rest);
     }
     if shown < layout.runs.len() {
@@ -172,11 +174,11 @@ fn scale_bar(drawing: &mut Drawing, at: Point, place: &Place) {
     words(drawing, Role::Note, words_at, HEIGHT, Across::Left, format!("{length} mm"));
 }
 
-/// Name and scale of a view, and its axes.
-pub(super) fn caption(view: &View, place: &Place) -> Drawing {
+/// Name and scale of a view, and its axes; `note` follows the scale.
+pub(super) fn caption(view: &View, place: &Place, note: &str) -> Drawing {
     let mut drawing = Drawing::new();
     let foot = Point::new(place.cell.centre().x, place.cell.min.y + 4.0);
-    let name = format!("{} {}", view.aspect.name, place.scale_name);
+    let name = format!("{} {}{note}", view.aspect.name, place.scale_name);
     words(&mut drawing, Role::Note, foot, 2.6, Across::Middle, name);
     let origin = Point::new(place.cell.min.x + 11.0, place.cell.min.y + 6.0);
     let axes =

@@ -12,6 +12,7 @@ mod body;
 mod convex;
 mod furniture;
 mod label;
+mod lines;
 mod order;
 mod paint;
 pub(crate) mod picture;
@@ -21,6 +22,7 @@ mod tube;
 mod view;
 
 use crate::centreline::Layout;
+use crate::diagnostic::Diagnostic;
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Drawing, Point};
 use crate::drawing::sheet::Sheet;
@@ -42,8 +44,13 @@ const FRAME_MM: f64 = 5.0;
 /// Faces of ports are drawn larger than the tube that goes in, so that they show around it.
 const PORT_OVER_TUBE: f64 = 1.35;
 
-/// The overview as one drawing in page coordinates; its frame lies 5 mm inside the page.
+/// The overview as one drawing in page coordinates; its frame lies 5 mm inside the page. Tubes on the bench lie
+/// beside the others. A layout [`too_large`] for it is drawn in lines.
 pub fn overview(layout: &Layout) -> Drawing {
+    let layout = &layout.shown_together();
+    if lines::pieces(layout) > lines::MOST_PIECES {
+        return lines::overview(layout);
+    }
     let aspects = [Aspect::front(), Aspect::top(), Aspect::left(), Aspect::isometric()];
     let seen = aspects.map(|aspect| extents(layout, aspect));
     let names = layout.components.iter().map(|c| c.name.as_str());
@@ -57,10 +64,28 @@ pub fn overview(layout: &Layout) -> Drawing {
         let painted = paint::paint(&bodies, &known, &view, &|run| colour(layout, run));
         drawing.append(painted.drawing);
         drawing.append(label::labels(layout, &bodies, &painted.order, place));
-        drawing.append(furniture::caption(&view, place));
+        let note = if painted.exact { "" } else { ", crowded: what hides what is not exact" };
+        drawing.append(furniture::caption(&view, place, note));
     }
     drawing
 }
+
+/// Says that the overview shows lines for being of too many pieces, if so.
+pub fn too_large(layout: &Layout) -> Option<Diagnostic> {
+    let (pieces, most) = (lines::pieces(layout), lines::MOST_PIECES);
+    if pieces <= most {
+        return None;
+    }
+    let message = format!(
+        "the overview shows the runs as lines, with nothing hidden: it would be made of {pieces} pieces of tube, and \
+         what hides what is worked out for {most} at most"
+    );
+    let hint = "build fewer runs at a time (--run NAME), or look at assembly.step in a CAD program";
+    Some(Diagnostic::warning(TOO_LARGE, message).hint(hint))
+}
+
+/// Code of [`too_large`]'s finding.
+pub const TOO_LARGE: &str = "overview-limit";
 
 /// The overview as a page of A3: a picture that may be printed on any paper.
 pub fn sheet(layout: &Layout) -> Sheet {

@@ -48,11 +48,41 @@ pub(super) struct Order {
     waits: Vec<Option<usize>>,
     /// Those not painted, by how many they wait for, then by position.
     queue: BTreeSet<(usize, usize)>,
+    exact: bool,
 }
 
 impl Order {
-    /// The order of these bodies; `known` are pairs that touch, with the first to be painted first.
+    /// The order of these bodies; `known` are pairs that touch, with the first to be painted first. Where more than
+    /// [`MOST_PAIRS`] overlap, they are painted by the nearness of their middles, which is not always right.
     pub(super) fn new(bodies: &[Body], known: &[(usize, usize)], view: &View) -> Self {
+        match overlapping(bodies, MOST_PAIRS) {
+            Some(pairs) => Order::by_pairs(bodies, known, &pairs, view),
+            None => Order::by_middles(bodies, view),
+        }
+    }
+
+    /// Whether what hides what was worked out pair by pair.
+    pub(super) fn is_exact(&self) -> bool {
+        self.exact
+    }
+
+    fn by_middles(bodies: &[Body], view: &View) -> Self {
+        let middle = |body: &Body| {
+            let (near, far) = body.nearness(view, body.bounds.centre());
+            (near + far) / 2.0
+        };
+        let nearness: Vec<f64> = bodies.iter().map(middle).collect();
+        let mut sorted: Vec<usize> = (0..bodies.len()).collect();
+        sorted.sort_by(|&a, &b| nearness[a].total_cmp(&nearness[b]));
+        // Each waits for the one before.
+        let mut after = vec![Vec::new(); bodies.len()];
+        let mut waits = vec![1; bodies.len()];
+        sorted.windows(2).for_each(|pair| after[pair[0]].push(pair[1]));
+        sorted.first().into_iter().for_each(|&first| waits[first] = 0);
+        Order::waiting(after, waits, false)
+    }
+
+    fn by_pairs(bodies: &[Body], known: &[(usize, usize)], pairs: &[(usize, usize)], view: &View) -> Self {
         let touching: BTreeSet<(usize, usize)> = known.iter().map(|&(a, b)| (a.min(b), a.max(b))).collect();
         let mut after = vec![Vec::new(); bodies.len()];
         let mut waits = vec![0; bodies.len()];
@@ -61,7 +91,7 @@ impl Order {
             waits[second] += 1;
         };
         known.iter().for_each(|&(first, second)| put(first, second));
-        for (a, b) in overlapping(bodies) {
+        for &(a, b) in pairs {
             let goes_on = matches!(bodies[a].look, Look::Piece(p) if p.goes_on && b == a + 1);
             if goes_on || touching.contains(&(a, b)) {
                 continue;
@@ -72,8 +102,12 @@ impl Order {
                 _ => {}
             }
         }
+        Order::waiting(after, waits, true)
+    }
+
+    fn waiting(after: Vec<Vec<usize>>, waits: Vec<usize>, exact: bool) -> Self {
         let queue = waits.iter().enumerate().map(|(index, &waits)| (waits, index)).collect();
-        Order { after, waits: waits.into_iter().map(Some).collect(), queue }
+        Order { after, waits: waits.into_iter().map(Some).collect(), queue, exact }
     }
 
     /// Whether a body has not been painted and waits for nothing.
@@ -112,9 +146,13 @@ impl Order {
 /// Side of the squares into which the page is divided to find neighbours, mm.
 const SQUARE_MM: f64 = 5.0;
 
-/// Pairs (a < b) whose boxes overlap. Each pair is found once: in the square that holds the lower left
-/// corner of what the boxes share.
-fn overlapping(bodies: &[Body]) -> Vec<(usize, usize)> {
+/// Pairs of overlapping bodies that are put in order one by one, at most. Hundreds of tubes that lie across each
+/// other have more; nobody could tell them apart in a picture.
+const MOST_PAIRS: usize = 1_000_000;
+
+/// Pairs (a < b) whose boxes overlap; `None` if there are more than `most`. Each pair is found once: in the square
+/// that holds the lower left corner of what the boxes share.
+fn overlapping(bodies: &[Body], most: usize) -> Option<Vec<(usize, usize)>> {
     let square = |v: f64| (v / SQUARE_MM).floor() as i64;
     let mut squares: BTreeMap<(i64, i64), Vec<usize>> = BTreeMap::new();
     for (index, body) in bodies.iter().enumerate() {
@@ -134,9 +172,12 @@ fn overlapping(bodies: &[Body]) -> Vec<(usize, usize)> {
                 let corner = (first.min.x.max(second.min.x), first.min.y.max(second.min.y));
                 first.overlaps(second) && (square(corner.0), square(corner.1)) == place
             }));
+            if pairs.len() > most {
+                return None;
+            }
         }
     }
-    pairs
+    Some(pairs)
 }
 
 #[cfg(test)]

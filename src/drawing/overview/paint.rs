@@ -25,6 +25,8 @@ pub(super) struct Painted {
     pub(super) drawing: Drawing,
     /// Positions of the bodies, first painted first.
     pub(super) order: Vec<usize>,
+    /// Whether what hides what was worked out pair by pair.
+    pub(super) exact: bool,
 }
 
 /// Paints bodies; `known` are pairs that touch, with the first to be painted first. `colour` gives a
@@ -36,7 +38,8 @@ pub(super) fn paint(
     colour: &dyn Fn(usize) -> Rgb,
 ) -> Painted {
     let mut order = Order::new(bodies, known, view);
-    let mut painted = Painted { drawing: Drawing::new(), order: Vec::with_capacity(bodies.len()) };
+    let exact = order.is_exact();
+    let mut painted = Painted { drawing: Drawing::new(), order: Vec::with_capacity(bodies.len()), exact };
     // Each body is taken once.
     while let Some(first) = order.next() {
         let mut last = first;

@@ -441,6 +441,104 @@ fn touch(runs: &[LaidRun]) -> bool {
     })
 }
 
+/// A tube on the bench: its run has no ends.
+fn on_the_bench(index: usize) -> LaidRun {
+    let mut laid =
+        fixture::table_run(&format!("bench-{index}"), 30.0, &[(80.0, 0.0, 90.0), (60.0, 90.0, 45.0)], 70.0);
+    laid.run.tube = fixture::tube(12.0, 1.0);
+    laid.run.from = None;
+    LaidRun { index, ..laid }
+}
+
+#[test]
+fn tubes_on_the_bench_lie_apart_from_the_loop_and_each_other() {
+    let mut with_bench = weave();
+    with_bench.runs.extend([on_the_bench(5), on_the_bench(6)]);
+    let shown = with_bench.shown_together();
+    for aspect in [Aspect::front(), Aspect::top(), Aspect::left()] {
+        let view = View { aspect, centre: Point3::origin(), at: Point::new(0.0, 0.0), scale: 1.0 };
+        let (bodies, _) = scene(&shown, &view);
+        let bounds = |which: &dyn Fn(Owner) -> bool| {
+            bodies
+                .iter()
+                .filter(|body| which(body.owner))
+                .map(|body| body.bounds)
+                .reduce(Rect::union)
+                .unwrap()
+        };
+        let benches = [5, 6].map(|n| bounds(&|owner| owner == Owner::Run(n)));
+        let others = bounds(&|owner| !matches!(owner, Owner::Run(5 | 6)));
+        for (one, another) in [(benches[0], others), (benches[1], others), (benches[0], benches[1])] {
+            assert!(!one.grown(10.0).overlaps(&another), "{}: {one:?} and {another:?}", aspect.name);
+        }
+    }
+    // Only moved, not turned; what has a place keeps it.
+    let (before, after) = (&with_bench.runs[6].centreline, &shown.runs[6].centreline);
+    assert!((before.length() - after.length()).abs() < 1e-9);
+    assert!((before.end() - before.start() - (after.end() - after.start())).magnitude() < 1e-9);
+    assert_eq!(shown.runs[..5], with_bench.runs[..5]);
+    let drawing = overview(&with_bench);
+    let texts: Vec<&str> = (drawing.items.iter())
+        .filter_map(
+            |item| if let Shape::Text(text) = &item.shape { Some(text.content.as_str()) } else { None },
+        )
+        .collect();
+    assert!(texts.contains(&"bench-5") && texts.contains(&"bench-6"), "{texts:?}");
+    assert_eq!(texts.iter().filter(|text| text.ends_with(", on the bench")).count(), 2, "{texts:?}");
+    check_words(&with_bench);
+    // Alone it stays where it is, and so does the first of several.
+    let alone = layout(vec![on_the_bench(0), on_the_bench(1)], Vec::new()).shown_together();
+    assert_eq!(alone.runs[0], on_the_bench(0));
+    assert_ne!(alone.runs[1].centreline, on_the_bench(1).centreline);
+}
+
+#[test]
+fn too_many_pieces_are_drawn_as_lines_and_said() {
+    let across = |n: usize| run(n, 2.0, 5.0, &[[0.0, n as f64 * 5.0, 0.0], [900.0, n as f64 * 5.0, 0.0]]);
+    let of = |count: usize| {
+        layout((0..count).map(across).collect(), vec![solid("hub", cuboid([0.0; 3], [80.0; 3]))])
+    };
+    assert_eq!(too_large(&of(130)), None);
+    let large = of(140);
+    let said = too_large(&large).unwrap();
+    assert_eq!(said.code, TOO_LARGE);
+    assert!(
+        said.message.contains("31501 pieces of tube") && said.message.contains("30000"),
+        "{}",
+        said.message
+    );
+    check_words(&large);
+    let drawing = overview(&large);
+    let lines = drawing
+        .items
+        .iter()
+        .filter(|item| item.role == Role::Outline && matches!(item.shape, Shape::Path(_)));
+    // Four pictures, and the legend's swatches.
+    assert!(lines.count() >= 4 * 140);
+    assert!(drawing.items.iter().any(
+        |item| matches!(&item.shape, Shape::Text(text) if text.content.ends_with("in lines, nothing hidden"))
+    ));
+}
+
+#[test]
+fn a_crowd_is_painted_by_nearness_and_said() {
+    // 1,500 pieces on one spot of the page: fifty upright tubes seen from above.
+    let upright = |n: usize| run(n, 10.0, 30.0, &[[n as f64 * 0.1, 0.0, 0.0], [n as f64 * 0.1, 0.0, 600.0]]);
+    let heap = layout((0..50).map(upright).collect(), Vec::new());
+    let view = View { aspect: Aspect::top(), centre: Point3::origin(), at: Point::new(0.0, 0.0), scale: 1.0 };
+    let (bodies, known) = scene(&heap, &view);
+    let painted = paint::paint(&bodies, &known, &view, &|run| colour(&heap, run));
+    assert!(!painted.exact);
+    let middle = |index: usize| {
+        let (near, far) = bodies[index].nearness(&view, bodies[index].bounds.centre());
+        (near + far) / 2.0
+    };
+    assert!(painted.order.windows(2).all(|pair| middle(pair[0]) <= middle(pair[1])));
+    let mut order = painted.order.clone();
+    order.sort_unstable();
+    assert_eq!(order, (0..bodies.len()).collect::<Vec<_>>());
+}
+
 proptest::proptest! {
     #![proptest_config(proptest::prelude::ProptestConfig { cases: 12, failure_persistence: None, ..Default::default() })]
 

@@ -32,6 +32,11 @@ pub fn template_sheets(layout: &Layout, plan: &Plan, setup: &PrintSetup) -> Resu
     let mut endless = false;
     for laid in &layout.runs {
         for plane in planes(laid, plan.run(&laid.run.name)) {
+            if endless || total > MOST_SHEETS {
+                // No more than how many there are at least is wanted now.
+                total += 1;
+                continue;
+            }
             match best_pose(&plane, &frames, setup.scale) {
                 Some(pose) => {
                     total += pose.tiling.tiles.len();
@@ -51,11 +56,13 @@ fn too_many(total: usize, endless: bool, setup: &PrintSetup) -> Diagnostic {
     let paper = setup.paper.name();
     let count = match endless {
         true => format!("more than {}", MOST_SHEETS.max(total)),
-        false => total.to_string(),
+        false => format!("at least {total}"),
     };
-    Diagnostic::error(
+    Diagnostic::warning(
         "too-many-sheets",
-        format!("the templates need {count} sheets of {paper} paper; more than {MOST_SHEETS} are not written"),
+        format!(
+            "templates.pdf is left out: it needs {count} sheets of {paper} paper, and {MOST_SHEETS} are written at most"
+        ),
     )
     .hint("print on larger paper (--paper a2, or a roll such as --paper 610x2000), build fewer runs at a time (--run NAME), or take the untiled runs/<run>/template.svg to a plotter (--only svg)")
 }

@@ -58,9 +58,9 @@ pub fn strip_sheets(plan: &Plan, setup: &PrintSetup) -> Result<Vec<Sheet>, Diagn
 fn too_many(count: &str, setup: &PrintSetup) -> Diagnostic {
     let paper = setup.paper.name();
     let message = format!(
-        "the wrap strips need {count} sheets of {paper} paper; more than {MOST_SHEETS} are not written"
+        "strips.pdf is left out: it needs {count} sheets of {paper} paper, and {MOST_SHEETS} are written at most"
     );
-    Diagnostic::error("too-many-sheets", message).hint(
+    Diagnostic::warning("too-many-sheets", message).hint(
         "print on longer paper (a roll such as --paper 610x2000), build fewer runs at a time (--run NAME), or take the runs/<run>/strip.svg to a plotter (--only svg)",
     )
 }

@@ -79,8 +79,8 @@ pub fn assembly_file(layout: &Layout, meta: &Meta) -> Result<Vec<u8>, StepFault>
 }
 
 /// Writes the STEP file of a whole spec: an assembly named like the spec's title, with one
-/// occurrence of every run and of every component that has a shape, where the spec places them.
-/// Holds one part at a time.
+/// occurrence of every run and of every component that has a shape, where the spec places them; tubes on
+/// the bench lie beside the others. Holds one part at a time.
 ///
 /// # Errors
 /// [`StepFault::Run`] or [`StepFault::Component`] for the first that makes no solid, with part of
@@ -91,7 +91,7 @@ pub fn write_assembly(layout: &Layout, meta: &Meta, out: &mut dyn Write) -> Resu
     // Names in a spec hold no colon, so these ids meet no run's name.
     let id = format!("assembly:{}", layout.name);
     let mut assembly = Assembly::start(&mut file, &contexts, Label { id: &id, name: &layout.title });
-    for laid in &layout.runs {
+    for laid in &layout.shown_together().runs {
         let part = tube_part(&mut file, &contexts, laid)?;
         assembly.place(&mut file, part, run_label(laid));
         file.end_part()?;

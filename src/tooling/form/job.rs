@@ -1,6 +1,6 @@
 //! Which forms are needed: one for each tube diameter, finished radius and radius under load in use.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::FormBend;
 use crate::centreline::Layout;
@@ -73,15 +73,26 @@ fn micrometres(mm: f64) -> i64 {
     (mm * 1e3).round() as i64
 }
 
-/// The jobs of a layout, by diameter, finished radius and radius under load.
+/// Most forms of a spec. Nobody makes so many; radii that should be one and differ by a slip of the pen have more.
+const MOST_FORMS: usize = 100;
+
+/// The jobs of a layout, by diameter, finished radius and radius under load: the first [`MOST_FORMS`] that its runs
+/// need.
 pub(super) fn jobs(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> Vec<Job> {
     let options = &layout.workshop.form;
     let mut jobs: BTreeMap<Key, Job> = BTreeMap::new();
+    let mut left_out: BTreeSet<Key> = BTreeSet::new();
+    let mut first_without: Option<&Run> = None;
     for laid in &layout.runs {
         let Some(run) = plan.run(&laid.run.name) else { continue };
         for bend in &run.bends {
             let held = held_radius(run, bend);
             let key = (micrometres(laid.run.tube.od()), micrometres(bend.clr_mm), micrometres(held));
+            if jobs.len() >= MOST_FORMS && !jobs.contains_key(&key) {
+                left_out.insert(key);
+                first_without.get_or_insert(&laid.run);
+                continue;
+            }
             let job = jobs.entry(key).or_insert_with(|| new_job(&laid.run, bend, held, options));
             // Of several sources the least certain one counts.
             if bend.springback_source == UNKNOWN {
@@ -91,12 +102,24 @@ pub(super) fn jobs(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> 
             job.bends.push(FormBend { angle, pull_to });
         }
     }
+    findings.extend(first_without.map(|run| too_many(run, jobs.len() + left_out.len())));
     name(&mut jobs);
     let mut jobs: Vec<Job> = jobs.into_values().collect();
     for job in &mut jobs {
         finish(job, options, findings);
     }
     jobs
+}
+
+/// Says that there are not all forms, and from which run on.
+fn too_many(run: &Run, needed: usize) -> Diagnostic {
+    let message = format!(
+        "the bends need {needed} forms, and {MOST_FORMS} are made at most: from run {} on some bends have none",
+        run.name
+    );
+    let hint =
+        "give bends that can have the same radius the same `clr`, or build fewer runs at a time (--run NAME)";
+    Diagnostic::warning("form-limit", message).hint(hint).at(run.place).run(&run.name)
 }
 
 /// As the plan names a springback that nothing is known of.

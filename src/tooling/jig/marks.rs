@@ -20,6 +20,9 @@ const LETTER_WIDTH: f64 = 0.95;
 /// Most points at which a line is looked at: a metre of tube in quarters of a millimetre.
 const MOST_STEPS: f64 = 4000.0;
 
+/// Distances that differ by less are the same, mm.
+const ROUNDING: f64 = 1e-9;
+
 /// Between words and any edge, mm.
 const CLEAR_MM: f64 = 1.5;
 
@@ -109,8 +112,8 @@ struct Board<'a> {
 impl Board<'_> {
     fn free(&self, quad: &Quad) -> bool {
         quad.within(&self.bounds.grown(-CLEAR_MM))
-            && self.slots.iter().all(|slot| slot.distance(quad) >= CLEAR_MM)
-            && self.taken.iter().all(|taken| taken.distance(quad) >= 0.5)
+            && self.slots.iter().all(|slot| slot.distance_over(quad, CLEAR_MM - ROUNDING))
+            && self.taken.iter().all(|taken| taken.distance_over(quad, 0.5 - ROUNDING))
     }
 
     /// Words where they are free, smaller if need be. `places` gives the middle for a half width and half height.
@@ -181,7 +184,7 @@ impl Board<'_> {
 
     /// A line across where the finished tube ends.
     fn trim(&mut self, gate: &Stand, tube: &Tube) {
-        let Some(end) = tube.samples.last() else { return };
+        let Some([_, end]) = tube.ends() else { return };
         let n = (end.at - gate.middle).dot(gate.ahead);
         for reach in [[-1.0, -0.4], [0.4, 1.0]] {
             let [from, to] = reach.map(|part| gate.on_board(part * (2.0 * tube.radius + 10.0), n));
@@ -233,7 +236,7 @@ impl Board<'_> {
         let whole =
             Quad::new(at(length / 2.0), (to.y - from.y).atan2(to.x - from.x), length / 2.0 + 0.2, 0.2);
         let near = |quads: &[Quad], gap: f64| -> Vec<Quad> {
-            quads.iter().filter(|quad| quad.distance(&whole) < gap).copied().collect()
+            quads.iter().filter(|quad| !quad.distance_over(&whole, gap)).copied().collect()
         };
         let (slots, taken) = (near(self.slots, 1.0), near(&self.taken, 0.8));
         let free = |along: f64| {

@@ -5,6 +5,7 @@ mod parts;
 mod place;
 mod pose;
 mod quad;
+mod region;
 mod sense;
 mod stand;
 #[cfg(test)]
@@ -13,12 +14,13 @@ mod tube;
 
 use rayon::prelude::*;
 
-use self::place::Placed;
+use self::place::{Effort, Placed};
 use self::tube::Tube;
 use super::SheetWork;
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::geometry::{Placement, Point3, Vector3};
+use crate::quantity::decimals;
 use crate::spec::model::Workshop;
 
 /// What an upright does.
@@ -75,30 +77,78 @@ pub struct Jig {
     pub senses: Vec<Sense>,
 }
 
+/// Most bends of a run that has a jig.
+const MOST_BENDS: usize = 100;
+
+/// Longest run that has a jig, mm.
+const MOST_LENGTH_MM: f64 = 50_000.0;
+
+/// Most bends of all runs of a spec together that have jigs.
+const MOST_BENDS_IN_ALL: usize = 15_000;
+
 /// A jig for every run that one can be made for; findings say for which not, and what a jig does not show.
 pub fn jigs(layout: &Layout, findings: &mut Diagnostics) -> Vec<Jig> {
-    let made = |laid: &LaidRun| {
-        let design = design(laid, &layout.workshop)?;
+    let made = |(laid, in_all): (&LaidRun, usize)| {
+        if let Some(beyond) = beyond(laid, in_all) {
+            return Err(beyond);
+        }
+        let design = design(laid, &layout.workshop).map_err(|why| none(laid, why))?;
         Ok((design.unshown(laid), design.jig(&laid.run.name, &layout.workshop)))
     };
-    let designs: Vec<Result<_, &'static str>> = layout.runs.par_iter().map(made).collect();
+    let mut in_all = 0;
+    let counted = layout.runs.iter().map(|laid| {
+        in_all += laid.centreline.bends().len();
+        (laid, in_all)
+    });
+    let counted: Vec<(&LaidRun, usize)> = counted.collect();
+    let designs: Vec<Result<_, Box<Diagnostic>>> = counted.into_par_iter().map(made).collect();
     let mut jigs = Vec::with_capacity(designs.len());
-    for (laid, design) in layout.runs.iter().zip(designs) {
-        let name = &laid.run.name;
+    for design in designs {
         match design {
             Ok((unshown, jig)) => {
                 findings.extend(unshown);
                 jigs.push(jig);
             }
-            Err(why) => {
-                let message = format!("run {name} has no checking jig: {why}");
-                let hint = "check it against its template, or lengthen the straights";
-                findings.push(Diagnostic::warning("no-jig", message).hint(hint).at(laid.run.place).run(name));
-            }
+            Err(why) => findings.push(*why),
         }
     }
     jigs
 }
+
+/// Says that a run has no jig, and why.
+fn none(laid: &LaidRun, why: &str) -> Box<Diagnostic> {
+    let name = &laid.run.name;
+    let message = format!("run {name} has no checking jig: {why}");
+    let hint = "check it against its template, or lengthen the straights";
+    Box::new(Diagnostic::warning("no-jig", message).hint(hint).at(laid.run.place).run(name))
+}
+
+/// Says that a run is beyond what a jig is made for, by how much, if it is. `in_all` bends are in the runs up to and
+/// with this one.
+fn beyond(laid: &LaidRun, in_all: usize) -> Option<Box<Diagnostic>> {
+    let name = &laid.run.name;
+    let (bends, length) = (laid.centreline.bends().len(), laid.centreline.length());
+    let why = match bends {
+        _ if bends > MOST_BENDS => format!("{bends} bends; a jig is made for {MOST_BENDS} at most"),
+        _ if length > MOST_LENGTH_MM => {
+            let [own, most] = [length, MOST_LENGTH_MM].map(|mm| decimals(mm / 1000.0, 1));
+            format!("{own} m of tube; a jig is made for {most} m at most")
+        }
+        _ if in_all > MOST_BENDS_IN_ALL => {
+            format!(
+                "the last of {in_all} bends so far; jigs are made for {MOST_BENDS_IN_ALL} of a spec at most"
+            )
+        }
+        _ => return None,
+    };
+    let message = format!("run {name} has no checking jig: it has {why}");
+    let hint = "check it against its template, divide it into runs that are joined, or look for a slip in its lengths";
+    Some(Box::new(Diagnostic::warning("jig-limit", message).hint(hint).at(laid.run.place).run(name)))
+}
+
+/// Ways up times the square of straights that are worked out in full for one run, until one is without fault: the
+/// work grows as this does.
+const MOST_LAID: usize = 3_400;
 
 /// A jig worked out for one way up.
 struct Design {
@@ -114,9 +164,15 @@ fn design(laid: &LaidRun, shop: &Workshop) -> Result<Design, &'static str> {
     let radius = laid.run.tube.od() / 2.0;
     let mut best: Option<(f64, Design)> = None;
     let mut why = None;
-    for up in pose::ups(&laid.centreline, radius, &shop.jig, shop.sheet.thickness) {
-        let to = pose::placed(&laid.centreline, up, radius, place::lift(shop));
-        match worked_out(laid, to, radius, shop) {
+    let tube = Tube::new(&laid.centreline, radius);
+    let effort = Effort::default();
+    let ways = (MOST_LAID / (tube.bends.len() + 1).pow(2)).max(1);
+    for up in pose::ups(&laid.centreline, &tube, &shop.jig, shop.sheet.thickness).into_iter().take(ways) {
+        if effort.is_spent() {
+            break;
+        }
+        let to = pose::placed(&laid.centreline, &tube, up, place::lift(shop));
+        match worked_out(laid, to, radius, shop, &effort) {
             Ok(design) => {
                 let faults = design.faults();
                 if faults == 0.0 {
@@ -132,11 +188,17 @@ fn design(laid: &LaidRun, shop: &Workshop) -> Result<Design, &'static str> {
     best.map(|(_, design)| design).ok_or(why.unwrap_or("there is no way to lay it"))
 }
 
-fn worked_out(laid: &LaidRun, to: Placement, radius: f64, shop: &Workshop) -> Result<Design, &'static str> {
+fn worked_out(
+    laid: &LaidRun,
+    to: Placement,
+    radius: f64,
+    shop: &Workshop,
+    effort: &Effort,
+) -> Result<Design, &'static str> {
     let tube = Tube::new(&laid.centreline.moved(&to), radius);
-    let mut placed = place::place(&tube, shop)?;
+    let mut placed = place::place(&tube, shop, effort)?;
     let blind = sense::unfelt_straights(&tube, &placed.stands);
-    place::guard(&tube, shop, &mut placed, &blind);
+    place::guard(&tube, shop, effort, &mut placed, &blind);
     let errors = sense::least_errors(&tube, &placed.stands);
     let senses = tube.bends.iter().zip(errors);
     let senses = senses.map(|(bend, least_error)| Sense { bend: bend.number, least_error }).collect();

@@ -26,6 +26,12 @@ const LEAST_WALL_MM: f64 = 4.0;
 /// Step that a cradle is slid by to find room, mm.
 const SLIDE_MM: f64 = 2.0;
 
+/// Places tried for a cradle on one straight, at most: on a straight of more than 1 m they lie further apart.
+const MOST_PLACES: usize = 500;
+
+/// Uprights tried for one run's jig, however it is laid. When they are used up, what stands is taken.
+const MOST_TRIED: usize = 60_000;
+
 /// Foot of a tall upright over its height.
 const FOOT: f64 = 0.35;
 
@@ -51,12 +57,27 @@ fn web(thickness: f64) -> f64 {
     thickness / 2.0 + 2.0
 }
 
+/// How much looking for places a run's jig has had, by the uprights tried: the same on every machine.
+#[derive(Debug, Default)]
+pub(super) struct Effort(std::cell::Cell<usize>);
+
+impl Effort {
+    fn one_more(&self) {
+        self.0.set(self.0.get() + 1);
+    }
+
+    /// Whether no more should be tried.
+    pub(super) fn is_spent(&self) -> bool {
+        self.0.get() >= MOST_TRIED
+    }
+}
+
 /// Stands uprights along the tube.
 ///
 /// # Errors
 /// Why there can be no jig, in words that follow "has no checking jig: ".
-pub(super) fn place(tube: &Tube, shop: &Workshop) -> Result<Placed, &'static str> {
-    let mut site = Site { tube, shop, stands: Vec::new() };
+pub(super) fn place(tube: &Tube, shop: &Workshop, effort: &Effort) -> Result<Placed, &'static str> {
+    let mut site = Site { tube, shop, effort, stands: Vec::new() };
     let (Some(first), Some(last)) = (tube.legs.first(), tube.legs.last()) else {
         return Err("it has no straight");
     };
@@ -97,8 +118,8 @@ fn in_order(stands: &mut [Stand]) {
 
 /// Stands a guard beyond the bend after each of these straights (by the number of the bend), as far off as the
 /// gate stands off the end; where there is no room, none.
-pub(super) fn guard(tube: &Tube, shop: &Workshop, placed: &mut Placed, straights: &[usize]) {
-    let mut site = Site { tube, shop, stands: std::mem::take(&mut placed.stands) };
+pub(super) fn guard(tube: &Tube, shop: &Workshop, effort: &Effort, placed: &mut Placed, straights: &[usize]) {
+    let mut site = Site { tube, shop, effort, stands: std::mem::take(&mut placed.stands) };
     for number in straights {
         let Some(&piece) = number.checked_sub(1).and_then(|bend| tube.arcs.get(bend)) else { continue };
         let before = piece.checked_sub(1).and_then(|straight| tube.leg(straight));
@@ -114,6 +135,7 @@ pub(super) fn guard(tube: &Tube, shop: &Workshop, placed: &mut Placed, straights
 struct Site<'a> {
     tube: &'a Tube,
     shop: &'a Workshop,
+    effort: &'a Effort,
     stands: Vec<Stand>,
 }
 
@@ -157,25 +179,38 @@ struct Shape {
 
 impl Site<'_> {
     /// Stands the first shape that fits.
-    fn stand(&mut self, stands: impl Iterator<Item = Stand>) -> Option<()> {
-        let (shop, tube) = (self.shop, self.tube);
-        let fit = shop.sheet.slot_fit;
-        let room = web(shop.sheet.thickness);
-        let free = |stand: &Stand| {
-            self.stands.iter().all(|other| {
-                let next_to_gate =
-                    [stand.role, other.role].contains(&Role::Gate) && stand.piece == other.piece;
-                let apart = if next_to_gate { APART_MM.min(shop.jig.gate) } else { APART_MM };
-                stand.footprint().distance(&other.footprint()) > apart - 1e-6
-                    && stand.slots(fit).all(|a| other.slots(fit).all(|b| a.distance(&b) >= room - 1e-6))
-            })
-        };
-        let gap = |stand: &Stand| if stand.role == Role::Stop { STOP_GAP_MM } else { shop.jig.gate };
-        let margin = PASS_MM.max(shop.jig.gate);
-        let clear = |s: &Stand| !s.meets(tube, margin, shop.jig.clearance, gap(s) - 1e-6);
-        let found = stands.into_iter().find(|stand| free(stand) && clear(stand))?;
+    fn stand(&mut self, mut stands: impl Iterator<Item = Stand>) -> Option<()> {
+        let found = stands.find(|stand| self.apart(stand) && self.parted(stand) && self.clear(stand))?;
         self.stands.push(found);
         Some(())
+    }
+
+    /// Whether an upright leaves room to the feet of the others.
+    fn apart(&self, stand: &Stand) -> bool {
+        let foot = stand.footprint();
+        self.stands.iter().all(|other| {
+            let next_to_gate = [stand.role, other.role].contains(&Role::Gate) && stand.piece == other.piece;
+            let apart = if next_to_gate { APART_MM.min(self.shop.jig.gate) } else { APART_MM };
+            foot.distance_over(&other.footprint(), apart - 1e-6)
+        })
+    }
+
+    /// Whether its slots leave board to those of the others.
+    fn parted(&self, stand: &Stand) -> bool {
+        let (fit, room) = (self.shop.sheet.slot_fit, web(self.shop.sheet.thickness));
+        let near = |other: &&Stand| !stand.footprint().distance_over(&other.footprint(), room + fit.abs());
+        self.stands
+            .iter()
+            .filter(near)
+            .all(|other| stand.slots(fit).all(|a| other.slots(fit).all(|b| a.distance(&b) >= room - 1e-6)))
+    }
+
+    /// Whether the tube keeps off it.
+    fn clear(&self, stand: &Stand) -> bool {
+        self.effort.one_more();
+        let jig = &self.shop.jig;
+        let gap = if stand.role == Role::Stop { STOP_GAP_MM } else { jig.gate };
+        !stand.meets(self.tube, PASS_MM.max(jig.gate), jig.clearance, gap - 1e-6)
     }
 
     /// The stop or the gate.
@@ -206,7 +241,7 @@ impl Site<'_> {
     fn guard(&mut self, leg: &Leg, piece: usize) -> Option<()> {
         let ahead = level(leg);
         let (radius, thickness) = (self.tube.radius, self.shop.sheet.thickness);
-        let arc = self.tube.samples.iter().filter(|sample| sample.piece == piece);
+        let arc = self.tube.samples_of(piece).iter();
         let reach = |sample: &Sample| {
             (sample.at - leg.from).dot(ahead) + section_reach(sample.direction, ahead, radius)
         };
@@ -235,7 +270,7 @@ impl Site<'_> {
         if high < low - 1e-9 {
             return leg.length < thickness + 2.0;
         }
-        let steps = ((high - low) / SLIDE_MM).ceil().max(1.0) as usize;
+        let steps = ((high - low) / SLIDE_MM).ceil().clamp(1.0, MOST_PLACES as f64) as usize;
         let stations: Vec<f64> =
             (0..=steps).map(|step| low + (high - low) * step as f64 / steps as f64).collect();
         let two = high - low >= (thickness + web(thickness) + 1.0) / leg.level();
@@ -285,7 +320,16 @@ impl Site<'_> {
             [wish, least],
             [least, least],
         ];
+        let smallest = Shape { arms: [least, least], flared: false, one_tab: true };
         for &along in stations {
+            if self.effort.is_spent() {
+                return None;
+            }
+            // The others cover all that it does.
+            let smallest = self.cradle_at(leg, along, smallest);
+            if !self.apart(&smallest) || !self.clear(&smallest) {
+                continue;
+            }
             let shapes = arms.iter().flat_map(|&arms| {
                 [(true, false), (true, true), (false, false), (false, true)]
                     .map(|(flared, one)| (arms, flared, one))

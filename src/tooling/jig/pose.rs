@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use super::sense::{SHOWN_DEG, SHOWN_MM};
 use super::tube::{Leg, Tube};
-use crate::centreline::Centreline;
+use crate::centreline::{Bend, Centreline};
 use crate::flat::Point;
 use crate::geometry::{InnerSpace, Placement, Point3, Vector3, reference_normal};
 use crate::spec::model::JigOptions;
@@ -31,6 +31,12 @@ const STEEPEST_END: f64 = 0.82;
 /// What every error should move the tube by beyond what lets it pass, mm.
 const SURE_MM: f64 = 0.25;
 
+/// An error that moves the tube by so much more than is needed to feel it costs nothing.
+const SURELY_FELT: f64 = 1.5;
+
+/// Points at which a tube's height is looked at, or a few more.
+const MOST_POINTS: usize = 500;
+
 /// Whether a straight of this direction in the jig's space is too steep for a cradle.
 pub(super) fn too_steep(direction: Vector3) -> bool {
     direction.z.abs() > STEEPEST
@@ -42,7 +48,7 @@ pub(super) fn too_steep(direction: Vector3) -> bool {
 /// which every bend is felt sideways: an error that lifts the tube out of its cradles touches nothing.
 pub(super) fn ups(
     centreline: &Centreline,
-    radius: f64,
+    tube: &Tube,
     options: &JigOptions,
     thickness: f64,
 ) -> Vec<Vector3> {
@@ -50,7 +56,7 @@ pub(super) fn ups(
     let Some(first) = bends.first() else { return vec![reference_normal(centreline.start_direction())] };
     let planar = bends.iter().all(|bend| bend.axis.cross(first.axis).magnitude() < SAME_PLANE.sin());
     let mut chosen = if planar { vec![first.axis, -first.axis] } else { Vec::new() };
-    let scale = Scale::new(centreline, radius, options, thickness);
+    let scale = Scale::new(centreline, tube, options, thickness);
     let special = bends.iter().map(|bend| bend.axis);
     let corners = bends.windows(2).map(|pair| pair[0].axis + pair[1].axis).filter(|v| v.magnitude() > 0.1);
     let all = sphere().chain(special).chain(corners.map(InnerSpace::normalize));
@@ -82,28 +88,29 @@ fn sphere() -> impl Iterator<Item = Vector3> {
 /// What ways up are judged by.
 struct Scale {
     legs: Vec<Leg>,
-    /// Points of each leg where a cradle would end.
-    holds: Vec<(usize, Vec<Point3>)>,
-    centreline: Centreline,
+    bends: Vec<Bend>,
+    /// For each bend, the number of its arc among straights and arcs.
     arcs: Vec<usize>,
+    end: Vector3,
     points: Vec<Point3>,
     size: f64,
+    least_leg: f64,
     need: f64,
     gate: f64,
 }
 
 impl Scale {
-    fn new(centreline: &Centreline, radius: f64, options: &JigOptions, thickness: f64) -> Scale {
-        let tube = Tube::new(centreline, radius);
-        let holds = tube.legs.iter().filter(|leg| leg.length > thickness + 2.0);
-        let holds = holds.map(|leg| (leg.piece, vec![leg.point(1.0), leg.point(leg.length - 1.0)])).collect();
+    fn new(centreline: &Centreline, tube: &Tube, options: &JigOptions, thickness: f64) -> Scale {
+        // So many points tell how high a tube stands.
+        let nth = (tube.samples() / MOST_POINTS).max(10);
         Scale {
-            holds,
-            legs: tube.legs,
-            centreline: centreline.clone(),
-            arcs: tube.arcs,
-            points: tube.samples.iter().step_by(10).map(|sample| sample.at).collect(),
+            legs: tube.legs.clone(),
+            bends: tube.bends.clone(),
+            arcs: tube.arcs.clone(),
+            end: centreline.end_direction(),
+            points: tube.points(nth).collect(),
             size: tube.length,
+            least_leg: thickness + 2.0,
             need: options.clearance + SURE_MM,
             gate: options.gate + SURE_MM,
         }
@@ -120,16 +127,16 @@ impl Scale {
             cost += 20.0;
         }
         cost += self.legs.iter().map(|leg| (slope(leg) - STEEP).max(0.0)).sum::<f64>();
+        let holds: Vec<Hold> = self.legs.iter().filter_map(|leg| self.hold(leg, up)).collect();
         let by = SHOWN_DEG.to_radians();
-        for (bend, &piece) in self.centreline.bends().iter().zip(&self.arcs) {
-            let most = self.sideways(up, piece, |p| bend.axis.cross(p - bend.centre) * by);
+        for (bend, &piece) in self.bends.iter().zip(&self.arcs) {
+            let most = self.sideways(&holds, piece, |p| bend.axis.cross(p - bend.centre) * by);
             cost += blind(most / self.need);
         }
-        let end = self.centreline.end_direction();
-        let end_ahead = (end - up * end.dot(up)).normalize();
+        let end_ahead = (self.end - up * self.end.dot(up)).normalize();
         for leg in &self.legs {
             let by = leg.direction * SHOWN_MM;
-            let most = self.sideways(up, leg.piece, |_| by) / self.need;
+            let most = self.sideways(&holds, leg.piece, |_| by) / self.need;
             cost += blind(most.max(by.dot(end_ahead) / self.gate));
         }
         let heights = self.points.iter().map(|p| up.dot(p - self.points[0]));
@@ -137,41 +144,62 @@ impl Scale {
         cost + (high - low) / self.size
     }
 
-    /// The furthest that a shift moves a leg after this piece sideways in its cradles, mm.
-    fn sideways(&self, up: Vector3, after: usize, shift: impl Fn(Point3) -> Vector3) -> f64 {
+    /// A leg that cradles can hold, this way up.
+    fn hold(&self, leg: &Leg, up: Vector3) -> Option<Hold> {
+        let aside = up.cross(leg.direction);
+        let level = aside.magnitude();
+        let held = leg.length > self.least_leg && level * level >= 1.0 - STEEPEST * STEEPEST;
+        held.then(|| Hold {
+            piece: leg.piece,
+            aside,
+            level,
+            ends: [leg.point(1.0), leg.point(leg.length - 1.0)],
+        })
+    }
+
+    /// The furthest that a shift moves a leg after this piece sideways in its cradles, mm; or less, where that is
+    /// already more than any cost asks for.
+    fn sideways(&self, holds: &[Hold], after: usize, shift: impl Fn(Point3) -> Vector3) -> f64 {
         let mut most: f64 = 0.0;
-        for (piece, points) in self.holds.iter().filter(|(piece, _)| *piece > after) {
-            let Some(leg) = self.legs.iter().find(|leg| leg.piece == *piece) else { continue };
-            let aside = up.cross(leg.direction);
-            let level = aside.magnitude();
-            if level * level < 1.0 - STEEPEST * STEEPEST {
-                continue;
+        // The last first: an error moves them most.
+        for hold in holds.iter().rev().take_while(|hold| hold.piece > after) {
+            for p in hold.ends {
+                most = most.max(shift(p).dot(hold.aside).abs() / hold.level);
             }
-            for p in points {
-                most = most.max(shift(*p).dot(aside).abs() / level);
+            if most > SURELY_FELT * self.need {
+                break;
             }
         }
         most
     }
 }
 
-/// Cost of an error that moves the tube by `part` of what is needed to feel it.
-fn blind(part: f64) -> f64 {
-    if part < 1.0 { 3.0 + 3.0 * (1.0 - part) } else { 0.3 * (1.5 - part).max(0.0) }
+/// A leg where cradles can hold it.
+struct Hold {
+    piece: usize,
+    /// Horizontal vector square to it, of length `level`.
+    aside: Vector3,
+    level: f64,
+    /// Where a cradle would end.
+    ends: [Point3; 2],
 }
 
-/// The placement that brings `up` to the z axis, the least box of the footprint along x and y with its long
+/// Cost of an error that moves the tube by `part` of what is needed to feel it.
+fn blind(part: f64) -> f64 {
+    if part < 1.0 { 3.0 + 3.0 * (1.0 - part) } else { 0.3 * (SURELY_FELT - part).max(0.0) }
+}
+
+/// The placement of a tube of the run's space that brings `up` to the z axis, the least box of the footprint along x and y with its long
 /// side along x, and the tube's lowest point to `lift` mm above the board.
-pub(super) fn placed(centreline: &Centreline, up: Vector3, radius: f64, lift: f64) -> Placement {
+pub(super) fn placed(centreline: &Centreline, tube: &Tube, up: Vector3, lift: f64) -> Placement {
     let e1 = reference_normal(up);
     let e2 = up.cross(e1);
-    let samples = Tube::new(centreline, radius).samples;
-    let flat: Vec<Point> = samples
-        .iter()
-        .step_by(4)
-        .chain(samples.last())
-        .map(|sample| {
-            let from = sample.at - centreline.start();
+    let last = tube.ends().map(|[_, last]| last.at);
+    let flat: Vec<Point> = tube
+        .points(4)
+        .chain(last)
+        .map(|at| {
+            let from = at - centreline.start();
             Point::new(from.dot(e1), from.dot(e2))
         })
         .collect();
@@ -179,8 +207,8 @@ pub(super) fn placed(centreline: &Centreline, up: Vector3, radius: f64, lift: f6
     let (ex, ey) = (e1 * cos + e2 * sin, e2 * cos - e1 * sin);
     let column = |v: fn(&Vector3) -> f64| Vector3::new(v(&ex), v(&ey), v(&up));
     let mut to = Placement { origin: Point3::new(0.0, 0.0, 0.0), axis: column(|v| v.z), x: column(|v| v.x) };
-    let tube = Tube::new(&centreline.moved(&to), radius);
-    let least = |f: fn(&Point3) -> f64| tube.samples.iter().map(|s| f(&s.at)).fold(f64::INFINITY, f64::min);
+    let tube = Tube::new(&centreline.moved(&to), tube.radius);
+    let least = |f: fn(&Point3) -> f64| tube.points(1).map(|p| f(&p)).fold(f64::INFINITY, f64::min);
     to.origin = Point3::new(-least(|p| p.x), -least(|p| p.y), lift - tube.lowest());
     to
 }

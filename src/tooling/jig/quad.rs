@@ -32,6 +32,22 @@ impl Quad {
         near(self, other).min(near(other, self)).sqrt()
     }
 
+    /// Whether the distance to another is more than `gap` mm.
+    pub(super) fn distance_over(&self, other: &Quad, gap: f64) -> bool {
+        // Most are far from each other: the circles round them tell.
+        let ((a, reach_a), (b, reach_b)) = (self.circle(), other.circle());
+        let far = gap.max(0.0) + reach_a + reach_b + 1e-6;
+        let (dx, dy) = (a.x - b.x, a.y - b.y);
+        dx * dx + dy * dy > far * far || self.distance(other) > gap
+    }
+
+    /// Middle and radius of the circle round it.
+    fn circle(&self) -> (Point, f64) {
+        let [a, _, c, _] = self.corners;
+        let (dx, dy) = (c.x - a.x, c.y - a.y);
+        (Point::new((a.x + c.x) / 2.0, (a.y + c.y) / 2.0), (dx * dx + dy * dy).sqrt() / 2.0)
+    }
+
     /// Whether it lies within a box.
     pub(super) fn within(&self, bounds: &Rect) -> bool {
         self.corners.iter().all(|corner| bounds.has(*corner))
@@ -69,5 +85,9 @@ mod tests {
         let c = Quad::new(Point::new(5.0, 0.0), std::f64::consts::FRAC_PI_4, 1.0, 1.0);
         assert!((a.distance(&c) - (3.0 - 2.0_f64.sqrt())).abs() < 1e-12);
         assert_eq!(a.distance(&Quad::new(Point::new(1.0, 0.0), 0.3, 0.1, 0.1)), 0.0);
+        for quad in [b, c] {
+            let distance = a.distance(&quad);
+            assert!(a.distance_over(&quad, distance - 1e-9) && !a.distance_over(&quad, distance + 1e-9));
+        }
     }
 }

@@ -26,14 +26,15 @@ pub(super) const SHOWN_DEG: f64 = 2.0;
 pub(super) const SHOWN_MM: f64 = 2.0;
 
 /// Whether a tube that is wrong beyond a piece is stopped by an upright further on.
-fn stopped(tube: &Tube, stands: &[Stand], after: usize, wrong: &Wrong) -> bool {
-    stands.iter().any(|stand| {
+fn stopped(tube: &Tube, stands: &[Stand], after: usize, wrong: &Wrong, rim: &[(f64, f64); RIM]) -> bool {
+    // The furthest first: an error moves them most.
+    stands.iter().rev().any(|stand| {
         if stand.role == Role::Guard && stand.piece > after {
             return past_guard(stand, tube, wrong);
         }
         let Some(leg) = tube.leg(stand.piece) else { return false };
         match stand.role {
-            Role::Cradle if stand.piece > after => held_off(stand, leg, tube.radius, wrong),
+            Role::Cradle if stand.piece > after => held_off(stand, leg, tube.radius, wrong, rim),
             Role::Gate if stand.piece >= after => {
                 let end = wrong.point(leg.point(leg.length));
                 let direction = wrong.vector(leg.direction);
@@ -54,7 +55,7 @@ fn stopped(tube: &Tube, stands: &[Stand], after: usize, wrong: &Wrong) -> bool {
 
 /// Whether a guard is in the way of its bend, gone wrong.
 fn past_guard(stand: &Stand, tube: &Tube, wrong: &Wrong) -> bool {
-    tube.samples.iter().filter(|sample| sample.piece == stand.piece).any(|sample| {
+    tube.samples_of(stand.piece).iter().any(|sample| {
         let (u, n, z) = stand.local(wrong.point(sample.at));
         let direction = wrong.vector(sample.direction);
         let reach = section_reach(direction, stand.ahead, tube.radius);
@@ -71,12 +72,24 @@ fn past_guard(stand: &Stand, tube: &Tube, wrong: &Wrong) -> bool {
 }
 
 /// Points of a section's rim that are looked at on a slope.
-const RIM: u32 = 24;
+const RIM: usize = 24;
+
+/// Sines and cosines round the rim.
+fn rim() -> [(f64, f64); RIM] {
+    // As many as the array has.
+    std::array::from_fn(|k| (std::f64::consts::TAU * k as f64 / RIM as f64).sin_cos())
+}
 
 /// Whether a cradle is in the way of its own straight, gone wrong. A plate's sides, where the straight is
 /// farthest off, cut it in an ellipse of its radius and, upwards, that over the cosine of its slope: a circle of
 /// its radius at least, and on a slope the points of the ellipse's rim.
-fn held_off(stand: &Stand, leg: &super::tube::Leg, radius: f64, wrong: &Wrong) -> bool {
+fn held_off(
+    stand: &Stand,
+    leg: &super::tube::Leg,
+    radius: f64,
+    wrong: &Wrong,
+    rim: &[(f64, f64); RIM],
+) -> bool {
     let (from, direction) = (wrong.point(leg.from), wrong.vector(leg.direction));
     let step = direction.dot(stand.ahead);
     if step < 0.1 {
@@ -91,26 +104,24 @@ fn held_off(stand: &Stand, leg: &super::tube::Leg, radius: f64, wrong: &Wrong) -
         if n.abs() > stand.thickness / 2.0 + 1e-9 {
             return false;
         }
-        let rim = |k: u32| {
-            let (sin, cos) = (std::f64::consts::TAU * f64::from(k) / f64::from(RIM)).sin_cos();
-            let radius = radius - FELT_MM;
-            stand.flat_distance(u + radius * cos, z + radius / level * sin, walls) <= 0.0
-        };
-        stand.flat_distance(u, z, walls) < radius - FELT_MM || (level < SLOPING && (0..RIM).any(rim))
+        let radius = radius - FELT_MM;
+        let met = |(sin, cos): &(f64, f64)| stand.covers(u + radius * cos, z + radius / level * sin, walls);
+        stand.flat_distance(u, z, walls) < radius || (level < SLOPING && rim.iter().any(met))
     })
 }
 
 /// Whether an error of a bend, either way, is felt; `by` in rad.
-fn both_felt(tube: &Tube, stands: &[Stand], bend: usize, by: f64) -> bool {
+fn both_felt(tube: &Tube, stands: &[Stand], bend: usize, by: f64, rim: &[(f64, f64); RIM]) -> bool {
     let (Some(&piece), Some(b)) = (tube.arcs.get(bend), tube.bends.get(bend)) else { return false };
     [by, -by]
         .iter()
-        .all(|&by| stopped(tube, stands, piece, &Wrong::Turned { centre: b.centre, axis: b.axis, by }))
+        .all(|&by| stopped(tube, stands, piece, &Wrong::Turned { centre: b.centre, axis: b.axis, by }, rim))
 }
 
 /// Smallest error (rad) of each bend's angle that is felt whichever way it goes; none where it is not.
 pub(super) fn least_errors(tube: &Tube, stands: &[Stand]) -> Vec<Option<f64>> {
-    let felt = |bend: usize, degrees: f64| both_felt(tube, stands, bend, degrees.to_radians());
+    let rim = rim();
+    let felt = |bend: usize, degrees: f64| both_felt(tube, stands, bend, degrees.to_radians(), &rim);
     let least = |bend: usize| {
         let mut low = 0.0;
         let mut high = LEAST_DEG;
@@ -141,8 +152,9 @@ pub(super) fn least_errors(tube: &Tube, stands: &[Stand]) -> Vec<Option<f64>> {
 /// The straights (numbers of the bends they lead to, from 1; one more for the last) whose being too long
 /// by [`SHOWN_MM`] nothing feels.
 pub(super) fn unfelt_straights(tube: &Tube, stands: &[Stand]) -> Vec<usize> {
-    let unfelt =
-        |leg: &&super::tube::Leg| !stopped(tube, stands, leg.piece, &Wrong::Longer(leg.direction * SHOWN_MM));
+    let rim = rim();
+    let longer = |leg: &super::tube::Leg| Wrong::Longer(leg.direction * SHOWN_MM);
+    let unfelt = |leg: &&super::tube::Leg| !stopped(tube, stands, leg.piece, &longer(leg), &rim);
     let number = |leg: &super::tube::Leg| tube.arcs.iter().filter(|&&arc| arc < leg.piece).count() + 1;
     tube.legs.iter().filter(unfelt).map(number).collect()
 }

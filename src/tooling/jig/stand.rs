@@ -2,6 +2,7 @@
 
 use super::Role;
 use super::quad::Quad;
+use super::region::Region;
 use super::tube::{Sample, Tube};
 use crate::flat::Point;
 use crate::geometry::{InnerSpace, Point3, Vector3};
@@ -57,6 +58,9 @@ pub(super) struct Stand {
     pub tabs: Vec<(f64, f64)>,
 }
 
+/// So near to an end, in radii of the tube, its round section is held against the stop or gate.
+const NEAR_END: f64 = 1.5;
+
 /// Distance of (u, z) from the box −left ≤ u ≤ right, z ≤ top.
 fn to_box(u: f64, z: f64, [left, right]: [f64; 2], top: f64) -> f64 {
     let beside = (-left - u).max(u - right).max(0.0);
@@ -88,6 +92,19 @@ impl Stand {
             }
         };
         foot.min(body)
+    }
+
+    /// Whether a point of the plate's own plane is in its shape; `top` is the walls' upper end.
+    pub(super) fn covers(&self, u: f64, z: f64, top: f64) -> bool {
+        let within = |[left, right]: [f64; 2], top: f64| u >= -left && u <= right && z <= top;
+        if self.foot_top > 0.0 && within(self.foot, self.foot_top) {
+            return true;
+        }
+        within(self.arms, top)
+            && self.saddle.is_none_or(|saddle| {
+                let (side, rise) = (u.abs(), z - saddle.centre);
+                side >= saddle.radius || (rise < 0.0 && side.hypot(rise) >= saddle.radius)
+            })
     }
 
     /// Distance of a point from the plate, mm; 0 in it.
@@ -130,7 +147,7 @@ impl Stand {
     /// that it holds; `gap` mm for the end that it stands against.
     pub(super) fn meets(&self, tube: &Tube, margin: f64, clearance: f64, gap: f64) -> bool {
         let near = self.thickness / 2.0 + tube.radius + margin;
-        tube.samples.iter().any(|sample| {
+        tube.any_in(&self.region(tube.radius, margin.max(clearance)), |sample| {
             if sample.piece == self.piece {
                 return false;
             }
@@ -147,6 +164,24 @@ impl Stand {
         })
     }
 
+    /// Where the middle of a tube of this outer radius must be to come within `margin` mm of the plate, or be looked
+    /// at by [`Stand::beyond`].
+    fn region(&self, radius: f64, margin: f64) -> Region {
+        let own = match self.role {
+            Role::Cradle | Role::Guard => 0.0,
+            Role::Stop | Role::Gate => NEAR_END * radius,
+        };
+        let around = radius + margin;
+        Region {
+            middle: self.middle,
+            across: self.across,
+            ahead: self.ahead,
+            sides: [0, 1].map(|side| self.foot[side].max(self.arms[side]).max(own) + around),
+            depth: self.thickness / 2.0 + around,
+            top: self.top + around,
+        }
+    }
+
     /// For a stop or gate and a sample near its end: how far the tube's round section there reaches into
     /// the plate, mm, negative before it.
     fn beyond(&self, sample: &Sample, tube: &Tube) -> Option<f64> {
@@ -157,7 +192,7 @@ impl Stand {
         };
         let reach = section_reach(sample.direction, self.ahead, tube.radius);
         let ahead = (sample.at - self.middle).dot(self.ahead) * sense;
-        (from_end < 1.5 * tube.radius).then_some(ahead + reach + self.thickness / 2.0)
+        (from_end < NEAR_END * tube.radius).then_some(ahead + reach + self.thickness / 2.0)
     }
 }
 

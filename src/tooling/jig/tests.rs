@@ -133,3 +133,72 @@ fn every_part_bears_its_name_clear_of_its_edges() {
     }
     assert!(board.contains(&"DATUM END") && board.contains(&"TRIM"));
 }
+
+#[test]
+fn a_run_beyond_the_limits_has_no_jig_and_is_told_why() {
+    // A staircase, its steps in turn upwards and along.
+    let steps = |count: usize| -> Vec<(f64, f64, f64)> {
+        (0..count).map(|n| (60.0, if n == 0 { 0.0 } else { 180.0 }, 90.0)).collect()
+    };
+    let (jig, findings) = made(&steps(MOST_BENDS), 60.0);
+    assert!(jig.is_some_and(|jig| jig.senses.len() == MOST_BENDS));
+    assert!(findings.iter().all(|finding| finding.code != "jig-limit"), "{findings:?}");
+    let (jig, findings) = made(&steps(MOST_BENDS + 1), 60.0);
+    assert!(jig.is_none() && findings.len() == 1);
+    assert_eq!((findings[0].code, findings[0].run.as_deref()), ("jig-limit", Some("a")));
+    assert!(
+        findings[0].message.contains("101 bends; a jig is made for 100 at most"),
+        "{}",
+        findings[0].message
+    );
+    let (jig, findings) = made(&[(60.0, 0.0, 90.0)], 50_000.0);
+    assert!(jig.is_none() && findings.len() == 1);
+    let said = &findings[0].message;
+    assert!(said.contains("50.1 m of tube; a jig is made for 50 m at most"), "{said}");
+}
+
+#[test]
+fn rows_side_by_side_are_laid_within_the_effort_allowed() {
+    // Where nearly no cradle has room, all places are tried, in every pose.
+    let rows: Vec<(f64, f64, f64)> =
+        (0..11).map(|n| (600.0, if n == 0 { 0.0 } else { 180.0 }, 180.0)).collect();
+    let laid = table_run("a", 9.0, &rows, 600.0);
+    let tube = Tube::new(
+        &laid.centreline.moved(&Placement {
+            origin: Point3::new(0.0, 0.0, 40.0),
+            axis: Vector3::unit_z(),
+            x: Vector3::unit_x(),
+        }),
+        5.0,
+    );
+    let effort = Effort::default();
+    for _ in 0..40 {
+        // Whatever comes of it, it ends.
+        drop(place::place(&tube, &Workshop::default(), &effort));
+    }
+    assert!(effort.is_spent());
+}
+
+#[test]
+fn what_a_plate_covers_is_no_distance_from_it() {
+    let laid = table_run("a", 30.0, &[(60.0, 0.0, 90.0), (70.0, 60.0, 45.0)], 80.0);
+    let tube = Tube::new(&laid.centreline, 5.0);
+    let up = pose::ups(&laid.centreline, &tube, &Workshop::default().jig, 6.0)[0];
+    let to = pose::placed(&laid.centreline, &tube, up, 40.0);
+    let tube = Tube::new(&laid.centreline.moved(&to), 5.0);
+    let placed =
+        place::place(&tube, &Workshop::default(), &Effort::default()).unwrap_or_else(|why| panic!("{why}"));
+    let (mut covered, mut all) = (0, 0);
+    for stand in &placed.stands {
+        for (u, z) in (0..1600).map(|n| (f64::from(n % 40) - 20.0, f64::from(n / 40) * 2.0 - 5.0)) {
+            assert_eq!(
+                stand.covers(u, z, stand.top),
+                stand.flat_distance(u, z, stand.top) <= 0.0,
+                "{u} {z} {stand:?}"
+            );
+            covered += usize::from(stand.covers(u, z, stand.top));
+            all += 1;
+        }
+    }
+    assert!(covered > all / 20 && covered < all, "{covered} of {all}");
+}

@@ -2,10 +2,14 @@
 
 use crate::centreline::{Bend, Centreline, Segment};
 use crate::geometry::{Point3, Vector3};
+use crate::tooling::jig::region::Region;
 
 /// Distance of two samples along a bend or a straight, mm at most. Between two samples of a bend of radius R
 /// the tube reaches no further than 1/(8 R) mm beyond the balls round them.
 const SAMPLE_MM: f64 = 1.0;
+
+/// Most samples of one straight or bend.
+const MOST_SAMPLES: f64 = 20_000.0;
 
 /// A straight of the tube.
 #[derive(Debug, Clone, Copy)]
@@ -47,6 +51,88 @@ pub(super) struct Sample {
     pub station: f64,
 }
 
+/// The samples of a straight or an arc: `steps` + 1 of them, evenly spaced.
+#[derive(Debug, Clone)]
+struct Span {
+    piece: usize,
+    segment: Segment,
+    /// Distance of its start from the datum end along the tube, mm.
+    station: f64,
+    length: f64,
+    steps: usize,
+    /// Samples before its own.
+    before: usize,
+    /// An arc's, worked out once; those of a straight are worked out where they are asked for.
+    samples: Vec<Sample>,
+    /// Box round the samples.
+    low: Point3,
+    high: Point3,
+}
+
+impl Span {
+    fn new(piece: usize, segment: Segment, station: f64, before: usize, radius: f64) -> Span {
+        let length = segment.length();
+        let steps = (length / SAMPLE_MM.min(radius / 3.0)).ceil().clamp(1.0, MOST_SAMPLES) as usize;
+        let at = segment.start();
+        let mut span =
+            Span { piece, segment, station, length, steps, before, samples: Vec::new(), low: at, high: at };
+        match segment {
+            Segment::Straight { .. } => span.cover(segment.end()),
+            Segment::Arc { .. } => {
+                span.samples = (0..=steps).map(|step| span.sample(step)).collect();
+                for step in 0..=steps {
+                    span.cover(span.samples[step].at);
+                }
+            }
+        }
+        span
+    }
+
+    fn cover(&mut self, p: Point3) {
+        self.low = Point3::new(self.low.x.min(p.x), self.low.y.min(p.y), self.low.z.min(p.z));
+        self.high = Point3::new(self.high.x.max(p.x), self.high.y.max(p.y), self.high.z.max(p.z));
+    }
+
+    fn sample(&self, step: usize) -> Sample {
+        if let Some(known) = self.samples.get(step) {
+            return *known;
+        }
+        let along = self.length * step as f64 / self.steps as f64;
+        let (at, direction) = self.segment.place_at(along);
+        Sample { at, direction, piece: self.piece, station: self.station + along }
+    }
+
+    /// Whether a sample within a region passes a test. Those outside it may be asked, too.
+    fn any(&self, region: &Region, test: &impl Fn(&Sample) -> bool) -> bool {
+        if !region.meets_box(self.low, self.high) {
+            return false;
+        }
+        match self.segment {
+            Segment::Arc { .. } => self.samples.iter().any(test),
+            Segment::Straight { from, direction, length } => {
+                let Some((first, last)) = region.part_of_line(from, direction, length) else { return false };
+                let per_mm = self.steps as f64 / self.length;
+                let [first, last] =
+                    [(first * per_mm).floor(), (last * per_mm).ceil()].map(|step| step as usize);
+                (first..=last.min(self.steps)).any(|step| test(&self.sample(step)))
+            }
+        }
+    }
+
+    /// The points of the samples whose number in the whole tube is a multiple of `nth`; of a straight the first and
+    /// the last of them, between which the others lie.
+    fn points(&self, nth: usize) -> impl Iterator<Item = Point3> + '_ {
+        let first = self.before.next_multiple_of(nth) - self.before;
+        let straight = matches!(self.segment, Segment::Straight { .. });
+        let last = first + self.steps.saturating_sub(first) / nth * nth;
+        let stride = if straight { (last - first).max(1) } else { nth };
+        (first..=self.steps)
+            .step_by(stride)
+            .take_while(move |step| *step <= last)
+            .map(|step| self.sample(step).at)
+    }
+}
+
 /// A tube in the jig's space.
 #[derive(Debug, Clone)]
 pub(super) struct Tube {
@@ -60,10 +146,11 @@ pub(super) struct Tube {
     pub arcs: Vec<usize>,
     /// Number of straights and arcs.
     pub pieces: usize,
-    /// Samples of the whole centreline.
-    pub samples: Vec<Sample>,
     /// Length along the centreline, mm.
     pub length: f64,
+    spans: Vec<Span>,
+    /// For each straight or arc, the number of its leg.
+    legs_of: Vec<Option<usize>>,
 }
 
 impl Tube {
@@ -75,31 +162,55 @@ impl Tube {
             bends: centreline.bends().to_vec(),
             arcs: Vec::new(),
             pieces: centreline.segments().len(),
-            samples: Vec::new(),
             length: centreline.length(),
+            spans: Vec::with_capacity(centreline.segments().len()),
+            legs_of: Vec::with_capacity(centreline.segments().len()),
         };
-        let mut station = 0.0;
+        let (mut station, mut before) = (0.0, 0);
         for (piece, segment) in centreline.segments().iter().enumerate() {
-            let length = segment.length();
-            match *segment {
+            let leg = match *segment {
                 Segment::Straight { from, direction, length } => {
                     tube.legs.push(Leg { piece, from, direction, length, station });
+                    Some(tube.legs.len() - 1)
                 }
-                Segment::Arc { .. } => tube.arcs.push(piece),
-            }
-            let steps = (length / SAMPLE_MM.min(radius / 3.0)).ceil().clamp(1.0, 20_000.0);
-            for step in 0..=steps as usize {
-                let along = length * step as f64 / steps;
-                tube.samples.push(Sample {
-                    at: segment.point_at(along),
-                    direction: segment.direction_at(along),
-                    piece,
-                    station: station + along,
-                });
-            }
-            station += length;
+                Segment::Arc { .. } => {
+                    tube.arcs.push(piece);
+                    None
+                }
+            };
+            tube.legs_of.push(leg);
+            let span = Span::new(piece, *segment, station, before, radius);
+            before += span.steps + 1;
+            station += span.length;
+            tube.spans.push(span);
         }
         tube
+    }
+
+    /// The first and the last sample.
+    pub(super) fn ends(&self) -> Option<[Sample; 2]> {
+        let (first, last) = (self.spans.first()?, self.spans.last()?);
+        Some([first.sample(0), last.sample(last.steps)])
+    }
+
+    /// Whether any sample within a region passes a test; some outside it may be asked, too.
+    pub(super) fn any_in(&self, region: &Region, test: impl Fn(&Sample) -> bool) -> bool {
+        self.spans.iter().any(|span| span.any(region, &test))
+    }
+
+    /// The samples of an arc, by its number among straights and arcs.
+    pub(super) fn samples_of(&self, piece: usize) -> &[Sample] {
+        self.spans.get(piece).map_or(&[], |span| &span.samples)
+    }
+
+    /// Every `nth` sample's point, but of a straight only the outer two of them.
+    pub(super) fn points(&self, nth: usize) -> impl Iterator<Item = Point3> + '_ {
+        self.spans.iter().flat_map(move |span| span.points(nth))
+    }
+
+    /// How many samples there are.
+    pub(super) fn samples(&self) -> usize {
+        self.spans.last().map_or(0, |span| span.before + span.steps + 1)
     }
 
     /// Height of the lowest point of the tube's outside, mm.
@@ -107,8 +218,11 @@ impl Tube {
     /// It is at an end's rim or where the centreline runs level within a bend: a surface's lowest point has a
     /// plumb normal, which is square to the centreline.
     pub(super) fn lowest(&self) -> f64 {
-        let ends = self.samples.first().into_iter().chain(self.samples.last());
-        let rims = ends.map(|s| s.at.z - self.radius * s.direction.x.hypot(s.direction.y));
+        let rims = self
+            .ends()
+            .into_iter()
+            .flatten()
+            .map(|s| s.at.z - self.radius * s.direction.x.hypot(s.direction.y));
         let bellies = self.bends.iter().filter_map(|bend| {
             let spoke = bend.axis.cross(bend.direction_in) * -bend.radius;
             let along = bend.direction_in * bend.radius;
@@ -128,7 +242,7 @@ impl Tube {
 
     /// The leg that is this piece.
     pub(super) fn leg(&self, piece: usize) -> Option<&Leg> {
-        self.legs.iter().find(|leg| leg.piece == piece)
+        self.legs.get((*self.legs_of.get(piece)?)?)
     }
 }
 
@@ -162,6 +276,76 @@ impl Wrong {
         match *self {
             Wrong::Turned { axis, by, .. } => crate::geometry::turned(v, axis, by),
             Wrong::Longer(_) => v,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fit::fixture::table_run;
+    use crate::geometry::InnerSpace;
+
+    #[test]
+    fn no_sample_in_a_region_is_missed() {
+        let rows = [(80.0, 0.0, 90.0), (0.4, 70.0, 180.0), (60.0, -100.0, 33.0)];
+        let tube = Tube::new(&table_run("a", 30.0, &rows, 90.0).centreline, 5.0);
+        let all: Vec<Sample> =
+            tube.spans.iter().flat_map(|span| (0..=span.steps).map(|step| span.sample(step))).collect();
+        assert_eq!(all.len(), tube.samples());
+        let mut asked_of = 0;
+        for n in 0..300 {
+            let at = |k: usize| f64::from(u32::try_from(n * k % 101).unwrap_or(0)) / 101.0;
+            let (sin, cos) = (at(37) * std::f64::consts::TAU).sin_cos();
+            let region = Region {
+                middle: Point3::new(at(11) * 150.0, at(23) * 150.0 - 40.0, 0.0),
+                across: Vector3::new(cos, sin, 0.0),
+                ahead: Vector3::new(-sin, cos, 0.0),
+                sides: [3.0 + at(5) * 20.0, 3.0 + at(7) * 20.0],
+                depth: 2.0 + at(13) * 10.0,
+                top: at(17) * 80.0 - 10.0,
+            };
+            let inside = |sample: &Sample| {
+                let from = sample.at - region.middle;
+                let (u, n) = (from.dot(region.across), from.dot(region.ahead));
+                u > -region.sides[0]
+                    && u < region.sides[1]
+                    && n.abs() < region.depth
+                    && sample.at.z < region.top
+            };
+            let asked = std::cell::RefCell::new(Vec::new());
+            assert!(!tube.any_in(&region, |sample| {
+                asked.borrow_mut().push((sample.piece, sample.station));
+                false
+            }));
+            let asked = asked.into_inner();
+            asked_of += asked.len();
+            for sample in all.iter().filter(|sample| inside(sample)) {
+                assert!(asked.contains(&(sample.piece, sample.station)), "{n}: {sample:?}");
+            }
+        }
+        assert!(asked_of > 0 && asked_of < all.len() * 100, "{asked_of} of {} samples", all.len());
+    }
+
+    #[test]
+    fn every_nth_point_is_that_of_all_samples_but_within_straights() {
+        let tube =
+            Tube::new(&table_run("a", 30.0, &[(80.3, 0.0, 90.0), (7.0, 70.0, 120.0)], 45.0).centreline, 5.0);
+        let all: Vec<Sample> =
+            tube.spans.iter().flat_map(|span| (0..=span.steps).map(|step| span.sample(step))).collect();
+        for nth in [1, 4, 10, 37] {
+            let mut expected: Vec<Point3> = Vec::new();
+            for span in &tube.spans {
+                let own: Vec<Point3> = (all.iter().enumerate())
+                    .filter(|(n, sample)| n % nth == 0 && sample.piece == span.piece)
+                    .map(|(_, sample)| sample.at)
+                    .collect();
+                match (span.segment, own.as_slice()) {
+                    (Segment::Straight { .. }, [first, .., last]) => expected.extend([*first, *last]),
+                    _ => expected.extend(own),
+                }
+            }
+            assert_eq!(tube.points(nth).collect::<Vec<_>>(), expected, "every {nth}");
         }
     }
 }
