@@ -13,9 +13,9 @@ sys.path.insert(0, str(ROOT / "tests" / "fuzz"))
 
 import plausible
 
-COUNT = 200
+COUNT = 150
 # Specs in one test: a red one names them.
-EACH = 40
+EACH = 30
 
 
 @pytest.fixture(scope="module")
