@@ -109,7 +109,7 @@ fn wanted(run: &Run) -> Walked {
             let facing = from.and_then(|end| end.facing).unwrap_or(Vector3::unit_x());
             walk(at, facing.normalize(), &rows, *end_length)
         }
-        Path::Route(_) => panic!("a route"),
+        Path::Route(_) | Path::SameAs(_) => panic!("no path of its own"),
     }
 }
 
@@ -146,7 +146,7 @@ fn demo_forms(run: &Run, plan: &Value) -> Vec<Form> {
     let radii: Vec<f64> = match &run.path {
         Path::Corners(corners) => corners.iter().map(|corner| corner.clr).collect(),
         Path::Bends { rows, .. } => rows.iter().map(|row| row.clr).collect(),
-        Path::Route(_) => panic!("a route"),
+        Path::Route(_) | Path::SameAs(_) => panic!("no path of its own"),
     };
     assert_eq!(run.tube.material(), "copper");
     let planned = plan["bends"].as_array().unwrap();

@@ -44,12 +44,19 @@ pub struct Layout {
 /// All runs that cannot be laid out, with the place in the spec; warnings ride along.
 pub fn lay_out(spec: &Spec) -> Result<(Layout, Diagnostics), Diagnostics> {
     let mut findings = Diagnostics::new();
-    let mut runs = Vec::with_capacity(spec.runs().len());
-    for (index, run) in spec.runs().iter().enumerate() {
-        if let Some(centreline) = lay_run(run, &mut findings) {
-            runs.push(LaidRun { index, run: run.clone(), centreline });
-        }
+    let mut runs: Vec<LaidRun> = Vec::with_capacity(spec.runs().len());
+    let lay = |(index, run): (usize, &Run), findings: &mut Diagnostics| {
+        let centreline = lay_run(run, findings)?;
+        Some(LaidRun { index, run: run.clone(), centreline })
+    };
+    let (copies, others): (Vec<_>, Vec<_>) =
+        spec.runs().iter().enumerate().partition(|(_, run)| matches!(run.path, Path::SameAs(_)));
+    runs.extend(others.into_iter().filter_map(|run| lay(run, &mut findings)));
+    for (index, run) in copies {
+        let copy = with_table(run, &runs);
+        runs.extend(copy.and_then(|copy| lay((index, &copy), &mut findings)));
     }
+    runs.sort_by_key(|laid| laid.index);
     if findings.has_errors() {
         return Err(findings);
     }
@@ -66,10 +73,33 @@ pub fn lay_out(spec: &Spec) -> Result<(Layout, Diagnostics), Diagnostics> {
     Ok((layout, findings))
 }
 
+/// A run that has the bends of another, with their table in its own radii. `None` where the other could not be
+/// laid out: the fault was told there.
+fn with_table(run: &Run, runs: &[LaidRun]) -> Option<Run> {
+    let Path::SameAs(name) = &run.path else { return None };
+    let LaidRun { run: other, centreline, .. } = runs.iter().find(|laid| laid.run.name == *name)?;
+    let formed = run.bender.formed.map_or(run.bender.clr, |formed| formed.clr);
+    let row = |bend: &super::Bend| {
+        let own_clr = other.path.own_clr(bend.number);
+        BendRow {
+            length: bend.straight_before,
+            rotation: bend.rotation,
+            angle: bend.angle,
+            clr: if own_clr { bend.radius } else { formed },
+            own_clr,
+            place: other.path.place(bend.number).unwrap_or(run.place),
+        }
+    };
+    let rows = centreline.bends().iter().map(row).collect();
+    Some(Run { path: Path::Bends { rows, end_length: centreline.end_straight() }, ..run.clone() })
+}
+
 fn lay_run(run: &Run, findings: &mut Diagnostics) -> Option<Centreline> {
     let laid = match &run.path {
         Path::Corners(corners) => lay_corners(run, corners),
         Path::Bends { rows, end_length } => lay_bends(run, rows, *end_length),
+        // Those that could be resolved have a table by now.
+        Path::SameAs(_) => Err(Vec::new()),
         Path::Route(_) => Err(vec![
             Diagnostic::warning(
                 "not-yet",

@@ -130,14 +130,7 @@ pub(super) fn warning(
 
 /// Where the spec writes a bend: its row or its corner.
 fn place(laid: &LaidRun, bend: usize) -> Place {
-    let run = &laid.run;
-    let index = bend.saturating_sub(1);
-    match &run.path {
-        Path::Corners(corners) => corners.get(index).map(|corner| corner.place),
-        Path::Bends { rows, .. } => rows.get(index).map(|row| row.place),
-        Path::Route(_) => None,
-    }
-    .unwrap_or(run.place)
+    laid.run.path.place(bend).unwrap_or(laid.run.place)
 }
 
 /// The key that makes the cut tube longer by `short` at one end, as a spec writes it whatever its unit.

@@ -244,16 +244,23 @@ pub(super) static BENDER: Table = table(
     ],
 );
 
+/// Least angle of a trial piece, degrees: of less, a reading that is 0.1 degrees off is a tenth or more.
+const LEAST_TESTED: f64 = 1.0;
+
 pub(super) static TEST_BEND: Table = table(
     "test bend",
     "A trial piece: what it was pulled to and what it became.",
     &[
         required(
             "pulled",
-            Kind::Angle(Degrees { min: 0.0, open: true, max: 200.0 }),
+            Kind::Angle(Degrees { min: LEAST_TESTED, open: false, max: 200.0 }),
             "Angle pulled to, degrees.",
         ),
-        required("got", BEND, "Angle after letting go, degrees."),
+        required(
+            "got",
+            Kind::Angle(Degrees { min: LEAST_TESTED, open: false, max: 180.0 }),
+            "Angle after letting go, degrees.",
+        ),
         optional("cut", POSITIVE, "Cut length."),
         optional("leg_a", POSITIVE, "First leg."),
         optional("leg_b", POSITIVE, "Second leg."),
@@ -372,7 +379,7 @@ pub(super) static PORT: Table = table(
 /// A run.
 pub(super) static RUN: Table = Table {
     name: "run",
-    doc: "One tube to be bent, by corners, by a bend table, or by a route to be found.",
+    doc: "One tube to be bent, by corners, by a bend table, by a route to be found, or as a copy of another run. A copy also takes the other run's tube, bender, anneal and allowance where it has none of its own.",
     keys: &[
         optional("from", Kind::AnyOf(&END), "Datum end: a port, a point, or a point that faces somewhere."),
         optional("to", Kind::AnyOf(&END), "Other end."),
@@ -384,12 +391,22 @@ pub(super) static RUN: Table = Table {
         optional("bends", Kind::List(&Kind::Table(&BEND_ROW)), "A bend table."),
         optional("end_length", ZERO_OR_MORE, "Straight after the last bend of a bend table."),
         optional("route", Kind::Table(&ROUTE), "Find the way automatically."),
+        optional(
+            "mirror",
+            Kind::Table(&MIRROR),
+            "The mirror image of another run. Ends that are left out are mirrored, too.",
+        ),
+        optional(
+            "same_as",
+            Kind::Text,
+            "Name of another run whose bends it has, laid from its own `from`; a tube on the bench without.",
+        ),
         optional("allowance", Kind::Table(&ALLOWANCE), "Extra tube to trim away after fitting."),
         optional("anneal", ANNEAL, "Whether its bends are annealed first."),
         optional("tube", Kind::Table(&TUBE), "Its own tube."),
         optional("bender", Kind::Table(&BENDER), "Its own bender."),
     ],
-    exactly_one: &["corners", "bends", "route"],
+    exactly_one: &["corners", "bends", "route", "mirror", "same_as"],
     at_most_one: &[],
 };
 
@@ -440,6 +457,21 @@ pub(super) static ROUTE: Table = table(
         required("max_bends", Kind::Count(1), "Most bends allowed."),
         optional("angles", Kind::List(&BEND), "Bend angles allowed, degrees; any where it is left out."),
         optional("clearance", ZERO_OR_MORE, "Distance to keep from everything else."),
+    ],
+);
+
+/// A mirror image.
+pub(super) static MIRROR: Table = table(
+    "mirror",
+    "The mirror image of another run.",
+    &[
+        required("run", Kind::Text, "Name of the other run."),
+        required(
+            "plane",
+            Kind::Choice(&["x", "y", "z"]),
+            "The axis the plane of the mirror stands square to.",
+        ),
+        required("at", Kind::Length(Sign::Any), "Where the plane crosses that axis."),
     ],
 );
 

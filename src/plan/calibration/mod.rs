@@ -268,6 +268,6 @@ fn use_formed(run: &mut Run, formed: Formed) {
         Path::Bends { rows, .. } => {
             rows.iter_mut().filter(|row| !row.own_clr).for_each(|row| row.clr = formed.clr);
         }
-        Path::Route(_) => {}
+        Path::Route(_) | Path::SameAs(_) => {}
     }
 }

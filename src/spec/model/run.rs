@@ -95,16 +95,28 @@ pub enum Path {
     },
     /// To be found.
     Route(Route),
+    /// By the bends of another run, which has corners. A layout has the bend table in its place.
+    SameAs(String),
 }
 
 impl Path {
+    /// Where the spec writes bend `number` (from 1): its row or its corner.
+    pub fn place(&self, number: usize) -> Option<Place> {
+        let index = number.wrapping_sub(1);
+        match self {
+            Path::Corners(corners) => corners.get(index).map(|corner| corner.place),
+            Path::Bends { rows, .. } => rows.get(index).map(|row| row.place),
+            Path::Route(_) | Path::SameAs(_) => None,
+        }
+    }
+
     /// Whether bend `number` (from 1) has a radius of its own instead of the bender's.
     pub fn own_clr(&self, number: usize) -> bool {
         let index = number.wrapping_sub(1);
         match self {
             Path::Corners(corners) => corners.get(index).is_some_and(|corner| corner.own_clr),
             Path::Bends { rows, .. } => rows.get(index).is_some_and(|row| row.own_clr),
-            Path::Route(_) => false,
+            Path::Route(_) | Path::SameAs(_) => false,
         }
     }
 }

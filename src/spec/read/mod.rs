@@ -2,6 +2,7 @@
 
 mod bender;
 mod component;
+mod copy;
 mod run;
 mod stock;
 mod tested;
@@ -14,11 +15,13 @@ use super::Reading;
 use super::fields::{Fields, Reader, UnitFrom};
 use super::keys::{self, SPEC, Table};
 use super::model::{Anneal, Spec};
-use super::node::{Node, Scalar, Value};
+use super::node::{Key, Node, Scalar, Value};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::Unit;
 
 use component::{Fittings, Ports};
+use copy::Copied;
+use run::Sketch;
 
 /// The only version of the format there is.
 const FORMAT: &str = "1";
@@ -242,13 +245,43 @@ fn runs<'n>(
         let hint = "add a run under `runs:`; `tubewright init` writes a spec to start from";
         reader.error("no-runs", fields.place_of("runs"), "there are no runs", hint);
     }
+    let mut written = Vec::new();
     for (key, node) in reader.named(node, "run") {
         reader.enter_run(Some(&key.text));
         let before = reader.errors();
-        let run = run::run(reader, key, node, defaults, ports);
-        spec.runs.extend(run.filter(|_| reader.errors() == before));
+        if let Some(fields) = reader.fields(node, &keys::RUN, key.place) {
+            let copied = copy::copied(reader, &fields);
+            written.push(Written { key, fields, copied, sound: reader.errors() == before });
+        }
         reader.enter_run(None);
     }
+    let known: Vec<copy::Known<'_>> =
+        written.iter().map(|run| copy::Known { name: &run.key.text, copied: run.copied.as_ref() }).collect();
+    let order = copy::order(reader, &known);
+    let mut sketches = vec![Sketch::default(); written.len()];
+    for (index, source) in order {
+        let Written { key, fields, copied, sound } = &written[index];
+        reader.enter_run(Some(&key.text));
+        let before = reader.errors();
+        let other = source.map_or_else(Sketch::default, |source| sketches[source].clone());
+        let source = copied.as_ref().map(|copied| (copied, &other));
+        let sketch = run::run(reader, key, fields, defaults, ports, source);
+        if *sound && reader.errors() == before {
+            sketches[index] = sketch;
+        }
+        reader.enter_run(None);
+    }
+    spec.runs.extend(sketches.into_iter().filter_map(Sketch::settled));
+}
+
+/// A run as written.
+struct Written<'n> {
+    key: &'n Key,
+    fields: Fields<'n>,
+    /// What it is a copy of.
+    copied: Option<Copied>,
+    /// Whether nothing was wrong with its keys.
+    sound: bool,
 }
 
 /// Runs may replace keys of a default, or all of it: what no run has read is read here.

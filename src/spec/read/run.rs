@@ -5,6 +5,7 @@ use std::f64::consts::PI;
 use super::Defaults;
 use super::bender::{PlacedBender, bender, clr};
 use super::component::Ports;
+use super::copy::{self, Copied};
 use super::tested::drop_tests_of_another_tube;
 use super::tube::tube;
 use crate::diagnostic::{Diagnostic, Place};
@@ -17,51 +18,113 @@ use crate::spec::names;
 use crate::spec::node::{Key, Node, Value};
 use crate::tolerance::{COINCIDENT_MM, SMALLEST_BEND};
 
-/// Reads one run.
+/// A run as read, before its bends have their radii. What could not be read is `None`.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Sketch {
+    name: String,
+    place: Place,
+    /// Its tube.
+    pub(super) tube: Option<Tube>,
+    /// Its bender.
+    pub(super) bender: Option<PlacedBender>,
+    /// Its datum end.
+    pub(super) from: MaybeEnd,
+    /// Its other end.
+    pub(super) to: MaybeEnd,
+    /// Its path.
+    pub(super) path: Option<Draft>,
+    bends: Vec<SketchedBend>,
+    anneal: Option<Anneal>,
+    allowance: Option<(f64, f64)>,
+}
+
+impl Sketch {
+    /// The run, if all of it could be read.
+    pub(super) fn settled(self) -> Option<Run> {
+        let bender = self.bender?.bender;
+        let (allowance_start, allowance_end) = self.allowance?;
+        Some(Run {
+            name: self.name,
+            tube: self.tube?,
+            path: settled(self.path?, bender.clr),
+            bender,
+            from: self.from?,
+            to: self.to?,
+            anneal: self.anneal?,
+            allowance_start,
+            allowance_end,
+            place: self.place,
+        })
+    }
+}
+
+/// Reads one run. A run that is a copy of another has that one as its `source`, and takes from it what it does
+/// not say itself.
 pub(super) fn run<'n>(
     reader: &mut Reader,
     key: &Key,
-    node: &'n Node,
+    fields: &Fields<'n>,
     defaults: &mut Defaults<'n>,
     ports: &Ports,
-) -> Option<Run> {
-    let fields = reader.fields(node, &keys::RUN, key.place)?;
+    source: Option<(&Copied, &Sketch)>,
+) -> Sketch {
+    let other = |key| source.filter(|_| !fields.has(key)).map(|(_, sketch)| sketch);
     let of_standard = defaults.tube.is_of_standard();
-    let tube = defaults.tube.merged(reader, &fields, "tube").and_then(|f| tube(reader, &f, of_standard));
-    let mut bender = defaults.bender.merged(reader, &fields, "bender").and_then(|f| bender(reader, &f));
+    let tube = match other("tube") {
+        Some(other) => other.tube.clone(),
+        None => defaults.tube.merged(reader, fields, "tube").and_then(|f| tube(reader, &f, of_standard)),
+    };
+    let mut bender = match other("bender") {
+        Some(other) => other.bender.clone(),
+        None => defaults.bender.merged(reader, fields, "bender").and_then(|f| bender(reader, &f)),
+    };
     if let (Some(tube), Some(bender)) = (&tube, &mut bender) {
-        drop_tests_of_another_tube(reader, defaults, &fields, tube, bender);
+        let tested = other("bender").and_then(|other| other.tube.as_ref());
+        drop_tests_of_another_tube(reader, defaults, fields, tested, tube, bender);
     }
-    let from = end(reader, &fields, "from", ports);
-    let to = end(reader, &fields, "to", ports);
-    let path = path(reader, &fields, &from, &to);
-    let allowance = allowance(reader, &fields);
-    let anneal = if fields.has("anneal") { anneal(reader, &fields) } else { Some(defaults.anneal) };
-    if let (Some(path), Some(bender)) = (&path, &bender) {
-        let bends = bends(path, bender, &from, &to);
+    let mut from = end(reader, fields, "from", ports);
+    let mut to = end(reader, fields, "to", ports);
+    let path = match source {
+        Some((copied, sketch)) => copy::path(reader, fields, copied, sketch, (&mut from, &mut to)),
+        None => path(reader, fields, &from, &to),
+    };
+    let allowance = match other("allowance") {
+        Some(other) => other.allowance,
+        None => allowance(reader, fields),
+    };
+    let anneal = match other("anneal") {
+        Some(other) => other.anneal,
+        None if fields.has("anneal") => anneal(reader, fields),
+        None => Some(defaults.anneal),
+    };
+    let bends = match (&path, source) {
+        (Some(Draft::Same(_)), Some((_, sketch))) => sketch.bends.clone(),
+        (Some(path), _) => sketched_bends(path, &from, &to),
+        (None, _) => Vec::new(),
+    };
+    if let Some(placed) = &bender {
+        let bends: Vec<Bend> = bends.iter().map(|bend| bend.made_with(placed)).collect();
         if let Some(tube) = &tube {
             check_radii(reader, &bends, tube);
         }
-        check_angles(reader, &bends, bender);
+        check_angles(reader, &bends, placed);
     }
-    let (path, bender) = (path?, bender?.bender);
-    let (allowance_start, allowance_end) = allowance?;
-    Some(Run {
+    Sketch {
         name: key.text.clone(),
-        tube: tube?,
-        path: settled(path, bender.clr),
-        bender,
-        from: from?,
-        to: to?,
-        anneal: anneal?,
-        allowance_start,
-        allowance_end,
         place: key.place,
-    })
+        tube,
+        bender,
+        from,
+        to,
+        path,
+        bends,
+        anneal,
+        allowance,
+    }
 }
 
 /// `None` where the end could not be read, `Some(None)` where there is none.
-type MaybeEnd = Option<Option<End>>;
+pub(super) type MaybeEnd = Option<Option<End>>;
 
 fn end(reader: &mut Reader, fields: &Fields<'_>, key: &'static str, ports: &Ports) -> MaybeEnd {
     if !fields.has(key) {
@@ -127,13 +190,16 @@ fn find_port<'p>(reader: &mut Reader, name: &str, place: Place, ports: &'p Ports
 }
 
 /// A bend's own radius, mm, and where it is written.
-type OwnClr = Option<(f64, Place)>;
+pub(super) type OwnClr = Option<(f64, Place)>;
 
 /// A path whose bends may still take their radius from the bender.
-enum Draft {
+#[derive(Debug, Clone)]
+pub(super) enum Draft {
     Corners(Vec<(Corner, OwnClr)>),
     Bends(Vec<(BendRow, OwnClr)>, f64),
     Route(Route),
+    /// The bends of the run of this name, which has corners.
+    Same(String),
 }
 
 fn settled(draft: Draft, clr: f64) -> Path {
@@ -160,6 +226,7 @@ fn settled(draft: Draft, clr: f64) -> Path {
             end_length,
         },
         Draft::Route(route) => Path::Route(route),
+        Draft::Same(name) => Path::SameAs(name),
     }
 }
 
@@ -295,16 +362,30 @@ struct Bend {
     place: Place,
 }
 
-fn bends(path: &Draft, bender: &PlacedBender, from: &MaybeEnd, to: &MaybeEnd) -> Vec<Bend> {
-    let bend = |own: OwnClr, place: Place, angle: Option<f64>| Bend {
-        clr: own.map_or(bender.bender.clr, |own| own.0),
-        clr_place: own.map_or(bender.clr_place, |own| own.1),
-        own_clr: own.is_some(),
-        angle,
-        place,
-    };
+/// The same before the bender gives its radius to those without one of their own.
+#[derive(Debug, Clone)]
+struct SketchedBend {
+    own: OwnClr,
+    angle: Option<f64>,
+    place: Place,
+}
+
+impl SketchedBend {
+    fn made_with(&self, bender: &PlacedBender) -> Bend {
+        Bend {
+            clr: self.own.map_or(bender.bender.clr, |own| own.0),
+            clr_place: self.own.map_or(bender.clr_place, |own| own.1),
+            own_clr: self.own.is_some(),
+            angle: self.angle,
+            place: self.place,
+        }
+    }
+}
+
+fn sketched_bends(path: &Draft, from: &MaybeEnd, to: &MaybeEnd) -> Vec<SketchedBend> {
+    let bend = |own, place, angle| SketchedBend { own, angle, place };
     match path {
-        Draft::Route(_) => Vec::new(),
+        Draft::Route(_) | Draft::Same(_) => Vec::new(),
         Draft::Bends(rows, _) => {
             rows.iter().map(|(row, own)| bend(*own, row.place, Some(row.angle))).collect()
         }

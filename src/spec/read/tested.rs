@@ -6,25 +6,34 @@ use crate::spec::fields::{Fields, Reader};
 use crate::spec::model::Tube;
 use crate::spec::node::Value;
 
-/// Takes the spec's test bends from a run with a tube of its own, with a warning: springback, stretch and
-/// legs measured to the outside are those of the spec's tube.
+/// Takes test bends from a run with a tube of its own, with a warning: springback, stretch and legs measured
+/// to the outside are those of the tube they were made of. That is `other`, the tube of the run that this one has
+/// its bender from, or else the spec's.
 pub(super) fn drop_tests_of_another_tube(
     reader: &mut Reader,
     defaults: &Defaults<'_>,
     run: &Fields<'_>,
+    other: Option<&Tube>,
     tube: &Tube,
     placed: &mut PlacedBender,
 ) {
-    if !run.has("tube") || !inherited(defaults, placed) {
+    if !run.has("tube") || placed.bender.test_bends.is_empty() {
         return;
     }
-    let Some(tested) = tested_tube(reader, defaults) else { return };
+    let tested = match other {
+        Some(other) => Some(other.clone()),
+        None if inherited(defaults, placed) => tested_tube(reader, defaults),
+        None => None,
+    };
+    let (Some(tested), of) = (tested, if other.is_some() { "the other run" } else { "the spec" }) else {
+        return;
+    };
     let metal = |tube: &Tube| (tube.material().to_owned(), tube.temper());
     if (tested.od(), tested.wall()) == (tube.od(), tube.wall()) && metal(&tested) == metal(tube) {
         return;
     }
     let message = format!(
-        "the spec's test bends are of another tube, {}: they are not used for this run",
+        "{of}'s test bends are of another tube, {}: they are not used for this run",
         tested.designation()
     );
     let hint = "bend pieces of this run's tube and give its `bender` their `test_bends`; `test_bends: []` if there \
