@@ -1,5 +1,7 @@
 //! The pipeline: a spec's text → a checked project → every file, handed one by one to a sink.
 
+mod meshes;
+mod notes;
 mod tools;
 
 use rayon::prelude::*;
@@ -16,6 +18,7 @@ use crate::tooling::form::Form;
 use crate::tooling::jig::Jig;
 use crate::tooling::{self, Tooling};
 use crate::{solid, spec};
+use notes::Notes;
 
 /// A kind of file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -182,7 +185,7 @@ impl Project {
 
     /// Renders every file the options ask for and hands each to `sink`, from several threads and in
     /// no set order. `step` is called once per finished job of [`Project::job_count`]. Returns warnings of the
-    /// outputs that are left out for being beyond a limit.
+    /// outputs that are left out for being beyond a limit, and of files that are not quite what the options ask for.
     ///
     /// # Errors
     /// The first file that could not be made or was refused.
@@ -193,8 +196,9 @@ impl Project {
         step: &(dyn Fn() + Sync),
     ) -> Result<Diagnostics, BuildError<E>> {
         let meta = Meta { title: self.layout.title.clone(), timestamp: options.timestamp };
+        let notes = Notes::default();
         let run = |job: &Job<'_>| {
-            let artifacts = match self.run_job(job, options, &meta) {
+            let artifacts = match self.run_job(job, options, &meta, &notes) {
                 Ok(artifacts) => artifacts,
                 Err(Unmade::LeftOut(why)) => {
                     step();
@@ -210,6 +214,7 @@ impl Project {
             self.jobs(options).par_iter().map(run).collect::<Result<_, _>>()?;
         let mut findings = Diagnostics::new();
         findings.extend(left_out.into_iter().flatten());
+        findings.extend(notes.finish());
         Ok(findings)
     }
 
@@ -255,7 +260,13 @@ impl Project {
         jobs
     }
 
-    fn run_job(&self, job: &Job<'_>, options: &Options, meta: &Meta) -> Result<Vec<Artifact>, Unmade> {
+    fn run_job(
+        &self,
+        job: &Job<'_>,
+        options: &Options,
+        meta: &Meta,
+        notes: &Notes,
+    ) -> Result<Vec<Artifact>, Unmade> {
         let layout = &self.layout;
         let one = |path: String, bytes: Vec<u8>| Ok(vec![Artifact { path, bytes }]);
         match *job {
@@ -265,11 +276,7 @@ impl Project {
             Job::TubeStep(run) => {
                 one(run_file(run, "tube.step"), export::step::tube_file(run, meta).map_err(failed)?)
             }
-            Job::TubeStl(run) => {
-                let mesh = solid::mesh::tube(&run.centreline, &run.run.tube, options.chord_mm)
-                    .map_err(|fault| no_mesh(run, &fault))?;
-                one(run_file(run, "tube.stl"), export::stl::render(&mesh, &run.run.name))
-            }
+            Job::TubeStl(run) => Ok(meshes::tube_stl(run, options.chord_mm, notes)?),
             Job::Templates => {
                 let sheets = sheet::template_sheets(layout, &self.plan, &options.print).map_err(left_out)?;
                 one("templates.pdf".into(), export::pdf::render(&sheets, meta))
@@ -304,14 +311,14 @@ impl Project {
                 one("worksheet.pdf".into(), export::pdf::render(&sheets, meta))
             }
             Job::FormStep(form) => Ok(tools::form_step(form, meta)?),
-            Job::FormStl(form) => Ok(tools::form_stl(form, options.chord_mm)?),
+            Job::FormStl(form) => Ok(meshes::form_stl(form, options.chord_mm, notes)?),
             Job::FormDxf(form) => Ok(tools::form_dxf(form, &layout.workshop.sheet, meta)?),
             Job::FormPdf(form) => Ok(tools::form_pdf(form, layout, &options.print.paper, meta)?),
             Job::JigStep(jig) => Ok(tools::jig_step(jig, layout, meta)?),
             Job::JigDxf(jig) => Ok(tools::jig_dxf(jig, &layout.workshop.sheet, meta)?),
             Job::JigPdf(jig) => Ok(tools::jig_pdf(jig, layout, &options.print.paper, meta)?),
             Job::Comb => Ok(tools::comb(&self.tooling.comb, &layout.workshop.sheet, meta)?),
-            Job::Gauges => Ok(tools::gauges(&self.tooling.gauges, options.chord_mm)?),
+            Job::Gauges => Ok(meshes::gauges(&self.tooling.gauges, options.chord_mm, notes)?),
             Job::Csv => one("bends.csv".into(), export::csv::bends(&self.plan)),
             Job::Json => {
                 one("plan.json".into(), export::json::plan(&self.plan, &self.tooling, &self.findings))
@@ -396,11 +403,4 @@ fn unmakeable(layout: &Layout) -> Diagnostics {
 fn failed(error: impl std::fmt::Display) -> Diagnostics {
     let hint = "this is a fault of the program, not of the spec; slightly different lengths may avoid it";
     single(Diagnostic::error("output", error.to_string()).hint(hint))
-}
-
-/// A tube that no mesh can be made of with the chord height asked for.
-fn no_mesh(laid: &LaidRun, fault: &solid::SolidFault) -> Diagnostics {
-    let run = &laid.run;
-    let message = format!("run {}: {fault}", run.name);
-    single(Diagnostic::error("output", message).hint(fault.advice()).at(run.place).run(&run.name))
 }

@@ -156,7 +156,7 @@ fn the_same_input_gives_the_same_bytes() {
     assert_eq!(bytes, step::assembly_file(&layout.clone(), &meta()).unwrap());
     let run = &layout.runs[0];
     assert_eq!(step::tube_file(run, &meta()).unwrap(), step::tube_file(&run.clone(), &meta()).unwrap());
-    let stl = || stl::render(&mesh::tube(&run.centreline, &run.run.tube, 0.05).unwrap(), "tank");
+    let stl = || stl::render(&mesh::tube(&run.centreline, &run.run.tube, 0.05).unwrap(), None, "tank");
     assert_eq!(stl(), stl());
 }
 
@@ -256,7 +256,7 @@ fn assert_closed_stl(stl: &[u8]) {
 #[test]
 fn stl_normals_follow_the_right_hand() {
     let mesh = mesh::tube(&u_bend(), &copper(15.875, 1.245), 0.05).unwrap();
-    let bytes = stl::render(&mesh, "feed");
+    let bytes = stl::render(&mesh, None, "feed");
     assert_closed_stl(&bytes);
     let vector = |p: [f32; 3]| Vector3::new(p[0].into(), p[1].into(), p[2].into());
     for [normal, a, b, c] in facets(&bytes) {
@@ -382,7 +382,7 @@ proptest! {
         let loss = (volume - mesh.volume()) / volume;
         let bound = mesh::volume_bound(&line, &tube, chord);
         prop_assert!(-1e-9 < loss && loss <= bound + 1e-9, "{loss} {bound}");
-        assert_closed_stl(&stl::render(&mesh, "run"));
+        assert_closed_stl(&stl::render(&mesh, None, "run"));
     }
 
     #[test]

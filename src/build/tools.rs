@@ -1,4 +1,4 @@
-//! The files of forms, jigs and test pieces.
+//! The files of forms, jigs and test pieces, but for meshes.
 
 use super::failed;
 use crate::centreline::Layout;
@@ -6,16 +6,14 @@ use crate::diagnostic::Diagnostics;
 use crate::drawing::cut;
 use crate::drawing::sheet::{Paper, Sheet};
 use crate::export::{self, Artifact, Meta};
-use crate::solid::{self, SolidFault};
 use crate::spec::model::SheetStock;
 use crate::tooling::SheetWork;
 use crate::tooling::form::Form;
 use crate::tooling::jig::Jig;
-use crate::tooling::trial::GrooveGauge;
 
-type Files = Result<Vec<Artifact>, Diagnostics>;
+pub(super) type Files = Result<Vec<Artifact>, Diagnostics>;
 
-fn one(path: String, bytes: Vec<u8>) -> Files {
+pub(super) fn one(path: String, bytes: Vec<u8>) -> Files {
     Ok(vec![Artifact { path, bytes }])
 }
 
@@ -23,19 +21,6 @@ fn one(path: String, bytes: Vec<u8>) -> Files {
 pub(super) fn form_step(form: &Form, meta: &Meta) -> Files {
     let bytes = export::step::form_file(form, meta).map_err(failed)?;
     one(format!("forms/{}/form.step", form.name), bytes)
-}
-
-/// An STL file for each piece and the follower.
-pub(super) fn form_stl(form: &Form, chord: f64) -> Files {
-    let blocks = form.blocks.iter().chain([&form.follower]);
-    blocks
-        .map(|block| {
-            let mesh =
-                solid::block(block).and_then(|solid| solid::mesh::of_solid(&solid, chord)).map_err(failed)?;
-            let path = format!("forms/{}/{}.stl", form.name, block.name);
-            Ok(Artifact { path, bytes: export::stl::render(&mesh, &block.name) })
-        })
-        .collect()
 }
 
 /// `form.dxf`: the layers nested on sheets.
@@ -67,16 +52,6 @@ pub(super) fn jig_pdf(jig: &Jig, layout: &Layout, paper: &Paper, meta: &Meta) ->
 /// `trials/comb.dxf`.
 pub(super) fn comb(comb: &SheetWork, sheet: &SheetStock, meta: &Meta) -> Files {
     work_dxf("trials/comb.dxf".to_owned(), comb, sheet, &cut::comb_notes(sheet), meta)
-}
-
-/// `trials/groove-<od>.stl`.
-pub(super) fn gauges(gauges: &[GrooveGauge], chord: f64) -> Files {
-    let file = |gauge: &GrooveGauge| -> Result<Artifact, SolidFault> {
-        let mesh = solid::mesh::of_solid(&solid::gauge(gauge)?, chord)?;
-        let path = format!("trials/{}.stl", gauge.name);
-        Ok(Artifact { path, bytes: export::stl::render(&mesh, &gauge.name) })
-    };
-    gauges.iter().map(|gauge| file(gauge).map_err(failed)).collect()
 }
 
 fn work_dxf(path: String, work: &SheetWork, sheet: &SheetStock, notes: &[String], meta: &Meta) -> Files {

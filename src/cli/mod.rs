@@ -15,6 +15,7 @@ mod selection;
 mod sizes;
 mod table;
 mod terminal;
+mod threads;
 mod values;
 
 use std::process::ExitCode;
@@ -44,21 +45,25 @@ pub(crate) fn run() -> ExitCode {
         Err(told) => return ExitCode::from(say(&told) as u8),
     };
     let terminal = Terminal::new(arguments.quiet, arguments.color);
-    let outcome = match arguments.command {
-        Command::Init(starter) => init::run(&terminal, &starter),
-        Command::Build(build) => build::run(&terminal, &build),
-        Command::Calibrate { specs } => calibrate::run(&terminal, &specs),
-        Command::Check(check) => check::run(&terminal, &check),
-        Command::Sizes { wanted, format } => sizes::run(&terminal, &wanted.join(" "), format),
+    let outcome = threads::run(|| obey(&terminal, &arguments.command));
+    ExitCode::from(outcome as u8)
+}
+
+fn obey(terminal: &Terminal, command: &Command) -> Outcome {
+    match command {
+        Command::Init(starter) => init::run(terminal, starter),
+        Command::Build(build) => build::run(terminal, build),
+        Command::Calibrate { specs } => calibrate::run(terminal, specs),
+        Command::Check(check) => check::run(terminal, check),
+        Command::Sizes { wanted, format } => sizes::run(terminal, &wanted.join(" "), *format),
         Command::Schema => terminal.print(&tubewright::spec::schema()),
-        Command::Man { dir } => man::run(&terminal, dir.as_deref()),
+        Command::Man { dir } => man::run(terminal, dir.as_deref()),
         Command::Completions { shell } => {
             let mut script = Vec::new();
-            clap_complete::generate(shell, &mut Arguments::command(), "tubewright", &mut script);
+            clap_complete::generate(*shell, &mut Arguments::command(), "tubewright", &mut script);
             terminal.print(&String::from_utf8_lossy(&script))
         }
-    };
-    ExitCode::from(outcome as u8)
+    }
 }
 
 /// Prints help, the version, or what is wrong with the arguments.

@@ -23,6 +23,10 @@ const REJECT: f64 = 0.75;
 /// Furthest a tube can be pulled, degrees: beyond that its legs cross (common practice, no source).
 const FURTHEST_PULL_DEG: f64 = 200.0;
 
+/// Ten turns, degrees: a bend that would have to be pulled further is a slip in the numbers of its metal, or of
+/// the unit of its radius.
+const NO_PULL_DEG: f64 = 3600.0;
+
 /// Highest (OD/wall) ÷ (R/OD) of a bend that an empty tube keeps its shape in (common practice, no source).
 /// Chosen so that every EN 1057 tube up to 22 mm stays empty at its published radius: 22 x 0.9 at 77 mm has
 /// 6.98, and 28 x 0.9 at 114 mm, with 7.64, is filled.
@@ -145,6 +149,19 @@ fn tight_radius(laid: &LaidRun, bends: &[&BendPlan]) -> Option<Diagnostic> {
 fn pull_too_far(laid: &LaidRun, bend: &BendPlan) -> Option<Diagnostic> {
     if bend.pull_to_deg <= FURTHEST_PULL_DEG {
         return None;
+    }
+    if bend.pull_to_deg > NO_PULL_DEG {
+        let run = &laid.run;
+        let message = format!(
+            "run {}: bend {} would have to be pulled round more than ten times to keep {}°",
+            run.name,
+            bend.number,
+            decimals(bend.angle_deg, 1)
+        );
+        let hint = "check the tube's `modulus` (in GPa), `yield_strength` and `hardening` (in MPa), and the bend's `clr`";
+        let place = run.path.place(bend.number).unwrap_or(run.place);
+        let error = Diagnostic::error("pull-too-far", message).hint(hint);
+        return Some(error.at(place).run(&run.name).bend(bend.number));
     }
     let message = format!(
         "bend {} would have to be pulled to {}° to keep {}°; past {}° the legs are in each other's way",

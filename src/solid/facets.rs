@@ -40,7 +40,7 @@ pub fn of_solid(solid: &Solid, chord: f64) -> Result<Mesh, SolidFault> {
         counts,
         vertices: FxHashMap::default(),
         edges: FxHashMap::default(),
-        mesh: Mesh::default(),
+        mesh: Mesh { slack: chord / 4.0, ..Mesh::default() },
     };
     for face in &faces {
         let first = builder.mesh.triangles.len();

@@ -7,9 +7,8 @@
 
 use std::f64::consts::PI;
 
-use super::Placement;
-use super::SolidFault;
 use super::curve::Motion;
+use super::{FURTHEST_MM, Placement, SolidFault};
 use crate::centreline::{Centreline, Segment};
 use crate::geometry::{Frame, InnerSpace, Point3};
 use crate::spec::model::Tube;
@@ -18,6 +17,10 @@ pub use super::facets::of_solid;
 
 /// Most triangles of one mesh: 100 MB of STL. More would only come of a mistyped chord height.
 pub const MOST_TRIANGLES: usize = 2_000_000;
+
+/// Largest chord height of blocks and plates, mm: the material between their grooves, holes, marks and edges
+/// is more than twice as wide, so that facets on either side of it never cross.
+pub const MOST_CHORD_MM: f64 = 0.5;
 
 /// Fewest vertices of a ring, so that a coarse mesh still looks like a tube.
 const LEAST_AROUND: f64 = 12.0;
@@ -32,6 +35,8 @@ pub struct Mesh {
     pub vertices: Vec<Point3>,
     /// Triangles as indices of vertices, counter-clockwise seen from outside.
     pub triangles: Vec<[u32; 3]>,
+    /// How far a coordinate may be off without harm, mm: little beside the chord height and the wall.
+    pub slack: f64,
 }
 
 impl Mesh {
@@ -75,7 +80,34 @@ pub fn tube(centreline: &Centreline, tube: &Tube, chord: f64) -> Result<Mesh, So
         section = part(count).placement(&section);
         ring(&section);
     }
-    Ok(Mesh { vertices, triangles: triangles(around, stations) })
+    Ok(Mesh { vertices, triangles: triangles(around, stations), slack: slack(centreline, tube, chord) })
+}
+
+/// Makes a mesh with this chord height or, where that takes more than [`MOST_TRIANGLES`], with the first of
+/// twice, four times … as much that does not; the chord height it was made with.
+///
+/// # Errors
+/// What `make` finds, and [`SolidFault::TooManyTriangles`] where no chord height is large enough.
+pub fn coarsened(
+    chord: f64,
+    make: impl Fn(f64) -> Result<Mesh, SolidFault>,
+) -> Result<(Mesh, f64), SolidFault> {
+    let mut height = chord;
+    loop {
+        match make(height) {
+            // Beyond the size of any solid a larger one changes nothing. From the smallest positive number
+            // doubling gets there in 1,100 steps, from a thousandth of a millimetre in 30.
+            Err(SolidFault::TooManyTriangles { .. }) if height > 0.0 && height < FURTHEST_MM => height *= 2.0,
+            made => return made.map(|mesh| (mesh, height)),
+        }
+    }
+}
+
+/// See [`Mesh::slack`].
+fn slack(centreline: &Centreline, tube: &Tube, chord: f64) -> f64 {
+    // A small tube's facets are nearer to it than the chord height.
+    let around = tube.outer_radius() * (1.0 - (PI / LEAST_AROUND).cos());
+    (chord_share(centreline, chord).min(around) / 4.0).min(tube.wall() / 64.0)
 }
 
 /// An upper bound of (true − mesh) / true volume for a mesh made with this chord height; the mesh

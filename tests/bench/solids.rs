@@ -23,7 +23,9 @@ fn solids(criterion: &mut Criterion) {
     group.bench_function("solid and STEP", |b| b.iter(|| step::tube_file(black_box(&laid), &meta)));
     group.bench_function("mesh", |b| b.iter(|| mesh::tube(black_box(&laid.centreline), tube, 0.05)));
     group.bench_function("mesh and STL", |b| {
-        b.iter(|| mesh::tube(black_box(&laid.centreline), tube, 0.05).map(|m| stl::render(&m, "reference")));
+        b.iter(|| {
+            mesh::tube(black_box(&laid.centreline), tube, 0.05).map(|m| stl::render(&m, None, "reference"))
+        });
     });
     group.finish();
 }
@@ -39,7 +41,7 @@ fn forms(criterion: &mut Criterion) {
     group.bench_function("solids and STEP", |b| b.iter(|| step::form_file(black_box(form), &meta)));
     group.bench_function("mesh", |b| b.iter(|| mesh::of_solid(black_box(&solid), 0.05)));
     group.bench_function("mesh and STL", |b| {
-        b.iter(|| mesh::of_solid(black_box(&solid), 0.05).map(|m| stl::render(&m, "form")));
+        b.iter(|| mesh::of_solid(black_box(&solid), 0.05).map(|m| stl::render(&m, None, "form")));
     });
     group.finish();
 }

@@ -1,0 +1,115 @@
+//! STL files, and where they are not quite what was asked for.
+
+use super::notes::Notes;
+use super::{failed, run_file};
+use crate::build::tools::{Files, one};
+use crate::centreline::LaidRun;
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::export::{Artifact, stl};
+use crate::quantity::{decimals, trimmed};
+use crate::solid::mesh::{self, MOST_CHORD_MM, Mesh};
+use crate::solid::{self, Solid, SolidFault};
+use crate::tooling::form::Form;
+use crate::tooling::trial::GrooveGauge;
+
+/// `runs/<run>/tube.stl`. A run of more bends than a mesh can have has none.
+pub(super) fn tube_stl(laid: &LaidRun, chord: f64, notes: &Notes) -> Files {
+    let run = &laid.run;
+    let of_run = |code, message: String, hint: String| {
+        notes.add(Diagnostic::warning(code, message).hint(hint).at(run.place).run(&run.name));
+    };
+    let (mesh, used) = match mesh::coarsened(chord, |chord| mesh::tube(&laid.centreline, &run.tube, chord)) {
+        Ok(made) => made,
+        Err(SolidFault::TooManyTriangles { limit, .. }) => {
+            let message =
+                format!("run {} has no tube.stl: it would have more than {limit} triangles", run.name);
+            of_run("stl-size", message, "its tube.step has the whole tube; or split the run".to_owned());
+            return Ok(Vec::new());
+        }
+        Err(fault) => return Err(failed(format!("run {}: {fault}", run.name))),
+    };
+    if used > chord {
+        let message = format!(
+            "run {}: tube.stl is made with a chord height of {} mm; {} mm would take more than {} triangles",
+            run.name,
+            trimmed(used),
+            trimmed(chord),
+            mesh::MOST_TRIANGLES
+        );
+        of_run("chord", message, format!("give a `--chord` of {} mm or more", trimmed(used)));
+    }
+    let origin = stl::origin(&mesh);
+    if let Some(origin) = origin {
+        let at = [origin.x, origin.y, origin.z].map(|mm| decimals(mm, 0)).join(", ");
+        let message = format!(
+            "run {}: the point {at} of the spec is 0, 0, 0 in tube.stl; so far out the numbers of STL are too coarse for this tube",
+            run.name
+        );
+        let hint =
+            format!("move the mesh by {at} mm to put it in place, or take tube.step, which is in place");
+        of_run("stl-origin", message, hint);
+    }
+    let coarse = stl::spacing(&mesh, origin) / 2.0;
+    if coarse > mesh.slack {
+        let message = format!(
+            "run {}: the numbers of STL put its corners up to {} mm off, since the tube is so long for its size",
+            run.name,
+            decimals(coarse, 4)
+        );
+        of_run("stl-coarse", message, "take tube.step, which is exact".to_owned());
+    }
+    one(run_file(laid, "tube.stl"), stl::render(&mesh, origin, &run.name))
+}
+
+/// An STL file for each piece and the follower.
+pub(super) fn form_stl(form: &Form, chord: f64, notes: &Notes) -> Files {
+    let blocks = form.blocks.iter().chain([&form.follower]);
+    blocks
+        .map(|block| {
+            let path = format!("forms/{}/{}.stl", form.name, block.name);
+            let mesh = tool(solid::block(block), chord, &path, notes)?;
+            Ok(Artifact { path, bytes: stl::render(&mesh, None, &block.name) })
+        })
+        .collect()
+}
+
+/// `trials/groove-<od>.stl`.
+pub(super) fn gauges(gauges: &[GrooveGauge], chord: f64, notes: &Notes) -> Files {
+    let file = |gauge: &GrooveGauge| {
+        let path = format!("trials/{}.stl", gauge.name);
+        let mesh = tool(solid::gauge(gauge), chord, &path, notes)?;
+        Ok(Artifact { path, bytes: stl::render(&mesh, None, &gauge.name) })
+    };
+    gauges.iter().map(file).collect()
+}
+
+/// The mesh of a form or test piece.
+fn tool(
+    solid: Result<Solid, SolidFault>,
+    chord: f64,
+    path: &str,
+    notes: &Notes,
+) -> Result<Mesh, Diagnostics> {
+    let solid = solid.map_err(failed)?;
+    let wanted = chord.min(MOST_CHORD_MM);
+    let (mesh, used) = mesh::coarsened(wanted, |chord| mesh::of_solid(&solid, chord)).map_err(failed)?;
+    if chord > MOST_CHORD_MM {
+        let message = format!(
+            "the meshes of forms and test pieces are made with a chord height of {} mm, not of {} mm",
+            trimmed(MOST_CHORD_MM),
+            trimmed(chord)
+        );
+        let hint = "coarser facets would cross the thin walls beside grooves and holes";
+        notes.add(Diagnostic::warning("chord", message).hint(hint));
+    }
+    if used > wanted {
+        let message = format!(
+            "{path} is made with a chord height of {} mm; {} mm would take more than {} triangles",
+            trimmed(used),
+            trimmed(wanted),
+            mesh::MOST_TRIANGLES
+        );
+        notes.add(Diagnostic::warning("chord", message).hint("give a larger `--chord`"));
+    }
+    Ok(mesh)
+}
