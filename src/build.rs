@@ -90,6 +90,7 @@ pub struct Project {
     plan: Plan,
     tooling: Tooling,
     findings: Diagnostics,
+    mark: String,
 }
 
 /// Why a build stopped.
@@ -138,7 +139,9 @@ impl Project {
         if findings.has_errors() {
             return Err(findings);
         }
-        Ok(Project { layout, plan, tooling, findings })
+        // Files the spec names will be parts of their own.
+        let mark = export::mark::of([text.as_bytes()]);
+        Ok(Project { layout, plan, tooling, findings, mark })
     }
 
     /// The runs and components in space.
@@ -154,6 +157,11 @@ impl Project {
     /// Forms, jigs and test pieces.
     pub fn tooling(&self) -> &Tooling {
         &self.tooling
+    }
+
+    /// The mark that all its files have: six letters of what they are made from.
+    pub fn mark(&self) -> &str {
+        &self.mark
     }
 
     /// Warnings.
@@ -195,7 +203,8 @@ impl Project {
         sink: &(dyn Fn(&Artifact) -> Result<(), E> + Sync),
         step: &(dyn Fn() + Sync),
     ) -> Result<Diagnostics, BuildError<E>> {
-        let meta = Meta { title: self.layout.title.clone(), timestamp: options.timestamp };
+        let mark = self.mark.clone();
+        let meta = Meta { title: self.layout.title.clone(), mark, timestamp: options.timestamp };
         let notes = Notes::default();
         let run = |job: &Job<'_>| {
             let artifacts = match self.run_job(job, options, &meta, &notes) {
@@ -276,7 +285,7 @@ impl Project {
             Job::TubeStep(run) => {
                 one(run_file(run, "tube.step"), export::step::tube_file(run, meta).map_err(failed)?)
             }
-            Job::TubeStl(run) => Ok(meshes::tube_stl(run, options.chord_mm, notes)?),
+            Job::TubeStl(run) => Ok(meshes::tube_stl(run, options.chord_mm, meta, notes)?),
             Job::Templates => {
                 let sheets = sheet::template_sheets(layout, &self.plan, &options.print).map_err(left_out)?;
                 one("templates.pdf".into(), export::pdf::render(&sheets, meta))
@@ -311,18 +320,19 @@ impl Project {
                 one("worksheet.pdf".into(), export::pdf::render(&sheets, meta))
             }
             Job::FormStep(form) => Ok(tools::form_step(form, meta)?),
-            Job::FormStl(form) => Ok(meshes::form_stl(form, options.chord_mm, notes)?),
+            Job::FormStl(form) => Ok(meshes::form_stl(form, options.chord_mm, meta, notes)?),
             Job::FormDxf(form) => Ok(tools::form_dxf(form, &layout.workshop.sheet, meta)?),
             Job::FormPdf(form) => Ok(tools::form_pdf(form, layout, &options.print.paper, meta)?),
             Job::JigStep(jig) => Ok(tools::jig_step(jig, layout, meta)?),
             Job::JigDxf(jig) => Ok(tools::jig_dxf(jig, &layout.workshop.sheet, meta)?),
             Job::JigPdf(jig) => Ok(tools::jig_pdf(jig, layout, &options.print.paper, meta)?),
             Job::Comb => Ok(tools::comb(&self.tooling.comb, &layout.workshop.sheet, meta)?),
-            Job::Gauges => Ok(meshes::gauges(&self.tooling.gauges, options.chord_mm, notes)?),
-            Job::Csv => one("bends.csv".into(), export::csv::bends(&self.plan)),
-            Job::Json => {
-                one("plan.json".into(), export::json::plan(&self.plan, &self.tooling, &self.findings))
-            }
+            Job::Gauges => Ok(meshes::gauges(&self.tooling.gauges, options.chord_mm, meta, notes)?),
+            Job::Csv => one("bends.csv".into(), export::csv::bends(&self.plan, &self.mark)),
+            Job::Json => one(
+                "plan.json".into(),
+                export::json::plan(&self.plan, &self.tooling, &self.findings, &self.mark),
+            ),
         }
     }
 }

@@ -2,7 +2,7 @@
 
 mod render;
 
-pub use render::render;
+pub use render::{harmless, render};
 
 use std::fmt;
 

@@ -13,7 +13,7 @@ use tubewright::export::{Meta, dxf as writer};
 use tubewright::palette::Rgb;
 
 fn meta() -> Meta {
-    Meta { title: "Test".to_owned(), timestamp: 0 }
+    Meta { title: "Test".to_owned(), mark: "BCDFGH".into(), timestamp: 0 }
 }
 
 proptest! {
@@ -101,7 +101,7 @@ fn a_dxf_file_says_millimetres_and_is_the_same_every_time() {
 #[test]
 fn the_time_stamp_is_the_one_given() {
     let at = |timestamp| {
-        writer::render(&Drawing::new(), &Meta { title: String::new(), timestamp })
+        writer::render(&Drawing::new(), &Meta { title: String::new(), mark: "BCDFGH".into(), timestamp })
             .map(|b| String::from_utf8(b).unwrap())
     };
     assert!(at(0).unwrap().contains("$TDCREATE\n 40\n2440587.5\n"));

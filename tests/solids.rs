@@ -27,7 +27,7 @@ fn u_bend() -> Centreline {
 }
 
 fn meta() -> Meta {
-    Meta { title: "Builder's loop \\ Ø".into(), timestamp: 0 }
+    Meta { title: "Builder's loop \\ Ø".into(), mark: "BCDFGH".into(), timestamp: 0 }
 }
 
 fn layout() -> Layout {
@@ -115,7 +115,7 @@ fn a_tube_file_holds_one_named_coloured_solid() {
     }
     let text = String::from_utf8(bytes).unwrap();
     for part in [
-        "FILE_DESCRIPTION(('Builder''s loop \\\\ \\X2\\00D8\\X0\\'),'2;1');",
+        "FILE_DESCRIPTION(('Builder''s loop \\\\ \\X2\\00D8\\X0\\','plan mark BCDFGH'),'2;1');",
         "'1970-01-01T00:00:00'",
         "FILE_SCHEMA(('AUTOMOTIVE_DESIGN { 1 0 10303 214 1 1 1 1 }'));",
         "PRODUCT('feed','feed',",
@@ -130,7 +130,7 @@ fn a_tube_file_holds_one_named_coloured_solid() {
 
 #[test]
 fn the_time_stamp_is_the_one_given() {
-    let meta = Meta { title: "t".into(), timestamp: 1_700_000_000 };
+    let meta = Meta { title: "t".into(), mark: "BCDFGH".into(), timestamp: 1_700_000_000 };
     let bytes = step::tube_file(&laid(0, "feed", u_bend(), copper(15.0, 1.0)), &meta).unwrap();
     assert!(String::from_utf8(bytes).unwrap().contains("'2023-11-14T22:13:20'"));
 }
@@ -156,7 +156,8 @@ fn the_same_input_gives_the_same_bytes() {
     assert_eq!(bytes, step::assembly_file(&layout.clone(), &meta()).unwrap());
     let run = &layout.runs[0];
     assert_eq!(step::tube_file(run, &meta()).unwrap(), step::tube_file(&run.clone(), &meta()).unwrap());
-    let stl = || stl::render(&mesh::tube(&run.centreline, &run.run.tube, 0.05).unwrap(), None, "tank");
+    let stl =
+        || stl::render(&mesh::tube(&run.centreline, &run.run.tube, 0.05).unwrap(), None, "tank", "BCDFGH");
     assert_eq!(stl(), stl());
 }
 
@@ -256,7 +257,7 @@ fn assert_closed_stl(stl: &[u8]) {
 #[test]
 fn stl_normals_follow_the_right_hand() {
     let mesh = mesh::tube(&u_bend(), &copper(15.875, 1.245), 0.05).unwrap();
-    let bytes = stl::render(&mesh, None, "feed");
+    let bytes = stl::render(&mesh, None, "feed", "BCDFGH");
     assert_closed_stl(&bytes);
     let vector = |p: [f32; 3]| Vector3::new(p[0].into(), p[1].into(), p[2].into());
     for [normal, a, b, c] in facets(&bytes) {
@@ -382,7 +383,7 @@ proptest! {
         let loss = (volume - mesh.volume()) / volume;
         let bound = mesh::volume_bound(&line, &tube, chord);
         prop_assert!(-1e-9 < loss && loss <= bound + 1e-9, "{loss} {bound}");
-        assert_closed_stl(&stl::render(&mesh, None, "run"));
+        assert_closed_stl(&stl::render(&mesh, None, "run", "BCDFGH"));
     }
 
     #[test]

@@ -244,7 +244,7 @@ fn a_build_of_some_runs_leaves_the_whole_as_it_is() {
     tubewright(&folder, &["build", "two.yaml"]).code(0);
     let whole = fs::read(folder.path().join("out/two/templates.pdf")).unwrap();
     let said = stdout(&tubewright(&folder, &["build", "two.yaml", "--run", "knee"]).code(0));
-    assert!(said.contains("files in out/two/only/knee\n"), "{said}");
+    assert!(said.contains("files in out/two/only/knee, plan mark "), "{said}");
     assert!(said.contains("out/two/only/knee/overview.svg"), "{said}");
     assert_eq!(fs::read(folder.path().join("out/two/templates.pdf")).unwrap(), whole);
     assert!(folder.path().join("out/two/only/knee/runs/knee/template.svg").exists());

@@ -27,7 +27,7 @@ use tubewright::spec::model::{MarkPoint, Path, Run};
 
 /// The plan of a spec as its file says it.
 fn plan_of(project: &Project) -> Value {
-    let bytes = export::json::plan(project.plan(), project.tooling(), project.findings());
+    let bytes = export::json::plan(project.plan(), project.tooling(), project.findings(), project.mark());
     serde_json::from_slice(&bytes).expect("is JSON")
 }
 

@@ -5,7 +5,7 @@ use super::{failed, run_file};
 use crate::build::tools::{Files, one};
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::export::{Artifact, stl};
+use crate::export::{Artifact, Meta, stl};
 use crate::quantity::{decimals, trimmed};
 use crate::solid::mesh::{self, MOST_CHORD_MM, Mesh};
 use crate::solid::{self, Solid, SolidFault};
@@ -13,7 +13,7 @@ use crate::tooling::form::Form;
 use crate::tooling::trial::GrooveGauge;
 
 /// `runs/<run>/tube.stl`. A run of more bends than a mesh can have has none.
-pub(super) fn tube_stl(laid: &LaidRun, chord: f64, notes: &Notes) -> Files {
+pub(super) fn tube_stl(laid: &LaidRun, chord: f64, meta: &Meta, notes: &Notes) -> Files {
     let run = &laid.run;
     let of_run = |code, message: String, hint: String| {
         notes.add(Diagnostic::warning(code, message).hint(hint).at(run.place).run(&run.name));
@@ -58,27 +58,27 @@ pub(super) fn tube_stl(laid: &LaidRun, chord: f64, notes: &Notes) -> Files {
         );
         of_run("stl-coarse", message, "take tube.step, which is exact".to_owned());
     }
-    one(run_file(laid, "tube.stl"), stl::render(&mesh, origin, &run.name))
+    one(run_file(laid, "tube.stl"), stl::render(&mesh, origin, &run.name, &meta.mark))
 }
 
 /// An STL file for each piece and the follower.
-pub(super) fn form_stl(form: &Form, chord: f64, notes: &Notes) -> Files {
+pub(super) fn form_stl(form: &Form, chord: f64, meta: &Meta, notes: &Notes) -> Files {
     let blocks = form.blocks.iter().chain([&form.follower]);
     blocks
         .map(|block| {
             let path = format!("forms/{}/{}.stl", form.name, block.name);
             let mesh = tool(solid::block(block), chord, &path, notes)?;
-            Ok(Artifact { path, bytes: stl::render(&mesh, None, &block.name) })
+            Ok(Artifact { path, bytes: stl::render(&mesh, None, &block.name, &meta.mark) })
         })
         .collect()
 }
 
 /// `trials/groove-<od>.stl`.
-pub(super) fn gauges(gauges: &[GrooveGauge], chord: f64, notes: &Notes) -> Files {
+pub(super) fn gauges(gauges: &[GrooveGauge], chord: f64, meta: &Meta, notes: &Notes) -> Files {
     let file = |gauge: &GrooveGauge| {
         let path = format!("trials/{}.stl", gauge.name);
         let mesh = tool(solid::gauge(gauge), chord, &path, notes)?;
-        Ok(Artifact { path, bytes: stl::render(&mesh, None, &gauge.name) })
+        Ok(Artifact { path, bytes: stl::render(&mesh, None, &gauge.name, &meta.mark) })
     };
     gauges.iter().map(file).collect()
 }

@@ -25,7 +25,7 @@ pub(super) fn form_step(form: &Form, meta: &Meta) -> Files {
 
 /// `form.dxf`: the layers nested on sheets.
 pub(super) fn form_dxf(form: &Form, sheet: &SheetStock, meta: &Meta) -> Files {
-    work_dxf(format!("forms/{}/form.dxf", form.name), &form.stack, sheet, &cut::form_notes(form, sheet), meta)
+    work_dxf(format!("forms/{}/form.dxf", form.name), &form.stack, sheet, cut::form_notes(form, sheet), meta)
 }
 
 /// `form.pdf`: how the stack is put together, in section.
@@ -41,7 +41,7 @@ pub(super) fn jig_step(jig: &Jig, layout: &Layout, meta: &Meta) -> Files {
 
 /// The jig's parts nested on sheets.
 pub(super) fn jig_dxf(jig: &Jig, sheet: &SheetStock, meta: &Meta) -> Files {
-    work_dxf(format!("jigs/{}.dxf", jig.run), &jig.work, sheet, &cut::jig_notes(jig, sheet), meta)
+    work_dxf(format!("jigs/{}.dxf", jig.run), &jig.work, sheet, cut::jig_notes(jig, sheet), meta)
 }
 
 /// How the jig is put together.
@@ -51,11 +51,18 @@ pub(super) fn jig_pdf(jig: &Jig, layout: &Layout, paper: &Paper, meta: &Meta) ->
 
 /// `trials/comb.dxf`.
 pub(super) fn comb(comb: &SheetWork, sheet: &SheetStock, meta: &Meta) -> Files {
-    work_dxf("trials/comb.dxf".to_owned(), comb, sheet, &cut::comb_notes(sheet), meta)
+    work_dxf("trials/comb.dxf".to_owned(), comb, sheet, cut::comb_notes(sheet), meta)
 }
 
-fn work_dxf(path: String, work: &SheetWork, sheet: &SheetStock, notes: &[String], meta: &Meta) -> Files {
-    let drawing = cut::sheets(work, sheet, notes).map_err(failed)?;
+fn work_dxf(
+    path: String,
+    work: &SheetWork,
+    sheet: &SheetStock,
+    mut notes: Vec<String>,
+    meta: &Meta,
+) -> Files {
+    notes.push(format!("Plan mark {}.", meta.mark));
+    let drawing = cut::sheets(work, sheet, &notes).map_err(failed)?;
     one(path, export::dxf::render(&drawing, meta).map_err(failed)?)
 }
 

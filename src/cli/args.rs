@@ -21,7 +21,7 @@ use tubewright::build::Format;
         tubewright check my-loop.yaml    what is wrong; every mark, turn and angle\n  \
         tubewright build my-loop.yaml    every file, into out/my-loop/",
     after_help = "Exit codes, of every command: 0 done; 1 the spec has errors, nothing written; 2 wrong usage; \
-                  3 could not read or write."
+                  3 could not read or write, or another build is in the folder; 130, 143 ended by Ctrl-C or TERM."
 )]
 pub(crate) struct Arguments {
     #[command(subcommand)]
@@ -148,7 +148,7 @@ pub(super) struct CheckArguments {
 /// What every command that reads specs takes.
 #[derive(Debug, Args)]
 pub(super) struct SpecArguments {
-    /// The specs, YAML
+    /// The specs, YAML; `-` reads one from standard input
     #[arg(required = true, value_name = "SPEC")]
     pub(super) specs: Vec<PathBuf>,
 

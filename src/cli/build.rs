@@ -1,21 +1,23 @@
 //! `tubewright build`: renders every file of each spec, then puts them in place.
 
-use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use indicatif::{ProgressBar, ProgressStyle};
 use tubewright::build::{BuildError, Format, Options, Project};
 use tubewright::diagnostic::Diagnostics;
-use tubewright::drawing::sheet::{Paper, PrintSetup};
+use tubewright::drawing::sheet::PrintSetup;
 use tubewright::export::Artifact;
 use tubewright::export::bundle::{Bundle, BundleError};
 
 use super::args::{BuildArguments, ReportFormat};
+use super::folders::{folders, say_mended};
+use super::left_over::LeftOver;
 use super::next::Sheets;
 use super::read::{ReadSpec, read_specs};
 use super::selection::{self, keep_runs};
-use super::terminal::{Page, Terminal};
-use super::{Outcome, report};
+use super::terminal::{Page, Terminal, shown};
+use super::{Outcome, interrupt, report};
 
 /// A bar for fewer jobs than this would be gone before it is read.
 const JOBS_WORTH_A_BAR: usize = 200;
@@ -50,58 +52,64 @@ fn try_run(terminal: &Terminal, arguments: &BuildArguments) -> Result<Outcome, O
         return Err(Outcome::SpecErrors);
     }
 
-    let mut staged = Vec::with_capacity(specs.len());
-    let mut missing = Vec::with_capacity(specs.len());
-    for (spec, out) in specs.iter().zip(&folders) {
-        let made = stage(terminal, spec, out, &options, arguments.specs.strict);
-        let (bundle, left_out) = made.map_err(|error| match error {
-            BuildError::Sink(error) => terminal.complain(&error.to_string(), Outcome::Io),
+    let wrote = |error: BundleError| terminal.complain(&error.to_string(), Outcome::Io);
+    let bundle = Arc::new(Bundle::new(&folders).map_err(wrote)?);
+    interrupt::end_cleanly(&bundle);
+    for (out, mended) in bundle.mended() {
+        say_mended(terminal, out, Some(*mended));
+    }
+    let mut all = Vec::with_capacity(specs.len());
+    for (index, spec) in specs.iter().enumerate() {
+        let made = stage(terminal, spec, index, &bundle, &options, arguments.specs.strict);
+        let made = made.map_err(|error| match error {
+            BuildError::Sink(error) => wrote(error),
             BuildError::Findings(findings) => {
                 refuse(terminal, spec, &findings, text);
                 Outcome::SpecErrors
             }
         })?;
         if text {
-            spec.show_findings(terminal, &left_out, terminal.quiet);
+            spec.show_findings(terminal, &made.left_out, terminal.quiet);
         }
-        staged.push(bundle);
-        missing.push(left_out);
+        all.push(made);
     }
-    let whole = arguments.only.is_empty() && arguments.runs.is_empty();
-    place(terminal, specs.iter().zip(&folders).zip(staged).zip(&missing), &arguments.paper, text, whole)
+    let files = bundle.put_in_place().map_err(wrote)?;
+    // Some runs alone have a folder of their own, which holds nothing else.
+    let whole = arguments.only.is_empty();
+    Ok(tell(terminal, specs.iter().zip(&folders).zip(files.into_iter().zip(&all)), arguments, whole))
 }
 
-/// Puts staged files in place and reports them. `whole` builds also name what is left over.
-fn place<'a>(
+/// Reports files that are in place. `whole` builds also name what is left over.
+fn tell<'a>(
     terminal: &Terminal,
-    staged: impl Iterator<Item = (((&'a ReadSpec, &'a PathBuf), (Bundle, Sheets)), &'a Diagnostics)>,
-    paper: &Paper,
-    text: bool,
+    built: impl Iterator<Item = ((&'a ReadSpec, &'a PathBuf), (Vec<String>, &'a Made))>,
+    arguments: &BuildArguments,
     whole: bool,
-) -> Result<Outcome, Outcome> {
+) -> Outcome {
+    let text = arguments.specs.format == ReportFormat::Text;
     let mut outcome = Outcome::Done;
     let mut reports = Vec::new();
-    for (((spec, out), (bundle, sheets)), left_out) in staged {
-        let files =
-            bundle.put_in_place().map_err(|error| terminal.complain(&error.to_string(), Outcome::Io))?;
+    for ((spec, out), (files, made)) in built {
+        let Ok(project) = &spec.project else { continue };
+        let left_over = LeftOver::of(out, &files, project.mark(), whole);
         if text {
-            let left_over = if whole { left_over(out, &files) } else { String::new() };
-            let summary = summary(spec, out, &files, terminal.page());
-            let next = sheets.next(out, &files, paper);
-            outcome = outcome.max(terminal.tell(&(summary + &left_over + &next)));
+            let summary = summary(project, out, &files, terminal.page());
+            let next = made.sheets.next(out, &files, &arguments.paper);
+            outcome = outcome.max(terminal.tell(&(summary + &left_over.text() + &next)));
         } else {
             let mut report = report::SpecReport::new(spec, false);
-            report.add_findings(left_out.iter());
+            report.add_findings(made.left_out.iter());
             report.status = "built";
             report.out = Some(out.display().to_string());
             report.files = files;
+            report.left_over = Some(left_over);
             reports.push(report);
         }
     }
     if !text {
         outcome = outcome.max(terminal.print(&report::json("build", &reports)));
     }
-    Ok(outcome)
+    outcome
 }
 
 fn options(arguments: &BuildArguments, timestamp: u64) -> Options {
@@ -130,56 +138,38 @@ fn timestamp() -> Result<u64, String> {
     }
 }
 
-/// The output folder of each spec.
-fn folders(specs: &[ReadSpec], out: Option<&Path>) -> Result<Vec<PathBuf>, String> {
-    let mut seen = BTreeSet::new();
-    specs
-        .iter()
-        .map(|spec| {
-            let name = spec.path.file_stem().unwrap_or(spec.path.as_os_str());
-            let folder = match out {
-                Some(out) if specs.len() == 1 => out.to_owned(),
-                Some(out) => out.join(name),
-                None => Path::new("out").join(name),
-            };
-            if seen.insert(folder.clone()) {
-                Ok(folder)
-            } else {
-                Err(format!(
-                    "two specs would both be written to {}; build them one by one with --out",
-                    folder.display()
-                ))
-            }
-        })
-        .collect()
+/// What a build says of a spec beside its files.
+struct Made {
+    /// The sheets to print.
+    sheets: Sheets,
+    /// Warnings of the outputs that are left out.
+    left_out: Diagnostics,
 }
 
-/// Renders every file of a spec. Also returns warnings of the outputs that are left out; with `strict` these end
+/// Renders every file of a spec into the output folder of this index. With `strict`, outputs that are left out end
 /// the build.
 fn stage(
     terminal: &Terminal,
     spec: &ReadSpec,
-    out: &Path,
+    index: usize,
+    bundle: &Bundle,
     options: &Options,
     strict: bool,
-) -> Result<((Bundle, Sheets), Diagnostics), BuildError<BundleError>> {
-    let bundle = Bundle::new(out).map_err(BuildError::Sink)?;
+) -> Result<Made, BuildError<BundleError>> {
     let sheets = Sheets::default();
-    if let Ok(project) = &spec.project {
-        let bar = progress(terminal, project, options);
-        let sink = |artifact: &Artifact| {
-            sheets.count(artifact);
-            bundle.add(artifact)
-        };
-        let rendered = project.render(options, &sink, &|| bar.inc(1));
-        bar.finish_and_clear();
-        let left_out = rendered?;
-        if strict && !left_out.is_empty() {
-            return Err(BuildError::Findings(left_out));
-        }
-        return Ok(((bundle, sheets), left_out));
+    let Ok(project) = &spec.project else { return Ok(Made { sheets, left_out: Diagnostics::new() }) };
+    let bar = progress(terminal, project, options);
+    let sink = |artifact: &Artifact| {
+        sheets.count(artifact);
+        bundle.add(index, artifact)
+    };
+    let rendered = project.render(options, &sink, &|| bar.inc(1));
+    bar.finish_and_clear();
+    let left_out = rendered?;
+    if strict && !left_out.is_empty() {
+        return Err(BuildError::Findings(left_out));
     }
-    Ok(((bundle, sheets), Diagnostics::new()))
+    Ok(Made { sheets, left_out })
 }
 
 fn progress(terminal: &Terminal, project: &Project, options: &Options) -> ProgressBar {
@@ -205,38 +195,8 @@ fn refuse(terminal: &Terminal, spec: &ReadSpec, findings: &Diagnostics, text: bo
     }
 }
 
-fn summary(spec: &ReadSpec, out: &Path, files: &[String], page: Page) -> String {
-    let table = spec
-        .project
-        .as_ref()
-        .map_or_else(|_| String::new(), |project| report::run_table(project.plan(), page));
-    format!("{table}{} in {}\n", report::counted(files.len(), "file"), out.display())
-}
-
-/// Names what an earlier build left of runs, forms, jigs and test pieces, so that nobody bends from an old
-/// template or cuts an old part. They are the user's to delete.
-fn left_over(out: &Path, files: &[String]) -> String {
-    let listed = |folder: &str| -> Vec<(String, bool)> {
-        let entries = std::fs::read_dir(out.join(folder)).into_iter().flatten().flatten();
-        let path = |entry: &std::fs::DirEntry| format!("{folder}/{}", entry.file_name().to_string_lossy());
-        entries.map(|entry| (path(&entry), entry.path().is_dir())).collect()
-    };
-    let mut names = Vec::new();
-    for (path, is_folder) in ["runs", "forms", "jigs", "trials"].into_iter().flat_map(listed) {
-        let inside = format!("{path}/");
-        match is_folder {
-            // A form that is now printed in two halves leaves its old whole behind.
-            true if files.iter().any(|file| file.starts_with(&inside)) => names.extend(
-                listed(&path).into_iter().map(|(inner, _)| inner).filter(|inner| !files.contains(inner)),
-            ),
-            true => names.push(inside),
-            false if !files.contains(&path) => names.push(path),
-            false => {}
-        }
-    }
-    names.sort();
-    if names.is_empty() {
-        return String::new();
-    }
-    format!("not from this build, and left as they were: {}\n", names.join(", "))
+fn summary(project: &Project, out: &Path, files: &[String], page: Page) -> String {
+    let table = report::run_table(project.plan(), page);
+    let counted = report::counted(files.len(), "file");
+    format!("{table}{counted} in {}, plan mark {}\n", shown(out), project.mark())
 }

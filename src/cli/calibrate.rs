@@ -8,14 +8,16 @@ use tubewright::spec::read_partly;
 
 use super::Outcome;
 use super::args::{ReportFormat, SpecArguments};
+use super::folders;
 use super::read::read_specs;
-use super::terminal::Terminal;
+use super::terminal::{Terminal, shown};
 
 pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
     let specs = match read_specs(terminal, arguments) {
         Ok(specs) => specs,
         Err(outcome) => return outcome,
     };
+    folders::mend(terminal, &specs);
     let mut outcome = Outcome::Done;
     let mut reports = Vec::new();
     for spec in &specs {
@@ -38,7 +40,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
                 } else {
                     continue;
                 };
-                outcome = outcome.max(terminal.print(&format!("{}\n\n{told}", spec.path.display())));
+                outcome = outcome.max(terminal.print(&format!("{}\n\n{told}", shown(&spec.path))));
             }
         }
     }

@@ -3,8 +3,8 @@
 use super::args::{CheckArguments, ReportFormat};
 use super::read::read_specs;
 use super::selection::keep_runs;
-use super::terminal::Terminal;
-use super::{Outcome, plan, report};
+use super::terminal::{Terminal, shown};
+use super::{Outcome, folders, plan, report};
 
 pub(super) fn run(terminal: &Terminal, arguments: &CheckArguments) -> Outcome {
     let CheckArguments { specs: arguments, runs } = arguments;
@@ -15,6 +15,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &CheckArguments) -> Outcome {
     if let Err(unknown) = keep_runs(&mut specs, runs) {
         return terminal.complain(&unknown, Outcome::Usage);
     }
+    folders::mend(terminal, &specs);
     let page = terminal.page();
     let mut outcome = Outcome::Done;
     let mut reports = Vec::new();
@@ -29,7 +30,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &CheckArguments) -> Outcome {
                 if let Ok(project) = &spec.project {
                     let planned = project.plan();
                     let (table, plans) = (report::run_table(planned, page), plan::plans(planned, page));
-                    let text = format!("{}\n{table}{plans}", spec.path.display());
+                    let text = format!("{}\n{table}{plans}", shown(&spec.path));
                     outcome = outcome.max(terminal.tell(&text));
                 }
             }

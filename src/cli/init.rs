@@ -7,7 +7,7 @@ use tubewright::spec::{STARTER, STARTER_INCHES, STARTER_PORTS, STARTER_PORTS_INC
 
 use super::Outcome;
 use super::args::{Beginning, StarterArguments, Units};
-use super::terminal::Terminal;
+use super::terminal::{Terminal, shown};
 
 pub(super) fn run(terminal: &Terminal, arguments: &StarterArguments) -> Outcome {
     let file = &arguments.file;
@@ -26,9 +26,10 @@ pub(super) fn run(terminal: &Terminal, arguments: &StarterArguments) -> Outcome 
         .open(file)
         .and_then(|mut spec| spec.write_all(starter.as_bytes()));
     match written {
-        Ok(()) => terminal.tell(&format!("wrote {0}\nnext: tubewright check {0}\n", file.display())),
-        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => terminal
-            .complain(&format!("{} exists already and was left as it is", file.display()), Outcome::Io),
-        Err(error) => terminal.complain(&format!("could not write {}: {error}", file.display()), Outcome::Io),
+        Ok(()) => terminal.tell(&format!("wrote {0}\nnext: tubewright check {0}\n", shown(file))),
+        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+            terminal.complain(&format!("{} exists already and was left as it is", shown(file)), Outcome::Io)
+        }
+        Err(error) => terminal.complain(&format!("could not write {}: {error}", shown(file)), Outcome::Io),
     }
 }

@@ -14,7 +14,7 @@ use clap_mangen::roff::{Roff, roman};
 
 use super::Outcome;
 use super::args::Arguments;
-use super::terminal::Terminal;
+use super::terminal::{Terminal, shown};
 
 pub(super) fn run(terminal: &Terminal, folder: Option<&Path>) -> Outcome {
     let program = listed(Arguments::command().disable_help_subcommand(true));
@@ -25,9 +25,10 @@ pub(super) fn run(terminal: &Terminal, folder: Option<&Path>) -> Outcome {
         };
     };
     match each(program, folder) {
-        Ok(count) => terminal.tell(&format!("{count} pages in {}\n", folder.display())),
-        Err(error) => terminal
-            .complain(&format!("could not write pages into {}: {error}", folder.display()), Outcome::Io),
+        Ok(count) => terminal.tell(&format!("{count} pages in {}\n", shown(folder))),
+        Err(error) => {
+            terminal.complain(&format!("could not write pages into {}: {error}", shown(folder)), Outcome::Io)
+        }
     }
 }
 

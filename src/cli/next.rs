@@ -8,6 +8,7 @@ use tubewright::drawing::sheet::Paper;
 use tubewright::export::{Artifact, pdf};
 
 use super::report::counted;
+use super::terminal::shown;
 
 /// The pages to print, in the order of work, and what each file is for.
 const PRINTED: [(&str, &str); 3] = [
@@ -37,12 +38,12 @@ impl Sheets {
     }
 
     /// What to do next with files built into `out` for `paper`; empty where there is nothing to look at.
-    pub(super) fn next(self, out: &Path, files: &[String], paper: &Paper) -> String {
-        let sheets = self.0.into_inner().unwrap_or_else(PoisonError::into_inner);
+    pub(super) fn next(&self, out: &Path, files: &[String], paper: &Paper) -> String {
+        let sheets = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let mut text = String::new();
         let built = |file: &str| files.iter().any(|built| built == file);
         if let Some(picture) = PICTURES.into_iter().find(|picture| built(picture)) {
-            text += &format!("  open    {}\n", out.join(picture).display());
+            text += &format!("  open    {}\n", shown(&out.join(picture)));
         }
         let printed: Vec<_> = PRINTED
             .into_iter()

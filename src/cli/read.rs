@@ -1,13 +1,21 @@
 //! Reads the specs a command was given, all of them before anything is done with one.
 
+use std::fs::File;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use tubewright::build::Project;
 use tubewright::diagnostic::{Diagnostic, Diagnostics, Place, Severity, render};
 
 use super::args::SpecArguments;
-use super::terminal::Terminal;
+use super::terminal::{Terminal, shown};
 use super::{Outcome, report};
+
+/// Stands for standard input where a spec's file is named.
+pub(super) const STDIN: &str = "-";
+
+/// The longest spec that is read, bytes: a thousand times what a person writes.
+const LONGEST: u64 = 16_000_000;
 
 /// One spec as read.
 pub(super) struct ReadSpec {
@@ -48,7 +56,7 @@ impl ReadSpec {
         let mut shown = Diagnostics::new();
         shown.extend(findings.iter().filter(|d| !errors_only || d.severity == Severity::Error).cloned());
         if !shown.is_empty() {
-            let file = self.path.display().to_string();
+            let file = self.path.to_string_lossy();
             terminal.message(&render(&shown, &file, &self.text, terminal.colour_messages()));
         }
     }
@@ -59,13 +67,16 @@ impl ReadSpec {
 /// # Errors
 /// The outcome to end with when a file cannot be read at all.
 pub(super) fn read_specs(terminal: &Terminal, arguments: &SpecArguments) -> Result<Vec<ReadSpec>, Outcome> {
+    if arguments.specs.iter().filter(|path| path.as_os_str() == STDIN).count() > 1 {
+        return Err(terminal.complain("standard input can be read once only", Outcome::Usage));
+    }
     let mut specs = Vec::with_capacity(arguments.specs.len());
     let mut unread = false;
     for path in &arguments.specs {
-        match std::fs::read(path) {
+        match bytes_of(path) {
             Ok(bytes) => specs.push(read_spec(path, bytes)),
-            Err(error) => {
-                terminal.complain(&format!("could not read {}: {error}", path.display()), Outcome::Io);
+            Err(why) => {
+                terminal.complain(&format!("could not read {}: {why}", shown(path)), Outcome::Io);
                 unread = true;
             }
         }
@@ -73,8 +84,38 @@ pub(super) fn read_specs(terminal: &Terminal, arguments: &SpecArguments) -> Resu
     if unread { Err(Outcome::Io) } else { Ok(specs) }
 }
 
+/// The bytes of a spec's file, or of standard input.
+fn bytes_of(path: &Path) -> Result<Vec<u8>, String> {
+    let said = |error: io::Error| error.to_string();
+    if path.as_os_str() == STDIN {
+        return up_to_longest(io::stdin().lock());
+    }
+    // Looked at before it is opened: opening a pipe waits until somebody writes to it.
+    let kind = std::fs::metadata(path).map_err(said)?;
+    if kind.is_dir() {
+        return Err("it is a folder; name the spec in it".to_owned());
+    }
+    if !kind.is_file() {
+        return Err(format!(
+            "it is no regular file; to read from a pipe, write `{STDIN}` and lead it to standard input"
+        ));
+    }
+    up_to_longest(File::open(path).map_err(said)?)
+}
+
+fn up_to_longest(from: impl Read) -> Result<Vec<u8>, String> {
+    let mut bytes = Vec::new();
+    // One byte more tells a longer spec from one that is just as long.
+    from.take(LONGEST + 1).read_to_end(&mut bytes).map_err(|error| error.to_string())?;
+    if bytes.len() as u64 > LONGEST {
+        return Err(format!("it is longer than {} MB, the longest spec that is read", LONGEST / 1_000_000));
+    }
+    Ok(bytes)
+}
+
 fn read_spec(path: &Path, bytes: Vec<u8>) -> ReadSpec {
-    let file_name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
+    let file_name = if path.as_os_str() == STDIN { Path::new("stdin") } else { path };
+    let file_name = file_name.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
     match String::from_utf8(bytes) {
         Ok(text) => {
             let project = Project::read(&text, &file_name);

@@ -1,14 +1,16 @@
 //! What a command tells at the end: a table for people, JSON for programs.
 
 use serde::Serialize;
+use tubewright::build::Project;
 use tubewright::diagnostic::Diagnostic;
 use tubewright::export;
 use tubewright::plan::{Plan, RunPlan};
 use tubewright::quantity::trimmed;
 
+use super::left_over::LeftOver;
 use super::read::ReadSpec;
 use super::table;
-use super::terminal::Page;
+use super::terminal::{Page, shown};
 
 /// One spec in a JSON report.
 #[derive(Serialize)]
@@ -16,6 +18,8 @@ pub(super) struct SpecReport<'a> {
     spec: String,
     /// "sound" or "errors" from check; "built" once its files are in place.
     pub(super) status: &'static str,
+    /// The plan's mark; none where there is no plan.
+    mark: Option<&'a str>,
     findings: Vec<&'a Diagnostic>,
     /// As in plan.json.
     runs: &'a [RunPlan],
@@ -25,6 +29,9 @@ pub(super) struct SpecReport<'a> {
     /// Files put in place, below the output folder.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) files: Vec<String>,
+    /// What else is in the output folder.
+    #[serde(flatten)]
+    pub(super) left_over: Option<LeftOver>,
 }
 
 impl<'a> SpecReport<'a> {
@@ -33,10 +40,12 @@ impl<'a> SpecReport<'a> {
         SpecReport {
             spec: spec.path.display().to_string(),
             status: if spec.sound(strict) { "sound" } else { "errors" },
+            mark: spec.project.as_ref().ok().map(Project::mark),
             findings: spec.findings().iter().collect(),
             runs,
             out: None,
             files: Vec::new(),
+            left_over: None,
         }
     }
 
@@ -81,7 +90,7 @@ pub(super) fn strict_note(spec: &ReadSpec) -> String {
     let count = spec.findings().len();
     let counted = counted(count, "warning");
     let verb = if count == 1 { "counts as an error" } else { "count as errors" };
-    format!("error: {}: {counted} {verb} with --strict\n", spec.path.display())
+    format!("error: {}: {counted} {verb} with --strict\n", shown(&spec.path))
 }
 
 /// "1 file", "2 files".

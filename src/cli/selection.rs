@@ -4,6 +4,7 @@ use std::hash::Hasher;
 use std::path::{Path, PathBuf};
 
 use super::read::ReadSpec;
+use super::terminal::shown;
 
 /// Folder below a spec's output folder for builds of some of its runs. Those are not of the whole build, nor
 /// left over from one.
@@ -21,7 +22,7 @@ pub(super) fn keep_runs(specs: &mut [ReadSpec], names: &[String]) -> Result<(), 
         return Ok(());
     }
     for spec in specs {
-        let path = spec.path.display().to_string();
+        let path = shown(&spec.path);
         let Ok(project) = &mut spec.project else { continue };
         if let Err(unknown) = project.keep_runs(names) {
             let known: Vec<&str> = project.layout().runs.iter().map(|r| r.run.name.as_str()).collect();

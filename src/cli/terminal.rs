@@ -1,8 +1,10 @@
 //! The terminal as a command sees it: how wide it is, what it can show, and what to print on it.
 
 use std::io::{self, IsTerminal, Write};
+use std::path::Path;
 
 use terminal_size::{Width, terminal_size_of};
+use tubewright::diagnostic::harmless;
 use tubewright::drawing::text::wrapped_letters;
 
 use super::Outcome;
@@ -13,6 +15,11 @@ const LONGEST_LINE: usize = 100;
 
 /// Narrowest page that is set. A narrower terminal breaks the lines itself.
 const NARROWEST: usize = 40;
+
+/// A path as it can be shown on a terminal.
+pub(super) fn shown(path: &Path) -> String {
+    harmless(&path.to_string_lossy())
+}
 
 /// What every command needs to print.
 pub(super) struct Terminal {

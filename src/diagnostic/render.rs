@@ -9,6 +9,7 @@ use super::{Diagnostic, Diagnostics, Place, Severity};
 /// typed it. With `colour`, ANSI colours.
 pub fn render(findings: &Diagnostics, file: &str, source: &str, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
+    let file = &harmless(file);
     let blocks: Vec<String> =
         findings.iter().map(|finding| render_one(&renderer, finding, file, source)).collect();
     if blocks.is_empty() { String::new() } else { format!("{}\n", blocks.join("\n\n")) }
@@ -56,11 +57,14 @@ fn line_at(source: &str, place: Place) -> Option<(&str, std::ops::Range<usize>)>
     Some((&line[mark..], from..to))
 }
 
-/// Text from a spec without anything that would steer a terminal.
-fn harmless(text: &str) -> String {
-    text.chars()
-        .map(|c| if c.is_control() { c.escape_default().to_string() } else { c.to_string() })
-        .collect()
+/// Text from outside, such as of a spec or a file's name, without anything that would steer a terminal:
+/// control characters and marks that turn the direction of writing are escaped.
+pub fn harmless(text: &str) -> String {
+    let steers = |c: char| {
+        c.is_control()
+            || matches!(c, '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+    };
+    text.chars().map(|c| if steers(c) { c.escape_default().to_string() } else { c.to_string() }).collect()
 }
 
 #[cfg(test)]
@@ -121,8 +125,9 @@ warning[not-yet]: later
             start: 0,
             end: 1,
         }));
-        let text = render(&findings, "f", "\u{1b}[31mred\u{7}\n", false);
-        assert!(!text.contains(['\u{1b}', '\r', '\u{7}']), "{text:?}");
+        let text = render(&findings, "f\n\u{1b}[2J\u{202e}", "\u{1b}[31mred\u{7}\u{202e}\n", false);
+        assert!(!text.contains(['\u{1b}', '\r', '\u{7}', '\u{202e}']), "{text:?}");
+        assert!(text.contains("--> f\\n\\u{1b}[2J\\u{202e}:1:1"), "{text}");
     }
 
     proptest! {

@@ -47,15 +47,22 @@ const FROM_OTHER_END: [Column<OtherEndBend>; 8] = [
     ("other_end_inside_clock_deg", |b| decimal(b.inside_clock_deg)),
 ];
 
+/// The last column: the plan's mark.
+pub(super) const MARK: &str = "plan_mark";
+
 /// A row per bend of every run: `run`, then `bend` (its number) and the keys of `plan.json`, then the marks
-/// from the other end. Numbers have three decimals, a cell without a value is empty; lines end in CR LF.
-pub fn bends(plan: &Plan) -> Vec<u8> {
+/// from the other end, then the plan's mark. Numbers have three decimals, a cell without a value is empty; lines end in CR LF.
+pub fn bends(plan: &Plan, mark: &str) -> Vec<u8> {
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
-    let columns = COLUMNS.iter().map(|(name, _)| *name).chain(FROM_OTHER_END.iter().map(|(name, _)| *name));
+    let columns = COLUMNS
+        .iter()
+        .map(|(name, _)| *name)
+        .chain(FROM_OTHER_END.iter().map(|(name, _)| *name))
+        .chain([MARK]);
     let mut written = writer.write_record(std::iter::once("run").chain(columns));
     for run in &plan.runs {
         for bend in &run.bends {
-            written = written.and_then(|()| writer.write_record(row(run, bend)));
+            written = written.and_then(|()| writer.write_record(row(run, bend).chain([mark.to_owned()])));
         }
     }
     // Rows of equal length into memory cannot fail; should they, an empty file is a visible sign.
@@ -92,7 +99,7 @@ mod tests {
         let layout =
             layout(vec![a, run("straight", 38.1, &[[0.0, 0.0, 200.0], [100.0, 0.0, 200.0]])], vec![]);
         let (plan, _) = crate::plan::plan(&layout, &check(&layout).0);
-        let text = String::from_utf8(bends(&plan)).unwrap();
+        let text = String::from_utf8(bends(&plan, "BCDFGH")).unwrap();
         let lines: Vec<&str> = text.split("\r\n").collect();
         assert_eq!((lines.len(), lines[3]), (4, ""));
         let header: Vec<&str> = lines[0].split(',').collect();
@@ -119,6 +126,7 @@ mod tests {
             cells(&["end_to_centre_mm", "end_to_back_mm", "anneal_from_mm"]),
             [["100.000", "107.500", ""], ["41.900", "49.400", ""]]
         );
+        assert_eq!(cells(&["plan_mark"]), [["BCDFGH"], ["BCDFGH"]]);
     }
 
     #[test]

@@ -15,11 +15,11 @@ use crate::tooling::Tooling;
 /// Decimals of every number: to a nanometre, so that the text is the same on every machine.
 const DECIMALS: usize = 6;
 
-/// The plan and the warnings among `findings`, as indented JSON with a line end behind it. Numbers
+/// The plan with its mark, and the warnings among `findings`, as indented JSON with a line end behind it. Numbers
 /// are rounded to 1e-6; there is no negative zero and nothing that is not a number.
-pub fn plan(plan: &Plan, tooling: &Tooling, findings: &Diagnostics) -> Vec<u8> {
+pub fn plan(plan: &Plan, tooling: &Tooling, findings: &Diagnostics, mark: &str) -> Vec<u8> {
     let warnings = findings.iter().filter(|d| d.severity == Severity::Warning).map(Warning::from).collect();
-    document(&Document { plan, forms: tools::forms(tooling), jigs: tools::jigs(tooling), warnings })
+    document(&Document { mark, plan, forms: tools::forms(tooling), jigs: tools::jigs(tooling), warnings })
 }
 
 /// Plain data with string keys as indented JSON, its numbers as in the plan.
@@ -36,6 +36,8 @@ pub fn document(data: &impl Serialize) -> Vec<u8> {
 
 #[derive(Serialize)]
 struct Document<'a> {
+    /// First, where a look at the beginning finds it.
+    mark: &'a str,
     #[serde(flatten)]
     plan: &'a Plan,
     forms: Vec<tools::FormData<'a>>,
@@ -111,13 +113,13 @@ mod tests {
         let (mut tooling, _) = crate::tooling::tooling(&layout, &planned);
         tooling.forms.clear();
         tooling.jigs.clear();
-        let text = String::from_utf8(plan(&planned, &tooling, &findings)).unwrap();
+        let text = String::from_utf8(plan(&planned, &tooling, &findings, "BCDFGH")).unwrap();
         let keys: Vec<&str> = text
             .lines()
             .filter_map(|line| line.trim_start().strip_prefix('"')?.split_once("\":"))
             .map(|(key, _)| key)
             .collect();
-        let expected = "format title spec runs name tube od_mm wall_mm material temper \
+        let expected = "mark format title spec runs name tube od_mm wall_mm material temper \
             bender name clr_mm formed_clr_mm formed_if_tool_clr_mm mark datum_mm grip_mm lead_out_mm calibrated stretch springback_fixed_deg springback_rate \
             developed_length_mm cut_length_mm allowance_start_mm allowance_end_mm straights_mm mass_g bore_volume_ml \
             outer_area_mm2 metal_volume_mm3 corners_mm \

@@ -7,6 +7,7 @@ mod date;
 mod decimal;
 pub mod dxf;
 pub mod json;
+pub mod mark;
 pub mod pdf;
 pub mod step;
 pub mod stl;
@@ -17,6 +18,8 @@ pub mod svg;
 pub struct Meta {
     /// Title of the spec.
     pub title: String,
+    /// The plan's mark; see [`mark::of`].
+    pub mark: String,
     /// Seconds since 1970-01-01 UTC to stamp files with: `SOURCE_DATE_EPOCH`, or 0.
     pub timestamp: u64,
 }

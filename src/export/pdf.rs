@@ -23,6 +23,7 @@ pub fn render(sheets: &[Sheet], meta: &Meta) -> Vec<u8> {
     let resources = resources(&mut document);
     let mut digest = Digest::new();
     digest.add(meta.title.as_bytes());
+    digest.add(meta.mark.as_bytes());
     digest.add(&meta.timestamp.to_le_bytes());
     let mut pages = Vec::with_capacity(sheets.len());
     for sheet in sheets {
@@ -103,6 +104,7 @@ fn info(meta: &Meta) -> Dictionary {
     let date = Object::string_literal(date);
     dictionary! {
         "Title" => words(&meta.title),
+        "Keywords" => Object::string_literal(super::mark::words(&meta.mark)),
         "Producer" => Object::string_literal("tubewright"),
         "CreationDate" => date.clone(),
         "ModDate" => date,
@@ -170,7 +172,7 @@ mod tests {
     use crate::drawing::item::{Drawing, Point, Role};
 
     fn meta() -> Meta {
-        Meta { title: "Grün 中".to_owned(), timestamp: 1_700_000_000 }
+        Meta { title: "Grün 中".to_owned(), mark: "BCDFGH".to_owned(), timestamp: 1_700_000_000 }
     }
 
     fn sheets() -> Vec<Sheet> {

@@ -42,11 +42,11 @@ fn bounds(mesh: &Mesh) -> Option<(Point3, Point3)> {
     )
 }
 
-/// The mesh of the run called `name` as binary STL, mm, written about `origin` (see [`origin`]) or about 0.
+/// The mesh of the part or run called `name` as binary STL, mm, with the plan's mark in its header, written about `origin` (see [`origin`]) or about 0.
 ///
 /// The format's 32-bit floats are coarser than the mesh: facets of which two corners fall together
 /// are left out, which keeps the mesh closed, since both their edges fall together as well.
-pub fn render(mesh: &Mesh, origin: Option<Point3>, name: &str) -> Vec<u8> {
+pub fn render(mesh: &Mesh, origin: Option<Point3>, name: &str, mark: &str) -> Vec<u8> {
     let mut bytes = vec![0; START + FACET * mesh.triangles.len()];
     let about = origin.map_or(Vector3::new(0.0, 0.0, 0.0), Point3::to_vec);
     // Adding zero turns -0.0 into 0.0.
@@ -73,18 +73,19 @@ pub fn render(mesh: &Mesh, origin: Option<Point3>, name: &str) -> Vec<u8> {
         count += 1;
     }
     bytes.truncate(START + FACET * count);
-    bytes[..HEADER].copy_from_slice(&header(origin, name));
+    bytes[..HEADER].copy_from_slice(&header(origin, name, mark));
     // A mesh has at most two million triangles.
     bytes[HEADER..START].copy_from_slice(&(count as u32).to_le_bytes());
     bytes
 }
 
 /// Readers take a file that begins with "solid" for a text STL, so the header does not.
-fn header(origin: Option<Point3>, name: &str) -> [u8; HEADER] {
+fn header(origin: Option<Point3>, name: &str, mark: &str) -> [u8; HEADER] {
     let mut header = [b' '; HEADER];
     let moved =
         origin.map_or_else(String::new, |p| format!("moved by {},{},{}, ", 0.0 - p.x, 0.0 - p.y, 0.0 - p.z));
-    let text = format!("tubewright binary STL, units mm, {moved}run {name}");
+    let mark = super::mark::words(mark);
+    let text = format!("tubewright STL in mm, {mark}, {moved}{name}");
     // A character cut in two at the end would leave a byte that is no text; spaces do instead.
     let whole = text.char_indices().map(|(at, c)| at + c.len_utf8()).take_while(|&end| end <= HEADER).last();
     let length = whole.unwrap_or(0);
@@ -108,9 +109,9 @@ mod tests {
 
     #[test]
     fn layout_is_header_count_and_fifty_bytes_a_facet() {
-        let bytes = render(&tetrahedron(), None, "feed");
+        let bytes = render(&tetrahedron(), None, "feed", "BCDFGH");
         assert_eq!(bytes.len(), 84 + 50 * 4);
-        assert!(bytes.starts_with(b"tubewright binary STL, units mm, run feed "));
+        assert!(bytes.starts_with(b"tubewright STL in mm, plan mark BCDFGH, feed "));
         assert_eq!(bytes[80..84], 4_u32.to_le_bytes());
         let floats = |at: usize| -> Vec<f32> {
             bytes[at..at + 48].chunks(4).map(|b| f32::from_le_bytes([b[0], b[1], b[2], b[3]])).collect()
@@ -127,12 +128,12 @@ mod tests {
         let mut mesh = tetrahedron();
         mesh.vertices[3] = Point3::new(1.0 + 1e-12, 0.0, 0.0);
         // Vertices 1 and 3 fall together: the two facets with both go, the two others cancel.
-        assert_eq!(render(&mesh, None, "x")[80..84], 2_u32.to_le_bytes());
+        assert_eq!(render(&mesh, None, "x", "BCDFGH")[80..84], 2_u32.to_le_bytes());
     }
 
     #[test]
     fn long_names_end_at_a_whole_character() {
-        let header = header(None, &"ö".repeat(40));
+        let header = header(None, &"ö".repeat(40), "BCDFGH");
         assert!(std::str::from_utf8(&header).is_ok());
     }
 }

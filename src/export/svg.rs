@@ -44,6 +44,7 @@ pub fn render_page(drawing: &Drawing, page: Rect, meta: &Meta) -> Vec<u8> {
         .set("stroke-linejoin", "round")
         .set("font-family", "Helvetica, Arial, 'Liberation Sans', 'Nimbus Sans', sans-serif")
         .add(Title::new(legal(&meta.title)))
+        .add(mark(meta))
         .add(paper(page));
     // Neighbours of one role share a group; the painting order stays.
     for items in drawing.items.chunk_by(|a, b| a.role == b.role) {
@@ -70,6 +71,13 @@ fn hex(colour: Rgb) -> String {
 /// XML has no control characters, not even as references.
 fn legal(words: &str) -> String {
     words.replace(|c: char| c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}'), " ")
+}
+
+/// The plan's mark, which no viewer shows.
+fn mark(meta: &Meta) -> Element {
+    let mut element = Element::new("metadata");
+    element.append(Words::new(super::mark::words(&meta.mark)));
+    element
 }
 
 fn paper(page: Rect) -> Element {
@@ -216,7 +224,7 @@ mod tests {
     use crate::drawing::item::Upright;
 
     fn text_of(drawing: &Drawing) -> String {
-        let meta = Meta { title: "A & B".to_owned(), timestamp: 0 };
+        let meta = Meta { title: "A & B".to_owned(), mark: "BCDFGH".to_owned(), timestamp: 0 };
         String::from_utf8(render(drawing, &meta)).expect("SVG is UTF-8")
     }
 

@@ -9,6 +9,12 @@ use serde_saphyr::{DuplicateKeyPolicy, Location, NonFiniteFloatPolicy, Spanned};
 use super::syntax;
 use crate::diagnostic::{Diagnostic, Place};
 
+/// Nodes that aliases may stand for in any text: some two hundred runs with tube and bender by alias.
+const USUAL_NODES: usize = 20_000;
+
+/// Most nodes of a spec, with what its aliases stand for: some ten thousand runs.
+const MOST_NODES: usize = 1_000_000;
+
 /// One node of the document.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Node {
@@ -67,13 +73,15 @@ pub(super) fn parse(source: &str) -> Result<Option<Node>, Box<Diagnostic>> {
     // A mark some editors put in front; it is no content.
     let text = source.strip_prefix('\u{feff}').unwrap_or(source);
     let skipped = source.len() - text.len();
+    // Text without aliases has fewer nodes than bytes; a short one that stands for many is refused at once.
+    let nodes = (USUAL_NODES + text.len()).min(MOST_NODES);
     let options = serde_saphyr::options! {
         // Specs are small. Depth and aliases are what hostile files use.
         budget: serde_saphyr::budget! {
             max_depth: 40,
             max_documents: 2,
-            max_nodes: 1_000_000,
-            max_events: 3_000_000,
+            max_nodes: nodes,
+            max_events: 3 * nodes,
             max_aliases: 100_000,
         },
         // Reported by the reader, all at once and with both places.

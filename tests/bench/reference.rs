@@ -20,5 +20,5 @@ pub(crate) fn run() -> LaidRun {
 
 /// What the files say beside the geometry.
 pub(crate) fn meta() -> Meta {
-    Meta { title: "Benchmark".into(), timestamp: 0 }
+    Meta { title: "Benchmark".into(), mark: "BCDFGH".into(), timestamp: 0 }
 }

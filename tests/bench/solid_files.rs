@@ -47,8 +47,11 @@ fn main() {
     let stl = time(&|round| {
         let laid = black_box(reference::run());
         let mesh = mesh::tube(&laid.centreline, &laid.run.tube, CHORD_MM).expect("a mesh");
-        std::fs::write(folder.join(format!("ours-{round}.stl")), stl::render(&mesh, None, &laid.run.name))
-            .expect("a file");
+        std::fs::write(
+            folder.join(format!("ours-{round}.stl")),
+            stl::render(&mesh, None, &laid.run.name, "BCDFGH"),
+        )
+        .expect("a file");
     });
     println!("{}", serde_json::json!({"step_ms": step, "stl_ms": stl}));
 }

@@ -24,7 +24,8 @@ fn solids(criterion: &mut Criterion) {
     group.bench_function("mesh", |b| b.iter(|| mesh::tube(black_box(&laid.centreline), tube, 0.05)));
     group.bench_function("mesh and STL", |b| {
         b.iter(|| {
-            mesh::tube(black_box(&laid.centreline), tube, 0.05).map(|m| stl::render(&m, None, "reference"))
+            mesh::tube(black_box(&laid.centreline), tube, 0.05)
+                .map(|m| stl::render(&m, None, "reference", "BCDFGH"))
         });
     });
     group.finish();
@@ -41,7 +42,7 @@ fn forms(criterion: &mut Criterion) {
     group.bench_function("solids and STEP", |b| b.iter(|| step::form_file(black_box(form), &meta)));
     group.bench_function("mesh", |b| b.iter(|| mesh::of_solid(black_box(&solid), 0.05)));
     group.bench_function("mesh and STL", |b| {
-        b.iter(|| mesh::of_solid(black_box(&solid), 0.05).map(|m| stl::render(&m, None, "form")));
+        b.iter(|| mesh::of_solid(black_box(&solid), 0.05).map(|m| stl::render(&m, None, "form", "BCDFGH")));
     });
     group.finish();
 }

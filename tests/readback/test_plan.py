@@ -11,7 +11,7 @@ import yaml
 from bent_runs import reference_normal, rotated
 from conftest import DEMOS, build, read_plan
 
-PLAN_KEYS = ["format", "title", "spec", "runs", "cut_plan", "forms", "jigs", "warnings"]
+PLAN_KEYS = ["mark", "format", "title", "spec", "runs", "cut_plan", "forms", "jigs", "warnings"]
 FORM_KEYS = [
     "name", "od_mm", "finished_clr_mm", "clr_mm", "springback_source", "bends", "arc_deg", "lead_mm", "clearance_mm",
     "sheet_thickness_mm", "hollow_mm", "blocks", "layers",
@@ -418,7 +418,7 @@ def test_csv_says_what_the_plan_says(demos):
         rows = list(csv.DictReader(raw.decode("ascii").splitlines()))
         bends = [(run, bend) for run in read_plan(folder)["runs"] for bend in run["bends"]]
         other_end = {f"other_end_{key}": key for key in OTHER_END_KEYS[1:]}
-        assert list(rows[0]) == ["run", "bend", *BEND_KEYS[1:], *other_end]
+        assert list(rows[0]) == ["run", "bend", *BEND_KEYS[1:], *other_end, "plan_mark"]
         for row, (run, bend) in zip(rows, bends, strict=True):
             assert (row["run"], row["bend"]) == (run["name"], str(bend["number"]))
             for key in BEND_KEYS[1:]:

@@ -4,6 +4,7 @@
 use super::tags::Tags;
 use super::{LAYERS, Meta};
 use crate::drawing::item::Point;
+use crate::export::mark;
 
 /// Handle of the model space's block record, the owner of every entity.
 pub(super) const MODEL_SPACE: u32 = 0x1F;
@@ -18,6 +19,9 @@ pub(super) const TEXT_STYLE: &str = "Standard";
 
 /// The table that holds block records; its handle is referred to by them.
 const BLOCK_RECORDS: u32 = 0x1;
+
+/// The program, as the comment at the beginning names it.
+const PROGRAM: &str = concat!(env!("CARGO_PKG_NAME"), " ", env!("CARGO_PKG_VERSION"));
 
 /// Julian date of 1970-01-01 00:00 UTC.
 const EPOCH_JULIAN: f64 = 2_440_587.5;
@@ -40,6 +44,8 @@ pub(super) fn around(entities: &Tags, extents: (Point, Point), meta: &Meta) -> T
     rest.text(0, "EOF");
 
     let mut file = Tags::starting_at(rest.next_handle());
+    // A comment: the one place for words that no reader shows or trips over.
+    file.text(999, format_args!("{}, {}", PROGRAM, mark::words(&meta.mark)));
     section(&mut file, "HEADER", |tags| header(tags, extents, meta, rest.next_handle()));
     file.append(&rest);
     file

@@ -7,6 +7,7 @@ use rustc_hash::FxHashMap;
 
 use crate::export::Meta;
 use crate::export::date::moment;
+use crate::export::mark;
 
 /// Decimals of lengths, mm. A ten-millionth of the 1e-7 mm at which CAD programs merge points would
 /// be noise of the arithmetic; a thousandth of it is enough and keeps files short.
@@ -56,11 +57,12 @@ impl<'a> Part21<'a> {
             m.year, m.month, m.day, m.hour, m.minute, m.second
         );
         let program = concat!(env!("CARGO_PKG_NAME"), " ", env!("CARGO_PKG_VERSION"));
-        let [title, name] = [meta.title.as_str(), name].map(string);
+        let mark = mark::words(&meta.mark);
+        let [title, mark, name] = [meta.title.as_str(), &mark, name].map(string);
         file.text.extend(
             format!(
                 "ISO-10303-21;\nHEADER;\n\
-                 FILE_DESCRIPTION(({title}),'2;1');\n\
+                 FILE_DESCRIPTION(({title},{mark}),'2;1');\n\
                  FILE_NAME({name},'{stamp}',(''),(''),'{program}','{program}','');\n\
                  FILE_SCHEMA(('AUTOMOTIVE_DESIGN {{ 1 0 10303 214 1 1 1 1 }}'));\n\
                  ENDSEC;\nDATA;\n"
@@ -357,7 +359,7 @@ mod tests {
 
     #[test]
     fn equal_entities_are_written_once_within_a_part() {
-        let meta = Meta { title: "t".into(), timestamp: 0 };
+        let meta = Meta { title: "t".into(), mark: "BCDFGH".into(), timestamp: 0 };
         let mut out = Vec::new();
         let mut file = Part21::start(&mut out, "n", &meta);
         let a = file.entity("DIRECTION").unnamed().ratios([1.0, 0.0, -0.0]).shared();

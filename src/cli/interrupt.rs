@@ -1,0 +1,31 @@
+//! Ctrl-C and TERM while a build has files on their way.
+
+use std::sync::{Arc, Weak};
+
+use tubewright::export::bundle::Bundle;
+
+/// Ends the process with 128 and the signal's number, as shells do, after the build has left no trace. A
+/// signal that comes while files are put in place waits until they are. Where signals cannot be heard, the next
+/// build sweeps up.
+#[cfg(unix)]
+pub(super) fn end_cleanly(bundle: &Arc<Bundle>) {
+    use signal_hook::consts::{SIGINT, SIGTERM};
+    use signal_hook::iterator::Signals;
+
+    let bundle: Weak<Bundle> = Arc::downgrade(bundle);
+    // Heard from within the thread only: without it, signals end the program as ever.
+    let listen = move || {
+        let Ok(mut signals) = Signals::new([SIGINT, SIGTERM]) else { return };
+        if let Some(signal) = signals.forever().next() {
+            if let Some(bundle) = bundle.upgrade() {
+                bundle.abandon();
+            }
+            std::process::exit(128 + signal);
+        }
+    };
+    drop(std::thread::Builder::new().spawn(listen));
+}
+
+/// Elsewhere a build that is ended is swept up by the next one.
+#[cfg(not(unix))]
+pub(super) fn end_cleanly(_: &Arc<Bundle>) {}
