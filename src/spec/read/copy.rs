@@ -105,9 +105,9 @@ pub(super) fn order(reader: &mut Reader, runs: &[Known<'_>]) -> Vec<(usize, Opti
     let mut order = Vec::with_capacity(runs.len());
     let mut state = vec![State::Open; runs.len()];
     for start in 0..runs.len() {
+        let (mut chain, mut next) = (Vec::new(), Some(start));
         // From a copy to what it is a copy of, until there is a run that needs no other or is in the order. Every
         // step but the last marks an open run, so there are no more steps than runs.
-        let (mut chain, mut next) = (Vec::new(), Some(start));
         while let Some(here) = next.take() {
             match state[here] {
                 State::Open => {
