@@ -162,6 +162,7 @@ impl Disk {
         }
         let next = AtomicUsize::new(0);
         let work = || {
+            // The next path each time, for all threads together.
             while let Some(path) = paths.get(next.fetch_add(1, Ordering::Relaxed)) {
                 sync(path).map_err(io_error(path))?;
             }

@@ -40,6 +40,7 @@ enum Attempt {
 /// Makes the output folder where it is missing and locks it, at the latest at `until`.
 pub(super) fn acquire(disk: &Disk, out: &Path, until: Instant) -> Result<Lock, BundleError> {
     let state = out.join(STATE);
+    // Until the lock is had or the time is up.
     loop {
         let made = make_out(disk, out)?;
         let attempt = attempt(disk, &state, made);

@@ -29,6 +29,7 @@ impl Locks {
         let until = Instant::now() + patience;
         let mut wanted: BTreeMap<PathBuf, PathBuf> =
             outs.iter().map(|out| (in_order(out), out.clone())).collect();
+        // Every turn adds folders that were not wanted before, and each names those of one build.
         loop {
             let mut locks = Locks(BTreeMap::new());
             let more =
@@ -37,7 +38,6 @@ impl Locks {
                 Ok(more) if more.is_empty() => return Ok(locks),
                 Ok(more) => {
                     locks.release(disk);
-                    // Every turn adds folders that were not wanted before, and each names those of one build.
                     wanted.extend(more.into_iter().map(|out| (in_order(&out), out)));
                 }
                 Err(error) => {
