@@ -10,7 +10,7 @@ use super::Outcome;
 use super::args::{ReportFormat, SpecArguments};
 use super::folders;
 use super::read::read_specs;
-use super::terminal::{Terminal, shown};
+use super::terminal::{Page, Terminal, shown};
 
 pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
     let specs = match read_specs(terminal, arguments) {
@@ -36,7 +36,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
                 let told = if !tables.is_empty() {
                     tables.join("\n")
                 } else if spec.project.is_ok() {
-                    how_to_begin()
+                    how_to_begin(terminal.page())
                 } else {
                     continue;
                 };
@@ -51,12 +51,11 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
 }
 
 /// What to do where no bender has test bends.
-fn how_to_begin() -> String {
-    format!(
-        "No bender has test bends yet. Bend a few pieces of the same tube, measure them, and write what you \
-         found\nbelow the bender; these numbers are of 15 mm tube:\n\n{EXAMPLE}\n\
-         Two or three pieces give springback; lengths and a U give radius and stretch; five or more show which \
-         one\nwas misread. Without test bends springback is predicted from the metal, the radius is `clr` as \
-         written,\nand nothing is taken off for stretch.\n"
-    )
+fn how_to_begin(page: Page) -> String {
+    let before = "No bender has test bends yet. Bend a few pieces of the same tube, measure them, and write what you \
+                  found below the bender; these numbers are of 15 mm tube:";
+    let after = "Two or three pieces give springback; lengths and a U give radius and stretch; five or more show \
+                 which one was misread. Without test bends springback is predicted from the metal, the radius is \
+                 `clr` as written, and nothing is taken off for stretch.";
+    format!("{}\n{EXAMPLE}\n{}", page.wrapped(before, 0), page.wrapped(after, 0))
 }

@@ -45,7 +45,7 @@ fn listed(command: Command) -> Command {
         }
         let help = argument.get_help().map(ToString::to_string).unwrap_or_default();
         let names: Vec<&str> = values.iter().map(PossibleValue::get_name).collect();
-        let help = format!("{help}: {}", names.join(", "));
+        let help = format!("{help} [possible values: {}]", names.join(", "));
         argument.help(help).hide_possible_values(true)
     };
     command.mut_args(in_line).mut_subcommands(listed)

@@ -1,8 +1,11 @@
 //! Tables in the terminal: a ruled header, words to the left, numbers to the right.
 
-use comfy_table::{CellAlignment, ContentArrangement, LineStyle, Table, TableStyle};
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, LineStyle, Table, TableStyle, Width};
 
 use super::terminal::Page;
+
+/// Words no longer than this are not broken, letters: numbers and titles of columns.
+const WHOLE_WORD: usize = 16;
 
 /// Sets rows under a header; columns from `first_number` on hold numbers. Cells of a table that is wider
 /// than the page are broken into lines.
@@ -19,6 +22,12 @@ pub(super) fn set(
     table.set_width(u16::try_from(page.columns).unwrap_or(u16::MAX));
     table.set_header(header);
     table.add_rows(rows);
+    for (column, title) in table.column_iter_mut().zip(header) {
+        let longest = title.split_whitespace().map(|word| word.chars().count()).max().unwrap_or(0);
+        let least = u16::try_from(longest.min(WHOLE_WORD)).unwrap_or(0);
+        // One letter of white on either side belongs to a column's width.
+        column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(least + 2)));
+    }
     for column in table.column_iter_mut().skip(first_number) {
         column.set_cell_alignment(CellAlignment::Right);
     }

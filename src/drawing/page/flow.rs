@@ -359,7 +359,41 @@ impl Table {
         let least = if open > 0 { 0.2 * room } else { 0.0 };
         let shrink = if open == 0 || fixed > room - least { (room - least) / fixed.max(1e-9) } else { 1.0 };
         let share = (room - fixed * shrink) / open.max(1) as f64;
-        self.columns.iter().map(|c| c.wide.map_or(share, |wide| wide * shrink)).collect()
+        let widths = self.columns.iter().map(|c| c.wide.map_or(share, |wide| wide * shrink)).collect();
+        if shrink < 1.0 { self.with_whole_words(widths) } else { widths }
+    }
+
+    /// The same widths in all, shared so that no word need be broken; as they were where there is no room.
+    fn with_whole_words(&self, widths: Vec<f64>) -> Vec<f64> {
+        let least: Vec<f64> =
+            (0..widths.len()).map(|column| self.longest_word(column) + 2.0 * CELL).collect();
+        let over = |sign: f64| -> f64 {
+            widths.iter().zip(&least).map(|(width, least)| (sign * (width - least)).max(0.0)).sum()
+        };
+        let (lacking, spare) = (over(-1.0), over(1.0));
+        if lacking > spare {
+            return widths;
+        }
+        // Rounding must not break a word that just fits.
+        let kept = |(width, least): (&f64, &f64)| {
+            if width < least { least + 1e-9 } else { width - (width - least) * lacking / spare.max(1e-9) }
+        };
+        widths.iter().zip(&least).map(kept).collect()
+    }
+
+    /// Width of the longest word of a column, mm.
+    fn longest_word(&self, column: usize) -> f64 {
+        let longest = |words: &str, bold| {
+            words.split_whitespace().map(|word| wide(word, BODY, bold)).fold(0.0, f64::max)
+        };
+        let cell = |row: &Vec<Cell>| match row.get(column) {
+            Some(Cell::Words(words)) => longest(words, false),
+            Some(Cell::Bold(words)) => longest(words, true),
+            Some(Cell::Both(bold, words)) => longest(bold, true).max(longest(words, false)),
+            Some(Cell::Tick | Cell::Blank) | None => 0.0,
+        };
+        let title = self.columns.get(column).map_or(0.0, |column| longest(&column.title, true));
+        self.rows.iter().map(cell).fold(title, f64::max)
     }
 
     fn head(&self, widths: &[f64]) -> Block {
