@@ -463,3 +463,28 @@ fn put(ink: &mut Ink, (x, w): (f64, f64), down: f64, bold: bool, right: bool, wo
         ink.words(x + CELL, down, BODY, bold, words);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_narrow_table_keeps_its_words_whole() {
+        let mut table = Table::new(vec![
+            Column::numbers("bend", Some(14.0)),
+            Column::words("turn the tube", None),
+            Column::numbers("dial", Some(18.0)),
+            Column::numbers("bend lies at", Some(39.0)),
+        ]);
+        let row = ["1", "90.0° anticlockwise", "270.0°", "297.4 to 383.8"];
+        table.rows.push(row.map(|words| Cell::Words(words.to_owned())).into());
+        let least: Vec<f64> = (0..4).map(|column| table.longest_word(column) + 2.0 * CELL).collect();
+        let whole: f64 = least.iter().sum();
+        for (room, fits) in [(400.0, true), (whole + 5.0, true), (whole + 0.1, true), (whole - 1.0, false)] {
+            let widths = table.widths(room);
+            assert!((widths.iter().sum::<f64>() - room).abs() < 1e-6, "{room}: {widths:?}");
+            let kept = widths.iter().zip(&least).all(|(width, least)| width >= least);
+            assert_eq!(kept, fits, "{room}: {widths:?}, {least:?}");
+        }
+    }
+}
