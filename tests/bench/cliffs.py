@@ -55,7 +55,7 @@ def rows(count, length, apart, od):
 
 def mistyped():
     """The starter with 40 become 40000."""
-    text = (ROOT / "src" / "spec" / "starter.yaml").read_text()
+    text = (ROOT / "src" / "spec" / "starter" / "mm.yaml").read_text()
     old = "{at: [40, 300, 170], clr: 60}"
     assert old in text
     return text.replace(old, old.replace("40", "40000"))
@@ -105,10 +105,10 @@ def a_persons_most(count, bends, metres):
 
 
 def wordy(letters):
-    """A title as long as that, and names as long as a file's may be."""
+    """A title as long as that, and names as long as may be."""
     word = "abcdefghi "
     title = (word * (letters // len(word) + 1))[:letters]
-    name = "n" * 200
+    name = "n" * 60
     text = f"format: 1\ntitle: {title}\n" + HEAD.format(od=15, clr=55).split("\n", 1)[1]
     bends = [(80, 0, 90), (60, 90, 45)]
     component = f"components:\n  c-{name}: {{box: {{from: [500, 500, 0], to: [550, 550, 50]}}}}\n"

@@ -84,7 +84,7 @@ fn legend(drawing: &mut Drawing, layout: &Layout, room: Rect) {
         let name = shortened(&run.run.name, 0.45 * (wide - 18.0), HEIGHT, Weight::Bold);
         let long = width(&name, HEIGHT, Weight::Bold);
         words(drawing, Role::Title, at, HEIGHT, Across::Left, name);
-        let beside = if beside && !run.has_place() { ", on the bench" } else { "" };
+        let beside = if beside && !run.has_place() { ", bench" } else { "" };
         let rest = shortened(&(particulars(run) + beside), wide - 20.0 - long, HEIGHT, Weight::Regular);
         words(drawing, Role::Note, at.shifted(long + 2.0, 0.0), HEIGHT, Across::Left, rest);
     }

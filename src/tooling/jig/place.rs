@@ -62,7 +62,8 @@ fn web(thickness: f64) -> f64 {
 pub(super) struct Effort(std::cell::Cell<usize>);
 
 impl Effort {
-    fn one_more(&self) {
+    /// Counts an upright that is tried.
+    pub(super) fn one_more(&self) {
         self.0.set(self.0.get() + 1);
     }
 

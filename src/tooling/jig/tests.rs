@@ -158,25 +158,18 @@ fn a_run_beyond_the_limits_has_no_jig_and_is_told_why() {
 }
 
 #[test]
-fn rows_side_by_side_are_laid_within_the_effort_allowed() {
-    // Where nearly no cradle has room, all places are tried, in every pose.
-    let rows: Vec<(f64, f64, f64)> =
-        (0..11).map(|n| (600.0, if n == 0 { 0.0 } else { 180.0 }, 180.0)).collect();
-    let laid = table_run("a", 9.0, &rows, 600.0);
-    let tube = Tube::new(
-        &laid.centreline.moved(&Placement {
-            origin: Point3::new(0.0, 0.0, 40.0),
-            axis: Vector3::unit_z(),
-            x: Vector3::unit_x(),
-        }),
-        5.0,
-    );
+fn when_the_effort_is_spent_no_more_cradles_are_looked_for() {
+    let laid = table_run("a", 30.0, &[(60.0, 0.0, 90.0)], 60.0);
+    let up = Placement { origin: Point3::new(0.0, 0.0, 40.0), axis: Vector3::unit_z(), x: Vector3::unit_x() };
+    let tube = Tube::new(&laid.centreline.moved(&up), 5.0);
     let effort = Effort::default();
-    for _ in 0..40 {
-        // Whatever comes of it, it ends.
-        drop(place::place(&tube, &Workshop::default(), &effort));
+    assert!(place::place(&tube, &Workshop::default(), &effort).is_ok_and(|placed| placed.dropped == 0));
+    assert!(!effort.is_spent());
+    while !effort.is_spent() {
+        effort.one_more();
     }
-    assert!(effort.is_spent());
+    let placed = place::place(&tube, &Workshop::default(), &effort);
+    assert_eq!(placed.err(), Some("there is room for fewer than two cradles"));
 }
 
 #[test]
