@@ -2,22 +2,21 @@
 
 mod meshes;
 mod notes;
+mod read;
 mod tools;
 
 use rayon::prelude::*;
 
-use crate::centreline::{LaidRun, Layout, lay_out};
+use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::drawing::sheet::PrintSetup;
 use crate::drawing::{overview, sheet, strip, template, worksheet};
 use crate::export::{self, Artifact, Meta};
-use crate::fit;
 use crate::plan::RunPlan;
 use crate::plan::{self, Plan};
 use crate::tooling::form::Form;
 use crate::tooling::jig::Jig;
 use crate::tooling::{self, Tooling};
-use crate::{solid, spec};
 use notes::Notes;
 
 /// A kind of file.
@@ -108,40 +107,7 @@ impl Project {
     /// # Errors
     /// Everything wrong with it, errors and warnings, in the order of the text.
     pub fn read(text: &str, file_name: &str) -> Result<Project, Diagnostics> {
-        let spec::Reading { mut spec, mut findings } = spec::read_partly(text, file_name);
-        findings.extend(plan::calibration::apply(&mut spec));
-        // Laid out even when the text has errors, so that the sound runs' faults are told at once.
-        let layout = match lay_out(&spec) {
-            Ok((layout, warnings)) => {
-                findings.extend(warnings);
-                Some(layout)
-            }
-            Err(errors) => {
-                findings.extend(errors);
-                None
-            }
-        };
-        if let Some(layout) = &layout {
-            findings.extend(unmakeable(layout));
-        }
-        let Some(layout) = layout.filter(|_| !findings.has_errors()) else {
-            findings.sort_by_place();
-            return Err(findings);
-        };
-        let (fits, found) = fit::check(&layout);
-        findings.extend(found);
-        let (plan, found) = plan::plan(&layout, &fits);
-        findings.extend(found);
-        let (tooling, found) = tooling::tooling(&layout, &plan);
-        findings.extend(found);
-        findings.extend(overview::too_large(&layout));
-        findings.sort_by_place();
-        if findings.has_errors() {
-            return Err(findings);
-        }
-        // Files the spec names will be parts of their own.
-        let mark = export::mark::of([text.as_bytes()]);
-        Ok(Project { layout, plan, tooling, findings, mark })
+        read::project(text, file_name)
     }
 
     /// The runs and components in space.
@@ -182,7 +148,7 @@ impl Project {
         self.layout.runs.retain(|r| keep(&r.run.name));
         let kept: Vec<Diagnostic> = std::mem::take(&mut self.findings)
             .into_iter()
-            .filter(|d| d.run.as_ref().is_none_or(keep) && d.code != overview::TOO_LARGE)
+            .filter(|d| d.is_about(keep) && d.code != overview::TOO_LARGE)
             .collect();
         self.findings.extend(kept);
         self.findings.extend(overview::too_large(&self.layout));
@@ -309,12 +275,14 @@ impl Project {
                 };
                 Ok(drawing.map(file).into_iter().collect())
             }
-            Job::OverviewPdf => {
-                one("overview.pdf".into(), export::pdf::render(&[overview::sheet(layout)], meta))
-            }
-            Job::OverviewSvg => {
-                one("overview.svg".into(), export::svg::render(&overview::overview(layout), meta))
-            }
+            Job::OverviewPdf => one(
+                "overview.pdf".into(),
+                export::pdf::render(&[overview::sheet(layout, &self.findings)], meta),
+            ),
+            Job::OverviewSvg => one(
+                "overview.svg".into(),
+                export::svg::render(&overview::overview(layout, &self.findings), meta),
+            ),
             Job::Worksheet => {
                 let sheets = worksheet::worksheet(layout, &self.plan, &self.findings, &options.print.paper);
                 one("worksheet.pdf".into(), export::pdf::render(&sheets, meta))
@@ -387,25 +355,6 @@ fn run_file(run: &LaidRun, file: &str) -> String {
 fn single(diagnostic: Diagnostic) -> Diagnostics {
     let mut findings = Diagnostics::new();
     findings.push(diagnostic);
-    findings
-}
-
-/// Runs and components that no solid can be made of.
-fn unmakeable(layout: &Layout) -> Diagnostics {
-    let mut findings = Diagnostics::new();
-    for LaidRun { run, centreline, .. } in &layout.runs {
-        if let Err(fault) = solid::verify::tube(centreline, &run.tube) {
-            let message = format!("run {}: {fault}", run.name);
-            let finding = Diagnostic::error("no-solid", message).hint(fault.advice());
-            findings.push(finding.at(run.place).run(&run.name));
-        }
-    }
-    for component in &layout.components {
-        if let Err(fault) = solid::component(component) {
-            let message = format!("component {}: {fault}", component.name);
-            findings.push(Diagnostic::error("no-solid", message).hint(fault.advice()));
-        }
-    }
     findings
 }
 

@@ -1,15 +1,19 @@
 //! What is wrong with a spec, where, and what to write instead. Many at once; warnings are data.
 
+mod group;
+mod rank;
 mod render;
 
-pub use render::{harmless, render};
+pub use group::{Group, grouped, listed};
+pub use rank::Rank;
+pub use render::{harmless, render, render_wrapped};
 
 use std::fmt;
 
 use serde::ser::{Serialize, SerializeStruct, Serializer};
 
 /// How much a diagnostic matters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Severity {
     /// The spec builds, but the reader should know.
     Warning,
@@ -60,8 +64,14 @@ pub struct Diagnostic {
     pub place: Option<Place>,
     /// The run it concerns.
     pub run: Option<String>,
+    /// The other run, where it concerns a pair.
+    pub with: Option<String>,
     /// The bend it concerns, from 1.
     pub bend: Option<usize>,
+    /// The port or end of the run it concerns, as the message names it.
+    pub port: Option<String>,
+    /// Where in space, mm.
+    pub at_mm: Option<[f64; 3]>,
 }
 
 impl Diagnostic {
@@ -70,13 +80,25 @@ impl Diagnostic {
         Self::new(Severity::Error, code, message.into())
     }
 
-    /// A warning with this code and message.
+    /// A warning with this code and message. The code must have a rank in the table of `rank`.
     pub fn warning(code: &'static str, message: impl Into<String>) -> Self {
+        debug_assert!(rank::is_ranked(code), "the warning `{code}` has no rank");
         Self::new(Severity::Warning, code, message.into())
     }
 
     fn new(severity: Severity, code: &'static str, message: String) -> Self {
-        Diagnostic { severity, code, message, hint: None, place: None, run: None, bend: None }
+        Diagnostic {
+            severity,
+            code,
+            message,
+            hint: None,
+            place: None,
+            run: None,
+            with: None,
+            bend: None,
+            port: None,
+            at_mm: None,
+        }
     }
 
     /// Adds what to do instead.
@@ -100,6 +122,32 @@ impl Diagnostic {
         self
     }
 
+    /// Adds the name of the other run of a pair.
+    #[must_use]
+    pub fn with(mut self, run: impl Into<String>) -> Self {
+        self.with = Some(run.into());
+        self
+    }
+
+    /// Adds the port or end, as the message names it.
+    #[must_use]
+    pub fn port(mut self, port: impl Into<String>) -> Self {
+        self.port = Some(port.into());
+        self
+    }
+
+    /// Adds the place in space, mm.
+    #[must_use]
+    pub fn at_mm(mut self, point: [f64; 3]) -> Self {
+        self.at_mm = Some(point);
+        self
+    }
+
+    /// Whether it concerns one of these runs, or no run in particular.
+    pub fn is_about(&self, is_named: impl Fn(&String) -> bool) -> bool {
+        self.run.is_none() || self.run.iter().chain(&self.with).any(is_named)
+    }
+
     /// Adds the bend's number, from 1.
     #[must_use]
     pub fn bend(mut self, number: usize) -> Self {
@@ -121,15 +169,18 @@ impl Severity {
 /// Machine-readable reports: every key is always there, `null` where nothing is known.
 impl Serialize for Diagnostic {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut keys = serializer.serialize_struct("Diagnostic", 8)?;
+        let mut keys = serializer.serialize_struct("Diagnostic", 11)?;
         keys.serialize_field("severity", self.severity.name())?;
+        keys.serialize_field("rank", self.rank().name())?;
         keys.serialize_field("code", self.code)?;
         keys.serialize_field("message", &self.message)?;
         keys.serialize_field("hint", &self.hint)?;
         keys.serialize_field("line", &self.place.map(|p| p.line))?;
         keys.serialize_field("column", &self.place.map(|p| p.column))?;
         keys.serialize_field("run", &self.run)?;
+        keys.serialize_field("with", &self.with)?;
         keys.serialize_field("bend", &self.bend)?;
+        keys.serialize_field("at_mm", &self.at_mm)?;
         keys.end()
     }
 }

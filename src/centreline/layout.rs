@@ -34,15 +34,12 @@ pub struct Layout {
     pub workshop: Workshop,
     /// The components.
     pub components: Vec<Component>,
-    /// The runs, in the order of the file; automatic routes are left out, with a warning.
+    /// The runs, in the order of the file; those that cannot be laid out are left out, with an error.
     pub runs: Vec<LaidRun>,
 }
 
-/// Lays out every run.
-///
-/// # Errors
-/// All runs that cannot be laid out, with the place in the spec; warnings ride along.
-pub fn lay_out(spec: &Spec) -> Result<(Layout, Diagnostics), Diagnostics> {
+/// Lays out every run that can be. The findings are the errors of the others, with the place in the spec.
+pub fn lay_out(spec: &Spec) -> (Layout, Diagnostics) {
     let mut findings = Diagnostics::new();
     let mut runs: Vec<LaidRun> = Vec::with_capacity(spec.runs().len());
     let lay = |(index, run): (usize, &Run), findings: &mut Diagnostics| {
@@ -57,9 +54,6 @@ pub fn lay_out(spec: &Spec) -> Result<(Layout, Diagnostics), Diagnostics> {
         runs.extend(copy.and_then(|copy| lay((index, &copy), &mut findings)));
     }
     runs.sort_by_key(|laid| laid.index);
-    if findings.has_errors() {
-        return Err(findings);
-    }
     let layout = Layout {
         name: spec.name().to_owned(),
         file_name: spec.file_name().to_owned(),
@@ -70,7 +64,7 @@ pub fn lay_out(spec: &Spec) -> Result<(Layout, Diagnostics), Diagnostics> {
         components: spec.components().to_vec(),
         runs,
     };
-    Ok((layout, findings))
+    (layout, findings)
 }
 
 /// A run that has the bends of another, with their table in its own radii. `None` where the other could not be
@@ -101,14 +95,11 @@ fn lay_run(run: &Run, findings: &mut Diagnostics) -> Option<Centreline> {
         // Those that could be resolved have a table by now.
         Path::SameAs(_) => Err(Vec::new()),
         Path::Route(_) => Err(vec![
-            Diagnostic::warning(
+            Diagnostic::error(
                 "not-yet",
-                format!(
-                    "run {}: automatic routes are checked but not found yet; the run is left out",
-                    run.name
-                ),
+                format!("run {}: a way cannot be found automatically yet", run.name),
             )
-            .hint("give the run `corners:` or `bends:` to have it built")
+            .hint("write the way yourself, as `corners:` or `bends:`")
             .at(run.place),
         ]),
     };

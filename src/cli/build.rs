@@ -33,7 +33,7 @@ fn try_run(terminal: &Terminal, arguments: &BuildArguments) -> Result<Outcome, O
     let wrong = |message: String| terminal.complain(&message, Outcome::Usage);
     let text = arguments.specs.format == ReportFormat::Text;
     let options = options(arguments, timestamp().map_err(wrong)?);
-    let mut specs = read_specs(terminal, &arguments.specs)?;
+    let mut specs = read_specs::<Project>(terminal, &arguments.specs)?;
     keep_runs(&mut specs, &arguments.runs).map_err(wrong)?;
     let mut folders = folders(&specs, arguments.out.as_deref()).map_err(wrong)?;
     if !arguments.runs.is_empty() {

@@ -3,17 +3,45 @@
 mod json;
 mod text;
 
-use tubewright::plan::calibration::{EXAMPLE, benders};
+use tubewright::diagnostic::{Diagnostic, Diagnostics, Severity};
+use tubewright::plan::calibration::{EXAMPLE, benders, refusals};
+use tubewright::spec::model::Spec;
 use tubewright::spec::read_partly;
 
 use super::Outcome;
 use super::args::{ReportFormat, SpecArguments};
 use super::folders;
-use super::read::read_specs;
+use super::read::{FromSpec, read_specs};
 use super::terminal::{Page, Terminal, shown};
 
+/// The warning of reading that concerns calibration.
+const OTHER_TUBE: &str = "tests-of-another-tube";
+
+/// A spec as far as calibration needs it: not laid out, so that nothing is told of clashes and corners.
+struct Tested {
+    spec: Spec,
+    findings: Diagnostics,
+}
+
+impl FromSpec for Tested {
+    fn read(text: &str, file_name: &str) -> Result<Self, Diagnostics> {
+        let reading = read_partly(text, file_name);
+        let concerns = |d: &Diagnostic| d.severity == Severity::Error || d.code == OTHER_TUBE;
+        let mut findings = Diagnostics::new();
+        findings.extend(reading.findings.into_iter().filter(concerns));
+        findings.extend(refusals(&benders(&reading.spec)));
+        findings.sort_by_place();
+        // The benders of the sound runs are shown beside the errors of the others.
+        Ok(Tested { spec: reading.spec, findings })
+    }
+
+    fn findings(&self) -> &Diagnostics {
+        &self.findings
+    }
+}
+
 pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
-    let specs = match read_specs(terminal, arguments) {
+    let specs = match read_specs::<Tested>(terminal, arguments) {
         Ok(specs) => specs,
         Err(outcome) => return outcome,
     };
@@ -24,9 +52,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
         if !spec.sound(arguments.strict) {
             outcome = Outcome::SpecErrors;
         }
-        // Fitted again for the tables: a spec with errors is no project.
-        let reading = read_partly(&spec.text, &spec.path.to_string_lossy());
-        let benders = benders(&reading.spec);
+        let benders = spec.project.as_ref().map_or_else(|_| Vec::new(), |tested| benders(&tested.spec));
         match arguments.format {
             ReportFormat::Json => reports.push(json::report(spec, arguments.strict, &benders)),
             ReportFormat::Text => {
@@ -35,7 +61,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
                     benders.iter().filter_map(|bender| text::bender(bender, terminal.page())).collect();
                 let told = if !tables.is_empty() {
                     tables.join("\n")
-                } else if spec.project.is_ok() {
+                } else if !spec.findings().has_errors() {
                     how_to_begin(terminal.page())
                 } else {
                     continue;

@@ -65,7 +65,7 @@ fn is_folder_name(name: &str) -> bool {
 
 /// Mends builds into the default output folders of these specs that were broken off. Any command that reads
 /// specs does, so that nobody works from half a build.
-pub(super) fn mend(terminal: &Terminal, specs: &[ReadSpec]) {
+pub(super) fn mend<P>(terminal: &Terminal, specs: &[ReadSpec<P>]) {
     for out in specs.iter().filter_map(|spec| Some(Path::new("out").join(name(&spec.path).ok()?))) {
         match bundle::mend(&out) {
             Ok(mended) => say_mended(terminal, &out, mended),

@@ -5,7 +5,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use tubewright::build::Project;
-use tubewright::diagnostic::{Diagnostic, Diagnostics, Place, Severity, render};
+use tubewright::diagnostic::{Diagnostic, Diagnostics, Place, Severity, render, render_wrapped};
 
 use super::args::SpecArguments;
 use super::terminal::{Terminal, shown};
@@ -18,16 +18,35 @@ pub(super) const STDIN: &str = "-";
 const LONGEST: u64 = 16_000_000;
 
 /// One spec as read.
-pub(super) struct ReadSpec {
+pub(super) struct ReadSpec<P = Project> {
     /// The file as typed.
     pub(super) path: PathBuf,
     /// Its text, for messages that show a line.
     pub(super) text: String,
     /// What became of it.
-    pub(super) project: Result<Project, Diagnostics>,
+    pub(super) project: Result<P, Diagnostics>,
 }
 
-impl ReadSpec {
+/// What a command makes of a spec.
+pub(super) trait FromSpec: Sized {
+    /// Reads a spec's text. `file_name` is its name without folders.
+    fn read(text: &str, file_name: &str) -> Result<Self, Diagnostics>;
+
+    /// What was found on the way.
+    fn findings(&self) -> &Diagnostics;
+}
+
+impl FromSpec for Project {
+    fn read(text: &str, file_name: &str) -> Result<Self, Diagnostics> {
+        Project::read(text, file_name)
+    }
+
+    fn findings(&self) -> &Diagnostics {
+        self.findings()
+    }
+}
+
+impl<P: FromSpec> ReadSpec<P> {
     /// Everything found so far.
     pub(super) fn findings(&self) -> &Diagnostics {
         match &self.project {
@@ -38,16 +57,17 @@ impl ReadSpec {
 
     /// Whether it may be built.
     pub(super) fn sound(&self, strict: bool) -> bool {
-        self.project.is_ok() && (!strict || self.findings().is_empty())
+        let findings = self.findings();
+        !findings.has_errors() && (!strict || findings.is_empty())
     }
 
     /// Shows what was found in reading, on standard error, and why warnings stop a strict command.
     pub(super) fn show(&self, terminal: &Terminal, strict: bool) {
-        let stopped = strict && self.project.is_ok() && !self.findings().is_empty();
+        let stopped = strict && !self.findings().has_errors() && !self.findings().is_empty();
         // Warnings that stop the command are its errors, and shown even when quiet.
         self.show_findings(terminal, self.findings(), terminal.quiet && !stopped);
         if stopped {
-            terminal.message(&report::strict_note(self));
+            terminal.message(&report::strict_note(&self.path, self.findings()));
         }
     }
 
@@ -57,7 +77,12 @@ impl ReadSpec {
         shown.extend(findings.iter().filter(|d| !errors_only || d.severity == Severity::Error).cloned());
         if !shown.is_empty() {
             let file = self.path.to_string_lossy();
-            terminal.message(&render(&shown, &file, &self.text, terminal.colour_messages()));
+            let colour = terminal.colour_messages();
+            let text = match terminal.message_columns() {
+                Some(columns) => render_wrapped(&shown, &file, &self.text, colour, columns),
+                None => render(&shown, &file, &self.text, colour),
+            };
+            terminal.message(&text);
         }
     }
 }
@@ -66,7 +91,10 @@ impl ReadSpec {
 ///
 /// # Errors
 /// The outcome to end with when a file cannot be read at all.
-pub(super) fn read_specs(terminal: &Terminal, arguments: &SpecArguments) -> Result<Vec<ReadSpec>, Outcome> {
+pub(super) fn read_specs<P: FromSpec>(
+    terminal: &Terminal,
+    arguments: &SpecArguments,
+) -> Result<Vec<ReadSpec<P>>, Outcome> {
     if arguments.specs.iter().filter(|path| path.as_os_str() == STDIN).count() > 1 {
         return Err(terminal.complain("standard input can be read once only", Outcome::Usage));
     }
@@ -113,12 +141,12 @@ fn up_to_longest(from: impl Read) -> Result<Vec<u8>, String> {
     Ok(bytes)
 }
 
-fn read_spec(path: &Path, bytes: Vec<u8>) -> ReadSpec {
+fn read_spec<P: FromSpec>(path: &Path, bytes: Vec<u8>) -> ReadSpec<P> {
     let file_name = if path.as_os_str() == STDIN { Path::new("stdin") } else { path };
     let file_name = file_name.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
     match String::from_utf8(bytes) {
         Ok(text) => {
-            let project = Project::read(&text, &file_name);
+            let project = P::read(&text, &file_name);
             ReadSpec { path: path.to_owned(), text, project }
         }
         Err(error) => {

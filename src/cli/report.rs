@@ -1,8 +1,10 @@
 //! What a command tells at the end: a table for people, JSON for programs.
 
+use std::path::Path;
+
 use serde::Serialize;
 use tubewright::build::Project;
-use tubewright::diagnostic::Diagnostic;
+use tubewright::diagnostic::{Diagnostic, Diagnostics};
 use tubewright::export;
 use tubewright::plan::{Plan, RunPlan};
 use tubewright::quantity::trimmed;
@@ -86,11 +88,11 @@ pub(super) fn run_table(plan: &Plan, page: Page) -> String {
 }
 
 /// Why a spec with warnings only was not built.
-pub(super) fn strict_note(spec: &ReadSpec) -> String {
-    let count = spec.findings().len();
+pub(super) fn strict_note(path: &Path, findings: &Diagnostics) -> String {
+    let count = findings.len();
     let counted = counted(count, "warning");
     let verb = if count == 1 { "counts as an error" } else { "count as errors" };
-    format!("error: {}: {counted} {verb} with --strict\n", shown(&spec.path))
+    format!("error: {}: {counted} {verb} with --strict\n", shown(path))
 }
 
 /// "1 file", "2 files".

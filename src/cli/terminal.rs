@@ -82,6 +82,13 @@ impl Terminal {
         Page { columns: columns.max(NARROWEST), plain: self.dumb }
     }
 
+    /// The room for messages, letters; none where they do not go to a terminal, which leaves them for programs
+    /// to search by the line.
+    pub(super) fn message_columns(&self) -> Option<usize> {
+        let seen = terminal_size_of(io::stderr()).map(|(Width(columns), _)| usize::from(columns));
+        seen.filter(|&columns| columns > 0).map(|columns| columns.min(LONGEST_LINE))
+    }
+
     /// Prints to standard output. A reader that has gone away is no error.
     pub(super) fn print(&self, text: &str) -> Outcome {
         match io::stdout().lock().write_all(text.as_bytes()) {

@@ -1,29 +1,89 @@
 //! Findings as text for a terminal: the line itself, the place under it, and what to write instead.
 
-use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
+use annotate_snippets::{AnnotationKind, Group as Report, Level, Origin, Renderer, Snippet};
 
-use super::{Diagnostic, Diagnostics, Place, Severity};
+use super::{Diagnostics, Group, Place, Severity, grouped};
 
-/// Every finding as text, each with the line of `source` it concerns and what to do, separated by
-/// empty lines and ending with one line end; empty for no findings. `file` is the path as the user
-/// typed it. With `colour`, ANSI colours.
+/// Most blocks that are shown; the rest is counted.
+const MOST_BLOCKS: usize = 100;
+
+/// Narrowest room that words are wrapped to, columns: a narrower terminal wraps by itself.
+const NARROWEST: usize = 40;
+
+/// The findings as text, the most pressing first, each with the line of `source` it concerns and what to do,
+/// separated by empty lines and ending with one line end; empty for no findings. What is the same for several
+/// bends or runs is one block that names them. `file` is the path as the user typed it. With `colour`, ANSI
+/// colours. Of very many blocks the rest is counted.
 pub fn render(findings: &Diagnostics, file: &str, source: &str, colour: bool) -> String {
+    rendered(findings, file, source, colour, None)
+}
+
+/// The same with its words wrapped to a terminal of so many columns.
+pub fn render_wrapped(
+    findings: &Diagnostics,
+    file: &str,
+    source: &str,
+    colour: bool,
+    columns: usize,
+) -> String {
+    rendered(findings, file, source, colour, Some(columns.max(NARROWEST)))
+}
+
+fn rendered(
+    findings: &Diagnostics,
+    file: &str,
+    source: &str,
+    colour: bool,
+    columns: Option<usize>,
+) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let file = &harmless(file);
-    let blocks: Vec<String> =
-        findings.iter().map(|finding| render_one(&renderer, finding, file, source)).collect();
+    let renderer = columns.map_or(renderer.clone(), |columns| renderer.term_width(columns));
+    let groups = grouped(findings);
+    let (shown, rest) = groups.split_at(groups.len().min(MOST_BLOCKS));
+    let mut blocks: Vec<String> =
+        shown.iter().map(|group| block(&renderer, group, file, source, columns)).collect();
+    if !rest.is_empty() {
+        blocks.push(not_shown(rest));
+    }
     if blocks.is_empty() { String::new() } else { format!("{}\n", blocks.join("\n\n")) }
 }
 
-fn render_one(renderer: &Renderer, finding: &Diagnostic, file: &str, source: &str) -> String {
-    let level = match finding.severity {
-        Severity::Error => Level::ERROR,
-        Severity::Warning => Level::WARNING,
+/// "and 3 errors and 1 warning more".
+fn not_shown(rest: &[Group<'_>]) -> String {
+    let of = |severity: Severity| -> usize {
+        rest.iter().filter(|group| group.first.severity == severity).map(Group::count).sum()
     };
-    let message = harmless(&finding.message);
-    let hint = finding.hint.as_deref().map(harmless);
+    let told = |count: usize, what: &str| match count {
+        0 => None,
+        1 => Some(format!("1 {what}")),
+        _ => Some(format!("{count} {what}s")),
+    };
+    let counts = [told(of(Severity::Error), "error"), told(of(Severity::Warning), "warning")];
+    let counts: Vec<String> = counts.into_iter().flatten().collect();
+    format!("... and {} more; `--format json` lists them all", counts.join(" and "))
+}
+
+fn block(renderer: &Renderer, group: &Group<'_>, file: &str, source: &str, columns: Option<usize>) -> String {
+    let finding = group.first;
+    let (level, word) = match finding.severity {
+        Severity::Error => (Level::ERROR, "error"),
+        Severity::Warning => (Level::WARNING, "warning"),
+    };
+    let wrapped = |text: &str, taken: usize| match columns {
+        Some(columns) => fill(&harmless(text), columns.saturating_sub(taken)),
+        None => harmless(text),
+    };
+    let message = wrapped(&finding.message, word.len() + finding.code.len() + "[]: ".len());
+    // Behind the gutter, which is as wide as the number of the line.
+    let gutter = finding.place.map_or(0, |place| place.line.to_string().len());
+    let hint = finding.hint.as_deref().map(|hint| wrapped(hint, gutter + " = help: ".len()));
+    let others = group.same_for().map(|same| {
+        let lines = group.other_lines().map_or(String::new(), |lines| format!(" ({lines})"));
+        wrapped(&format!("{same}{lines}"), gutter + " = note: ".len())
+    });
     let title = level.primary_title(message.as_str()).id(finding.code);
-    let mut group: Group<'_> =
+    let mut report: Report<'_> =
         match finding.place.and_then(|place| line_at(source, place).map(|l| (place, l))) {
             Some((place, (line, span))) => title.element(
                 Snippet::source(line)
@@ -33,10 +93,21 @@ fn render_one(renderer: &Renderer, finding: &Diagnostic, file: &str, source: &st
             ),
             None => title.element(Origin::path(file)),
         };
-    if let Some(hint) = &hint {
-        group = group.element(Level::HELP.message(hint.as_str()));
+    if let Some(others) = &others {
+        report = report.element(Level::NOTE.message(others.as_str()));
     }
-    renderer.render(&[group])
+    if let Some(hint) = &hint {
+        report = report.element(Level::HELP.message(hint.as_str()));
+    }
+    renderer.render(&[report])
+}
+
+/// The words in lines of so many columns; a longer word has a line of its own.
+fn fill(words: &str, columns: usize) -> String {
+    let options = textwrap::Options::new(columns)
+        .break_words(false)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
+    textwrap::fill(words, options)
 }
 
 /// The line a place is on, and the part of it that is meant; a place over several lines is cut to its
@@ -70,6 +141,7 @@ pub fn harmless(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diagnostic::Diagnostic;
     use proptest::prelude::*;
 
     fn place(source: &str, part: &str) -> Place {
@@ -86,7 +158,7 @@ mod tests {
                 .hint("did you mean `corners`?")
                 .at(place(source, "cornres")),
         );
-        findings.push(Diagnostic::warning("not-yet", "later"));
+        findings.push(Diagnostic::warning("form-rim", "later"));
         assert_eq!(
             render(&findings, "specs/a.yaml", source, false),
             "\
@@ -98,12 +170,69 @@ error[unknown-key]: unknown key `cornres` in a run
   |
   = help: did you mean `corners`?
 
-warning[not-yet]: later
+warning[form-rim]: later
 --> specs/a.yaml
 "
         );
         assert!(render(&findings, "a", source, true).contains("\u{1b}["));
         assert_eq!(render(&Diagnostics::new(), "a", source, false), "");
+    }
+
+    #[test]
+    fn the_same_of_several_bends_is_one_block_behind_the_clash() {
+        let source = "runs:\n  a:\n    - bend\n    - bend\n    - bend\n";
+        let tight = |bend: usize| {
+            let start = 2 + source.match_indices("bend").nth(bend - 1).expect("there").0;
+            let message = format!("run a: the radius of bend {bend} is 38 mm; the least is 55 mm");
+            Diagnostic::warning("tight-radius", message)
+                .hint("make it larger")
+                .run("a")
+                .bend(bend)
+                .at(Place::in_text(source, start - 2..start + 2))
+        };
+        let mut findings = Diagnostics::new();
+        findings.extend([1, 2, 3].map(tight));
+        findings.push(Diagnostic::warning("clash", "run a overlaps run b").run("a").at(place(source, "a:")));
+        assert_eq!(
+            render(&findings, "a.yaml", source, false),
+            "\
+warning[clash]: run a overlaps run b
+ --> a.yaml:2:3
+  |
+2 |   a:
+  |   ^^
+
+warning[tight-radius]: run a: the radius of bend 1 is 38 mm; the least is 55 mm
+ --> a.yaml:3:7
+  |
+3 |     - bend
+  |       ^^^^
+  |
+  = note: the same for bends 2 and 3 of run a (lines 4 and 5)
+  = help: make it larger
+"
+        );
+        let narrow = render_wrapped(&findings, "a.yaml", source, false, 50);
+        assert!(narrow.lines().all(|line| line.chars().count() <= 50), "{narrow}");
+        let words = |text: &str| {
+            let words = text.split_whitespace().filter(|word| *word != "|");
+            words.map(str::to_owned).collect::<Vec<_>>()
+        };
+        assert_eq!(words(&narrow), words(&render(&findings, "a.yaml", source, false)));
+    }
+
+    #[test]
+    fn of_very_many_the_rest_is_counted_and_no_error_is_left_out_for_a_warning() {
+        let mut findings = Diagnostics::new();
+        findings.extend((0..150).map(|i| Diagnostic::warning("form-rim", format!("form {i}"))));
+        findings.extend((0..98).map(|i| Diagnostic::error("bad-length", format!("length {i}"))));
+        let text = render(&findings, "a.yaml", "", false);
+        assert_eq!((text.matches("error[").count(), text.matches("warning[").count()), (98, 2));
+        assert!(text.ends_with("\n\n... and 148 warnings more; `--format json` lists them all\n"), "{text}");
+        findings.extend((0..3).map(|i| Diagnostic::error("bad-angle", format!("angle {i}"))));
+        let text = render(&findings, "a.yaml", "", false);
+        assert_eq!((text.matches("error[").count(), text.matches("warning[").count()), (100, 0));
+        assert!(text.contains("... and 1 error and 150 warnings more"), "{text}");
     }
 
     #[test]

@@ -49,7 +49,10 @@ struct Document<'a> {
 struct Warning<'a> {
     code: &'a str,
     run: Option<&'a str>,
+    /// The other run of a pair.
+    with: Option<&'a str>,
     bend: Option<usize>,
+    at_mm: Option<[f64; 3]>,
     message: &'a str,
     line: Option<usize>,
 }
@@ -59,7 +62,9 @@ impl<'a> From<&'a Diagnostic> for Warning<'a> {
         Warning {
             code: finding.code,
             run: finding.run.as_deref(),
+            with: finding.with.as_deref(),
             bend: finding.bend,
+            at_mm: finding.at_mm,
             message: &finding.message,
             line: finding.place.map(|place| place.line),
         }
@@ -108,7 +113,7 @@ mod tests {
         let (planned, _) = crate::plan::plan(&layout, &check(&layout).0);
         let mut findings = Diagnostics::new();
         findings.push(Diagnostic::warning("clash", "they touch").run("a").bend(1).at(place(3)));
-        findings.push(Diagnostic::warning("not-yet", "later"));
+        findings.push(Diagnostic::warning("form-rim", "later"));
         findings.push(Diagnostic::error("bad", "an error is no warning"));
         let (mut tooling, _) = crate::tooling::tooling(&layout, &planned);
         tooling.forms.clear();
@@ -132,14 +137,20 @@ mod tests {
             inside_clock_deg \
             order better reason datum_end possible spare_mm tightest_bend other_end possible spare_mm tightest_bend \
             quality smallest_diameter_mm reject_diameter_mm intrados_factor extrados_factor filler anneal_heat_kj min_clearance_mm \
-            cut_plan stocks forms jigs warnings code run bend message line code run bend message line";
+            cut_plan stocks forms jigs warnings code run with bend at_mm message line code run with bend at_mm message line";
         assert_eq!(keys.join(" "), expected.split_whitespace().collect::<Vec<_>>().join(" "));
         let value: serde_json::Value = serde_json::from_str(&text).unwrap();
         assert_eq!(value["runs"][0]["bends"][0]["end_mm"], 122.831853);
         assert_eq!(value["runs"][0]["min_clearance_mm"], serde_json::Value::Null);
         let warning = |i: usize| value["warnings"][i].to_string();
-        assert_eq!(warning(0), r#"{"bend":1,"code":"clash","line":3,"message":"they touch","run":"a"}"#);
-        assert_eq!(warning(1), r#"{"bend":null,"code":"not-yet","line":null,"message":"later","run":null}"#);
+        assert_eq!(
+            warning(0),
+            r#"{"at_mm":null,"bend":1,"code":"clash","line":3,"message":"they touch","run":"a","with":null}"#
+        );
+        assert_eq!(
+            warning(1),
+            r#"{"at_mm":null,"bend":null,"code":"form-rim","line":null,"message":"later","run":null,"with":null}"#
+        );
     }
 
     #[test]

@@ -8,7 +8,7 @@ use parry3d_f64::math::Vector;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy};
 use rayon::prelude::*;
 
-use super::distance::{Solid, lower_by_solid, lower_by_tube};
+use super::distance::{Near, Solid, lower_by_solid, lower_by_tube};
 use super::stretch::{Stretch, stretches, vector};
 use super::{Clearance, Obstacle, itself, overlaps};
 use crate::centreline::{LaidRun, Layout};
@@ -27,10 +27,21 @@ pub(super) const MOST_PAIRS: usize = 40_000;
 pub(super) struct Measured {
     /// The nearest obstacle.
     pub(super) nearest: Option<Clearance>,
-    /// The obstacles it overlaps, the first [`MOST_CLASHES`] of them.
-    pub(super) clashes: Vec<Clearance>,
+    /// The obstacles it overlaps, the first [`MOST_CLASHES`] of them: a pair of runs is told by the first of the two.
+    pub(super) clashes: Vec<Clash>,
     /// Why there may be more, and nearer ones.
     pub(super) cut_short: Option<CutShort>,
+}
+
+/// Where and how deep a run overlaps an obstacle.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Clash {
+    /// What it overlaps.
+    pub(super) obstacle: Obstacle,
+    /// How deep, mm.
+    pub(super) depth: f64,
+    /// Where it is deepest.
+    pub(super) at: Vector,
 }
 
 /// Why not everything about a run was measured.
@@ -112,9 +123,9 @@ impl Scene {
                 if ignored.contains(&leaf.obstacle) || !effort.one_more() {
                     return None;
                 }
-                let mut distance = limit;
-                leaf.lower(&mut distance, stretch);
-                (distance < limit).then_some(distance)
+                let mut near = Near::within(limit);
+                leaf.lower(&mut near, stretch);
+                (near.distance < limit).then_some(near.distance)
             },
         );
         if let Some((leaf, distance)) = found
@@ -124,13 +135,24 @@ impl Scene {
         }
     }
 
-    /// The foreign obstacles that `tube` overlaps, at most [`MOST_CLASHES`], and whether that is why it ends.
-    fn clashes(&self, tube: &[Stretch], ignored: &[Obstacle], effort: &Effort) -> (Vec<Clearance>, bool) {
+    /// The foreign obstacles that `tube` overlaps, of the other runs those after `run`: at most [`MOST_CLASHES`],
+    /// and whether that is why it ends.
+    fn clashes(
+        &self,
+        run: usize,
+        tube: &[Stretch],
+        ignored: &[Obstacle],
+        effort: &Effort,
+    ) -> (Vec<Clash>, bool) {
+        let counts = |obstacle: Obstacle| {
+            let told_by_other = matches!(obstacle, Obstacle::Run(other) if other < run);
+            !told_by_other && !ignored.contains(&obstacle)
+        };
         let mut near: BTreeMap<Obstacle, Vec<(&Stretch, &Leaf)>> = BTreeMap::new();
         for stretch in tube {
             let reach = stretch.aabb();
             let leaves = self.tree.intersect_aabb(&reach).filter_map(|leaf| self.leaves.get(leaf as usize));
-            for leaf in leaves.filter(|leaf| !ignored.contains(&leaf.obstacle)) {
+            for leaf in leaves.filter(|leaf| counts(leaf.obstacle)) {
                 if !effort.one_more() {
                     break;
                 }
@@ -139,13 +161,13 @@ impl Scene {
         }
         let mut clashes = Vec::new();
         for (obstacle, pairs) in near {
-            let mut distance = 0.0;
-            pairs.iter().for_each(|(stretch, leaf)| leaf.lower(&mut distance, stretch));
-            if overlaps(distance) {
+            let mut deepest = Near::within(0.0);
+            pairs.iter().for_each(|(stretch, leaf)| leaf.lower(&mut deepest, stretch));
+            if let Some(clash) = Clash::of(deepest, obstacle) {
                 if clashes.len() == MOST_CLASHES {
                     return (clashes, true);
                 }
-                clashes.push(Clearance { distance, obstacle });
+                clashes.push(clash);
             }
         }
         (clashes, false)
@@ -170,7 +192,7 @@ impl Effort {
 }
 
 impl Leaf {
-    fn lower(&self, best: &mut f64, stretch: &Stretch) {
+    fn lower(&self, best: &mut Near, stretch: &Stretch) {
         match &self.body {
             Body::Tube(other) => lower_by_tube(best, stretch, other),
             Body::Solid(solid) => lower_by_solid(best, stretch, solid),
@@ -229,11 +251,11 @@ fn measure_run(
             continue;
         }
         ignored.push(Obstacle::Component(component));
-        let mut distance = f64::MAX;
+        let mut near = Near::within(f64::MAX);
         for stretch in beyond_ports(laid, tube, own, solid) {
-            lower_by_solid(&mut distance, &stretch, solid);
+            lower_by_solid(&mut near, &stretch, solid);
         }
-        measured.note(distance, Obstacle::Component(component));
+        measured.note((near.distance < f64::MAX).then_some(near), Obstacle::Component(component));
     }
     measured.note(itself::distance(laid, scene, run, tube), Obstacle::Itself);
 
@@ -242,7 +264,7 @@ fn measure_run(
         scene.lower(&mut measured.nearest, stretch, &ignored, &nearest);
     }
     if measured.nearest.is_some_and(|nearest| overlaps(nearest.distance)) {
-        let (found, more) = scene.clashes(tube, &ignored, &clashes);
+        let (found, more) = scene.clashes(run, tube, &ignored, &clashes);
         measured.clashes.extend(found);
         measured.clashes.sort_by_key(|clash| clash.obstacle);
         measured.cut_short = more.then_some(CutShort::Clashes);
@@ -254,17 +276,19 @@ fn measure_run(
 }
 
 impl Measured {
-    fn note(&mut self, distance: f64, obstacle: Obstacle) {
-        if distance == f64::MAX {
-            return;
+    fn note(&mut self, near: Option<Near>, obstacle: Obstacle) {
+        let Some(near) = near else { return };
+        self.clashes.extend(Clash::of(near, obstacle));
+        if self.nearest.is_none_or(|nearest| near.distance < nearest.distance) {
+            self.nearest = Some(Clearance { distance: near.distance, obstacle });
         }
-        let clearance = Clearance { distance, obstacle };
-        if overlaps(distance) {
-            self.clashes.push(clearance);
-        }
-        if self.nearest.is_none_or(|nearest| distance < nearest.distance) {
-            self.nearest = Some(clearance);
-        }
+    }
+}
+
+impl Clash {
+    /// The clash, where two come so near that they overlap.
+    fn of(near: Near, obstacle: Obstacle) -> Option<Self> {
+        overlaps(near.distance).then_some(Clash { obstacle, depth: -near.distance, at: near.at })
     }
 }
 

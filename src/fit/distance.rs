@@ -21,6 +21,36 @@ const MEASURED: f64 = CLEARANCE_MM / 2.0;
 /// Halvings of the search for the nearest point of a chord; 2⁻⁶⁰ of its length is below rounding.
 const HALVINGS: usize = 60;
 
+/// How near two bodies come, and where.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Near {
+    /// From surface to surface, mm; negative where they overlap.
+    pub(super) distance: f64,
+    /// The middle of the gap or overlap, mm; of no meaning before the distance was lowered.
+    pub(super) at: Vector,
+}
+
+impl Near {
+    /// Nothing nearer than `distance` (mm) is known yet.
+    pub(super) fn within(distance: f64) -> Self {
+        Near { distance, at: Vector::ZERO }
+    }
+
+    /// Takes a place where they are nearer.
+    pub(super) fn lower(&mut self, distance: f64, at: Vector) {
+        if distance < self.distance {
+            *self = Near { distance, at };
+        }
+    }
+}
+
+/// The middle of the gap or overlap between round tubes about two points, mm.
+fn between(a: Vector, radius_a: f64, b: Vector, radius_b: f64) -> Vector {
+    let apart = b - a;
+    let length = apart.length();
+    a + apart.normalize_or_zero() * ((radius_a + length - radius_b) / 2.0).clamp(0.0, length)
+}
+
 /// A component's solid in its place.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Solid {
@@ -53,6 +83,16 @@ impl Solid {
         }
     }
 
+    /// The middle of the gap or overlap with a round tube about a point, mm; the point itself inside.
+    fn middle_to(&self, point: Vector, radius: f64) -> Vector {
+        let nearest = match self {
+            Solid::Cuboid(pose, shape) => shape.project_point(pose, point, true),
+            Solid::Cylinder(pose, shape) => shape.project_point(pose, point, true),
+        };
+        let apart = nearest.point - point;
+        point + apart.normalize_or_zero() * ((radius + apart.length()) / 2.0)
+    }
+
     /// A box around it.
     pub(super) fn aabb(&self) -> Aabb {
         match self {
@@ -77,11 +117,11 @@ fn flat_distance(pose1: &Pose, body1: &impl SupportMap, pose2: &Pose, body2: &im
 
 /// Lowers `best` to the distance (mm) between two stretches where that is smaller by more than the
 /// promised error.
-pub(super) fn lower_by_tube(best: &mut f64, a: &Stretch, b: &Stretch) {
-    let Some(bounds) = Bounds::below(*best - MEASURED, a, b) else { return };
-    *best = best.min(bounds.upper);
+pub(super) fn lower_by_tube(best: &mut Near, a: &Stretch, b: &Stretch) {
+    let Some(bounds) = Bounds::below(best.distance - MEASURED, a, b) else { return };
+    best.lower(bounds.upper, bounds.at);
     let slack = [a.slack(), b.slack()];
-    if bounds.lower >= *best - MEASURED || slack[0] + slack[1] <= MEASURED {
+    if bounds.lower >= best.distance - MEASURED || slack[0] + slack[1] <= MEASURED {
         return;
     }
     let pairs = if slack[0] >= slack[1] {
@@ -95,25 +135,27 @@ pub(super) fn lower_by_tube(best: &mut f64, a: &Stretch, b: &Stretch) {
 }
 
 /// Lowers `best` to the distance (mm) between a stretch and a solid where that is smaller.
-pub(super) fn lower_by_solid(best: &mut f64, stretch: &Stretch, solid: &Solid) {
+pub(super) fn lower_by_solid(best: &mut Near, stretch: &Stretch, solid: &Solid) {
     let slack = stretch.slack();
-    let (mut distance, at_end) = chord_to_solid(stretch, solid);
-    if distance - slack >= *best {
+    let ToSolid { mut distance, at, at_end } = chord_to_solid(stretch, solid);
+    if distance - slack >= best.distance {
         return;
     }
     if at_end && stretch.is_flat() {
         // Without a distance there is an overlap, whose depth only the ball can tell.
         let flat = solid.distance_to_flat(stretch);
         distance = if flat > 0.0 { distance.max(flat) } else { distance };
-        if distance - slack >= *best {
+        if distance - slack >= best.distance {
             return;
         }
     }
     if slack <= MEASURED {
-        *best = best.min(distance);
+        if distance < best.distance {
+            *best = Near { distance, at: solid.middle_to(at, stretch.radius) };
+        }
         return;
     }
-    for half in nearer_first(stretch.halves(), |half| chord_to_solid(half, solid).0) {
+    for half in nearer_first(stretch.halves(), |half| chord_to_solid(half, solid).distance) {
         lower_by_solid(best, &half, solid);
     }
 }
@@ -161,6 +203,8 @@ pub(super) struct Bounds {
     pub(super) lower: f64,
     /// They are no farther than this.
     pub(super) upper: f64,
+    /// The middle of the gap or overlap there, mm.
+    pub(super) at: Vector,
 }
 
 impl Bounds {
@@ -180,15 +224,16 @@ impl Bounds {
         if lower >= limit {
             return None;
         }
+        let [share_a, share_b] = closest.shares;
+        let (on_a, on_b) = (a.at_share(share_a), b.at_share(share_b));
+        let at = between(on_a, a.radius, on_b, b.radius);
         if closest.flat(a, b).contains(&true) {
             let flat = flat_ended(a, b, &closest);
             let slack = a.slack() + b.slack();
             lower = lower.max(flat - slack);
-            return (lower < limit).then_some(Bounds { lower, upper: flat + slack });
+            return (lower < limit).then_some(Bounds { lower, upper: flat + slack, at });
         }
-        let [share_a, share_b] = closest.shares;
-        let upper = a.at_share(share_a).distance(b.at_share(share_b)) - a.radius - b.radius;
-        Some(Bounds { lower, upper })
+        Some(Bounds { lower, upper: on_a.distance(on_b) - a.radius - b.radius, at })
     }
 }
 
@@ -210,9 +255,17 @@ fn flat_ended(a: &Stretch, b: &Stretch, closest: &Closest) -> f64 {
     if apart > 0.0 { closest.round.max(apart - radius) } else { closest.round }
 }
 
-/// Distance between a chord's tube with ball ends and a solid (negative by the depth of the
-/// centreline and the radius where they overlap), and whether the nearest point is an end.
-fn chord_to_solid(stretch: &Stretch, solid: &Solid) -> (f64, bool) {
+/// How near a chord's tube with ball ends comes to a solid.
+struct ToSolid {
+    /// From surface to surface, mm; negative by the depth of the centreline and the radius where they overlap.
+    distance: f64,
+    /// The place of the chord that is nearest or deepest.
+    at: Vector,
+    /// Whether that is an end.
+    at_end: bool,
+}
+
+fn chord_to_solid(stretch: &Stretch, solid: &Solid) -> ToSolid {
     let (a, b) = (stretch.chord.a, stretch.chord.b);
     let distance = |share: f64| solid.distance_to_point(a.lerp(b, share));
     // The signed distance to a convex solid is convex along a line, so thirds close in on its least.
@@ -221,7 +274,14 @@ fn chord_to_solid(stretch: &Stretch, solid: &Solid) -> (f64, bool) {
         let (left, right) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
         if distance(left) <= distance(right) { high = right } else { low = left }
     }
-    let middle = distance((low + high) / 2.0);
-    let ends = distance(0.0).min(distance(1.0));
-    (middle.min(ends) - stretch.radius, ends <= middle)
+    let inner = (low + high) / 2.0;
+    let middle = distance(inner);
+    let (first, last) = (distance(0.0), distance(1.0));
+    let at_end = first.min(last) <= middle;
+    let share = match at_end {
+        false => inner,
+        true if first <= last => 0.0,
+        true => 1.0,
+    };
+    ToSolid { distance: middle.min(first).min(last) - stretch.radius, at: a.lerp(b, share), at_end }
 }

@@ -1,26 +1,23 @@
 //! A run against itself.
 
 use super::clearance::Scene;
-use super::distance::Bounds;
+use super::distance::{Bounds, Near};
 use super::stretch::Stretch;
 use crate::centreline::{Bend, LaidRun};
 use crate::tolerance::CLEARANCE_MM;
 
-/// Distance between two parts of one tube, mm, where they come nearer to each other than the legs of
-/// the tightest U its bends allow would stand apart; `f64::MAX` where none do.
+/// Distance between two parts of one tube, where they come nearer to each other than the legs of
+/// the tightest U its bends allow would stand apart; none where none do.
 ///
 /// A curve bent no tighter than R has a chord of at least 2R·sin(s/2R) over a length s ≤ π·R (Schur's
 /// comparison theorem), so places less than π·R apart along the tube cannot touch unless the bend
 /// itself folds; they are left out. At s = π·R the chord is at least 2R, so whatever is nearer than
 /// that is a place where the tube comes back to itself.
-pub(super) fn distance(laid: &LaidRun, scene: &Scene, run: usize, tube: &[Stretch]) -> f64 {
-    let Some(tightest) = laid.centreline.bends().iter().map(|bend: &Bend| bend.radius).reduce(f64::min)
-    else {
-        return f64::MAX;
-    };
+pub(super) fn distance(laid: &LaidRun, scene: &Scene, run: usize, tube: &[Stretch]) -> Option<Near> {
+    let tightest = laid.centreline.bends().iter().map(|bend: &Bend| bend.radius).reduce(f64::min)?;
     let around = std::f64::consts::PI * tightest;
     let margin = 2.0 * tightest - laid.run.tube.od() - CLEARANCE_MM;
-    let mut best = margin;
+    let mut best = Near::within(margin);
     for stretch in tube {
         for other in scene.same_run_near(run, stretch, margin.max(0.0)) {
             if other.from() >= stretch.from() {
@@ -28,19 +25,19 @@ pub(super) fn distance(laid: &LaidRun, scene: &Scene, run: usize, tube: &[Stretc
             }
         }
     }
-    if best < margin { best } else { f64::MAX }
+    (best.distance < margin).then_some(best)
 }
 
 /// Lowers `best` to the distance between two stretches, the first before the second, counting only
 /// places at least `around` apart along the tube.
-fn lower(best: &mut f64, first: &Stretch, second: &Stretch, around: f64) {
+fn lower(best: &mut Near, first: &Stretch, second: &Stretch, around: f64) {
     if second.to() - first.from() < around {
         return;
     }
-    let Some(bounds) = Bounds::below(*best - CLEARANCE_MM / 2.0, first, second) else { return };
+    let Some(bounds) = Bounds::below(best.distance - CLEARANCE_MM / 2.0, first, second) else { return };
     let counts = second.from() - first.to() >= around;
     if counts {
-        *best = best.min(bounds.upper);
+        best.lower(bounds.upper, bounds.at);
         if first.slack() + second.slack() <= CLEARANCE_MM / 2.0 {
             return;
         }

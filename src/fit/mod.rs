@@ -17,8 +17,9 @@ mod tests;
 
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::quantity::{Unit, decimals};
 use crate::tolerance::CLEARANCE_MM;
-use clearance::{CutShort, MOST_CLASHES, MOST_PAIRS};
+use clearance::{Clash, CutShort, MOST_CLASHES, MOST_PAIRS};
 
 /// What a run comes near to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -66,9 +67,9 @@ impl FitReport {
 /// * A run is its own obstacle where it comes nearer to itself than the legs of its tightest possible
 ///   U would stand apart. Nearer places along the tube than half a turn cannot touch.
 ///
-/// Distances are within [`CLEARANCE_MM`] of the truth; deeper overlaps than that are clashes, each
-/// named in a warning, up to 20 for a run. Two runs that clash have a warning each, since each may be read alone. A tube that
-/// cannot go into its fitting, or cannot seal there, is an error.
+/// Distances are within [`CLEARANCE_MM`] of the truth; deeper overlaps than that are clashes, up to 20 of them
+/// for a run. Each is told in one warning, however many runs it is of, with the place where it is deepest. A tube
+/// that cannot go into its fitting, or cannot seal there, is an error.
 pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
     let mut findings = Diagnostics::new();
     for laid in &layout.runs {
@@ -76,15 +77,13 @@ pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
     }
     let measured = clearance::measure(layout);
     for (index, run) in measured.iter().enumerate() {
-        for clash in &run.clashes {
-            findings.push(clash_warning(layout, index, *clash));
-        }
+        findings.extend(run.clashes.iter().map(|clash| clash_warning(layout, index, clash)));
         findings.extend(run.cut_short.map(|why| cut_short(layout, index, why)));
     }
     (FitReport { nearest: measured.iter().map(|run| run.nearest).collect() }, findings)
 }
 
-fn clash_warning(layout: &Layout, run: usize, clash: Clearance) -> Diagnostic {
+fn clash_warning(layout: &Layout, run: usize, clash: &Clash) -> Diagnostic {
     let run = &layout.runs[run].run;
     let (what, hint) = match clash.obstacle {
         Obstacle::Run(other) => (
@@ -97,10 +96,26 @@ fn clash_warning(layout: &Layout, run: usize, clash: Clearance) -> Diagnostic {
         ),
         Obstacle::Itself => ("itself".to_owned(), "lead the run so that it passes itself with room"),
     };
-    Diagnostic::warning("clash", format!("run {} overlaps {what} by {:.2} mm", run.name, -clash.distance))
-        .hint(hint)
-        .at(run.place)
-        .run(&run.name)
+    let at = [clash.at.x, clash.at.y, clash.at.z];
+    let place = coordinates(at, layout.units);
+    let message = format!("run {} overlaps {what} by {:.2} mm, deepest at {place}", run.name, clash.depth);
+    let finding = Diagnostic::warning("clash", message).hint(hint).at(run.place).run(&run.name).at_mm(at);
+    match clash.obstacle {
+        Obstacle::Run(other) => finding.with(&layout.runs[other].run.name),
+        _ => finding,
+    }
+}
+
+/// A point as a spec of this unit writes it, to about 0.1 mm, and the unit.
+fn coordinates(mm: [f64; 3], unit: Unit) -> String {
+    let (name, places) = match unit {
+        Unit::Millimetre => ("mm", 1),
+        Unit::Centimetre => ("cm", 2),
+        Unit::Metre => ("m", 4),
+        Unit::Inch => ("in", 3),
+    };
+    let numbers = mm.map(|mm| decimals(mm / unit.millimetres(), places));
+    format!("[{}] {name}", numbers.join(", "))
 }
 
 /// Says that more may overlap a run than is told.

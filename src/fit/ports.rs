@@ -92,7 +92,8 @@ impl Arrival<'_> {
 
     fn warning(&self, code: &'static str, message: &str, hint: &str) -> Diagnostic {
         let name = &self.laid.run.name;
-        Diagnostic::warning(code, format!("run {name}: {message}")).hint(hint).at(self.end.place).run(name)
+        let warning = Diagnostic::warning(code, format!("run {name}: {message}")).hint(hint);
+        warning.at(self.end.place).run(name).port(self.port())
     }
 
     fn check_angle(&self) -> Option<Diagnostic> {
@@ -163,7 +164,7 @@ impl Arrival<'_> {
     fn check_od(&self, fitting: &Fitting) -> Option<Diagnostic> {
         let run = &self.laid.run;
         let found = diameter::check(run.tube.od(), fitting, self.port(), &run.name);
-        found.map(|finding| finding.at(self.end.place).run(&run.name))
+        found.map(|finding| finding.at(self.end.place).run(&run.name).port(self.port()))
     }
 }
 

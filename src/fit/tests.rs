@@ -1,9 +1,10 @@
 use std::f64::consts::PI;
 
 use super::fixture::{end, layout, port_end, run, table_run, tank, tube};
-use super::{FitReport, Obstacle, check};
+use super::{FitReport, Obstacle, check, coordinates};
 use crate::centreline::Layout;
 use crate::geometry::{MetricSpace, Point3, Vector3};
+use crate::quantity::Unit;
 use crate::spec::model::{Component, Shape};
 use crate::tolerance::CLEARANCE_MM;
 
@@ -54,7 +55,18 @@ fn crossing_tubes_clash_each_by_the_others_name() {
     near(found.min_clearance(0), -5.0);
     near(found.min_clearance(1), -5.0);
     let messages: Vec<&str> = findings.iter().map(|d| d.message.as_str()).collect();
-    assert_eq!(messages, ["run a overlaps run b by 5.00 mm", "run b overlaps run a by 5.00 mm"]);
+    assert_eq!(messages, ["run a overlaps run b by 5.00 mm, deepest at [50, 0, 5] mm"]);
+    let found = findings.iter().next().unwrap();
+    assert_eq!((found.run.as_deref(), found.with.as_deref()), (Some("a"), Some("b")));
+    let at = found.at_mm.unwrap();
+    assert!((0..3).all(|i| (at[i] - [50.0, 0.0, 5.0][i]).abs() < 0.02), "{at:?}");
+}
+
+#[test]
+fn places_are_told_in_the_unit_of_the_spec() {
+    assert_eq!(coordinates([25.4, -12.7, 3.0], Unit::Inch), "[1, -0.5, 0.118] in");
+    assert_eq!(coordinates([25.4, -12.7, 0.04], Unit::Millimetre), "[25.4, -12.7, 0] mm");
+    assert_eq!(coordinates([25.4, -12.7, 3.0], Unit::Centimetre), "[2.54, -1.27, 0.3] cm");
 }
 
 #[test]
@@ -94,10 +106,12 @@ fn components_are_measured_to_their_surface() {
     let a = run("a", 40.0, &[[0.0; 3], [200.0, 0.0, 0.0]]);
     let bar_by = |y: f64| bar("bar", [100.0, y, -30.0], [100.0, y, 30.0], 20.0);
     near(report(&layout(vec![a.clone()], vec![bar_by(30.0)])).min_clearance(0), 12.5);
-    let touching = layout(vec![a], vec![bar_by(10.0)]);
+    // The wall of the bar 2.5 mm beside the axis, that of the tube 5 mm further on.
+    let touching = layout(vec![a], vec![bar_by(12.5)]);
     let (found, findings) = check(&touching);
-    near(found.min_clearance(0), -7.5);
-    assert_eq!(findings.iter().next().unwrap().message, "run a overlaps component bar by 7.50 mm");
+    near(found.min_clearance(0), -5.0);
+    let told = "run a overlaps component bar by 5.00 mm, deepest at [100, 5, 0] mm";
+    assert_eq!(findings.iter().next().unwrap().message, told);
 }
 
 #[test]
@@ -362,5 +376,5 @@ fn runs_that_are_the_same_are_as_deep_in_each_other_as_can_be() {
     for n in 0..12 {
         near(found.min_clearance(n), -15.0);
     }
-    assert_eq!(findings.iter().filter(|d| d.code == "clash").count(), 12 * 11);
+    assert_eq!(findings.iter().filter(|d| d.code == "clash").count(), 12 * 11 / 2, "each pair once");
 }

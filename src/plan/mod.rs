@@ -64,3 +64,11 @@ pub fn narrow(plan: &mut Plan, layout: &Layout, findings: &mut Diagnostics) {
     plan.cut_plan = cutting::cut_plan(layout, &plan.runs, findings);
     findings.sort_by_place();
 }
+
+/// Drops the findings that hold only for all runs of a spec together, where some are missing; with
+/// `without_stock` all that are about stock.
+pub fn drop_of_the_whole(findings: &mut Diagnostics, without_stock: bool) {
+    let of_the_whole: &[&str] = if without_stock { &cutting::CODES } else { &[cutting::SHORT] };
+    let others = std::mem::take(findings).into_iter().filter(|d| !of_the_whole.contains(&d.code));
+    findings.extend(others);
+}

@@ -48,6 +48,11 @@ impl<'n> Fields<'n> {
         self.entry(key).is_some()
     }
 
+    /// Whether an unknown key was probably meant to be this one.
+    pub(super) fn is_meant(&self, key: &str) -> bool {
+        self.meant.contains(&key)
+    }
+
     /// The rules of the keys that were written.
     pub(super) fn written(&self) -> impl Iterator<Item = &'static Rule> {
         self.entries.iter().map(|(rule, _, _)| *rule)
@@ -94,6 +99,11 @@ impl Reader {
     /// Findings from here on concern this run.
     pub(super) fn enter_run(&mut self, name: Option<&str>) {
         self.run = name.map(str::to_owned);
+    }
+
+    /// The run that findings concern.
+    pub(super) fn run(&self) -> Option<&str> {
+        self.run.as_deref()
     }
 
     /// How many errors have been noted, repetitions included.
@@ -362,7 +372,7 @@ impl Reader {
 
     /// Notes that a key is missing.
     pub(super) fn missing(&mut self, fields: &Fields<'_>, key: &str) {
-        if fields.meant.contains(&key) {
+        if fields.is_meant(key) {
             return;
         }
         let doc = fields.table.rule(key).map_or("", |rule| rule.doc);

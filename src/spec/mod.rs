@@ -38,6 +38,8 @@ pub struct Reading {
     pub spec: Spec,
     /// Every finding, in the order of the file.
     pub findings: Diagnostics,
+    /// Keys of the spec itself with errors below them: what they say is in part the default.
+    pub broken: Vec<&'static str>,
 }
 
 /// Reads a spec. `file_name` (with or without folders) names the spec and its output.
@@ -45,7 +47,7 @@ pub struct Reading {
 /// # Errors
 /// Everything that is wrong with the text, all at once, warnings included.
 pub fn read(text: &str, file_name: &str) -> Result<(Spec, Diagnostics), Diagnostics> {
-    let Reading { spec, findings } = read_partly(text, file_name);
+    let Reading { spec, findings, .. } = read_partly(text, file_name);
     if findings.has_errors() { Err(findings) } else { Ok((spec, findings)) }
 }
 

@@ -8,6 +8,7 @@ import pytest
 import yaml
 from bent_runs import reference_normal, rotated
 from conftest import DEMOS, build, read_plan
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox, BRepPrimAPI_MakeCylinder
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
@@ -209,4 +210,23 @@ def test_clearances_in_a_crowd_agree_with_opencascade(crowd):
     assert len(overlapping) >= 3, "the crowd should be tight enough for some to touch"
     plan = read_plan(folder)
     assert {run["name"] for run in plan["runs"] if run["min_clearance_mm"] < 0} == overlapping
-    assert {w["run"] for w in plan["warnings"] if w["code"] == "clash"} == overlapping
+    clashes = [w for w in plan["warnings"] if w["code"] == "clash"]
+    assert {name for w in clashes for name in (w["run"], w["with"]) if name} == overlapping
+    pairs = [frozenset((w["run"], w["with"])) for w in clashes if w["with"]]
+    assert len(pairs) == len(set(pairs)) > 0, "each pair is told once"
+    for clash in clashes:
+        check_deepest(folder, plan, clash)
+
+
+def check_deepest(folder, plan, clash):
+    """The place told of a clash is within both tubes by half of the overlap and more."""
+    depth = float(clash["message"].split(" by ")[1].split(" mm")[0])
+    point = BRepBuilderAPI_MakeVertex(gp_Pnt(*clash["at_mm"])).Vertex()
+    radius = {run["name"]: run["tube"]["od_mm"] / 2 for run in plan["runs"]}
+    wall = {run["name"]: run["tube"]["wall_mm"] for run in plan["runs"]}
+    for name in filter(None, (clash["run"], clash["with"])):
+        # The tubes are hollow: a place in the bore is up to the bore's radius away from the metal.
+        away = BRepExtrema_DistShapeShape(point, tube_of(folder, name)).Value()
+        assert away <= max(0.02, radius[name] - wall[name] + 0.02), (clash, name, away)
+    if clash["with"]:
+        assert 0 < depth <= radius[clash["run"]] + radius[clash["with"]] + 0.02, clash

@@ -41,7 +41,7 @@ BEND_KEYS = [
 OTHER_END_KEYS = ["number", *MARK_KEYS, "inside_clock_deg"]
 ORDER_KEYS = ["better", "reason", "datum_end", "other_end"]
 FIT_KEYS = ["possible", "spare_mm", "tightest_bend"]
-WARNING_KEYS = ["code", "run", "bend", "message", "line"]
+WARNING_KEYS = ["code", "run", "with", "bend", "at_mm", "message", "line"]
 
 EXACT = 2e-6
 """Numbers are rounded to 1e-6."""
@@ -478,11 +478,11 @@ def test_every_warning_of_fit_and_plan_reaches_the_plan(tmp_path):
         ("short-grip", "near", 1),
         ("seal-squeeze", "near", None),
         ("port-straight", "near", None),
-        ("clash", "near", None),
         ("clash", "askew", None),
         ("port-angle", "off", None),
         ("port-side", "off", None),
         *(("tight-radius", run, 1) for run in ("short", "askew", "near", "off")),
+        ("tight-radius", "off", 2),
     }
     lines = TROUBLE.splitlines()
     starts = {"port-angle": ("from: tank.out", "to: {at"), "seal-squeeze": "from: tank.side"}

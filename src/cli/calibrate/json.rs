@@ -6,6 +6,7 @@ use tubewright::export;
 use tubewright::formula::calibration::pull_to;
 use tubewright::plan::calibration::{Calibrated, Calibration, Constant, PieceFit, held, next};
 
+use super::Tested;
 use crate::cli::read::ReadSpec;
 
 #[derive(Serialize)]
@@ -69,7 +70,11 @@ struct PullTo {
 }
 
 /// One spec's benders.
-pub(super) fn report<'a>(spec: &'a ReadSpec, strict: bool, benders: &[Calibrated<'_>]) -> SpecReport<'a> {
+pub(super) fn report<'a>(
+    spec: &'a ReadSpec<Tested>,
+    strict: bool,
+    benders: &[Calibrated<'_>],
+) -> SpecReport<'a> {
     SpecReport {
         spec: spec.path.display().to_string(),
         status: if spec.sound(strict) { "sound" } else { "errors" },

@@ -1,6 +1,7 @@
 //! What stands around the pictures: frame, legend, title, axes, scale bar, projection symbol.
 
 use super::arrange::{Page, Place};
+use super::clash::{self, Clash};
 use super::colour;
 use super::paint::{shade, through};
 use super::view::View;
@@ -38,12 +39,19 @@ const GREEN: Rgb = Rgb(40, 120, 50);
 const BLUE: Rgb = Rgb(40, 70, 170);
 
 /// Height of the band with legend and title, mm.
-pub(super) fn band_height(layout: &Layout) -> f64 {
-    let rows = layout.runs.len().div_ceil(COLUMNS).min(MOST_ROWS);
+pub(super) fn band_height(layout: &Layout, clashes: &[Clash]) -> f64 {
+    let rows = (layout.runs.len() + clash::lines(clashes)).div_ceil(COLUMNS).min(MOST_ROWS);
     LEAST_BAND_MM.max(rows as f64 * ROW_MM + 5.0)
 }
 
-fn words(drawing: &mut Drawing, role: Role, at: Point, height: f64, across: Across, content: String) {
+pub(super) fn words(
+    drawing: &mut Drawing,
+    role: Role,
+    at: Point,
+    height: f64,
+    across: Across,
+    content: String,
+) {
     let text = Text { at, height, angle: 0.0, across, upright: Upright::Middle, content };
     drawing.add(role, Shape::Text(text));
 }
@@ -53,7 +61,7 @@ fn coloured(drawing: &mut Drawing, role: Role, from: Point, to: Point, colour: R
 }
 
 /// Frame, legend and title of a layout shown together.
-pub(super) fn frame(layout: &Layout, page: &Page) -> Drawing {
+pub(super) fn frame(layout: &Layout, clashes: &[Clash], page: &Page) -> Drawing {
     let mut drawing = Drawing::new();
     let Rect { min, max } = page.frame;
     for side in page.frame.sides() {
@@ -63,19 +71,38 @@ pub(super) fn frame(layout: &Layout, page: &Page) -> Drawing {
     drawing.line(Role::Component, Point::new(min.x, top), Point::new(max.x, top));
     let fold = max.x - TITLE_MM;
     drawing.line(Role::Component, Point::new(fold, min.y), Point::new(fold, top));
-    legend(&mut drawing, layout, Rect::new(min, Point::new(fold, top)));
+    legend(&mut drawing, layout, clashes, Rect::new(min, Point::new(fold, top)));
     title(&mut drawing, layout, page, Rect::new(Point::new(fold, min.y), Point::new(max.x, top)));
     drawing
 }
 
-fn legend(drawing: &mut Drawing, layout: &Layout, room: Rect) {
-    let rows = layout.runs.len().div_ceil(COLUMNS).clamp(1, MOST_ROWS);
+/// The places of the legend's lines, down one column after the other.
+pub(super) struct Slot {
+    room: Rect,
+    rows: usize,
+    /// Width of a column, mm.
+    pub(super) wide: f64,
+}
+
+impl Slot {
+    /// Left end of a line, half a capital up.
+    pub(super) fn at(&self, index: usize) -> Point {
+        let (column, row) = (index / self.rows, index % self.rows);
+        let (left, top) = (self.room.min.x + 4.0, self.room.max.y - 4.8);
+        Point::new(left + self.wide * column as f64, top - ROW_MM * row as f64)
+    }
+}
+
+/// Clashes first, then the runs.
+fn legend(drawing: &mut Drawing, layout: &Layout, clashes: &[Clash], room: Rect) {
+    let before = clash::lines(clashes);
+    let rows = (layout.runs.len() + before).div_ceil(COLUMNS).clamp(1, MOST_ROWS);
     let wide = room.width() / COLUMNS as f64;
-    let shown = if layout.runs.len() > rows * COLUMNS { rows * COLUMNS - 1 } else { layout.runs.len() };
-    let slot = |index: usize| {
-        let (column, row) = (index / rows, index % rows);
-        Point::new(room.min.x + 4.0 + wide * column as f64, room.max.y - 4.8 - ROW_MM * row as f64)
-    };
+    let place = Slot { room, rows, wide };
+    clash::legend(drawing, clashes, &place);
+    let left = (rows * COLUMNS).saturating_sub(before);
+    let shown = if layout.runs.len() > left { left.saturating_sub(1) } else { layout.runs.len() };
+    let slot = |index: usize| place.at(before + index);
     let beside = !layout.components.is_empty() || layout.runs.iter().any(LaidRun::has_place);
     for (index, run) in layout.runs.iter().take(shown).enumerate() {
         let at = slot(index);

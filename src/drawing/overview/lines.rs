@@ -2,6 +2,7 @@
 
 use super::arrange::Page;
 use super::body::{self, Owner};
+use super::clash::{self, Clash};
 use super::paint::{shade, through};
 use super::view::{Aspect, View};
 use super::{colour, furniture, label};
@@ -40,13 +41,13 @@ pub(super) fn pieces(layout: &Layout) -> usize {
 }
 
 /// The overview in lines.
-pub(super) fn overview(layout: &Layout) -> Drawing {
+pub(super) fn overview(layout: &Layout, clashes: &[Clash]) -> Drawing {
     let aspects = [Aspect::front(), Aspect::top(), Aspect::left(), Aspect::isometric()];
     let tracks: Vec<Vec<Point3>> = layout.runs.iter().take(MOST_DRAWN).map(track).collect();
     let view = |aspect, at, scale| View { aspect, centre: Point3::origin(), at, scale };
     let seen = aspects.map(|aspect| extents(layout, &tracks, &view(aspect, Point::new(0.0, 0.0), 1.0)));
-    let page = Page::new(seen, label::column(&[]), furniture::band_height(layout));
-    let mut drawing = furniture::frame(layout, &page);
+    let page = Page::new(seen, label::column(&[]), furniture::band_height(layout, clashes));
+    let mut drawing = furniture::frame(layout, clashes, &page);
     for (aspect, place) in aspects.into_iter().zip(&page.places) {
         let view = view(aspect, place.at, place.scale);
         for (index, component) in layout.components.iter().take(MOST_DRAWN).enumerate() {
@@ -59,6 +60,7 @@ pub(super) fn overview(layout: &Layout) -> Drawing {
             line(&mut drawing, &points, false, Role::Outline, colour(layout, position));
         }
         drawing.append(furniture::caption(&view, place, &note(layout)));
+        drawing.append(clash::pins(clashes, &view));
     }
     drawing
 }

@@ -5,10 +5,11 @@
 //! the farther of two is painted first ([`order`]), and pieces that follow each other are painted as
 //! one strip ([`paint`]). [`arrange`] puts the four pictures on the page in first-angle projection
 //! (ISO 5456-2): the view from above below, the view from the left on the right. [`label`] names what
-//! is seen, [`furniture`] adds legend, axes, scale and title.
+//! is seen, [`furniture`] adds legend, axes, scale and title, [`clash`] shows where tubes overlap.
 
 mod arrange;
 mod body;
+mod clash;
 mod convex;
 mod furniture;
 mod label;
@@ -22,7 +23,7 @@ mod tube;
 mod view;
 
 use crate::centreline::Layout;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Drawing, Point};
 use crate::drawing::sheet::Sheet;
@@ -45,19 +46,21 @@ const FRAME_MM: f64 = 5.0;
 const PORT_OVER_TUBE: f64 = 1.35;
 
 /// The overview as one drawing in page coordinates; its frame lies 5 mm inside the page. Tubes on the bench lie
-/// beside the others. A layout [`too_large`] for it is drawn in lines.
-pub fn overview(layout: &Layout) -> Drawing {
+/// beside the others. The places where `findings` say that tubes overlap have pins. A layout [`too_large`] for it
+/// is drawn in lines.
+pub fn overview(layout: &Layout, findings: &Diagnostics) -> Drawing {
+    let clashes = clash::clashes(layout, findings);
     let layout = &layout.shown_together();
     if lines::pieces(layout) > lines::MOST_PIECES {
-        return lines::overview(layout);
+        return lines::overview(layout, &clashes);
     }
     let aspects = [Aspect::front(), Aspect::top(), Aspect::left(), Aspect::isometric()];
     let seen = aspects.map(|aspect| extents(layout, aspect));
     let names = layout.components.iter().map(|c| c.name.as_str());
     let labels: Vec<&str> = layout.runs.iter().map(|r| r.run.name.as_str()).chain(names).collect();
-    let page = Page::new(seen, label::column(&labels), furniture::band_height(layout));
+    let page = Page::new(seen, label::column(&labels), furniture::band_height(layout, &clashes));
 
-    let mut drawing = furniture::frame(layout, &page);
+    let mut drawing = furniture::frame(layout, &clashes, &page);
     for (aspect, place) in aspects.into_iter().zip(&page.places) {
         let view = View { aspect, centre: Point3::origin(), at: place.at, scale: place.scale };
         let (bodies, known) = scene(layout, &view);
@@ -66,6 +69,7 @@ pub fn overview(layout: &Layout) -> Drawing {
         drawing.append(label::labels(layout, &bodies, &painted.order, place));
         let note = if painted.exact { "" } else { ", crowded: what hides what is not exact" };
         drawing.append(furniture::caption(&view, place, note));
+        drawing.append(clash::pins(&clashes, &view));
     }
     drawing
 }
@@ -88,8 +92,8 @@ pub fn too_large(layout: &Layout) -> Option<Diagnostic> {
 pub const TOO_LARGE: &str = "overview-limit";
 
 /// The overview as a page of A3: a picture that may be printed on any paper.
-pub fn sheet(layout: &Layout) -> Sheet {
-    let page = Sheet::new("overview", PAGE_WIDTH, PAGE_HEIGHT, overview(layout));
+pub fn sheet(layout: &Layout, findings: &Diagnostics) -> Sheet {
+    let page = Sheet::new("overview", PAGE_WIDTH, PAGE_HEIGHT, overview(layout, findings));
     Sheet { full_size: false, ..page }
 }
 

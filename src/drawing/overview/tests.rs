@@ -4,7 +4,8 @@
 use super::arrange::Page;
 use super::*;
 use crate::centreline::{CornerPoint, LaidRun, Segment, from_corners};
-use crate::drawing::item::{Edge, Path, Role, Shape};
+use crate::diagnostic::Diagnostic;
+use crate::drawing::item::{Edge, Item, Path, Role, Shape};
 use crate::drawing::text::{text_box, weight};
 use crate::fit::fixture::{self, layout};
 use crate::geometry::{InnerSpace, Vector3};
@@ -306,7 +307,7 @@ fn a_tube_inside_its_component_is_hidden_and_shows_outside() {
 
 /// Everything with words and room: no word over another, none outside the frame.
 fn check_words(layout: &Layout) {
-    let drawing = overview(layout);
+    let drawing = overview(layout, &Diagnostics::new());
     let page =
         Rect::new(Point::new(FRAME_MM, FRAME_MM), Point::new(PAGE_WIDTH - FRAME_MM, PAGE_HEIGHT - FRAME_MM));
     let mut boxes: Vec<(String, Rect)> = Vec::new();
@@ -362,7 +363,7 @@ fn words_keep_apart_and_on_the_page() {
 #[test]
 fn every_run_and_component_is_named() {
     let layout = weave();
-    let drawing = overview(&layout);
+    let drawing = overview(&layout, &Diagnostics::new());
     let names = layout.runs.iter().map(|r| r.run.name.clone());
     for name in names.chain(layout.components.iter().map(|c| c.name.clone())) {
         let shown = drawing.items.iter().any(|i| matches!(&i.shape, Shape::Text(t) if t.content == name));
@@ -376,8 +377,8 @@ fn labels_hide_nothing_of_the_picture() {
     let aspects = [Aspect::front(), Aspect::top(), Aspect::left(), Aspect::isometric()];
     let seen = aspects.map(|aspect| extents(&layout, aspect));
     let names: Vec<&str> = layout.runs.iter().map(|r| r.run.name.as_str()).collect();
-    let page = Page::new(seen, label::column(&names), furniture::band_height(&layout));
-    for item in &overview(&layout).items {
+    let page = Page::new(seen, label::column(&names), furniture::band_height(&layout, &[]));
+    for item in &overview(&layout, &Diagnostics::new()).items {
         let Shape::Text(text) = &item.shape else { continue };
         let words = Rect::around(text_box(text, weight(item.role))).unwrap();
         for place in &page.places {
@@ -408,12 +409,12 @@ fn ports_are_marked_on_their_component() {
 
 #[test]
 fn the_same_layout_gives_the_same_drawing() {
-    assert_eq!(overview(&weave()), overview(&weave()));
+    assert_eq!(overview(&weave(), &Diagnostics::new()), overview(&weave(), &Diagnostics::new()));
 }
 
 #[test]
 fn only_straight_edges_and_arcs_are_drawn() {
-    let drawing = overview(&weave());
+    let drawing = overview(&weave(), &Diagnostics::new());
     assert!(drawing.items.iter().all(|item| match &item.shape {
         Shape::Area { bound, .. } => bound.closed && bound.edges.iter().all(|e| matches!(e, Edge::Line(_))),
         _ => item.role != Role::Cut,
@@ -477,7 +478,7 @@ fn tubes_on_the_bench_lie_apart_from_the_loop_and_each_other() {
     assert!((before.length() - after.length()).abs() < 1e-9);
     assert!((before.end() - before.start() - (after.end() - after.start())).magnitude() < 1e-9);
     assert_eq!(shown.runs[..5], with_bench.runs[..5]);
-    let drawing = overview(&with_bench);
+    let drawing = overview(&with_bench, &Diagnostics::new());
     let texts: Vec<&str> = (drawing.items.iter())
         .filter_map(
             |item| if let Shape::Text(text) = &item.shape { Some(text.content.as_str()) } else { None },
@@ -508,7 +509,7 @@ fn too_many_pieces_are_drawn_as_lines_and_said() {
         said.message
     );
     check_words(&large);
-    let drawing = overview(&large);
+    let drawing = overview(&large, &Diagnostics::new());
     let lines = drawing
         .items
         .iter()
@@ -566,5 +567,54 @@ proptest::proptest! {
             compare(&layout, aspect(), 40);
         }
         check_words(&layout);
+    }
+}
+
+#[test]
+fn a_clash_has_a_pin_in_every_view_and_a_line_of_the_legend() {
+    let layout = weave();
+    let place = [40.0, 25.0, 10.0];
+    let mut findings = Diagnostics::new();
+    findings.push(
+        Diagnostic::warning("clash", "run a overlaps run b by 5.00 mm")
+            .run(&layout.runs[0].run.name)
+            .at_mm(place),
+    );
+    let without = overview(&layout, &Diagnostics::new());
+    let drawing = overview(&layout, &findings);
+    let red = |item: &&Item| matches!(&item.shape, Shape::Area { fill: Rgb(200, 0, 0), .. });
+    assert_eq!(without.items.iter().filter(red).count(), 0);
+    assert_eq!(drawing.items.iter().filter(red).count(), 5, "four views and the legend");
+    let said = |drawing: &Drawing, words: &str| {
+        drawing.items.iter().filter(|i| matches!(&i.shape, Shape::Text(t) if t.content == words)).count()
+    };
+    assert_eq!(said(&drawing, "run a overlaps run b by 5.00 mm"), 1);
+    assert_eq!(said(&drawing, "1") - said(&without, "1"), 5);
+    // The points of the pins lie where the views see the place.
+    let names = layout.components.iter().map(|c| c.name.as_str());
+    let labels: Vec<&str> = layout.runs.iter().map(|r| r.run.name.as_str()).chain(names).collect();
+    let aspects = [Aspect::front(), Aspect::top(), Aspect::left(), Aspect::isometric()];
+    let clashes = clash::clashes(&layout, &findings);
+    let page = Page::new(
+        aspects.map(|aspect| extents(&layout, aspect)),
+        label::column(&labels),
+        furniture::band_height(&layout, &clashes),
+    );
+    let tips: Vec<Point> = drawing
+        .items
+        .iter()
+        .filter(red)
+        .filter_map(|item| match &item.shape {
+            Shape::Area { bound: Path { edges, .. }, .. } => match edges.first() {
+                Some(Edge::Line(line)) => Some(line.from),
+                _ => None,
+            },
+            _ => None,
+        })
+        .collect();
+    for (aspect, at) in aspects.into_iter().zip(&page.places) {
+        let view = View { aspect, centre: Point3::origin(), at: at.at, scale: at.scale };
+        let seen = view.see(Point3::from(place)).0;
+        assert!(tips.iter().any(|tip| tip.distance(seen) < 0.01), "{}: {tips:?} {seen:?}", aspect.name);
     }
 }

@@ -7,7 +7,7 @@ use super::bench::Bench;
 use super::pictures::turn_words;
 use super::*;
 use crate::centreline::LaidRun;
-
+use crate::diagnostic::Diagnostic;
 use crate::drawing::item::Shape;
 use crate::drawing::numbers;
 use crate::drawing::page::fixture::clean_words;
@@ -397,4 +397,27 @@ proptest! {
         }
         prop_assert!(all.contains(&numbers::tenths(plan.runs[0].cut_length_mm)));
     }
+}
+
+#[test]
+fn a_finding_of_many_bends_is_written_once_behind_the_clash() {
+    let (layout, plan) = planned(vec![fixture::table_run("t", 60.0, &[(80.0, 0.0, 90.0)], 80.0)]);
+    let tight = |bend: usize| {
+        Diagnostic::warning("tight-radius", format!("run t: the radius of bend {bend} is 38 mm"))
+            .hint("make it larger")
+            .run("t")
+            .bend(bend)
+    };
+    let mut findings = Diagnostics::new();
+    findings.extend((1..=6).map(tight));
+    findings.push(Diagnostic::warning("clash", "run t overlaps itself").run("t"));
+    let said = joined(&worksheet(&layout, &plan, &findings, &Paper::parse("a4").unwrap()));
+    assert_eq!(said.matches("the radius of bend").count(), 1, "{said}");
+    assert!(
+        said.contains(
+            "• run t: the radius of bend 1 is 38 mm; make it larger; the same for bends 2 to 6 of run t"
+        ),
+        "{said}"
+    );
+    assert!(said.find("overlaps itself") < said.find("the radius of bend"), "{said}");
 }

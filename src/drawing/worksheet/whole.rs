@@ -5,7 +5,7 @@ use super::card::length;
 use super::steps::is_joined;
 use super::{cutting, leak};
 use crate::centreline::{LaidRun, Layout};
-use crate::diagnostic::Diagnostics;
+use crate::diagnostic::{Diagnostics, grouped};
 use crate::drawing::numbers::{count, inches, limited, short, tenths};
 use crate::drawing::page::flow::{Cell, Column, Flow, Table};
 use crate::plan::{Plan, RunPlan};
@@ -124,10 +124,10 @@ fn warnings(flow: &mut Flow, findings: &Diagnostics) {
         return;
     }
     flow.heading("To put right or to keep in mind");
-    for finding in findings.iter() {
-        let mut words = format!("• {}", finding.message);
-        if let Some(hint) = &finding.hint {
-            words.push_str(&format!("; {hint}"));
+    for group in grouped(findings) {
+        let mut words = format!("• {}", group.first.message);
+        for more in group.first.hint.clone().into_iter().chain(group.same_for()) {
+            words.push_str(&format!("; {more}"));
         }
         flow.paragraph(&words, false, false);
     }

@@ -230,25 +230,28 @@ fn same(known: &Calibrated<'_>, run: &Run) -> bool {
         && known.bender.test_bends == run.bender.test_bends
 }
 
-/// Fits every bender to its test bends and gives the runs what comes out: `formed`, and its radius to
-/// every bend without a radius of its own.
-///
-/// The findings say, once for each bender, why test bends are not used.
-pub fn apply(spec: &mut Spec) -> Diagnostics {
-    let mut findings = Diagnostics::new();
+/// Why test bends are not used, once for each bender.
+pub fn refusals(benders: &[Calibrated<'_>]) -> Diagnostics {
     let mut told: Vec<Diagnostic> = Vec::new();
-    let mut formed: Vec<(String, Formed)> = Vec::new();
-    for Calibrated { bender, tube, runs, calibration } in benders(spec) {
-        let Some(calibration) = calibration else { continue };
-        match calibration.formed() {
-            Some(found) => formed.extend(runs.into_iter().map(|run| (run.to_owned(), found))),
-            None => told.extend(messages::refusal(bender, tube, &calibration)),
-        }
+    for Calibrated { bender, tube, calibration, .. } in benders {
+        let refusal = calibration.as_ref().and_then(|found| messages::refusal(bender, tube, found));
+        // One bender with tubes of several tempers has one fault, not several.
+        told.extend(refusal.filter(|refusal| !told.contains(refusal)));
     }
-    // One bender with tubes of several tempers has one fault, not several.
-    for (index, diagnostic) in told.iter().enumerate() {
-        if !told[..index].contains(diagnostic) {
-            findings.push(diagnostic.clone());
+    let mut findings = Diagnostics::new();
+    findings.extend(told);
+    findings
+}
+
+/// Fits every bender to its test bends and gives the runs what comes out: `formed`, and its radius to
+/// every bend without a radius of its own. The findings are the [`refusals`].
+pub fn apply(spec: &mut Spec) -> Diagnostics {
+    let benders = benders(spec);
+    let findings = refusals(&benders);
+    let mut formed: Vec<(String, Formed)> = Vec::new();
+    for Calibrated { runs, calibration, .. } in benders {
+        if let Some(found) = calibration.as_ref().and_then(Calibration::formed) {
+            formed.extend(runs.into_iter().map(|run| (run.to_owned(), found)));
         }
     }
     for run in &mut spec.runs {

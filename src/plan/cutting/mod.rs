@@ -28,7 +28,7 @@ use problem::{Packing, Problem, whole};
 /// Codes of the findings made here: they hold for all runs of a layout together.
 pub(super) const CODES: [&str; 3] = [TOO_LONG, SHORT, WHOSE];
 const TOO_LONG: &str = "longer-than-stock";
-const SHORT: &str = "stock-short";
+pub(super) const SHORT: &str = "stock-short";
 const WHOSE: &str = "leftovers-of-several-tubes";
 
 /// The runs of one tube.

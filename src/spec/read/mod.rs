@@ -16,7 +16,7 @@ use super::fields::{Fields, Reader, UnitFrom};
 use super::keys::{self, SPEC, Table};
 use super::model::{Anneal, Spec};
 use super::node::{Key, Node, Scalar, Value};
-use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::diagnostic::{Diagnostic, Diagnostics, Place, listed};
 use crate::quantity::Unit;
 
 use component::{Fittings, Ports};
@@ -31,6 +31,8 @@ struct Base<'n> {
     given: Given<'n>,
     /// Whether any run used it, alone or under its own keys.
     used: bool,
+    /// Runs that have none of their own and nothing to fall back on, with their places.
+    lacking: Vec<(String, Place)>,
 }
 
 enum Given<'n> {
@@ -47,6 +49,9 @@ struct Defaults<'n> {
     anneal: Anneal,
 }
 
+/// Keys of a spec that say how runs are planned, not where they lie but for a bend's radius.
+const PLANNED_BY: [&str; 5] = ["stock", "workshop", "anneal", "tube", "bender"];
+
 /// What a spec says of a tube's metal.
 const METAL: [&str; 5] = ["density", "modulus", "yield_strength", "elongation", "hardening"];
 /// What of that changes with the temper.
@@ -55,6 +60,8 @@ const OF_TEMPER: [&str; 3] = ["yield_strength", "elongation", "hardening"];
 impl<'n> Base<'n> {
     fn read(reader: &mut Reader, spec: &Fields<'n>, key: &'static str, table: &'static Table) -> Base<'n> {
         let given = match spec.has(key).then(|| reader.value(spec, key)) {
+            // What it was meant to say is not known.
+            None if spec.is_meant(key) => Given::Broken,
             None => Given::Absent,
             Some(None) => Given::Broken,
             Some(Some((_, node))) => match reader.fields(node, table, spec.place_of(key)) {
@@ -62,7 +69,7 @@ impl<'n> Base<'n> {
                 None => Given::Broken,
             },
         };
-        Base { given, used: false }
+        Base { given, used: false, lacking: Vec::new() }
     }
 
     /// The run's own keys over these; `None` where there are none that could be read.
@@ -87,9 +94,9 @@ impl<'n> Base<'n> {
             (Given::Broken, _) => None,
             (Given::Absent, Some(own)) => Some(own),
             (Given::Absent, None) => {
-                let message = format!("there is no `{key}` for this run");
-                let hint = format!("add `{key}:` to the run, or to the spec for all runs");
-                reader.error("missing-key", run.place, message, hint);
+                if !run.is_meant(key) {
+                    self.lacking.push((reader.run().unwrap_or_default().to_owned(), run.place));
+                }
                 None
             }
             (Given::Fields(base), None) => Some(base.clone()),
@@ -108,6 +115,21 @@ impl<'n> Base<'n> {
 }
 
 impl<'n> Base<'n> {
+    /// Notes the runs without, all in one.
+    fn note_lacking(&self, reader: &mut Reader, key: &'static str) {
+        let Some((first, place)) = self.lacking.first() else { return };
+        let names: Vec<String> = self.lacking.iter().map(|(name, _)| name.clone()).collect();
+        let hint = format!("add `{key}:` to the spec for all runs, or to each run that has its own");
+        if names.len() > 1 {
+            let message = format!("there is no `{key}` for runs {}", listed(&names));
+            reader.error("missing-key", *place, message, hint);
+        } else {
+            let message = format!("there is no `{key}` for this run");
+            let hint = format!("add `{key}:` to the run, or to the spec for all runs");
+            reader.note(Diagnostic::error("missing-key", message).hint(hint).at(*place).run(first));
+        }
+    }
+
     /// A run's own `standard` or `od` with the temper of these keys and, under `od`, their metal.
     fn metal_under(&self, own: Fields<'n>) -> Option<Fields<'n>> {
         const SECTION: [&str; 5] = ["standard", "size", "type", "od", "wall"];
@@ -146,12 +168,13 @@ fn stays_with_metal(own: &Fields<'_>) -> &'static [&'static str] {
 pub(super) fn document(root: Option<&Node>, file_name: &str) -> Reading {
     let mut reader = Reader::new();
     let mut spec = empty_spec(file_name);
+    let mut broken = Vec::new();
     if let Some(root) = root {
         // Another version has other rules; faults against ours would be guesses.
         if known_format(&mut reader, root)
             && let Some(fields) = reader.fields(root, &SPEC, root.place)
         {
-            fill(&mut reader, &mut spec, &fields);
+            broken = fill(&mut reader, &mut spec, &fields);
         }
     } else {
         reader.note(
@@ -159,14 +182,14 @@ pub(super) fn document(root: Option<&Node>, file_name: &str) -> Reading {
                 .hint("begin with `format: 1`; `tubewright init` writes a spec to start from"),
         );
     }
-    Reading { spec, findings: reader.finish() }
+    Reading { spec, findings: reader.finish(), broken }
 }
 
 /// What reading comes to when the text is not YAML.
 pub(super) fn unreadable(diagnostic: Diagnostic, file_name: &str) -> Reading {
     let mut findings = Diagnostics::new();
     findings.push(diagnostic);
-    Reading { spec: empty_spec(file_name), findings }
+    Reading { spec: empty_spec(file_name), findings, broken: Vec::new() }
 }
 
 fn empty_spec(file_name: &str) -> Spec {
@@ -185,7 +208,9 @@ fn empty_spec(file_name: &str) -> Spec {
     }
 }
 
-fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
+/// Reads the keys of a spec; those of them that runs are planned by and that have errors.
+fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) -> Vec<&'static str> {
+    let mut broken: Vec<&'static str> = PLANNED_BY.into_iter().filter(|key| fields.is_meant(key)).collect();
     if reader.needs(fields, "format")
         && let Some((_, node)) = reader.value(fields, "format")
     {
@@ -202,12 +227,16 @@ fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
         reader.check_characters(&title, fields.value_place("title"));
         spec.title = title;
     }
+    let before = reader.errors();
     if let Some((_, node)) = reader.value(fields, "stock") {
         spec.stock = stock::stocks(reader, node, fields.place_of("stock"));
     }
+    broken.extend((reader.errors() > before).then_some("stock"));
+    let before = reader.errors();
     if let Some((_, node)) = reader.value(fields, "workshop") {
         spec.workshop = workshop::workshop(reader, node, fields.place_of("workshop"));
     }
+    broken.extend((reader.errors() > before).then_some("workshop"));
     let fittings = match reader.value(fields, "fittings") {
         Some((_, node)) => component::fittings(reader, node),
         None => Fittings::new(),
@@ -216,21 +245,34 @@ fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) {
     if let Some((_, node)) = reader.value(fields, "components") {
         spec.components = component::components(reader, node, &fittings, &mut ports);
     }
+    let before = reader.errors();
+    let anneal = run::anneal(reader, fields).unwrap_or_default();
+    broken.extend((reader.errors() > before).then_some("anneal"));
+    let before = reader.errors();
     let mut defaults = Defaults {
         tube: Base::read(reader, fields, "tube", &keys::TUBE),
         bender: Base::read(reader, fields, "bender", &keys::BENDER),
-        anneal: run::anneal(reader, fields).unwrap_or_default(),
+        anneal,
     };
+    let mut sound_defaults = reader.errors() == before;
     if let Some((_, node)) = reader.value(fields, "runs") {
         runs(reader, spec, node, fields, &mut defaults, &ports);
     }
+    defaults.tube.note_lacking(reader, "tube");
+    defaults.bender.note_lacking(reader, "bender");
+    let before = reader.errors();
     check_defaults(reader, &defaults);
+    sound_defaults &= reader.errors() == before;
+    if !sound_defaults {
+        broken.extend(["tube", "bender"]);
+    }
     stock::check_used(reader, spec);
     if reader.unit_from == UnitFrom::Unreadable {
         // Laid out in the wrong unit, they would have faults that are none.
         spec.components.clear();
         spec.runs.clear();
     }
+    broken
 }
 
 fn runs<'n>(
