@@ -34,6 +34,7 @@ pub mod plan;
 pub mod quantity;
 pub mod solid;
 pub mod spec;
+pub mod spelling;
 pub mod stock;
 pub mod tolerance;
 pub mod tooling;

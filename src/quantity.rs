@@ -41,6 +41,36 @@ impl Unit {
         }
     }
 
+    /// How a spec writes it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Unit::Millimetre => "mm",
+            Unit::Centimetre => "cm",
+            Unit::Metre => "m",
+            Unit::Inch => "in",
+        }
+    }
+
+    /// A length of so many mm as a bare number of this unit: to a thousandth of a mm or a ten-thousandth of
+    /// an inch.
+    ///
+    /// ```
+    /// use tubewright::quantity::Unit;
+    /// assert_eq!([Unit::Inch.number(31.75), Unit::Centimetre.number(12.5)], ["1.25", "1.25"]);
+    /// ```
+    pub fn number(self, mm: f64) -> String {
+        decimals(mm / self.millimetres(), if self == Unit::Millimetre { 3 } else { 4 })
+    }
+
+    /// The same with the unit behind it.
+    ///
+    /// ```
+    /// assert_eq!(tubewright::quantity::Unit::Inch.length(31.75), "1.25 in");
+    /// ```
+    pub fn length(self, mm: f64) -> String {
+        format!("{} {}", self.number(mm), self.name())
+    }
+
     /// Millimetres in one of it.
     pub fn millimetres(self) -> f64 {
         match self {
@@ -232,6 +262,11 @@ fn length(text: &str, default: Unit) -> Result<f64, QuantityFault> {
         return Err(QuantityFault::TooLong { text: text.trim().to_owned() });
     }
     Ok(length)
+}
+
+/// The number of a text that has no unit behind it; `None` where there is one, or no number.
+pub fn bare_number(text: &str) -> Option<f64> {
+    split(text, Wanted::Length).ok().filter(|(_, unit)| unit.is_empty()).map(|(number, _)| number)
 }
 
 /// Reads an angle written in degrees and returns radians.

@@ -204,7 +204,7 @@ fn only_and_run_narrow_the_build() {
     tubewright(&folder, &["build", "two.yaml", "--only", "stl,csv", "--run", "rod", "--out", "o"]).code(0);
     assert_eq!(names(&folder.path().join("o")), ["only/rod/bends.csv", "only/rod/runs/rod/tube.stl"]);
     let wrong = tubewright(&folder, &["build", "two.yaml", "--run", "rodd"]).code(2);
-    assert!(stderr(&wrong).contains("no run \"rodd\"; its runs are knee, rod"), "{}", stderr(&wrong));
+    assert!(stderr(&wrong).contains("no run \"rodd\"; did you mean `rod`?"), "{}", stderr(&wrong));
     tubewright(&folder, &["build", "two.yaml", "--only", "gif"]).code(2);
 }
 

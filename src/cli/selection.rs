@@ -3,6 +3,8 @@
 use std::hash::Hasher;
 use std::path::{Path, PathBuf};
 
+use tubewright::spelling;
+
 use super::read::ReadSpec;
 use super::terminal::shown;
 
@@ -26,7 +28,8 @@ pub(super) fn keep_runs(specs: &mut [ReadSpec], names: &[String]) -> Result<(), 
         let Ok(project) = &mut spec.project else { continue };
         if let Err(unknown) = project.keep_runs(names) {
             let known: Vec<&str> = project.layout().runs.iter().map(|r| r.run.name.as_str()).collect();
-            return Err(format!("{path} has no run {unknown:?}; its runs are {}", known.join(", ")));
+            let hint = spelling::advice(&unknown, "runs", known);
+            return Err(format!("{path} has no run {unknown:?}; {hint}"));
         }
     }
     Ok(())

@@ -8,6 +8,7 @@ mod diameter;
 mod distance;
 mod itself;
 mod ports;
+mod slips;
 mod stretch;
 
 #[cfg(test)]
@@ -73,7 +74,7 @@ impl FitReport {
 pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
     let mut findings = Diagnostics::new();
     for laid in &layout.runs {
-        ports::check(laid, &mut findings);
+        ports::check(laid, layout.units, &mut findings);
     }
     let measured = clearance::measure(layout);
     for (index, run) in measured.iter().enumerate() {

@@ -1,9 +1,10 @@
 //! How the two ends of a run sit in their ports.
 
-use super::diameter;
+use super::{diameter, slips};
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::geometry::{InnerSpace, Point3, Vector3, angle_between};
+use crate::quantity::Unit;
 use crate::spec::model::{End, Fitting, Path};
 use crate::tolerance::NO_STRAIGHT_MM;
 
@@ -20,6 +21,8 @@ const ANGLE_ROUNDING: f64 = 1e-9;
 struct Arrival<'a> {
     /// The run.
     laid: &'a LaidRun,
+    /// Unit of the spec's bare numbers.
+    unit: Unit,
     /// The end as specified.
     end: &'a End,
     /// What a message calls it where there is no port.
@@ -34,7 +37,7 @@ struct Arrival<'a> {
 
 /// Adds a finding for every way an end of `laid` misses what its port or fitting asks. All are warnings but a
 /// tube that cannot go into its fitting or cannot seal there.
-pub(super) fn check(laid: &LaidRun, findings: &mut Diagnostics) {
+pub(super) fn check(laid: &LaidRun, unit: Unit, findings: &mut Diagnostics) {
     let centreline = &laid.centreline;
     let inserted = |end: &Option<End>| end.as_ref().map_or(0.0, End::insert);
     let (first, last) = match centreline.bends().first() {
@@ -48,6 +51,7 @@ pub(super) fn check(laid: &LaidRun, findings: &mut Diagnostics) {
     if let Some(end) = &laid.run.from {
         let arrival = Arrival {
             laid,
+            unit,
             end,
             name: "its start",
             at: centreline.start(),
@@ -59,6 +63,7 @@ pub(super) fn check(laid: &LaidRun, findings: &mut Diagnostics) {
     if let Some(end) = &laid.run.to {
         let arrival = Arrival {
             laid,
+            unit,
             end,
             name: "its end",
             at: centreline.end(),
@@ -97,13 +102,9 @@ impl Arrival<'_> {
     }
 
     fn check_angle(&self) -> Option<Diagnostic> {
-        let angle = angle_between(self.inward, self.end.facing?);
+        let facing = self.end.facing?;
+        let angle = angle_between(self.inward, facing);
         let most = self.end.fitting.as_ref().map_or(MAX_ANGLE, |fitting| fitting.max_angle);
-        let hint = if self.is_bend_table() {
-            "change the angles or rotations of the table, or turn the port"
-        } else {
-            "put the corner next to the port on the port's axis"
-        };
         (angle > most + ANGLE_ROUNDING).then(|| {
             let message = format!(
                 "the tube leaves {} {:.2}° off the way it faces; {:.2}° is the most it takes",
@@ -111,7 +112,9 @@ impl Arrival<'_> {
                 angle.to_degrees(),
                 most.to_degrees()
             );
-            self.warning("port-angle", &message, hint)
+            let at_start = self.at == self.laid.centreline.start();
+            let hint = slips::corner(self.laid, self.end, facing, at_start, self.unit);
+            self.warning("port-angle", &message, &hint)
         })
     }
 
@@ -140,24 +143,31 @@ impl Arrival<'_> {
             };
             let message = format!("the tube ends {off}; at most {most:.2} mm off is allowed");
             let goal = if self.end.port.is_some() { "move the port" } else { "the point in `to`" };
-            self.warning(
-                "port-side",
-                &message,
-                &format!("change the lengths or angles of the table, or {goal}"),
-            )
+            let hint = slips::table(self.laid, self.end, self.unit)
+                .unwrap_or_else(|| format!("change the lengths or angles of the table, or {goal}"));
+            self.warning("port-side", &message, &hint)
         })
     }
 
     fn check_straight(&self, fitting: &Fitting) -> Option<Diagnostic> {
         let outside = self.straight - fitting.insert;
         (outside < fitting.straight - NO_STRAIGHT_MM).then(|| {
-            let message = format!(
-                "{outside:.1} mm of straight tube stand out of {}; {} needs {:.1} mm",
-                self.port(),
-                fitting.name,
-                fitting.straight
-            );
-            self.warning("port-straight", &message, "move the corner next to the port away from it")
+            let (port, name) = (self.port(), &fitting.name);
+            let needed = self.unit.length(fitting.straight);
+            let message = if outside < 0.0 {
+                let inside = self.unit.length(-outside);
+                format!("the bend next to {port} begins {inside} inside it; {name} needs {needed} of straight tube outside")
+            } else {
+                format!("{} of straight tube stand out of {port}; {name} needs {needed}", self.unit.length(outside))
+            };
+            // Rounded up, so that what is shown is enough.
+            let lacking = self.unit.length(((fitting.straight - outside) * 10.0 - 1e-6).ceil() / 10.0);
+            let hint = if self.is_bend_table() {
+                format!("make the straight next to the port longer by {lacking}")
+            } else {
+                format!("move the corner next to the port away from it by {lacking}")
+            };
+            self.warning("port-straight", &message, &hint)
         })
     }
 

@@ -243,7 +243,7 @@ fn ports_are_checked() {
     let findings = check(&layout(vec![short], vec![])).1;
     let found = findings.iter().next().unwrap();
     assert_eq!(found.code, "port-straight");
-    assert_eq!(found.message, "run a: 7.0 mm of straight tube stand out of tank.out; collar-15 needs 8.0 mm");
+    assert_eq!(found.message, "run a: 7 mm of straight tube stand out of tank.out; collar-15 needs 8 mm");
     assert_eq!(found.place.unwrap().line, 8);
     let mut thick = good;
     thick.run.tube = tube(16.0, 1.0);

@@ -6,6 +6,7 @@ use std::collections::btree_map::Entry;
 use super::keys::{Kind, Rule, Table};
 use super::names;
 use super::node::{Key, Node, Scalar, Value};
+use super::words;
 use crate::diagnostic::{Diagnostic, Diagnostics, Place, Severity};
 use crate::quantity::Unit;
 
@@ -282,10 +283,10 @@ impl Reader {
         if table.name == super::keys::SPEC.name && key.text.starts_with("x-") {
             return None;
         }
-        let keys = || table.keys.iter().map(|rule| rule.key);
         let message = format!("unknown key `{}` in {}", key.text, article(table.name));
-        self.error("unknown-key", key.place, message, names::advice(&key.text, "keys", keys()));
-        names::nearest(&key.text, keys())
+        let (hint, meant) = words::key(&key.text, table);
+        self.error("unknown-key", key.place, message, hint);
+        meant
     }
 
     fn repeated(&mut self, key: &Key, first_line: usize) {
@@ -390,7 +391,7 @@ fn is_null(node: &Node) -> bool {
 }
 
 /// "a run", "an end".
-fn article(name: &str) -> String {
+pub(super) fn article(name: &str) -> String {
     let an = name.starts_with(['a', 'e', 'i', 'o', 'u']);
     format!("{} {name}", if an { "an" } else { "a" })
 }

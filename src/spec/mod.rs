@@ -16,6 +16,7 @@ mod syntax;
 #[cfg(test)]
 mod tests;
 mod values;
+mod words;
 
 pub use schema::schema;
 

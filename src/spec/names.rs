@@ -1,4 +1,4 @@
-//! Names: what may be one, and what was probably meant by one that is not known.
+//! Names: what may be one.
 
 /// Longest name, characters: folder names of any system take it.
 const LONGEST: usize = 64;
@@ -56,37 +56,6 @@ fn tidied(name: &str) -> Option<String> {
     (!kept.is_empty() && kept.chars().all(allowed)).then(|| kept.to_owned())
 }
 
-/// The candidate that was probably meant by `word`: the nearest by typing slips, if it is near.
-pub(super) fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
-    let word = word.to_lowercase();
-    let near = (word.chars().count() / 3).max(1);
-    candidates
-        .into_iter()
-        .map(|candidate| (strsim::damerau_levenshtein(&word, &candidate.to_lowercase()), candidate))
-        .filter(|(distance, _)| *distance <= near)
-        .min_by_key(|(distance, _)| *distance)
-        .map(|(_, candidate)| candidate)
-}
-
-/// "did you mean …?", or the list of what there is.
-pub(super) fn advice<'c>(
-    word: &str,
-    what: &str,
-    candidates: impl IntoIterator<Item = &'c str> + Clone,
-) -> String {
-    if let Some(meant) = nearest(word, candidates.clone()) {
-        return format!("did you mean `{meant}`?");
-    }
-    // A long list helps nobody at the bench.
-    const MOST: usize = 12;
-    let all: Vec<&str> = candidates.into_iter().collect();
-    match all.len() {
-        0 => format!("there are no {what} here"),
-        n if n > MOST => format!("{what} here are {} and {} more", all[..MOST].join(", "), n - MOST),
-        _ => format!("{what} here are {}", all.join(", ")),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -106,14 +75,5 @@ mod tests {
         assert_eq!(message, "the name `tank to pump` has a space in it");
         assert!(hint.ends_with("write `tank-to-pump`"), "{hint}");
         assert_eq!(fault("con").expect("reserved").1, "write another, such as `the-con`");
-    }
-
-    #[test]
-    fn slips_are_recognised_and_strangers_are_not() {
-        let keys = ["corners", "bends", "route"];
-        assert_eq!(nearest("cornres", keys), Some("corners"));
-        assert_eq!(nearest("Bend", keys), Some("bends"));
-        assert_eq!(nearest("colour", keys), None);
-        assert_eq!(advice("colour", "keys", keys), "keys here are corners, bends, route");
     }
 }

@@ -63,6 +63,22 @@ impl Node {
             Value::Map(_) => "a mapping",
         }
     }
+
+    /// The value of a key, where this is a mapping that has it.
+    pub(super) fn get(&self, key: &str) -> Option<&Node> {
+        match &self.value {
+            Value::Map(entries) => entries.iter().find(|(k, _)| k.text == key).map(|(_, node)| node),
+            _ => None,
+        }
+    }
+
+    /// Its text, where it is a single value.
+    pub(super) fn scalar(&self) -> Option<&str> {
+        match &self.value {
+            Value::Scalar(Scalar { text, null: false }) => Some(text.trim()),
+            _ => None,
+        }
+    }
 }
 
 /// Parses `source`; `None` for a file without content.

@@ -1,12 +1,12 @@
 //! Nodes → values of the kinds the key tables name, with every fault noted at its place.
 
-use super::fields::{Fields, Reader, UnitFrom, quoted, sentence};
+use super::fields::{Fields, Reader, UnitFrom, sentence};
 use super::keys::{Degrees, Kind, Limits, Range, Rule, Sign};
-use super::names;
 use super::node::{Node, Value};
+use super::words;
 use crate::diagnostic::Place;
 use crate::geometry::{InnerSpace, Point3, Vector3};
-use crate::quantity::{QuantityFault, Unit, parse_angle, parse_length, parse_number, trimmed};
+use crate::quantity::{QuantityFault, Unit, bare_number, parse_angle, parse_length, parse_number, trimmed};
 
 impl Reader {
     /// A single value as written.
@@ -113,6 +113,7 @@ impl Reader {
                 return None;
             }
         };
+        self.check_fraction(node, text)?;
         let wanted = match sign {
             Sign::Positive if length <= 0.0 => "more than 0",
             Sign::ZeroOrMore if length < 0.0 => "0 or more",
@@ -120,6 +121,20 @@ impl Reader {
         };
         let message = format!("`{key}` is {}", text.trim());
         self.error("out-of-range", node.place, message, format!("write a length of {wanted}"));
+        None
+    }
+
+    /// Notes a fraction without a unit where numbers are mm or cm; `None` for one. Fractions are of inches.
+    fn check_fraction(&mut self, node: &Node, text: &str) -> Option<()> {
+        let metric = self.unit != Unit::Inch && self.unit_from != UnitFrom::Unreadable;
+        let Some(number) = bare_number(text).filter(|_| metric && text.contains('/')) else {
+            return Some(());
+        };
+        let (text, unit) = (text.trim(), self.unit.name());
+        let message = format!("`{text}` has no unit, and numbers without one are {unit} here");
+        let number = trimmed(number);
+        let hint = format!("did you mean `{text} in`? If it is {number} {unit}, write {number}");
+        self.error("bad-length", node.place, message, hint);
         None
     }
 
@@ -219,13 +234,7 @@ impl Reader {
         let text = self.text(node, "one word")?;
         let found = choices.iter().position(|choice| *choice == text);
         if found.is_none() {
-            // `inch` where the choices have `in`.
-            let same = |unit| choices.iter().copied().find(|c| Unit::from_name(c) == Some(unit));
-            let unit = Unit::from_name(&text.to_lowercase()).and_then(same);
-            let hint = match unit.or_else(|| names::nearest(text, choices.iter().copied())) {
-                Some(meant) => format!("did you mean `{meant}`?"),
-                None => format!("write {}", quoted(choices, "or")),
-            };
+            let hint = words::choice(text, choices);
             self.error("bad-choice", node.place, format!("`{key}` cannot be `{text}`"), hint);
         }
         found
@@ -256,12 +265,21 @@ impl Reader {
     pub(super) fn point_at(&mut self, node: &Node) -> Option<Point3> {
         let unit = self.unit;
         let [x, y, z] = self.three(node, "bad-length", &|text| parse_length(text, unit))?;
+        if let Value::List(items) = &node.value {
+            let sound = |item: &Node| self.check_fraction(item, item.scalar()?);
+            items.iter().map(sound).collect::<Vec<_>>().into_iter().collect::<Option<()>>()?;
+        }
         Some(Point3::new(x, y, z))
     }
 
     /// A unit vector.
     pub(super) fn direction(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<Vector3> {
         let (_, node) = self.value(fields, key)?;
+        if let Some(way) = node.scalar().and_then(axis) {
+            let message = format!("`{key}` is a word, not three numbers");
+            self.error("wrong-type", node.place, message, format!("write `{key}: {way}`"));
+            return None;
+        }
         let [x, y, z] = self.three(node, "bad-number", &parse_number)?;
         let vector = Vector3::new(x, y, z);
         // Scaled first: squares of very large or small numbers leave the range of f64.
@@ -315,8 +333,21 @@ impl Reader {
     }
 }
 
+/// The direction a word names, as a spec writes it: x points right, y away from you, z up.
+fn axis(word: &str) -> Option<&'static str> {
+    Some(match word.to_lowercase().as_str() {
+        "x" | "+x" | "right" => "[1, 0, 0]",
+        "-x" | "left" => "[-1, 0, 0]",
+        "y" | "+y" | "back" => "[0, 1, 0]",
+        "-y" | "front" => "[0, -1, 0]",
+        "z" | "+z" | "up" | "top" => "[0, 0, 1]",
+        "-z" | "down" | "bottom" => "[0, 0, -1]",
+        _ => return None,
+    })
+}
+
 /// The same turn, −180 < turn ≤ 180 degrees.
-fn half_turn(degrees: f64) -> f64 {
+pub(super) fn half_turn(degrees: f64) -> f64 {
     let turned = degrees.rem_euclid(360.0);
     if turned > 180.0 { turned - 360.0 } else { turned }
 }

@@ -2,6 +2,7 @@
 
 use super::{Form, Size, Standard, standards};
 use crate::quantity::{QuantityFault, Unit, parse_length, trimmed};
+use crate::spelling;
 
 /// Two lengths nearer than this are the same size, mm: only rounding of inches lies between them.
 const SAME_SIZE_MM: f64 = 1e-6;
@@ -57,14 +58,24 @@ impl StockFault {
 pub fn find_standard(name: &str) -> Result<&'static Standard, StockFault> {
     let key = |text: &str| -> String {
         let plain: String = text.chars().filter(char::is_ascii_alphanumeric).collect();
-        plain.to_ascii_uppercase().trim_start_matches("ASTM").to_owned()
+        let plain = plain.to_ascii_uppercase();
+        // Countries publish a European standard under their own letters: it is the same one.
+        let national = ["DIN", "BS", "NF"].iter().find_map(|letters| plain.strip_prefix(letters));
+        let plain = national.filter(|rest| rest.starts_with("EN")).unwrap_or(&plain);
+        plain.trim_start_matches("ASTM").to_owned()
     };
     let asked = key(name);
     if let Some(standard) = standards().iter().find(|s| key(s.name) == asked) {
         return Ok(standard);
     }
-    let names: Vec<&str> = standards().iter().map(|s| s.name).collect();
-    let hint = format!("standards are {}; or give the tube by `od` and `wall`", names.join(", "));
+    let names = || standards().iter().map(|s| s.name);
+    let hint = match spelling::nearest(name, names()) {
+        Some(meant) => format!("did you mean `{meant}`?"),
+        None => {
+            let names: Vec<&str> = names().collect();
+            format!("standards are {}; or give the tube by `od` and `wall`", names.join(", "))
+        }
+    };
     Err(StockFault::new(Subject::Standard, format!("there is no tube standard `{name}` here"), hint))
 }
 
@@ -233,7 +244,12 @@ fn find_by_wall(standard: &'static Standard, asked: Asked<'_>) -> Result<&'stati
             wall_off: wall.map_or(0.0, |wall| (s.wall - wall).abs()),
         });
         let message = format!("{} has no size {}", standard.name, asked.size.trim());
-        return Err(StockFault::new(Subject::Size, message, around(offers)));
+        let swapped = |s: &&Size| wall.is_some_and(|wall| same(s.od, wall)) && same(s.wall, od);
+        let hint = match standard.sizes.iter().find(swapped) {
+            Some(size) => format!("the outside diameter comes first: write `{}`", size.size),
+            None => around(offers),
+        };
+        return Err(StockFault::new(Subject::Size, message, hint));
     }
     let list = |sizes: &[&Size]| sizes.iter().map(|s| s.size).collect::<Vec<_>>().join(", ");
     let chosen: Vec<&Size> = match wall {
@@ -282,11 +298,17 @@ mod tests {
 
     #[test]
     fn standards_by_any_spelling() {
-        for name in ["EN 1057", "en1057", "EN-1057", "ASTM B88", "B88", "astm b88m", "B 280"] {
+        for name in ["EN 1057", "en1057", "EN-1057", "ASTM B88", "B88", "astm b88m", "B 280", "DIN EN 1057"] {
             assert!(find_standard(name).is_ok(), "{name}");
         }
         let fault = find_standard("EN 1058").expect_err("no such standard");
         assert_eq!(fault.message, "there is no tube standard `EN 1058` here");
+        assert_eq!(fault.hint, "did you mean `EN 1057`?");
+        for (name, meant) in [("ASTM-B-281", "ASTM B280"), ("ASTM B89", "ASTM B88")] {
+            let fault = find_standard(name).expect_err(name);
+            assert_eq!(fault.hint, format!("did you mean `{meant}`?"));
+        }
+        let fault = find_standard("ISO 4200").expect_err("no such standard");
         assert!(fault.hint.contains("EN 1057, ASTM B88, ASTM B88M, ASTM B280"));
     }
 
@@ -312,6 +334,10 @@ mod tests {
             "Size: EN 1057 size 15 comes with more than one wall; write one of 15 x 0.7, 15 x 0.8, 15 x 1.0"
         );
         assert_eq!(ask("EN 1057", "16", None, true), "EN 1057 16 x 1.0");
+        assert_eq!(
+            ask("EN 1057", "1 x 15", None, true),
+            "Size: EN 1057 has no size 1 x 15; the outside diameter comes first: write `15 x 1.0`"
+        );
         assert_eq!(
             ask("EN 1057", "15 x 1.0", Some("K"), true),
             "Type: EN 1057 has no types; delete `type`; the size says the wall"

@@ -1,6 +1,7 @@
 //! Metals tubes are made of: what the program needs to know of each.
 
 use crate::formula::springback::FlowLaw;
+use crate::spelling;
 
 /// A metal.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -101,6 +102,24 @@ pub fn material(name: &str) -> Option<Material> {
     MATERIALS.into_iter().find(|m| m.name == name)
 }
 
+/// Words people use for a metal, beside its own name.
+const OTHER_NAMES: [(&str, &str); 7] = [
+    ("alu", "aluminium"),
+    ("cu", "copper"),
+    ("inox", "stainless steel"),
+    ("mild steel", "steel"),
+    ("ss", "stainless steel"),
+    ("stainless", "stainless steel"),
+    ("yellow brass", "brass"),
+];
+
+/// The known metal that was probably meant by a name that is not known.
+pub fn material_meant(name: &str) -> Option<&'static str> {
+    let typed = name.trim().to_ascii_lowercase();
+    let other = OTHER_NAMES.iter().find(|(other, _)| *other == typed).map(|(_, name)| *name);
+    other.or_else(|| spelling::nearest(&typed, MATERIALS.iter().map(|m| m.name)))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -110,5 +129,13 @@ mod tests {
         assert_eq!(material(" Copper"), Some(COPPER));
         assert_eq!(material("aluminum").map(|m| m.density), Some(2700.0));
         assert_eq!(material("titanium"), None);
+        for (name, meant) in [
+            ("cooper", Some("copper")),
+            ("Stainless-Steel", Some("stainless steel")),
+            ("alu", Some("aluminium")),
+        ] {
+            assert_eq!(material_meant(name), meant, "{name}");
+        }
+        assert_eq!(material_meant("titanium"), None);
     }
 }

@@ -14,7 +14,7 @@ mod search;
 mod size;
 
 pub use find::{Asked, StockFault, Subject, find, find_standard};
-pub use material::{Annealing, COPPER, Material, Strength, Tempers, material, materials};
+pub use material::{Annealing, COPPER, Material, Strength, Tempers, material, material_meant, materials};
 pub use radii::{Bendable, LeastRadius, least_radius};
 pub use search::{Found, Hit, Match, search};
 pub use size::{Form, Size, Wording};

@@ -2,6 +2,7 @@
 
 use super::frame::Frame;
 use crate::quantity::{MM_PER_INCH, Unit, parse_length};
+use crate::spelling;
 
 /// A size of paper, upright.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,7 +40,11 @@ impl Paper {
             return Ok(Paper { name: name.to_owned(), width, height });
         }
         let (width, height) = size(&wanted).ok_or_else(|| {
-            format!("`{words}` is no paper: write a5, a4, a3, a2, letter, legal, tabloid or a size in mm such as 300x450")
+            let meant = spelling::nearest(&wanted, NAMED.iter().map(|named| named.0));
+            let meant = meant.map_or_else(String::new, |name| format!("; did you mean {name}?"));
+            format!(
+                "`{words}` is no paper: write a5, a4, a3, a2, letter, legal, tabloid or a size in mm such as 300x450{meant}"
+            )
         })?;
         let paper = Paper { name: wanted, width: width.min(height), height: width.max(height) };
         if paper.height > LONGEST {
@@ -130,6 +135,8 @@ mod tests {
             let fault = Paper::parse(wrong).expect_err(wrong);
             assert!(fault.contains("a4") && fault.contains("300x450"), "{fault}");
         }
+        assert!(Paper::parse("Leter").expect_err("misspelt").ends_with("; did you mean letter?"));
+        assert!(Paper::parse("A-4").expect_err("misspelt").ends_with("; did you mean a4?"));
         assert!(Paper::parse("100x100").expect_err("small").contains("148 x 210"));
         assert!(Paper::parse("300x9000").expect_err("long").contains("5080"));
     }

@@ -8,8 +8,8 @@ use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys;
 use crate::spec::model::{Component, Fitting, Port, Seal, Shape};
-use crate::spec::names;
 use crate::spec::node::Node;
+use crate::spelling;
 use crate::tolerance::COINCIDENT_MM;
 
 /// Misalignment a fitting takes where the spec does not say, degrees (common practice, no source).
@@ -86,7 +86,8 @@ pub(super) fn components(
             // Noted by the table's rule.
             (true, true) => None,
         };
-        let own = component_ports(reader, &fields, &key.text, fittings, ports);
+        let solid = shape.as_ref().and_then(Option::as_ref);
+        let own = component_ports(reader, &fields, (&key.text, solid), fittings, ports);
         if let (Some(shape), Some(own), true) = (shape, own, reader.errors() == before) {
             components.push(Component { name: key.text.clone(), shape, ports: own });
         }
@@ -97,7 +98,7 @@ pub(super) fn components(
 fn component_ports(
     reader: &mut Reader,
     fields: &Fields<'_>,
-    component: &str,
+    (component, shape): (&str, Option<&Shape>),
     fittings: &Fittings,
     ports: &mut Ports,
 ) -> Option<Vec<Port>> {
@@ -108,6 +109,9 @@ fn component_ports(
     let mut own = Vec::new();
     for (key, node) in reader.named(node, "port") {
         let read = port(reader, &key.text, node, key.place, fittings);
+        if let (Some(port), Some(shape)) = (&read, shape) {
+            check_outward(reader, port, node, component, shape);
+        }
         let full = format!("{component}.{}", key.text);
         if ports.contains_key(&full) {
             let message = format!("`{full}` could be a port of two components");
@@ -129,6 +133,45 @@ fn port(reader: &mut Reader, name: &str, node: &Node, place: Place, fittings: &F
     Some(Port { name: name.to_owned(), at: at?, facing: facing?, fitting: fitting? })
 }
 
+/// How far from its component's skin a port may be typed and still be on it, mm.
+const ON_THE_SKIN_MM: f64 = 1.0;
+
+/// Notes a port from which the tube would go into its own component. A port in a recess is none: the way out of
+/// it is shorter than the way through.
+fn check_outward(reader: &mut Reader, port: &Port, node: &Node, component: &str, shape: &Shape) {
+    if reader.unit_from == UnitFrom::Unreadable {
+        return;
+    }
+    let Some((back, front)) = shape.along(port.at, port.facing) else { return };
+    let (behind, through) = (-back, front - back);
+    // One that stands before its component may belong to a part of it that no box is drawn for.
+    if front < ON_THE_SKIN_MM.max(through / 2.0) || behind < -ON_THE_SKIN_MM {
+        return;
+    }
+    let name = format!("{component}.{}", port.name);
+    let place = |key: &str| node.get(key).map_or(node.place, |node| node.place);
+    // The sum with 0 leaves no negative zero.
+    let list = |numbers: [f64; 3], show: &dyn Fn(f64) -> String| numbers.map(|n| show(n + 0.0)).join(", ");
+    if behind < ON_THE_SKIN_MM {
+        let facing = -port.facing;
+        let out = list([facing.x, facing.y, facing.z], &trimmed);
+        let message = format!("port {name} faces into {component}");
+        let hint = format!("`facing` is the way the tube leaves: write `facing: [{out}]`");
+        reader.warning("port-facing", place("facing"), message, hint);
+    } else {
+        let unit = reader.unit;
+        let skin = port.at + port.facing * front;
+        let at = list([skin.x, skin.y, skin.z], &|mm| unit.number(mm));
+        let message = format!(
+            "port {name} lies inside {component}, {} from where it would come out",
+            unit.length(front)
+        );
+        let hint =
+            format!("`at` is the centre of the port's face: write `at: [{at}]`, or turn `facing` round");
+        reader.warning("port-inside", place("at"), message, hint);
+    }
+}
+
 fn port_fitting(reader: &mut Reader, fields: &Fields<'_>, fittings: &Fittings) -> Option<Option<Fitting>> {
     let name = reader.words(fields, "fitting")?;
     match fittings.get(&name) {
@@ -136,7 +179,7 @@ fn port_fitting(reader: &mut Reader, fields: &Fields<'_>, fittings: &Fittings) -
         // Its own fault is noted where it is defined.
         Some(None) => None,
         None => {
-            let hint = names::advice(&name, "fittings", fittings.keys().map(String::as_str));
+            let hint = spelling::advice(&name, "fittings", fittings.keys().map(String::as_str));
             let message = format!("there is no fitting `{name}`");
             reader.error("unknown-fitting", fields.value_place("fitting"), message, hint);
             None

@@ -9,7 +9,7 @@ use crate::geometry::{InnerSpace, Point3, Vector3, reference_normal};
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys;
 use crate::spec::model::{BendRow, End};
-use crate::spec::names;
+use crate::spelling;
 
 /// Words of `plane:`, by the axis the plane stands square to.
 const AXES: usize = 3;
@@ -97,7 +97,7 @@ pub(super) fn order(reader: &mut Reader, runs: &[Known<'_>]) -> Vec<(usize, Opti
         if let (Some((copied, name)), None) = (of, source) {
             let message = format!("there is no run `{name}`");
             let hint =
-                names::advice(name, "runs", runs.iter().map(|run| run.name).filter(|n| *n != run.name));
+                spelling::advice(name, "runs", runs.iter().map(|run| run.name).filter(|n| *n != run.name));
             error(reader, run, "unknown-run", copied.place, message, hint);
         }
         sources.push(source);

@@ -7,6 +7,8 @@ mod run;
 mod stock;
 mod tested;
 mod tube;
+mod turns;
+mod units;
 mod workshop;
 
 use std::path::Path as FilePath;
@@ -174,7 +176,7 @@ pub(super) fn document(root: Option<&Node>, file_name: &str) -> Reading {
         if known_format(&mut reader, root)
             && let Some(fields) = reader.fields(root, &SPEC, root.place)
         {
-            broken = fill(&mut reader, &mut spec, &fields);
+            broken = fill(&mut reader, &mut spec, root, &fields);
         }
     } else {
         reader.note(
@@ -209,7 +211,7 @@ fn empty_spec(file_name: &str) -> Spec {
 }
 
 /// Reads the keys of a spec; those of them that runs are planned by and that have errors.
-fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) -> Vec<&'static str> {
+fn fill(reader: &mut Reader, spec: &mut Spec, root: &Node, fields: &Fields<'_>) -> Vec<&'static str> {
     let mut broken: Vec<&'static str> = PLANNED_BY.into_iter().filter(|key| fields.is_meant(key)).collect();
     if reader.needs(fields, "format")
         && let Some((_, node)) = reader.value(fields, "format")
@@ -223,6 +225,7 @@ fn fill(reader: &mut Reader, spec: &mut Spec, fields: &Fields<'_>) -> Vec<&'stat
         reader.unit = unit.unwrap_or(reader.unit);
         spec.units = reader.unit;
     }
+    units::check(reader, root, fields.has("units").then(|| fields.value_place("units")));
     if let Some(title) = reader.words(fields, "title") {
         reader.check_characters(&title, fields.value_place("title"));
         spec.title = title;

@@ -8,14 +8,16 @@ use super::component::Ports;
 use super::copy::{self, Copied};
 use super::tested::drop_tests_of_another_tube;
 use super::tube::tube;
+use super::turns::{self, Slip};
+use super::units::USUAL_CLRS;
 use crate::diagnostic::{Diagnostic, Place};
 use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3, angle_between};
-use crate::quantity::{MM_PER_INCH, trimmed};
+use crate::quantity::{Unit, decimals, trimmed};
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys::{self, Kind};
 use crate::spec::model::{Anneal, BendRow, Corner, End, Path, Port, Route, Run, Tube};
-use crate::spec::names;
 use crate::spec::node::{Key, Node, Value};
+use crate::spec::words;
 use crate::tolerance::{COINCIDENT_MM, SMALLEST_BEND};
 
 /// A run as read, before its bends have their radii. What could not be read is `None`.
@@ -108,6 +110,7 @@ pub(super) fn run<'n>(
             check_radii(reader, &bends, tube);
         }
         check_angles(reader, &bends, placed);
+        check_small(reader, &bends);
     }
     Sketch {
         name: key.text.clone(),
@@ -163,28 +166,7 @@ fn find_port<'p>(reader: &mut Reader, name: &str, place: Place, ports: &'p Ports
         // The fault of one that could not be read is noted where it is defined.
         return found.as_ref();
     }
-    let component = |full: &'p str| full.rsplit_once('.').map_or(full, |(component, _)| component);
-    let own: Vec<&str> = ports
-        .keys()
-        .map(String::as_str)
-        .filter(|full| component(full) == name || name.starts_with(&format!("{}.", component(full))))
-        .collect();
-    let (message, hint) = if own.is_empty() {
-        let hint = if ports.is_empty() {
-            "write a point [x, y, z], or {at: [...], facing: [...]}".to_owned()
-        } else {
-            names::advice(name, "ports", ports.keys().map(String::as_str))
-        };
-        (format!("there is no port `{name}`"), hint)
-    } else {
-        let what = format!("ports of `{}`", component(own[0]));
-        let hint = names::advice(name, &what, own.iter().copied());
-        if own.iter().any(|full| component(full) == name) {
-            (format!("`{name}` is a component; name one of its ports"), hint)
-        } else {
-            (format!("there is no port `{name}`"), hint)
-        }
-    };
+    let (message, hint) = words::port(name, ports.keys().map(String::as_str));
     reader.error("unknown-port", place, message, hint);
     None
 }
@@ -294,21 +276,29 @@ fn bend_table(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
         reader.wrong_type(node, "a list of bends {length: ..., rotation: ..., angle: ...}");
         return None;
     };
-    let rows: Vec<_> = items.iter().map(|item| bend_row(reader, item)).collect();
+    let slips = turns::slips(reader, items);
+    let rows: Vec<_> = items.iter().zip(slips).map(|(item, slip)| bend_row(reader, item, slip)).collect();
     let rows = rows.into_iter().collect::<Option<Vec<_>>>()?;
     Some(Draft::Bends(rows, end_length?))
 }
 
-fn bend_row(reader: &mut Reader, node: &Node) -> Option<(BendRow, OwnClr)> {
+fn bend_row(reader: &mut Reader, node: &Node, slip: Option<Slip>) -> Option<(BendRow, OwnClr)> {
     let fields = reader.fields(node, &keys::BEND_ROW, node.place)?;
     let length = reader.length(&fields, "length");
     let rotation = reader.angle_or(&fields, "rotation", 0.0);
-    let angle = reader.angle(&fields, "angle");
+    let angle = match slip {
+        None => reader.angle(&fields, "angle"),
+        Some(Slip::Told(place, message, hint)) => {
+            reader.error("out-of-range", place, message, hint);
+            None
+        }
+        Some(Slip::Shared) => None,
+    };
     let clr = own_clr(reader, &fields);
     let angle = angle?;
     if angle < SMALLEST_BEND {
         let message = format!("`angle` is less than {}°", trimmed(SMALLEST_BEND.to_degrees()));
-        let hint = "that is no bend: delete the row";
+        let hint = "that is no bend: delete the row, and add its length to the next";
         reader.error("out-of-range", fields.value_place("angle"), message, hint);
         return None;
     }
@@ -359,6 +349,8 @@ struct Bend {
     clr_place: Place,
     own_clr: bool,
     angle: Option<f64>,
+    /// How far its corner lies off the straight between its neighbours, mm; `None` in a bend table.
+    off: Option<f64>,
     place: Place,
 }
 
@@ -367,6 +359,7 @@ struct Bend {
 struct SketchedBend {
     own: OwnClr,
     angle: Option<f64>,
+    off: Option<f64>,
     place: Place,
 }
 
@@ -377,17 +370,18 @@ impl SketchedBend {
             clr_place: self.own.map_or(bender.clr_place, |own| own.1),
             own_clr: self.own.is_some(),
             angle: self.angle,
+            off: self.off,
             place: self.place,
         }
     }
 }
 
 fn sketched_bends(path: &Draft, from: &MaybeEnd, to: &MaybeEnd) -> Vec<SketchedBend> {
-    let bend = |own, place, angle| SketchedBend { own, angle, place };
+    let bend = |own, place, angle, off| SketchedBend { own, angle, off, place };
     match path {
         Draft::Route(_) | Draft::Same(_) => Vec::new(),
         Draft::Bends(rows, _) => {
-            rows.iter().map(|(row, own)| bend(*own, row.place, Some(row.angle))).collect()
+            rows.iter().map(|(row, own)| bend(*own, row.place, Some(row.angle), None)).collect()
         }
         Draft::Corners(corners) => {
             let at = |end: &MaybeEnd| end.as_ref().and_then(Option::as_ref).map(|e| e.at);
@@ -395,8 +389,8 @@ fn sketched_bends(path: &Draft, from: &MaybeEnd, to: &MaybeEnd) -> Vec<SketchedB
                 .chain(corners.iter().map(|(c, _)| Some(c.at)))
                 .chain([at(to)])
                 .collect();
-            let angles = points.windows(3).map(turn);
-            corners.iter().zip(angles).map(|((c, own), angle)| bend(*own, c.place, angle)).collect()
+            let turns = points.windows(3).map(|three| (turn(three), off_line(three)));
+            corners.iter().zip(turns).map(|((c, own), (turn, off))| bend(*own, c.place, turn, off)).collect()
         }
     }
 }
@@ -412,24 +406,40 @@ fn turn(points: &[Option<Point3>]) -> Option<f64> {
     (angle < PI - SMALLEST_BEND).then_some(angle)
 }
 
+/// How far the middle one of three points lies off the line through the other two, mm.
+fn off_line(points: &[Option<Point3>]) -> Option<f64> {
+    let &[Some(before), Some(at), Some(after)] = points else { return None };
+    let (along, beside) = (after - before, at - before);
+    (along.magnitude() > COINCIDENT_MM).then(|| along.cross(beside).magnitude() / along.magnitude())
+}
+
+/// A radius that would be usual in another unit, as a spec writes it.
+fn usual_clr(clr: f64, od: f64, unit: Unit) -> Option<String> {
+    let number = clr / unit.millimetres();
+    let usual = |other: &Unit| USUAL_CLRS.contains(&(number * other.millimetres() / od));
+    let meant = [Unit::Millimetre, Unit::Centimetre, Unit::Inch].into_iter().filter(|other| *other != unit);
+    let meant: Vec<String> =
+        meant.filter(usual).map(|other| format!("`{} {}`", unit.number(clr), other.name())).collect();
+    (!meant.is_empty()).then(|| meant.join(" or "))
+}
+
 fn check_radii(reader: &mut Reader, bends: &[Bend], tube: &Tube) {
     if reader.unit_from == UnitFrom::Unreadable {
         return;
     }
     let least = tube.outer_radius();
     for (index, bend) in bends.iter().enumerate().filter(|(_, b)| b.clr <= tube.outer_radius()) {
+        let unit = reader.unit;
         let message = format!(
-            "a centreline radius of {} mm is inside a tube of {} mm",
-            trimmed(bend.clr),
-            trimmed(tube.od())
+            "a centreline radius of {} is inside a tube of {}",
+            unit.length(bend.clr),
+            unit.length(tube.od())
         );
         // Rounded up, so that what is shown is enough.
-        let hint = format!("write a `clr` of more than {} mm", trimmed((least * 1e3 - 1e-6).ceil() / 1e3));
-        let inches = reader.unit_from == UnitFrom::Default && bend.clr * MM_PER_INCH > least;
-        let hint = if inches {
-            format!("{hint}; numbers without a unit are mm, unless the spec says `units: in`")
-        } else {
-            hint
+        let hint = format!("write a `clr` of more than {}", unit.length((least * 1e3 - 1e-6).ceil() / 1e3));
+        let hint = match usual_clr(bend.clr, tube.od(), unit) {
+            Some(meant) => format!("{hint}; did you mean {meant}?"),
+            None => hint,
         };
         let diagnostic = Diagnostic::error("clr-too-small", message).hint(hint).at(bend.clr_place);
         // The bender's own radius is one finding, however many bends use it.
@@ -455,5 +465,32 @@ fn check_angles(reader: &mut Reader, bends: &[Bend], bender: &PlacedBender) {
                 .at(bend.place)
                 .bend(index + 1),
         );
+    }
+}
+
+/// A bend smaller than this is hardly meant, rad (0.5°): what the eye and a protractor of a bender tell apart
+/// (common practice, no source).
+const SMALLEST_MEANT: f64 = 0.5 * PI / 180.0;
+
+fn check_small(reader: &mut Reader, bends: &[Bend]) {
+    for (index, bend) in bends.iter().enumerate() {
+        let meant = |angle: &f64| !(SMALLEST_BEND..SMALLEST_MEANT).contains(angle);
+        let Some(angle) = bend.angle.filter(|angle| !meant(angle)) else { continue };
+        let number = index + 1;
+        let turn = decimals(angle.to_degrees(), 2);
+        let (message, hint) = match bend.off {
+            Some(off) => (
+                format!("corner {number} turns the tube by {turn}° only; is this corner meant?"),
+                format!(
+                    "it is {} off the straight between its neighbours: delete it, or check its coordinates",
+                    reader.unit.length(off)
+                ),
+            ),
+            None => (
+                format!("bend {number} turns by {turn}° only; is this bend meant?"),
+                "delete the row, and add its `length` to the next row's, or to `end_length`".to_owned(),
+            ),
+        };
+        reader.note(Diagnostic::warning("small-bend", message).hint(hint).at(bend.place).bend(number));
     }
 }

@@ -1,6 +1,6 @@
 //! `tube:`, the spec's and a run's own.
 
-use crate::quantity::trimmed;
+use crate::quantity::{MM_PER_INCH, Unit, bare_number, trimmed};
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys;
 use crate::spec::model::{GivenMetal, Hardening, Temper, Tube, TubeFault};
@@ -147,8 +147,13 @@ fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>, co
     let known = stock::material(&material);
     if known.is_none() && given.is_none() && !fields.has("density") {
         let message = format!("the density of `{material}` is not known, so masses are left out");
-        let names: Vec<&str> = stock::materials().iter().map(|m| m.name).collect();
-        let hint = format!("add `density:` in kg/m3; known are {}", names.join(", "));
+        let hint = match stock::material_meant(&material) {
+            Some(meant) => format!("did you mean `{meant}`? For another metal add `density:` in kg/m3"),
+            None => {
+                let names: Vec<&str> = stock::materials().iter().map(|m| m.name).collect();
+                format!("add `density:` in kg/m3; known are {}", names.join(", "))
+            }
+        };
         reader.warning("unknown-density", fields.value_place("material"), message, hint);
     }
     let (od, wall, temper) = (od?, wall?, temper?);
@@ -162,11 +167,26 @@ fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>, co
                 TubeFault::Od(_) => ("out-of-range", "od"),
                 TubeFault::Wall { .. } => ("wall-too-thick", "wall"),
             };
-            let hint = format!("the wall must be less than half of {} mm", trimmed(od));
+            let hint = match slip_of_wall(reader, fields, od, wall) {
+                Some(slip) => slip,
+                None => format!("the wall must be less than half of {} mm", trimmed(od)),
+            };
             reader.error(code, fields.value_place(key), fault.to_string(), hint);
             None
         }
     }
+}
+
+/// What was probably meant by a wall that is too thick for its tube.
+fn slip_of_wall(reader: &Reader, fields: &Fields<'_>, od: f64, wall: f64) -> Option<String> {
+    let text = |key: &str| fields.node(key).and_then(Node::scalar);
+    let (od_text, wall_text) = (text("od")?, text("wall")?);
+    if 2.0 * od < wall {
+        return Some(format!("did you swap the two? Write `od: {wall_text}, wall: {od_text}`"));
+    }
+    let inches = reader.unit != Unit::Inch && 2.0 * wall < od * MM_PER_INCH;
+    (inches && bare_number(od_text).is_some())
+        .then(|| format!("if the outside diameter is in inches, write `od: {od_text} in`"))
 }
 
 fn outside_diameter(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {

@@ -1,0 +1,253 @@
+//! What was probably meant by a key or a word that is not known.
+
+use super::fields::{article, quoted, sentence};
+use super::keys::{Kind, SPEC, Table};
+use crate::spelling;
+
+/// Words people use for what a key holds, beside the key.
+const KEYS: [(&str, &str); 45] = [
+    ("bend_radius", "clr"),
+    ("centerline_radius", "clr"),
+    ("centreline_radius", "clr"),
+    ("clocking", "rotation"),
+    ("collar", "fitting"),
+    ("coordinates", "at"),
+    ("degrees", "angle"),
+    ("depth", "insert"),
+    ("dia", "od"),
+    ("diameter", "od"),
+    ("diameter", "tube_od"),
+    ("direction", "facing"),
+    ("distance", "length"),
+    ("end", "to"),
+    ("feed", "length"),
+    ("finish", "to"),
+    ("hardness", "temper"),
+    ("inner_radius", "clr"),
+    ("insertion", "insert"),
+    ("location", "at"),
+    ("metal", "material"),
+    ("name", "title"),
+    ("nodes", "corners"),
+    ("normal", "facing"),
+    ("obstacles", "components"),
+    ("od", "tube_od"),
+    ("od", "diameter"),
+    ("outer_diameter", "od"),
+    ("outside_diameter", "od"),
+    ("pipe", "tube"),
+    ("pipes", "runs"),
+    ("plane", "rotation"),
+    ("points", "corners"),
+    ("position", "at"),
+    ("radius", "clr"),
+    ("roll", "rotation"),
+    ("start", "from"),
+    ("straight", "length"),
+    ("tail", "end_length"),
+    ("thickness", "wall"),
+    ("turn", "rotation"),
+    ("twist", "rotation"),
+    ("version", "format"),
+    ("wall_thickness", "wall"),
+    ("waypoints", "corners"),
+];
+
+/// Words people use for a choice, beside its own name.
+const CHOICES: [(&str, &str); 21] = [
+    ("\"", "in"),
+    ("annealed", "soft"),
+    ("centimeter", "cm"),
+    ("centimeters", "cm"),
+    ("centimetre", "cm"),
+    ("centimetres", "cm"),
+    ("coiled", "coil"),
+    ("drawn", "hard"),
+    ("half", "half-hard"),
+    ("inch", "in"),
+    ("inches", "in"),
+    ("inner", "inside"),
+    ("medium", "half-hard"),
+    ("millimeter", "mm"),
+    ("millimeters", "mm"),
+    ("millimetre", "mm"),
+    ("millimetres", "mm"),
+    ("outer", "outside"),
+    ("r220", "soft"),
+    ("r250", "half-hard"),
+    ("r290", "hard"),
+];
+
+/// What to write for an unknown key of a table, and the key of it that was probably meant.
+pub(super) fn key(word: &str, table: &'static Table) -> (String, Option<&'static str>) {
+    let typed = word.trim().to_lowercase().replace(['-', ' '], "_");
+    let known = |key: &str| table.rule(key);
+    let other = KEYS.iter().filter(|(other, _)| *other == typed).find_map(|(_, key)| known(key));
+    if let Some(rule) = other {
+        return (format!("did you mean `{}` ({})?", rule.key, sentence(rule.doc)), Some(rule.key));
+    }
+    let keys = || table.keys.iter().map(|rule| rule.key);
+    if let Some(meant) = spelling::nearest(word, keys()) {
+        return (format!("did you mean `{meant}`?"), Some(meant));
+    }
+    let mut homes = Vec::new();
+    find_homes(&typed, &SPEC, None, &mut homes);
+    let Some((first, others)) = homes.split_first() else {
+        return (spelling::advice(word, "keys", keys()), None);
+    };
+    let others: Vec<String> = others.iter().map(|(name, _)| article(name)).collect();
+    let too = match others.len() {
+        0 => String::new(),
+        1 => format!("; {} has such a key, too", others[0]),
+        _ => format!("; {} have such a key, too", listed(&others, "and")),
+    };
+    (format!("it belongs in {}: write it {}{too}", article(first.0), first.1), None)
+}
+
+/// A table that has a key: its name, and where in a spec it stands.
+type Home = (&'static str, String);
+
+/// The tables from `table` downwards that have this key, each once.
+fn find_homes(key: &str, table: &'static Table, place: Option<String>, homes: &mut Vec<Home>) {
+    if homes.iter().any(|(name, _)| *name == table.name) {
+        return;
+    }
+    if table.rule(key).is_some() {
+        let top = || "in the first column, beside `format:`".to_owned();
+        homes.push((table.name, place.unwrap_or_else(top)));
+    }
+    for rule in table.keys {
+        find_below(key, rule.key, &rule.kind, homes);
+    }
+}
+
+fn find_below(key: &str, from: &str, kind: &'static Kind, homes: &mut Vec<Home>) {
+    match kind {
+        Kind::Table(table) => find_homes(key, table, Some(format!("below `{from}:`")), homes),
+        Kind::Named(table) => {
+            find_homes(key, table, Some(format!("below a name in `{from}:`")), homes);
+        }
+        Kind::List(kind) => find_below(key, from, kind, homes),
+        Kind::AnyOf(kinds) => kinds.iter().for_each(|kind| find_below(key, from, kind, homes)),
+        _ => {}
+    }
+}
+
+/// "a, b or c".
+fn listed(words: &[String], last: &str) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., end] => format!("{} {last} {end}", first.join(", ")),
+    }
+}
+
+/// What to write for a word that is none of the choices.
+pub(super) fn choice(word: &str, choices: &[&'static str]) -> String {
+    let typed = word.trim().to_lowercase();
+    let other = CHOICES.iter().filter(|(other, _)| *other == typed).map(|(_, choice)| *choice);
+    let meant = other
+        .filter(|choice| choices.contains(choice))
+        .chain(spelling::nearest(word, choices.iter().copied()))
+        .next();
+    match meant {
+        Some(meant) => format!("did you mean `{meant}`?"),
+        None => format!("write {}", quoted(choices, "or")),
+    }
+}
+
+/// What is wrong with a port that is not known, and what to write for it.
+pub(super) fn port<'p>(name: &str, ports: impl Iterator<Item = &'p str> + Clone) -> (String, String) {
+    let unknown = || format!("there is no port `{name}`");
+    if ports.clone().next().is_none() {
+        return (unknown(), "write a point [x, y, z], or {at: [...], facing: [...]}".to_owned());
+    }
+    let parts = |full: &'p str| full.rsplit_once('.').unwrap_or((full, ""));
+    let of_component =
+        |full: &&'p str| parts(full).0 == name || name.starts_with(&format!("{}.", parts(full).0));
+    let own: Vec<&str> = ports.clone().filter(of_component).collect();
+    if let Some(first) = own.first() {
+        let what = format!("ports of `{}`", parts(first).0);
+        let hint = match own.as_slice() {
+            [only] if parts(only).0 == name => format!("write `{only}`, its only port"),
+            _ => spelling::advice(name, &what, own.iter().copied()),
+        };
+        let is_component = own.iter().any(|full| parts(full).0 == name);
+        let message =
+            if is_component { format!("`{name}` is a component; name one of its ports") } else { unknown() };
+        return (message, hint);
+    }
+    let named: Vec<String> =
+        ports.clone().filter(|full| parts(full).1 == name).map(|full| format!("`{full}`")).collect();
+    if named.is_empty() {
+        return (unknown(), spelling::advice(name, "ports", ports));
+    }
+    let hint = format!("name the component, too: write {}", listed(&named, "or"));
+    (format!("`{name}` is a port's name without its component"), hint)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::spec::keys;
+
+    #[test]
+    fn a_key_is_known_by_other_words_and_in_other_places() {
+        let hint = |word: &str, table| key(word, table).0;
+        assert_eq!(hint("radius", &keys::BENDER), "did you mean `clr` (centreline radius it forms)?");
+        assert_eq!(hint("Bend radius", &keys::BENDER), "did you mean `clr` (centreline radius it forms)?");
+        assert_eq!(hint("diameter", &keys::TUBE), "did you mean `od` (outside diameter)?");
+        assert_eq!(hint("tubes", &SPEC), "did you mean `tube`?");
+        assert_eq!(
+            hint("od", &SPEC),
+            "it belongs in a tube: write it below `tube:`; a stock has such a key, too"
+        );
+        assert_eq!(hint("corners", &SPEC), "it belongs in a run: write it below a name in `runs:`");
+        assert_eq!(
+            hint("units", &keys::TUBE),
+            "it belongs in a spec: write it in the first column, beside `format:`"
+        );
+        assert_eq!(hint("colour", &keys::SEAL), "keys here are section, squeeze");
+        assert_eq!(key("points", &keys::RUN).1, Some("corners"));
+    }
+
+    #[test]
+    fn every_other_word_leads_to_a_key_or_choice() {
+        let tables = [
+            &SPEC,
+            &keys::TUBE,
+            &keys::BENDER,
+            &keys::FITTING,
+            &keys::PORT,
+            &keys::RUN,
+            &keys::BEND_ROW,
+            &keys::CYLINDER,
+        ];
+        for (word, meant) in KEYS {
+            assert!(tables.iter().any(|table| table.rule(meant).is_some()), "{word}: {meant}");
+        }
+        let units = ["mm", "cm", "in"];
+        let tempers = ["soft", "half-hard", "hard"];
+        for (word, meant) in CHOICES {
+            let all = units.iter().chain(&tempers).chain(&["coil", "inside", "outside"]);
+            assert!(all.clone().any(|choice| *choice == meant), "{word}: {meant}");
+        }
+        assert_eq!(choice("R250", &tempers), "did you mean `half-hard`?");
+        assert_eq!(choice("Half hard", &tempers), "did you mean `half-hard`?");
+        assert_eq!(choice("inches", &units), "did you mean `in`?");
+        assert_eq!(choice("furlong", &units), "write `mm`, `cm` or `in`");
+    }
+
+    #[test]
+    fn a_port_is_found_by_either_part_of_its_name() {
+        let ports = ["tank.out", "tank.back", "pump.out", "pump.in", "valve.in"];
+        let told = |name: &str| port(name, ports.into_iter());
+        assert_eq!(told("tank.otu").1, "did you mean `tank.out`?");
+        assert_eq!(told("tank out").1, "did you mean `tank.out`?");
+        assert_eq!(told("Tank-Out").1, "did you mean `tank.out`?");
+        assert_eq!(told("out").1, "name the component, too: write `tank.out` or `pump.out`");
+        assert_eq!(told("tank").1, "ports of `tank` here are tank.out, tank.back");
+        assert_eq!(told("valve").1, "write `valve.in`, its only port");
+        assert_eq!(port("a.b", [].into_iter()).1, "write a point [x, y, z], or {at: [...], facing: [...]}");
+    }
+}
