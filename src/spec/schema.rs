@@ -186,6 +186,7 @@ mod tests {
         let leads = |key: &str| match (table.name, poisoned) {
             ("run", ("bend", _) | ("run", "end_length")) => key == "bends",
             ("run", ("route", _)) => key == "route",
+            ("run", ("mirror", _)) => key == "mirror",
             ("component", ("cylinder", _)) => key == "cylinder",
             _ => wanted(key),
         };
