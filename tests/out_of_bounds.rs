@@ -269,7 +269,10 @@ fn a_build_that_is_told_to_end_leaves_no_trace() {
     for (signal, code) in [("-INT", 130), ("-TERM", 143)] {
         let folder = folder();
         let runs: String = (0..400)
-            .map(|n| format!("  r{n}: {{bends: [{{length: 90, angle: 90}}, {{length: 90, angle: 90}}], end_length: 90}}\n"))
+            .map(|n| {
+                let (bends, at) = ("[{length: 90, angle: 90}, {length: 90, angle: 90}]", 40 * n);
+                format!("  r{n}: {{from: {{at: [0, 0, {at}], facing: [1, 0, 0]}}, bends: {bends}, end_length: 90}}\n")
+            })
             .collect();
         fs::write(folder.path().join("many.yaml"), SPEC.split("  knee").next().unwrap().to_owned() + &runs)
             .unwrap();

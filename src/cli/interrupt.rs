@@ -1,6 +1,6 @@
 //! Ctrl-C and TERM while a build has files on their way.
 
-use std::sync::{Arc, Weak};
+use std::sync::Arc;
 
 use tubewright::export::bundle::Bundle;
 
@@ -9,13 +9,18 @@ use tubewright::export::bundle::Bundle;
 /// build sweeps up.
 #[cfg(unix)]
 pub(super) fn end_cleanly(bundle: &Arc<Bundle>) {
+    use std::sync::{Weak, mpsc};
+
     use signal_hook::consts::{SIGINT, SIGTERM};
     use signal_hook::iterator::Signals;
 
     let bundle: Weak<Bundle> = Arc::downgrade(bundle);
+    let (listening, begun) = mpsc::channel();
     // Heard from within the thread only: without it, signals end the program as ever.
     let listen = move || {
-        let Ok(mut signals) = Signals::new([SIGINT, SIGTERM]) else { return };
+        let signals = Signals::new([SIGINT, SIGTERM]);
+        drop(listening.send(()));
+        let Ok(mut signals) = signals else { return };
         if let Some(signal) = signals.forever().next() {
             if let Some(bundle) = bundle.upgrade() {
                 bundle.abandon();
@@ -23,7 +28,9 @@ pub(super) fn end_cleanly(bundle: &Arc<Bundle>) {
             std::process::exit(128 + signal);
         }
     };
-    drop(std::thread::Builder::new().spawn(listen));
+    if std::thread::Builder::new().spawn(listen).is_ok() {
+        drop(begun.recv());
+    }
 }
 
 /// Elsewhere a build that is ended is swept up by the next one.
