@@ -121,7 +121,7 @@ fn a_tiny_tube_far_out_has_the_mesh_of_one_at_the_origin() {
     let at = |x: f64| {
         format!(
             "format: 1
-tube: {{od: 0.3, wall: 0.05, material: copper, temper: soft}}
+tube: {{od: 0.3 mm, wall: 0.05 mm, material: copper, temper: soft}}
 bender: {{clr: 2}}
 runs:
   tiny: {{from: {{at: [{x}, 0, 0], facing: [0, 1, 0]}}, bends: [{{length: 5, angle: 90}}], end_length: 4}}

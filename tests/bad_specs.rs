@@ -17,7 +17,7 @@ use std::path::{Path, PathBuf};
 use assert_cmd::Command;
 use proptest::prelude::*;
 use tubewright::build::Project;
-use tubewright::diagnostic::{Diagnostic, Diagnostics, Severity, render};
+use tubewright::diagnostic::{Diagnostic, Diagnostics, Severity, grouped, render};
 use tubewright::spec;
 
 fn folder() -> PathBuf {
@@ -79,9 +79,15 @@ fn every_error_says_what_to_write_instead_and_where() {
             assert!(finding.place.is_some() || finding.code == "empty-file", "{}: {finding}", path.display());
         }
         let shown = render(&findings, "spec.yaml", &text, false);
-        for finding in findings.iter().filter(|d| d.place.is_some()) {
-            let at = format!("--> spec.yaml:{}", place(finding));
-            assert!(shown.contains(&at), "{}: no `{at}` in\n{shown}", path.display());
+        // What is the same for several runs or bends is shown where it is first, with the lines of the others.
+        for group in grouped(&findings) {
+            if group.first.place.is_some() {
+                let at = format!("--> spec.yaml:{}", place(group.first));
+                assert!(shown.contains(&at), "{}: no `{at}` in\n{shown}", path.display());
+            }
+            if let Some(lines) = group.other_lines() {
+                assert!(shown.contains(&lines), "{}: no `{lines}` in\n{shown}", path.display());
+            }
         }
     }
 }

@@ -213,5 +213,5 @@ fn a_run_that_cannot_be_laid_out_yet_is_no_silent_success() {
     let neither = spec.replace("    route: {max_bends: 2}\n", "");
     fs::write(folder.path().join("neither.yaml"), neither).unwrap();
     let said = stderr(&tubewright(&folder, &["check", "neither.yaml"]).code(1));
-    assert!(said.contains("has none of `corners`, `bends` or `route`"), "{said}");
+    assert!(said.contains("has none of `corners`, `bends`, `route`, `mirror` or `same_as`"), "{said}");
 }
