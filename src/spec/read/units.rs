@@ -8,8 +8,9 @@ use crate::spec::node::{Node, Value};
 use crate::stock::{self, Asked, standards};
 use crate::tolerance::SAME_SIZE_MM;
 
-/// Outside diameters of tube that is bent by hand, mm, with room to spare on both sides.
-const ODS_MM: std::ops::RangeInclusive<f64> = 2.9..=110.0;
+/// Outside diameters of tube that is bent by hand, mm, with room to spare on both sides. A spec in cm with a tube
+/// of 2 to 3 cm is known by its wall.
+const ODS_MM: std::ops::RangeInclusive<f64> = 1.9..=110.0;
 /// Walls of such tube, mm.
 const WALLS_MM: std::ops::RangeInclusive<f64> = 0.2..=7.0;
 /// A wall that is a larger part of the outside diameter than this leaves a bar, not a tube.
