@@ -56,7 +56,9 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("overview-limit", Advice),
     ("too-many-sheets", Advice),
     ("chord", Advice),
+    ("stl-coarse", Advice),
     ("stl-origin", Advice),
+    ("stl-size", Advice),
     ("unknown-density", Advice),
     ("title-characters", Advice),
 ];
