@@ -19,7 +19,7 @@ pub(super) fn end_cleanly(bundle: &Arc<Bundle>) {
     // Heard from within the thread only: without it, signals end the program as ever.
     let listen = move || {
         let signals = Signals::new([SIGINT, SIGTERM]);
-        drop(listening.send(()));
+        let _ = listening.send(());
         let Ok(mut signals) = signals else { return };
         if let Some(signal) = signals.forever().next() {
             if let Some(bundle) = bundle.upgrade() {
@@ -29,7 +29,7 @@ pub(super) fn end_cleanly(bundle: &Arc<Bundle>) {
         }
     };
     if std::thread::Builder::new().spawn(listen).is_ok() {
-        drop(begun.recv());
+        let _ = begun.recv();
     }
 }
 

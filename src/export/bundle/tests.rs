@@ -108,9 +108,9 @@ fn kill_everywhere(names: &[&str]) {
             let found = tree(folder.path());
             assert!(found == old || found == new, "{names:?} {first} {second}: {found:#?}");
             if found == old {
-                seen_old += 1
+                seen_old += 1;
             } else {
-                seen_new += 1
+                seen_new += 1;
             }
             if !fault.hit() {
                 break;
@@ -308,7 +308,7 @@ fn nothing_is_written_through_links_inside_the_folder() {
     fs::create_dir(&out).unwrap();
     fs::create_dir(&elsewhere).unwrap();
     std::os::unix::fs::symlink(&elsewhere, out.join("runs")).unwrap();
-    let bundle = Bundle::new(&[out.clone()]).unwrap();
+    let bundle = Bundle::new(std::slice::from_ref(&out)).unwrap();
     bundle.add(0, &artifact("runs/a/tube.step", "1")).unwrap();
     let refused = bundle.put_in_place().unwrap_err().to_string();
     assert!(refused.contains("runs: it is a link"), "{refused}");
@@ -316,7 +316,7 @@ fn nothing_is_written_through_links_inside_the_folder() {
     // A link in place of a file is replaced, and where it leads is not touched.
     fs::write(folder.path().join("other"), "theirs").unwrap();
     std::os::unix::fs::symlink(folder.path().join("other"), out.join("a")).unwrap();
-    let bundle = Bundle::new(&[out.clone()]).unwrap();
+    let bundle = Bundle::new(std::slice::from_ref(&out)).unwrap();
     bundle.add(0, &artifact("a", "ours")).unwrap();
     bundle.put_in_place().unwrap();
     assert_eq!(fs::read_to_string(out.join("a")).unwrap(), "ours");
