@@ -68,6 +68,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
             "export",
             "fit",
             "plan",
+            "quantity",
             "solid",
             "spec",
             "tolerance",
