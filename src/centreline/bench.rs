@@ -19,30 +19,64 @@ impl LaidRun {
     }
 }
 
+/// Tubes on the bench in one column; the next column lies on its right.
+const COLUMN: usize = 50;
+
 impl Layout {
     /// The layout as it is shown in one picture or assembly: tubes on the bench lie before and below everything that
     /// has a place, and before and below each other, so that from the front, from above and from the side none is
-    /// in line with another. Each keeps its direction; without anything that has a place the first stays where it is.
+    /// in line with another; of more than fifty, the next fifty lie on their right. Each keeps its direction; without
+    /// anything that has a place the first stays where it is.
     #[must_use]
     pub fn shown_together(&self) -> Layout {
         let mut shown = self.clone();
-        let mut around = Extent::of_placed(self);
+        let mut column: Option<Column> = Extent::of_placed(self).map(Column::below);
         for laid in shown.runs.iter_mut().filter(|laid| !laid.has_place()) {
             let own = Extent::of_run(laid);
-            let Some(others) = around else {
-                around = Some(own);
-                continue;
-            };
-            let room = others.room().max(own.room());
-            let by = Vector3::new(
-                others.low.x - own.low.x,
-                others.low.y - room - own.high.y,
-                others.low.z - room - own.high.z,
-            );
-            laid.centreline = shifted(&laid.centreline, by);
-            around = Some(others.with(&Extent::of_run(laid)));
+            match &mut column {
+                Some(column) => laid.centreline = shifted(&laid.centreline, column.next(&own)),
+                None => column = Some(Column::below(own)),
+            }
         }
         shown
+    }
+}
+
+/// Where the next tube on the bench goes.
+struct Column {
+    /// What all lies below.
+    head: Extent,
+    /// Between tubes, mm: the same for all, so that many do not run away.
+    room: f64,
+    left: f64,
+    right: f64,
+    /// Lowest y and z so far.
+    low: (f64, f64),
+    count: usize,
+}
+
+impl Column {
+    fn below(head: Extent) -> Column {
+        let left = head.low.x;
+        Column { head, room: head.room(), left, right: left, low: (head.low.y, head.low.z), count: 0 }
+    }
+
+    /// By how much to move a tube of this box.
+    fn next(&mut self, own: &Extent) -> Vector3 {
+        if self.count == COLUMN {
+            self.left = self.right + self.room;
+            self.low = (self.head.low.y, self.head.low.z);
+            self.count = 0;
+        }
+        let by = Vector3::new(
+            self.left - own.low.x,
+            self.low.0 - self.room - own.high.y,
+            self.low.1 - self.room - own.high.z,
+        );
+        self.low = (own.low.y + by.y, own.low.z + by.z);
+        self.right = self.right.max(own.high.x + by.x);
+        self.count += 1;
+        by
     }
 }
 

@@ -115,8 +115,8 @@ def wordy(letters):
     return text.replace("runs:\n", component + "runs:\n") + run(f"r-{name}", bends, 70)
 
 
-def filled(kind, size=(16 << 20) - 4096):
-    """Specs of 16 MB."""
+def filled(kind, size=16_000_000 - 4096):
+    """Specs of 16 MB, just below what is read."""
     if kind == "words":
         text = HEAD.format(od=15, clr=55) + run("one", [(80, 0, 90)], 70)
         line = "# " + "words " * 15 + "\n"

@@ -487,6 +487,20 @@ fn tubes_on_the_bench_lie_apart_from_the_loop_and_each_other() {
     assert!(texts.contains(&"bench-5") && texts.contains(&"bench-6"), "{texts:?}");
     assert_eq!(texts.iter().filter(|text| text.ends_with(", bench")).count(), 2, "{texts:?}");
     check_words(&with_bench);
+    // Very many stay near, and apart.
+    let many = layout((0..120).map(on_the_bench).collect(), Vec::new()).shown_together();
+    let view = View { aspect: Aspect::top(), centre: Point3::origin(), at: Point::new(0.0, 0.0), scale: 1.0 };
+    let boxes: Vec<Rect> = (0..120)
+        .map(|n| {
+            let one = layout(vec![many.runs[n].clone()], Vec::new());
+            let (bodies, _) = scene(&one, &view);
+            bodies.iter().map(|body| body.bounds).reduce(Rect::union).unwrap()
+        })
+        .collect();
+    for (n, own) in boxes.iter().enumerate() {
+        assert!(own.min.y > -20_000.0 && own.max.x < 2_000.0, "{own:?}");
+        assert!(boxes[..n].iter().all(|other| !own.grown(10.0).overlaps(other)), "{own:?}");
+    }
     // Alone it stays where it is, and so does the first of several.
     let alone = layout(vec![on_the_bench(0), on_the_bench(1)], Vec::new()).shown_together();
     assert_eq!(alone.runs[0], on_the_bench(0));
