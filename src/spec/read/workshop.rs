@@ -10,6 +10,9 @@ use crate::spec::node::{Node, Scalar, Value};
 /// Widest cut there is, in thicknesses of the sheet: a wider one is a slip of the unit or the point.
 const WIDEST_KERF: f64 = 2.0;
 
+/// Tightest press fit, as a part of the sheet's thickness: no tab goes into a slot that is narrower still.
+const TIGHTEST_FIT: f64 = 0.5;
+
 /// Reads `workshop:`; what is left out or faulty is as in the default.
 pub(super) fn workshop(reader: &mut Reader, node: &Node, place: Place) -> Workshop {
     let mut shop = Workshop { place: Some(place), ..Workshop::default() };
@@ -63,6 +66,19 @@ fn sheet(reader: &mut Reader, fields: &Fields<'_>, sheet: &mut SheetStock) {
         let hint = "`kerf` is the width of the cut, about 0.2 mm for a laser; check both and their units";
         reader.error("out-of-range", fields.value_place(at), message, hint);
     }
+    check_fit(reader, fields, sheet);
+}
+
+/// Notes a press fit that no sheet of this thickness goes into.
+fn check_fit(reader: &mut Reader, fields: &Fields<'_>, sheet: &SheetStock) {
+    if -sheet.slot_fit <= TIGHTEST_FIT * sheet.thickness || reader.unit_from == UnitFrom::Unreadable {
+        return;
+    }
+    let [narrower, thickness] = [-sheet.slot_fit, sheet.thickness].map(trimmed);
+    let message = format!("slots {narrower} mm narrower than a sheet of {thickness} mm");
+    let hint = "`slot_fit` is how much wider a slot is than the sheet, about 0.1 mm, or -0.05 for a press fit; \
+                check both and their units";
+    reader.error("out-of-range", fields.value_place("slot_fit"), message, hint);
 }
 
 fn printer(reader: &mut Reader, fields: &Fields<'_>, printer: &mut Printer) {
