@@ -56,7 +56,7 @@ def test_the_mirrored_solid_is_the_mirror_image(mirrored, run, plane):
 
 FAR = """
 format: 1
-tube: {{od: 0.3, wall: 0.05, material: copper, temper: soft}}
+tube: {{od: 0.3 mm, wall: 0.05 mm, material: copper, temper: soft}}
 bender: {{clr: 2}}
 runs:
   tiny: {{from: {{at: [{x}, {y}, 0], facing: [0, 1, 0]}}, bends: [{{length: 5, angle: 90}}], end_length: 4}}
