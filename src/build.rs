@@ -251,7 +251,7 @@ impl Project {
             Job::TubeStep(run) => {
                 one(run_file(run, "tube.step"), export::step::tube_file(run, meta).map_err(failed)?)
             }
-            Job::TubeStl(run) => Ok(meshes::tube_stl(run, options.chord_mm, meta, notes)?),
+            Job::TubeStl(run) => Ok(meshes::tube_stl(run, options.chord_mm, layout.units, meta, notes)?),
             Job::Templates => {
                 let sheets = sheet::template_sheets(layout, &self.plan, &options.print).map_err(left_out)?;
                 one("templates.pdf".into(), export::pdf::render(&sheets, meta))

@@ -66,6 +66,8 @@ pub struct Diagnostic {
     pub run: Option<String>,
     /// The other run, where it concerns a pair.
     pub with: Option<String>,
+    /// Where in the spec the other run is.
+    pub with_place: Option<Place>,
     /// The bend it concerns, from 1.
     pub bend: Option<usize>,
     /// The port or end of the run it concerns, as the message names it.
@@ -95,6 +97,7 @@ impl Diagnostic {
             place: None,
             run: None,
             with: None,
+            with_place: None,
             bend: None,
             port: None,
             at_mm: None,
@@ -122,10 +125,11 @@ impl Diagnostic {
         self
     }
 
-    /// Adds the name of the other run of a pair.
+    /// Adds the name and place of the other run of a pair.
     #[must_use]
-    pub fn with(mut self, run: impl Into<String>) -> Self {
+    pub fn with(mut self, run: impl Into<String>, place: Place) -> Self {
         self.with = Some(run.into());
+        self.with_place = Some(place);
         self
     }
 

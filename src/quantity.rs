@@ -71,6 +71,55 @@ impl Unit {
         format!("{} {}", self.number(mm), self.name())
     }
 
+    /// How many decimals show a length as finely as so many of mm do, at least.
+    fn places(self, of_mm: usize) -> usize {
+        let more = match self {
+            Unit::Millimetre => 0,
+            Unit::Centimetre => 1,
+            Unit::Inch => 2,
+            Unit::Metre => 3,
+        };
+        of_mm + more
+    }
+
+    /// A length of so many mm as a bare number of this unit, with at most so many decimals where the unit is mm and
+    /// as fine in others.
+    ///
+    /// ```
+    /// use tubewright::quantity::Unit;
+    /// assert_eq!([Unit::Millimetre.number_to(2.54, 1), Unit::Inch.number_to(2.54, 1)], ["2.5", "0.1"]);
+    /// ```
+    pub fn number_to(self, mm: f64, places: usize) -> String {
+        decimals(mm / self.millimetres(), self.places(places))
+    }
+
+    /// The same with the unit behind it.
+    pub fn length_to(self, mm: f64, places: usize) -> String {
+        format!("{} {}", self.number_to(mm, places), self.name())
+    }
+
+    /// The same with all of the decimals.
+    ///
+    /// ```
+    /// use tubewright::quantity::Unit;
+    /// assert_eq!([Unit::Millimetre.length_with(30.0, 1), Unit::Inch.length_with(30.0, 1)], ["30.0 mm", "1.181 in"]);
+    /// ```
+    pub fn length_with(self, mm: f64, places: usize) -> String {
+        format!("{} {}", fixed(mm / self.millimetres(), self.places(places)), self.name())
+    }
+
+    /// As [`Unit::length_to`], but rounded up: where a length is needed, the one that is shown is enough.
+    ///
+    /// ```
+    /// use tubewright::quantity::Unit;
+    /// assert_eq!([Unit::Millimetre.length_up(6.61, 1), Unit::Inch.length_up(6.61, 1)], ["6.7 mm", "0.261 in"]);
+    /// ```
+    pub fn length_up(self, mm: f64, places: usize) -> String {
+        let steps = 10f64.powi(self.places(places) as i32);
+        let up = (mm / self.millimetres() * steps).ceil() / steps;
+        format!("{} {}", decimals(up, self.places(places)), self.name())
+    }
+
     /// Millimetres in one of it.
     pub fn millimetres(self) -> f64 {
         match self {

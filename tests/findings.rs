@@ -86,6 +86,7 @@ fn the_clash_is_seen_first_and_what_is_alike_once() {
     );
     // The tubes' axes cross 10.075 mm apart: 5.8 mm of overlap, its middle 5 mm over the lower one's axis.
     assert!(said.contains("run feed overlaps run cross by 5.80 mm, deepest at [100, 160, 25] mm"), "{said}");
+    assert!(said.contains("= note: run cross is on line 32\n"), "{said}");
     assert!(
         said.contains(
             "= note: the same for bends 2 to 5 of run feed; bend 1 of run back (lines 23 to 26 and 31)"

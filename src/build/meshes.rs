@@ -6,14 +6,14 @@ use crate::build::tools::{Files, one};
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::export::{Artifact, Meta, stl};
-use crate::quantity::{decimals, trimmed};
+use crate::quantity::{Unit, decimals, trimmed};
 use crate::solid::mesh::{self, MOST_CHORD_MM, Mesh};
 use crate::solid::{self, Solid, SolidFault};
 use crate::tooling::form::Form;
 use crate::tooling::trial::GrooveGauge;
 
 /// `runs/<run>/tube.stl`. A run of more bends than a mesh can have has none.
-pub(super) fn tube_stl(laid: &LaidRun, chord: f64, meta: &Meta, notes: &Notes) -> Files {
+pub(super) fn tube_stl(laid: &LaidRun, chord: f64, unit: Unit, meta: &Meta, notes: &Notes) -> Files {
     let run = &laid.run;
     let of_run = |code, message: String, hint: String| {
         notes.add(Diagnostic::warning(code, message).hint(hint).at(run.place).run(&run.name));
@@ -40,9 +40,11 @@ pub(super) fn tube_stl(laid: &LaidRun, chord: f64, meta: &Meta, notes: &Notes) -
     }
     let origin = stl::origin(&mesh);
     if let Some(origin) = origin {
+        // STL files have no unit and are in mm.
         let at = [origin.x, origin.y, origin.z].map(|mm| decimals(mm, 0)).join(", ");
+        let there = [origin.x, origin.y, origin.z].map(|mm| unit.number(mm)).join(", ");
         let message = format!(
-            "run {}: the point {at} of the spec is 0, 0, 0 in tube.stl; so far out the numbers of STL are too coarse for this tube",
+            "run {}: the point {there} of the spec is 0, 0, 0 in tube.stl; so far out the numbers of STL are too coarse for this tube",
             run.name
         );
         let hint =
@@ -52,9 +54,9 @@ pub(super) fn tube_stl(laid: &LaidRun, chord: f64, meta: &Meta, notes: &Notes) -
     let coarse = stl::spacing(&mesh, origin) / 2.0;
     if coarse > mesh.slack {
         let message = format!(
-            "run {}: the numbers of STL put its corners up to {} mm off, since the tube is so long for its size",
+            "run {}: the numbers of STL put its corners up to {} off, since the tube is so long for its size",
             run.name,
-            decimals(coarse, 4)
+            unit.length_to(coarse, 4)
         );
         of_run("stl-coarse", message, "take tube.step, which is exact".to_owned());
     }

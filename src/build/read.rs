@@ -62,16 +62,17 @@ fn is_sound(laid: &LaidRun, findings: &Diagnostics) -> bool {
 /// Takes out the runs and components that no solid can be made of; why.
 fn drop_unmakeable(layout: &mut Layout) -> Diagnostics {
     let mut findings = Diagnostics::new();
+    let unit = layout.units;
     layout.runs.retain(|LaidRun { run, centreline, .. }| {
         let Err(fault) = solid::verify::tube(centreline, &run.tube) else { return true };
-        let message = format!("run {}: {fault}", run.name);
+        let message = format!("run {}: {}", run.name, fault.message(unit));
         let finding = Diagnostic::error("no-solid", message).hint(fault.advice());
         findings.push(finding.at(run.place).run(&run.name));
         false
     });
     layout.components.retain(|component| {
         let Err(fault) = solid::component(component) else { return true };
-        let message = format!("component {}: {fault}", component.name);
+        let message = format!("component {}: {}", component.name, fault.message(unit));
         findings.push(Diagnostic::error("no-solid", message).hint(fault.advice()));
         false
     });

@@ -7,6 +7,7 @@ use super::table::lay;
 use super::{Centreline, TableRow};
 use crate::formula::bend;
 use crate::geometry::{Frame, InnerSpace, MetricSpace, Point3, Vector3, angle_between, signed_angle};
+use crate::quantity::Unit;
 use crate::tolerance::{COINCIDENT_MM, NO_STRAIGHT_MM, SMALLEST_BEND};
 
 /// A corner and the centreline radius of the bend there, mm.
@@ -78,13 +79,7 @@ pub enum CornerFault {
         at: Stop,
     },
     /// Two bends need more room than the points give.
-    #[error(
-        "{} are {} mm apart; {} {} mm",
-        Pair(*.first, *.second),
-        told_apart(*.apart, *.needed),
-        needs(*.first, *.second),
-        told_apart(*.needed, *.apart)
-    )]
+    #[error("{}", too_close((*.first, *.second), *.apart, *.needed, Unit::Millimetre))]
     TooClose {
         /// First point.
         first: Stop,
@@ -97,12 +92,17 @@ pub enum CornerFault {
     },
 }
 
-/// A length in mm with one decimal, or as many as it takes to tell it from `other`.
-fn told_apart(length: f64, other: f64) -> String {
-    let text = |length: f64, decimals: usize| format!("{length:.decimals$}");
+fn too_close((first, second): (Stop, Stop), apart: f64, needed: f64, unit: Unit) -> String {
+    let (there, wanted) = (told_apart(apart, needed, unit), told_apart(needed, apart, unit));
+    format!("{} are {there} apart; {} {wanted}", Pair(first, second), needs(first, second))
+}
+
+/// A length, mm, as with one decimal of mm, or with as many as it takes to tell it from `other`.
+fn told_apart(length: f64, other: f64, unit: Unit) -> String {
+    let text = |length: f64, places: usize| unit.length_with(length, places);
     (1..=6)
-        .find(|decimals| text(length, *decimals) != text(other, *decimals))
-        .map_or_else(|| text(length, 6), |decimals| text(length, decimals))
+        .find(|places| text(length, *places) != text(other, *places))
+        .map_or_else(|| text(length, 6), |places| text(length, places))
 }
 
 fn needs(first: Stop, second: Stop) -> &'static str {
@@ -121,6 +121,16 @@ impl CornerFault {
             CornerFault::InLine { .. } => "corners-in-line",
             CornerFault::TurnsBack { .. } => "corner-turns-back",
             CornerFault::TooClose { .. } => "corners-too-close",
+        }
+    }
+
+    /// The message with its lengths in a spec's unit.
+    pub fn message(&self, unit: Unit) -> String {
+        match *self {
+            CornerFault::TooClose { first, second, apart, needed } => {
+                too_close((first, second), apart, needed, unit)
+            }
+            _ => self.to_string(),
         }
     }
 

@@ -43,7 +43,7 @@ pub fn lay_out(spec: &Spec) -> (Layout, Diagnostics) {
     let mut findings = Diagnostics::new();
     let mut runs: Vec<LaidRun> = Vec::with_capacity(spec.runs().len());
     let lay = |(index, run): (usize, &Run), findings: &mut Diagnostics| {
-        let centreline = lay_run(run, findings)?;
+        let centreline = lay_run(run, spec.units(), findings)?;
         Some(LaidRun { index, run: run.clone(), centreline })
     };
     let (copies, others): (Vec<_>, Vec<_>) =
@@ -88,9 +88,9 @@ fn with_table(run: &Run, runs: &[LaidRun]) -> Option<Run> {
     Some(Run { path: Path::Bends { rows, end_length: centreline.end_straight() }, ..run.clone() })
 }
 
-fn lay_run(run: &Run, findings: &mut Diagnostics) -> Option<Centreline> {
+fn lay_run(run: &Run, unit: Unit, findings: &mut Diagnostics) -> Option<Centreline> {
     let laid = match &run.path {
-        Path::Corners(corners) => lay_corners(run, corners),
+        Path::Corners(corners) => lay_corners(run, corners, unit),
         Path::Bends { rows, end_length } => lay_bends(run, rows, *end_length),
         // Those that could be resolved have a table by now.
         Path::SameAs(_) => Err(Vec::new()),
@@ -106,7 +106,7 @@ fn lay_run(run: &Run, findings: &mut Diagnostics) -> Option<Centreline> {
     laid.map_err(|faults| findings.extend(faults.into_iter().map(|fault| fault.run(&run.name)))).ok()
 }
 
-fn lay_corners(run: &Run, corners: &[Corner]) -> Result<Centreline, Vec<Diagnostic>> {
+fn lay_corners(run: &Run, corners: &[Corner], unit: Unit) -> Result<Centreline, Vec<Diagnostic>> {
     let (Some(from), Some(to)) = (&run.from, &run.to) else {
         let fault = Diagnostic::error("run-ends", format!("run {} has corners but not both ends", run.name));
         return Err(vec![fault.hint("write `from:` and `to:`").at(run.place)]);
@@ -115,7 +115,7 @@ fn lay_corners(run: &Run, corners: &[Corner]) -> Result<Centreline, Vec<Diagnost
     from_corners(from.at, &points, to.at).map_err(|faults| {
         let told = |fault: &CornerFault| {
             let place = fault.corner().and_then(|n| corners.get(n - 1)).map_or(run.place, |c| c.place);
-            let message = format!("run {}: {fault}", run.name);
+            let message = format!("run {}: {}", run.name, fault.message(unit));
             Diagnostic::error(fault.code(), message).hint(fault.advice()).at(place)
         };
         faults.iter().map(told).collect()

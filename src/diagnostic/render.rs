@@ -2,7 +2,7 @@
 
 use annotate_snippets::{AnnotationKind, Group as Report, Level, Origin, Renderer, Snippet};
 
-use super::{Diagnostics, Group, Place, Severity, grouped};
+use super::{Diagnostic, Diagnostics, Group, Place, Severity, grouped};
 
 /// Most blocks that are shown; the rest is counted.
 const MOST_BLOCKS: usize = 100;
@@ -96,10 +96,22 @@ fn block(renderer: &Renderer, group: &Group<'_>, file: &str, source: &str, colum
     if let Some(others) = &others {
         report = report.element(Level::NOTE.message(others.as_str()));
     }
+    let other = other_run(group).map(|other| wrapped(&other, gutter + " = note: ".len()));
+    if let Some(other) = &other {
+        report = report.element(Level::NOTE.message(other.as_str()));
+    }
     if let Some(hint) = &hint {
         report = report.element(Level::HELP.message(hint.as_str()));
     }
     renderer.render(&[report])
+}
+
+/// "run b is on line 9": the other run of a pair, where it is not on the line that is shown.
+fn other_run(group: &Group<'_>) -> Option<String> {
+    let Diagnostic { place, with, with_place, .. } = group.first;
+    let (run, line) = (with.as_ref()?, with_place.as_ref()?.line);
+    let apart = place.is_none_or(|place| place.line != line);
+    (group.others.is_empty() && apart).then(|| format!("run {run} is on line {line}"))
 }
 
 /// The words in lines of so many columns; a longer word has a line of its own.

@@ -2,7 +2,7 @@
 
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::formula::seal::{squeeze_left, squeeze_loss};
-use crate::quantity::{decimals, percent, trimmed};
+use crate::quantity::{Unit, percent};
 use crate::spec::model::{Fitting, Seal};
 
 /// Difference from the diameter a fitting is made for that is no difference, mm: EN 1057 allows the mean
@@ -27,21 +27,21 @@ const USUAL: Seal = Seal { section: 1.78, squeeze: 0.20 };
 const HINT: &str = "choose the fitting for this tube, or the tube for this fitting";
 
 /// What is wrong with a tube of diameter `od`, mm, in a fitting at `port`: the finding, without its run and place.
-pub(super) fn check(od: f64, fitting: &Fitting, port: &str, run: &str) -> Option<Diagnostic> {
+pub(super) fn check(od: f64, fitting: &Fitting, port: &str, run: &str, unit: Unit) -> Option<Diagnostic> {
     let under = fitting.tube_od - od;
     if under.abs() <= SAME || (-OVERSIZE..=0.0).contains(&under) {
         return None;
     }
     let what = format!(
-        "run {run}: the tube's OD is {} mm; {} at {port} takes {} mm",
-        trimmed(od),
+        "run {run}: the tube's OD is {}; {} at {port} takes {}",
+        unit.length(od),
         fitting.name,
-        trimmed(fitting.tube_od)
+        unit.length(fitting.tube_od)
     );
     if under < 0.0 {
         return Some(Diagnostic::error("fitting-od", format!("{what}: the tube does not go in")).hint(HINT));
     }
-    let (severity, left) = loose(fitting, squeeze_loss(fitting.tube_od, od));
+    let (severity, left) = loose(fitting, squeeze_loss(fitting.tube_od, od), unit);
     let message = format!("{what}: {left}");
     Some(match severity {
         Severity::Error => Diagnostic::error("fitting-od", message).hint(HINT),
@@ -51,14 +51,14 @@ pub(super) fn check(od: f64, fitting: &Fitting, port: &str, run: &str) -> Option
 }
 
 /// What a loss of squeeze, mm, does to the seal, in words.
-fn loose(fitting: &Fitting, loss: f64) -> (Severity, String) {
+fn loose(fitting: &Fitting, loss: f64, unit: Unit) -> (Severity, String) {
     let ring = fitting.seal.unwrap_or(USUAL);
     let left = squeeze_left(ring.squeeze, ring.section, loss);
     let (its, keeps) = if fitting.seal.is_some() { ("its", "keeps") } else { ("a usual", "would keep") };
     let start = format!(
-        "the seal loses {} mm of squeeze on the radius, so {its} {} mm ring squeezed by {} %",
-        decimals(loss, 4),
-        trimmed(ring.section),
+        "the seal loses {} of squeeze on the radius, so {its} {} ring squeezed by {} %",
+        unit.length_to(loss, 4),
+        unit.length(ring.section),
         percent(ring.squeeze)
     );
     if left <= 0.0 {
@@ -71,7 +71,8 @@ fn loose(fitting: &Fitting, loss: f64) -> (Severity, String) {
     }
     let worst = squeeze_left(left, ring.section, FURTHER_LOSS).max(0.0);
     let worst = format!(
-        "the tube's own tolerance and ovality come on top: {FURTHER_LOSS} mm of them leave {} %",
+        "the tube's own tolerance and ovality come on top: {} of them leave {} %",
+        unit.length(FURTHER_LOSS),
         percent(worst)
     );
     (Severity::Warning, format!("{start}; {worst}"))
@@ -84,7 +85,8 @@ mod tests {
 
     fn found(od: f64, tube_od: f64, seal: Option<Seal>) -> Option<(Severity, String)> {
         let fitting = Fitting { tube_od, seal, ..fixture::fitting() };
-        check(od, &fitting, "tank.out", "a").map(|d| (d.severity, format!("{}: {}", d.code, d.message)))
+        check(od, &fitting, "tank.out", "a", Unit::Millimetre)
+            .map(|d| (d.severity, format!("{}: {}", d.code, d.message)))
     }
 
     fn told(od: f64, tube_od: f64, seal: Option<Seal>) -> (Severity, String) {

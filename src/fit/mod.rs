@@ -18,7 +18,7 @@ mod tests;
 
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::quantity::{Unit, decimals};
+use crate::quantity::Unit;
 use crate::tolerance::CLEARANCE_MM;
 use clearance::{Clash, CutShort, MOST_CLASHES, MOST_PAIRS};
 
@@ -98,25 +98,21 @@ fn clash_warning(layout: &Layout, run: usize, clash: &Clash) -> Diagnostic {
         Obstacle::Itself => ("itself".to_owned(), "lead the run so that it passes itself with room"),
     };
     let at = [clash.at.x, clash.at.y, clash.at.z];
-    let place = coordinates(at, layout.units);
-    let message = format!("run {} overlaps {what} by {:.2} mm, deepest at {place}", run.name, clash.depth);
+    let (place, depth) = (coordinates(at, layout.units), layout.units.length_with(clash.depth, 2));
+    let message = format!("run {} overlaps {what} by {depth}, deepest at {place}", run.name);
     let finding = Diagnostic::warning("clash", message).hint(hint).at(run.place).run(&run.name).at_mm(at);
     match clash.obstacle {
-        Obstacle::Run(other) => finding.with(&layout.runs[other].run.name),
+        Obstacle::Run(other) => {
+            let other = &layout.runs[other].run;
+            finding.with(&other.name, other.place)
+        }
         _ => finding,
     }
 }
 
 /// A point as a spec of this unit writes it, to about 0.1 mm, and the unit.
 fn coordinates(mm: [f64; 3], unit: Unit) -> String {
-    let (name, places) = match unit {
-        Unit::Millimetre => ("mm", 1),
-        Unit::Centimetre => ("cm", 2),
-        Unit::Metre => ("m", 4),
-        Unit::Inch => ("in", 3),
-    };
-    let numbers = mm.map(|mm| decimals(mm / unit.millimetres(), places));
-    format!("[{}] {name}", numbers.join(", "))
+    format!("[{}] {}", mm.map(|mm| unit.number_to(mm, 1)).join(", "), unit.name())
 }
 
 /// Says that more may overlap a run than is told.

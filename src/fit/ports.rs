@@ -134,14 +134,13 @@ impl Arrival<'_> {
                 Some(port) => format!("port {port}"),
                 None => "the point given for its end".to_owned(),
             };
+            let [far, aside, most] = [beyond.abs(), beside, most].map(|mm| self.unit.length_with(mm, 2));
             let off = match (shows(beyond.abs()), shows(beside)) {
-                (true, true) => {
-                    format!("{:.2} mm {along} {where_to} and {beside:.2} mm to the side", beyond.abs())
-                }
-                (false, _) => format!("{beside:.2} mm to the side of {where_to}"),
-                (true, false) => format!("{:.2} mm {along} {where_to}", beyond.abs()),
+                (true, true) => format!("{far} {along} {where_to} and {aside} to the side"),
+                (false, _) => format!("{aside} to the side of {where_to}"),
+                (true, false) => format!("{far} {along} {where_to}"),
             };
-            let message = format!("the tube ends {off}; at most {most:.2} mm off is allowed");
+            let message = format!("the tube ends {off}; at most {most} off is allowed");
             let goal = if self.end.port.is_some() { "move the port" } else { "the point in `to`" };
             let hint = slips::table(self.laid, self.end, self.unit)
                 .unwrap_or_else(|| format!("change the lengths or angles of the table, or {goal}"));
@@ -161,7 +160,7 @@ impl Arrival<'_> {
                 format!("{} of straight tube stand out of {port}; {name} needs {needed}", self.unit.length(outside))
             };
             // Rounded up, so that what is shown is enough.
-            let lacking = self.unit.length(((fitting.straight - outside) * 10.0 - 1e-6).ceil() / 10.0);
+            let lacking = self.unit.length_up(fitting.straight - outside - 1e-7, 1);
             let hint = if self.is_bend_table() {
                 format!("make the straight next to the port longer by {lacking}")
             } else {
@@ -173,7 +172,7 @@ impl Arrival<'_> {
 
     fn check_od(&self, fitting: &Fitting) -> Option<Diagnostic> {
         let run = &self.laid.run;
-        let found = diameter::check(run.tube.od(), fitting, self.port(), &run.name);
+        let found = diameter::check(run.tube.od(), fitting, self.port(), &run.name, self.unit);
         found.map(|finding| finding.at(self.end.place).run(&run.name).port(self.port()))
     }
 }

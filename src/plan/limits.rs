@@ -5,13 +5,13 @@ use super::model::{Marks, RunPlan};
 use super::order::{FromEnd, Need, Order, Room, nearest, off_tube, orders};
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics, Place};
-use crate::quantity::trimmed;
+use crate::quantity::Unit;
 use crate::spec::model::Path;
 use crate::tolerance::NO_STRAIGHT_MM;
 
 /// Adds the warnings of one run. A run that can be bent from one end only gets none: its plan says from
 /// which. Where neither end will do, what is missing from the nearer one is told, bend by bend.
-pub(super) fn check(laid: &LaidRun, plan: &RunPlan, findings: &mut Diagnostics) {
+pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut Diagnostics) {
     let [datum, other] = orders(&laid.run, &plan.bends, &plan.from_other_end, plan.cut_length_mm);
     let used = match plan.order.better {
         "other end" => &other,
@@ -20,75 +20,84 @@ pub(super) fn check(laid: &LaidRun, plan: &RunPlan, findings: &mut Diagnostics) 
     };
     if plan.order.better == "neither" {
         let spurned = if used.from == FromEnd::Datum { &other } else { &datum };
-        findings.extend(used.lacking().map(|room| lacking(laid, plan, used.from, room, spurned)));
+        findings.extend(used.lacking().map(|room| lacking(laid, plan, (used.from, room), spurned, unit)));
     }
     match used.from {
         FromEnd::Datum => {
             let marks = plan.bends.iter().map(|bend| (bend.number, &bend.marks));
-            findings
-                .extend(marks.filter_map(|(bend, marks)| mark_off_tube(laid, plan, used.from, bend, marks)));
+            findings.extend(
+                marks.filter_map(|(bend, marks)| mark_off_tube(laid, plan, used.from, (bend, marks), unit)),
+            );
         }
         FromEnd::Other => {
             let marks = plan.from_other_end.iter().map(|bend| (bend.number, &bend.marks));
-            findings
-                .extend(marks.filter_map(|(bend, marks)| mark_off_tube(laid, plan, used.from, bend, marks)));
+            findings.extend(
+                marks.filter_map(|(bend, marks)| mark_off_tube(laid, plan, used.from, (bend, marks), unit)),
+            );
         }
     }
 }
 
 /// A bend that cannot be held, although its order is nearer to working than the `spurned` one.
-fn lacking(laid: &LaidRun, plan: &RunPlan, from: FromEnd, room: &Room, spurned: &Order) -> Diagnostic {
+fn lacking(
+    laid: &LaidRun,
+    plan: &RunPlan,
+    (from, room): (FromEnd, &Room),
+    spurned: &Order,
+    unit: Unit,
+) -> Diagnostic {
     let code = match room.need {
         Need::Grip => "short-grip",
         Need::LeadOut => "short-lead-out",
     };
     if room.need == Need::Grip && !room.first {
-        return short_between(laid, from, room);
+        return short_between(laid, from, room, unit);
     }
-    let instead = spurned.fault().unwrap_or_default();
+    let instead = spurned.fault(unit).unwrap_or_default();
     let message = format!(
-        "from the {} bend {} has {room}; from the {} {instead}",
+        "from the {} bend {} has {}; from the {} {instead}",
         from.name(),
         room.bend,
+        room.told(unit),
         spurned.from.name()
     );
     // The grip of the first bend is at the end that bending begins at; the lead-out at the one it ends at.
     let at_start = (from == FromEnd::Datum) == (room.need == Need::Grip);
-    let hint = longer_end(laid, plan, at_start, -room.spare());
+    let hint = longer_end(laid, plan, at_start, -room.spare(), unit);
     warning(laid, room.bend, code, &message, hint)
 }
 
 /// The straight between two bends is gripped from whichever end the tube is bent.
-fn short_between(laid: &LaidRun, from: FromEnd, room: &Room) -> Diagnostic {
+fn short_between(laid: &LaidRun, from: FromEnd, room: &Room, unit: Unit) -> Diagnostic {
     // From the other end the bend before this one has the higher number.
     let later = if from == FromEnd::Datum { room.bend } else { room.bend + 1 };
     let message = format!(
-        "there are {:.1} mm of straight between bends {} and {later}; the bender grips {} mm, from either end",
-        room.there,
+        "there are {} of straight between bends {} and {later}; the bender grips {}, from either end",
+        unit.length_with(room.there, 1),
         later - 1,
-        trimmed(room.needed)
+        unit.length(room.needed)
     );
     let hint = match &laid.run.path {
-        Path::Bends { .. } => format!("make `length` of bend {later} at least {} mm", up(room.needed)),
-        _ => format!("move corners {} and {later} apart by at least {} mm", later - 1, up(-room.spare())),
+        Path::Bends { .. } => format!("make `length` of bend {later} at least {}", up(room.needed, unit)),
+        _ => format!("move corners {} and {later} apart by at least {}", later - 1, up(-room.spare(), unit)),
     };
     warning(laid, later, "short-grip", &message, hint)
 }
 
 /// What makes the straight at one end longer by `short`.
-fn longer_end(laid: &LaidRun, plan: &RunPlan, at_start: bool, short: f64) -> String {
+fn longer_end(laid: &LaidRun, plan: &RunPlan, at_start: bool, short: f64, unit: Unit) -> String {
     let straights = &plan.straights_mm;
     let (first, last) = (straights.first().copied(), straights.last().copied());
     let drawn = if at_start { first } else { last }.unwrap_or_default() + short;
     let longer = match (&laid.run.path, at_start) {
-        (Path::Bends { .. }, true) => format!("make `length` of bend 1 at least {} mm", up(drawn)),
-        (Path::Bends { .. }, false) => format!("make `end_length` at least {} mm", up(drawn)),
-        (_, true) => format!("move corner 1 at least {} mm further from the start", up(short)),
+        (Path::Bends { .. }, true) => format!("make `length` of bend 1 at least {}", up(drawn, unit)),
+        (Path::Bends { .. }, false) => format!("make `end_length` at least {}", up(drawn, unit)),
+        (_, true) => format!("move corner 1 at least {} further from the start", up(short, unit)),
         (_, false) => {
-            format!("move corner {} at least {} mm further from the end", plan.bends.len(), up(short))
+            format!("move corner {} at least {} further from the end", plan.bends.len(), up(short, unit))
         }
     };
-    format!("{longer}, or give {} to trim away later", allowance_of(laid, at_start, short))
+    format!("{longer}, or give {} to trim away later", allowance_of(laid, at_start, short, unit))
 }
 
 /// A bender's datum distance can put its reference line beside a short tube.
@@ -96,8 +105,8 @@ fn mark_off_tube(
     laid: &LaidRun,
     plan: &RunPlan,
     from: FromEnd,
-    bend: usize,
-    marks: &Marks,
+    (bend, marks): (usize, &Marks),
+    unit: Unit,
 ) -> Option<Diagnostic> {
     let off = off_tube(marks, plan.cut_length_mm)?;
     let measured = match from {
@@ -105,9 +114,10 @@ fn mark_off_tube(
         FromEnd::Other => ", measured from the other end,",
     };
     let side = if off < 0.0 { "in front of" } else { "beyond the end of" };
-    let message = format!("the mark of bend {bend}{measured} falls {:.1} mm {side} the cut tube", off.abs());
+    let by = unit.length_with(off.abs(), 1);
+    let message = format!("the mark of bend {bend}{measured} falls {by} {side} the cut tube");
     let at_start = (from == FromEnd::Datum) == (off < 0.0);
-    let longer = allowance_of(laid, at_start, off.abs());
+    let longer = allowance_of(laid, at_start, off.abs(), unit);
     let hint = format!("give {longer} to trim away later, or check the bender's `datum`");
     Some(warning(laid, bend, "mark-off-tube", &message, hint))
 }
@@ -134,15 +144,15 @@ fn place(laid: &LaidRun, bend: usize) -> Place {
 }
 
 /// The key that makes the cut tube longer by `short` at one end, as a spec writes it whatever its unit.
-fn allowance_of(laid: &LaidRun, at_start: bool, short: f64) -> String {
+fn allowance_of(laid: &LaidRun, at_start: bool, short: f64, unit: Unit) -> String {
     let (end, has) =
         if at_start { ("start", laid.run.allowance_start) } else { ("end", laid.run.allowance_end) };
-    format!("`allowance: {{{end}: {} mm}}`", up(has + short))
+    format!("`allowance: {{{end}: {}}}`", up(has + short, unit))
 }
 
 /// A length rounded up to what is shown, so that what a hint says is enough.
-fn up(mm: f64) -> String {
-    trimmed(((mm - NO_STRAIGHT_MM) * 100.0).ceil() / 100.0)
+fn up(mm: f64, unit: Unit) -> String {
+    unit.length_up(mm - NO_STRAIGHT_MM, 2)
 }
 
 #[cfg(test)]

@@ -40,8 +40,8 @@ pub fn plan(layout: &Layout, fit: &FitReport) -> (Plan, Diagnostics) {
     let mut runs = Vec::with_capacity(layout.runs.len());
     for (index, laid) in layout.runs.iter().enumerate() {
         let planned = schedule::plan_run(laid, fit.min_clearance(index));
-        limits::check(laid, &planned, &mut findings);
-        quality::check(laid, &planned, &mut findings);
+        limits::check(laid, &planned, layout.units, &mut findings);
+        quality::check(laid, &planned, layout.units, &mut findings);
         runs.push(planned);
     }
     let cut_plan = cutting::cut_plan(layout, &runs, &mut findings);

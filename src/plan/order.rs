@@ -6,7 +6,7 @@
 //! behind it, because the bends there are not made yet.
 
 use super::model::{BendPlan, Marks, OrderFit, OrderPlan, OtherEndBend};
-use crate::quantity::trimmed;
+use crate::quantity::Unit;
 use crate::spec::model::Run;
 use crate::tolerance::NO_STRAIGHT_MM;
 
@@ -64,14 +64,13 @@ impl Room {
     fn lacks(&self) -> bool {
         self.spare() < -NO_STRAIGHT_MM
     }
-}
 
-impl std::fmt::Display for Room {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let (there, needed) = (self.there, trimmed(self.needed));
+    /// What there is and what the bender needs, in words.
+    pub(super) fn told(&self, unit: Unit) -> String {
+        let (there, needed) = (unit.length_with(self.there, 1), unit.length(self.needed));
         match self.need {
-            Need::Grip => write!(f, "{there:.1} mm of straight before it, and the bender grips {needed} mm"),
-            Need::LeadOut => write!(f, "{there:.1} mm of tube behind it, and the bender needs {needed} mm"),
+            Need::Grip => format!("{there} of straight before it, and the bender grips {needed}"),
+            Need::LeadOut => format!("{there} of tube behind it, and the bender needs {needed}"),
         }
     }
 }
@@ -155,9 +154,10 @@ impl Order {
     }
 
     /// What stops this order, if anything does.
-    pub(super) fn fault(&self) -> Option<String> {
+    pub(super) fn fault(&self, unit: Unit) -> Option<String> {
         if let Some(room) = self.tightest().filter(|room| room.lacks()) {
-            return Some(format!("bend {} lacks {:.1} mm: {room}", room.bend, -room.spare()));
+            let lacking = unit.length_with(-room.spare(), 1);
+            return Some(format!("bend {} lacks {lacking}: {}", room.bend, room.told(unit)));
         }
         self.mark_off.map(|bend| format!("the mark of bend {bend} does not fall on the tube"))
     }
@@ -195,7 +195,8 @@ fn choose(run: &Run, datum: &Order, other: &Order) -> (&'static str, String) {
     let only = |order: &Order, not: &Order, fault: &str| {
         (order.from.name(), format!("from the {} {fault}", not.from.name()))
     };
-    match (datum.fault(), other.fault()) {
+    // The plan and the pages speak of mm.
+    match (datum.fault(Unit::Millimetre), other.fault(Unit::Millimetre)) {
         (None, None) => prefer(run, datum, other),
         (None, Some(fault)) => only(datum, other, &fault),
         (Some(fault), None) => only(other, datum, &fault),

@@ -7,8 +7,8 @@ use super::{anneal, metal};
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::formula::wall;
-use crate::quantity::{decimals, percent, trimmed};
-use crate::spec::model::{Run, Temper};
+use crate::quantity::{Unit, decimals, percent, trimmed};
+use crate::spec::model::{Run, Temper, Tube};
 use crate::stock::{self, Bendable, LeastRadius};
 use crate::tolerance::NO_STRAIGHT_MM;
 
@@ -72,14 +72,16 @@ fn published(run: &Run, radius: f64) -> LeastRadius {
 
 /// Adds a warning for every bend that the tube or the hand does not take, and one where nothing
 /// is known of how the tube springs back.
-pub(super) fn check(laid: &LaidRun, plan: &RunPlan, findings: &mut Diagnostics) {
+pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut Diagnostics) {
     for bend in &plan.bends {
         findings.extend(strain(laid, bend));
-        findings.extend(tight_radius(laid, bend));
+        findings.extend(tight_radius(laid, bend, unit));
         findings.extend(pull_too_far(laid, bend));
     }
-    findings.extend(no_springback(laid, plan));
-    findings.extend(no_elongation(laid, plan));
+    if !is_misspelt(&laid.run.tube) {
+        findings.extend(no_springback(laid, plan));
+        findings.extend(no_elongation(laid, plan));
+    }
 }
 
 fn strain(laid: &LaidRun, bend: &BendPlan) -> Option<Diagnostic> {
@@ -102,26 +104,26 @@ fn strain(laid: &LaidRun, bend: &BendPlan) -> Option<Diagnostic> {
     Some(warning(laid, bend.number, "strain", &message, hint))
 }
 
-fn tight_radius(laid: &LaidRun, bend: &BendPlan) -> Option<Diagnostic> {
+fn tight_radius(laid: &LaidRun, bend: &BendPlan, unit: Unit) -> Option<Diagnostic> {
     let tube = &laid.run.tube;
     let (radius, least) = (bend.clr_mm, published(&laid.run, bend.clr_mm));
     if radius >= least.radius - NO_STRAIGHT_MM {
         return None;
     }
     let message = format!(
-        "the radius of bend {} is {} mm; the least published for this tube is {} mm ({}); its back would thin to \
-         {} mm, and pressure would stress its inside {} times as much as straight tube",
+        "the radius of bend {} is {}; the least published for this tube is {} ({}); its back would thin to \
+         {}, and pressure would stress its inside {} times as much as straight tube",
         bend.number,
-        trimmed(radius),
-        trimmed(least.radius),
+        unit.length(radius),
+        unit.length(least.radius),
         least.source,
-        decimals(bend.outer_wall_mm, 2),
+        unit.length_to(bend.outer_wall_mm, 2),
         decimals(wall::intrados_factor(tube.od(), radius), 2),
     );
     let hint = format!(
-        "make `clr` at least {} mm; else fill the tube, use a former with a close groove and a follower, and bend \
+        "make `clr` at least {}; else fill the tube, use a former with a close groove and a follower, and bend \
          a test piece first",
-        trimmed(least.radius)
+        unit.length_up(least.radius - NO_STRAIGHT_MM, 3)
     );
     Some(warning(laid, bend.number, "tight-radius", &message, hint))
 }
@@ -152,6 +154,14 @@ fn pull_too_far(laid: &LaidRun, bend: &BendPlan) -> Option<Diagnostic> {
     );
     let hint = "make `clr` smaller, take softer tube, or make two bends of it";
     Some(warning(laid, bend.number, "pull-too-far", &message, hint))
+}
+
+/// Whether the metal's name is most likely a slip. That was told as one finding where it is written; nothing is
+/// known of such a metal, and telling so for every run would bury the slip.
+fn is_misspelt(tube: &Tube) -> bool {
+    let name = tube.material();
+    let is_unknown = tube.density().is_none() && stock::material(name).is_none();
+    is_unknown && stock::material_meant(name).is_some()
 }
 
 fn no_springback(laid: &LaidRun, plan: &RunPlan) -> Option<Diagnostic> {

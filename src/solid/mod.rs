@@ -29,7 +29,7 @@ pub use surface::Surface;
 pub use tube::{check, tube};
 
 use crate::geometry::Point3;
-use crate::quantity::trimmed;
+use crate::quantity::{Unit, decimals, trimmed};
 
 /// A solid with closed, outward-facing boundary.
 pub type Solid = truck_topology::Solid<Point3, Curve, Surface>;
@@ -62,11 +62,7 @@ fn in_reach(mm: f64) -> Result<(), SolidFault> {
 #[derive(Debug, PartialEq, thiserror::Error)]
 pub enum SolidFault {
     /// The inside of the bend would cross the bend's axis.
-    #[error(
-        "bend {bend}: a centreline radius of {} mm is too small for a tube of {} mm; it must be more than half of it",
-        trimmed(*.radius),
-        trimmed(*.od)
-    )]
+    #[error("{}", radius_too_small(*.bend, *.radius, *.od, Unit::Millimetre))]
     RadiusTooSmall {
         /// Bend number, from 1.
         bend: usize,
@@ -90,7 +86,7 @@ pub enum SolidFault {
     #[error("it reaches {0:.3e} mm; solids are made within {FURTHEST_MM} mm of the origin")]
     TooFar(f64),
     /// A wall, bore or inside of a bend below [`LEAST_MM`].
-    #[error("{what} of {mm} mm is too small for a solid; it takes at least {LEAST_MM} mm")]
+    #[error("{}", too_small(.what, *.mm, Unit::Millimetre))]
     TooSmall {
         /// What is too small.
         what: &'static str,
@@ -132,7 +128,39 @@ pub enum SolidFault {
     },
 }
 
+fn radius_too_small(bend: usize, radius: f64, od: f64, unit: Unit) -> String {
+    let [radius, od] = [radius, od].map(|mm| unit.length(mm));
+    format!(
+        "bend {bend}: a centreline radius of {radius} is too small for a tube of {od}; it must be more than half of it"
+    )
+}
+
+fn too_small(what: &str, mm: f64, unit: Unit) -> String {
+    // Far below what is shown of lengths else.
+    let shown = |mm: f64| match unit {
+        Unit::Millimetre => format!("{mm} mm"),
+        _ => format!("{} {}", decimals(mm / unit.millimetres(), 7), unit.name()),
+    };
+    format!("{what} of {} is too small for a solid; it takes at least {}", shown(mm), shown(LEAST_MM))
+}
+
 impl SolidFault {
+    /// The message with its lengths in a spec's unit.
+    pub fn message(&self, unit: Unit) -> String {
+        match *self {
+            SolidFault::RadiusTooSmall { bend, radius, od } => radius_too_small(bend, radius, od, unit),
+            SolidFault::TooSmall { what, mm } => too_small(what, mm, unit),
+            SolidFault::TooFar(mm) if unit != Unit::Millimetre => {
+                let [reach, most] = [mm, FURTHEST_MM].map(|mm| mm / unit.millimetres());
+                let name = unit.name();
+                format!(
+                    "it reaches {reach:.3e} {name}; solids are made within {most:.0} {name} of the origin"
+                )
+            }
+            _ => self.to_string(),
+        }
+    }
+
     /// What to do instead.
     pub fn advice(&self) -> &'static str {
         match self {

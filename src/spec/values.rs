@@ -68,9 +68,9 @@ impl Reader {
         if (min..=max).contains(&length) || self.unit_from == UnitFrom::Unreadable {
             return Some(length);
         }
-        let message = format!("`{name}` is {} mm", trimmed(length));
-        let (min, max, doc) = (trimmed(min), trimmed(max), sentence(rule.doc));
-        let hint = format!("write a length from {min} to {max} mm ({doc}); check the unit");
+        let message = format!("`{name}` is {}", self.unit.length(length));
+        let (min, max, doc) = (self.unit.number(min), self.unit.length(max), sentence(rule.doc));
+        let hint = format!("write a length from {min} to {max} ({doc}); check the unit");
         self.error("out-of-range", node.place, message, hint);
         None
     }

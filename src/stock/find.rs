@@ -1,7 +1,7 @@
 //! From what a spec says to one size: forgiving about spelling, exact about the answer.
 
 use super::{Form, Size, Standard, standards};
-use crate::quantity::{QuantityFault, Unit, parse_length, trimmed};
+use crate::quantity::{QuantityFault, Unit, parse_length};
 use crate::spelling;
 
 /// Two lengths nearer than this are the same size, mm: only rounding of inches lies between them.
@@ -16,6 +16,8 @@ pub struct Asked<'a> {
     pub kind: Option<&'a str>,
     /// Whether drawn lengths (half-hard or hard) are meant rather than annealed coils.
     pub drawn: bool,
+    /// The unit that hints give lengths in.
+    pub unit: Unit,
 }
 
 /// Which part of what was asked a fault concerns.
@@ -113,7 +115,7 @@ fn same(a: f64, b: f64) -> bool {
 fn find_typed(standard: &'static Standard, asked: Asked<'_>) -> Result<&'static Size, Vec<StockFault>> {
     let (written_kind, text) = take_type(standard, asked.size);
     let kind = kind(standard, asked, written_kind);
-    let same_size = sizes_called(standard, asked.size, &text);
+    let same_size = sizes_called(standard, asked, &text);
     let (kind, same_size) = match (kind, same_size) {
         (Ok(kind), Ok(sizes)) => (kind, sizes),
         (kind, sizes) => return Err(kind.err().into_iter().chain(sizes.err()).collect()),
@@ -158,13 +160,13 @@ fn kind(
 /// The sizes of every type with this nominal; `text` is the size as asked without a type.
 fn sizes_called(
     standard: &'static Standard,
-    size: &str,
+    asked: Asked<'_>,
     text: &str,
 ) -> Result<Vec<&'static Size>, StockFault> {
     let unit = standard.unit;
-    let wanted = parse_length(text, unit).map_err(|fault| StockFault::quantity(size, &fault))?;
+    let wanted = parse_length(text, unit).map_err(|fault| StockFault::quantity(asked.size, &fault))?;
     let found: Vec<&Size> = standard.sizes.iter().filter(|s| same(nominal(s, unit), wanted)).collect();
-    if found.is_empty() { Err(unknown_nominal(standard, text, wanted, unit)) } else { Ok(found) }
+    if found.is_empty() { Err(unknown_nominal(standard, (text, wanted), asked.unit)) } else { Ok(found) }
 }
 
 /// Splits a type off a size such as `K 1/2` or `1/2 type K`.
@@ -181,19 +183,19 @@ fn take_type(standard: &Standard, size: &str) -> (Option<&'static str>, String) 
     (kind, rest.join(" "))
 }
 
-fn unknown_nominal(standard: &'static Standard, text: &str, wanted: f64, unit: Unit) -> StockFault {
+fn unknown_nominal(standard: &'static Standard, (text, wanted): (&str, f64), unit: Unit) -> StockFault {
     // The outside diameter where the nominal size is wanted: an easy slip with inch water tube.
     let hint = match standard.sizes.iter().find(|s| (s.od - wanted).abs() < 0.01) {
         Some(size) => format!(
-            "a size is named by its nominal: {} has an outside diameter of {} mm",
+            "a size is named by its nominal: {} has an outside diameter of {}",
             size.size,
-            trimmed(size.od)
+            unit.length(size.od)
         ),
         None => {
             let sizes = standard.sizes.iter();
             around(sizes.map(|size| Offer {
                 name: size.size,
-                off: nominal(size, unit) - wanted,
+                off: nominal(size, standard.unit) - wanted,
                 wall_off: 0.0,
             }))
         }
@@ -287,7 +289,7 @@ mod tests {
 
     fn ask(standard: &str, size: &str, kind: Option<&str>, drawn: bool) -> String {
         let standard = find_standard(standard).expect(standard);
-        match find(standard, Asked { size, kind, drawn }) {
+        match find(standard, Asked { size, kind, drawn, unit: Unit::Millimetre }) {
             Ok(size) => size.designation(),
             Err(faults) => {
                 let told = |f: &StockFault| format!("{:?}: {f}; {}", f.subject, f.hint);

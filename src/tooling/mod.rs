@@ -17,7 +17,7 @@ use rayon::prelude::*;
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::plan::Plan;
-use crate::quantity::{decimals, trimmed};
+use crate::quantity::{Unit, trimmed};
 use crate::spec::model::SheetStock;
 use form::Form;
 use jig::Jig;
@@ -55,10 +55,10 @@ pub fn tooling(layout: &Layout, plan: &Plan) -> (Tooling, Diagnostics) {
         .chain(jigs.iter().map(|jig| (format!("the jig of {}", jig.run), &jig.work)))
         .chain([("the comb".to_owned(), &comb)]);
     let works: Vec<(String, &SheetWork)> = works.collect();
-    let sheet = &layout.workshop.sheet;
+    let (sheet, unit) = (&layout.workshop.sheet, layout.units);
     let told: Vec<_> = works
         .par_iter()
-        .map(|(whose, work)| [too_large(work, whose, sheet), too_wide(work, whose, sheet.kerf)])
+        .map(|(whose, work)| [too_large(work, whose, sheet, unit), too_wide(work, whose, sheet.kerf, unit)])
         .collect();
     findings.extend(told.into_iter().flatten().flatten());
     let findings = about_the_shop(findings, layout.workshop.place);
@@ -80,15 +80,15 @@ fn about_the_shop(findings: Diagnostics, place: Option<Place>) -> Diagnostics {
 }
 
 /// Warns of slots and notches that the cut does not go into.
-fn too_wide(work: &SheetWork, whose: &str, kerf: f64) -> Option<Diagnostic> {
+fn too_wide(work: &SheetWork, whose: &str, kerf: f64, unit: Unit) -> Option<Diagnostic> {
     let lost = work.parts.iter().filter(|part| part.kerfed(kerf).is_some_and(|kerfed| kerfed.lost > 0));
     let names: Vec<&str> = lost.map(|part| part.name.as_str()).collect();
     if names.is_empty() {
         return None;
     }
     let message = format!(
-        "a cut {} mm wide does not go into every slot of {whose}: {}",
-        trimmed(kerf),
+        "a cut {} wide does not go into every slot of {whose}: {}",
+        unit.length(kerf),
         names.join(", ")
     );
     let hint = "CUT-KERF leaves these slots out: cut them along CUT with another tool, or give the kerf of a thinner cut";
@@ -96,15 +96,15 @@ fn too_wide(work: &SheetWork, whose: &str, kerf: f64) -> Option<Diagnostic> {
 }
 
 /// Warns of the first part of a work that goes on no sheet.
-fn too_large(work: &SheetWork, whose: &str, stock: &SheetStock) -> Option<Diagnostic> {
+fn too_large(work: &SheetWork, whose: &str, stock: &SheetStock, unit: Unit) -> Option<Diagnostic> {
     let larger = |part| nest::oversize(part, stock).map(|size| (part, size));
     let (part, (width, height)) = work.parts.iter().find_map(larger)?;
-    let [width, height] = [width, height].map(|mm| decimals(mm, 1));
+    let (width, height) = (unit.number_to(width, 1), unit.length_to(height, 1));
     let message = format!(
-        "part {} of {whose} needs a sheet of {width} x {height} mm; the sheet is {} x {} mm",
+        "part {} of {whose} needs a sheet of {width} x {height}; the sheet is {} x {}",
         part.name,
-        trimmed(stock.width),
-        trimmed(stock.height)
+        unit.number(stock.width),
+        unit.length(stock.height)
     );
     let hint = "it is drawn on a sheet of its own of that size; give a larger `size` under `workshop: sheet:`, or cut the part elsewhere";
     Some(Diagnostic::warning("sheet-size", message).hint(hint))

@@ -2,31 +2,36 @@
 
 use super::{Calibration, Implausible, LengthFit, Off, RadiusHeld, Refusal};
 use crate::diagnostic::Diagnostic;
-use crate::quantity::{decimals, percent, trimmed};
+use crate::quantity::{Unit, percent};
 use crate::spec::model::{Bender, Tube};
 
 /// Why a bender's test bends are not used, at the piece it is about.
-pub(super) fn refusal(bender: &Bender, tube: &Tube, calibration: &Calibration) -> Option<Diagnostic> {
+pub(super) fn refusal(
+    bender: &Bender,
+    tube: &Tube,
+    calibration: &Calibration,
+    unit: Unit,
+) -> Option<Diagnostic> {
     let pieces = &calibration.pieces;
     let measured = pieces.iter().find(|piece| piece.worst_length().is_some()).or(pieces.first())?;
     let (code, message, hint, place) = match calibration.refusal? {
         Refusal::DoNotAgree { piece, off, told } => {
             let piece = pieces.get(piece)?;
-            let (message, hint) = disagreement(bender, piece.number, off, told, calibration);
+            let (message, hint) = disagreement(bender, piece.number, (off, told), calibration, unit);
             ("bad-test-bends", message, hint, piece.place)
         }
         Refusal::Implausible(what) => {
-            let (message, hint) = implausible(bender, what, calibration);
+            let (message, hint) = implausible(bender, what, calibration, unit);
             let angles = matches!(what, Implausible::Fixed(_) | Implausible::Rate(_));
             let place = if angles { pieces.first()?.place } else { measured.place };
             ("bad-test-bends", message, hint, place)
         }
         Refusal::InsideTube => {
             let message = format!(
-                "the test bends of `{}` give a radius of {} mm, which is inside a tube of {} mm",
+                "the test bends of `{}` give a radius of {}, which is inside a tube of {}",
                 bender.name,
-                decimals(calibration.clr.value, 2),
-                trimmed(tube.od())
+                unit.length_to(calibration.clr.value, 2),
+                unit.length(tube.od())
             );
             ("clr-too-small", message, legs_hint().to_owned(), measured.place)
         }
@@ -37,18 +42,16 @@ pub(super) fn refusal(bender: &Bender, tube: &Tube, calibration: &Calibration) -
 fn disagreement(
     bender: &Bender,
     number: usize,
-    off: Off,
-    told: bool,
+    (off, told): (Off, bool),
     calibration: &Calibration,
+    unit: Unit,
 ) -> (String, String) {
     let name = &bender.name;
     let (by, limit, again) = match off {
         Off::Angle(angle) => (degrees(angle.abs()), "0.5°".to_owned(), "`pulled` and `got`"),
-        Off::Length(LengthFit { off, limit }) => (
-            format!("{:.2} mm", off.abs()),
-            format!("{} mm", decimals(limit, 1)),
-            "`cut`, legs and `measured`",
-        ),
+        Off::Length(LengthFit { off, limit }) => {
+            (unit.length_with(off.abs(), 2), unit.length_to(limit, 1), "`cut`, legs and `measured`")
+        }
     };
     if told {
         let others = calibration.pieces.len() - 1;
@@ -72,7 +75,12 @@ fn disagreement(
     (message, hint)
 }
 
-fn implausible(bender: &Bender, what: Implausible, calibration: &Calibration) -> (String, String) {
+fn implausible(
+    bender: &Bender,
+    what: Implausible,
+    calibration: &Calibration,
+    unit: Unit,
+) -> (String, String) {
     let angles = "`pulled` is the angle held in the bender, `got` the angle after letting go, both counted from \
                   straight";
     let name = &bender.name;
@@ -93,15 +101,15 @@ fn implausible(bender: &Bender, what: Implausible, calibration: &Calibration) ->
         ),
         Implausible::Radius(radius) => (
             format!(
-                "the test bends of `{name}` give a radius of {} mm for a `clr` of {} mm",
-                decimals(radius, 1),
-                trimmed(bender.clr)
+                "the test bends of `{name}` give a radius of {} for a `clr` of {}",
+                unit.length_to(radius, 1),
+                unit.length(bender.clr)
             ),
             legs_hint().to_owned(),
         ),
         Implausible::Stretch(stretch) => {
             let held = if calibration.radius_held.is_some_and(|held| held != RadiusHeld::NoLengths) {
-                format!(", with the radius held at {} mm", trimmed(bender.clr))
+                format!(", with the radius held at {}", unit.length(bender.clr))
             } else {
                 String::new()
             };

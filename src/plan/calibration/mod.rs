@@ -30,6 +30,7 @@ pub use fit::calibrate;
 use std::f64::consts::PI;
 
 use crate::diagnostic::{Diagnostic, Diagnostics, Place};
+use crate::quantity::Unit;
 use crate::spec::model::{Bender, Formed, Path, Run, Spec, Tube};
 
 /// How far a length read from a rule is off, mm.
@@ -230,11 +231,11 @@ fn same(known: &Calibrated<'_>, run: &Run) -> bool {
         && known.bender.test_bends == run.bender.test_bends
 }
 
-/// Why test bends are not used, once for each bender.
-pub fn refusals(benders: &[Calibrated<'_>]) -> Diagnostics {
+/// Why test bends are not used, once for each bender, with lengths in a spec's unit.
+pub fn refusals(benders: &[Calibrated<'_>], unit: Unit) -> Diagnostics {
     let mut told: Vec<Diagnostic> = Vec::new();
     for Calibrated { bender, tube, calibration, .. } in benders {
-        let refusal = calibration.as_ref().and_then(|found| messages::refusal(bender, tube, found));
+        let refusal = calibration.as_ref().and_then(|found| messages::refusal(bender, tube, found, unit));
         // One bender with tubes of several tempers has one fault, not several.
         told.extend(refusal.filter(|refusal| !told.contains(refusal)));
     }
@@ -247,7 +248,7 @@ pub fn refusals(benders: &[Calibrated<'_>]) -> Diagnostics {
 /// every bend without a radius of its own. The findings are the [`refusals`].
 pub fn apply(spec: &mut Spec) -> Diagnostics {
     let benders = benders(spec);
-    let findings = refusals(&benders);
+    let findings = refusals(&benders, spec.units());
     let mut formed: Vec<(String, Formed)> = Vec::new();
     for Calibrated { runs, calibration, .. } in benders {
         if let Some(found) = calibration.as_ref().and_then(Calibration::formed) {

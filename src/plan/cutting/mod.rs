@@ -19,7 +19,7 @@ mod tests;
 use super::model::{Cut, CutPlan, MissingPiece, RunPlan, StockPiece, StockPlan};
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::quantity::{decimals, trimmed};
+use crate::quantity::Unit;
 use crate::spec::model::{Stock, StockForm, Tube};
 use crate::tolerance::SAME_SIZE_MM;
 
@@ -106,7 +106,7 @@ fn plan_group(
     let unplaced: Vec<&RunPlan> = problem.unplaced(&solved.packing).iter().map(|at| runs[*at]).collect();
     if !unplaced.is_empty() {
         let more = solved.new_for_all.map(|new| new.saturating_sub(problem.new_count));
-        findings.push(stock_short(group.tube, stock, &unplaced, more));
+        findings.push(stock_short((group.tube, stock), &unplaced, more, layout.units));
     }
     StockPlan {
         tube: group.tube.designation().to_owned(),
@@ -196,10 +196,10 @@ fn piece(cut: &[usize], runs: &[&RunPlan], length: f64, kerf: f64, leftover: boo
 
 fn longer_than_stock(layout: &Layout, run: &RunPlan, longest: f64) -> Diagnostic {
     let message = format!(
-        "run {}: its cut length of {} mm is {} mm longer than the longest piece of stock",
+        "run {}: its cut length of {} is {} longer than the longest piece of stock",
         run.name,
-        decimals(run.cut_length_mm, 1),
-        decimals(run.cut_length_mm - longest, 1)
+        layout.units.length_to(run.cut_length_mm, 1),
+        layout.units.length_to(run.cut_length_mm - longest, 1)
     );
     let hint =
         "give `stock:` a longer `length:` if there is one to buy, or make two runs with a union between them";
@@ -210,22 +210,29 @@ fn longer_than_stock(layout: &Layout, run: &RunPlan, longest: f64) -> Diagnostic
     }
 }
 
-fn stock_short(tube: &Tube, stock: &Stock, unplaced: &[&RunPlan], more: Option<usize>) -> Diagnostic {
-    let each: Vec<String> =
-        unplaced.iter().map(|run| format!("{} ({} mm)", run.name, decimals(run.cut_length_mm, 1))).collect();
+fn stock_short(
+    (tube, stock): (&Tube, &Stock),
+    unplaced: &[&RunPlan],
+    more: Option<usize>,
+    unit: Unit,
+) -> Diagnostic {
+    let each: Vec<String> = unplaced
+        .iter()
+        .map(|run| format!("{} ({})", run.name, unit.length_to(run.cut_length_mm, 1)))
+        .collect();
     let total: f64 = unplaced.iter().map(|run| run.cut_length_mm).sum();
     let (runs, lack) = if each.len() == 1 { ("run", "lacks") } else { ("runs", "lack") };
     let message = format!(
-        "there is not enough {} tube: {runs} {} {lack} {} mm",
+        "there is not enough {} tube: {runs} {} {lack} {}",
         tube.designation(),
         each.join(", "),
-        decimals(total, 1)
+        unit.length_to(total, 1)
     );
-    let length = trimmed(stock.length);
+    let length = unit.length(stock.length);
     let hint = match more {
-        Some(1) => format!("1 more new piece of {length} mm would do: raise `count:`"),
-        Some(more) => format!("{more} more new pieces of {length} mm would do: raise `count:`"),
-        None => format!("new pieces of {length} mm are too short: add a longer piece to `leftovers:`"),
+        Some(1) => format!("1 more new piece of {length} would do: raise `count:`"),
+        Some(more) => format!("{more} more new pieces of {length} would do: raise `count:`"),
+        None => format!("new pieces of {length} are too short: add a longer piece to `leftovers:`"),
     };
     Diagnostic::warning(SHORT, message).hint(hint).at(stock.place)
 }

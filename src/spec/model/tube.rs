@@ -1,6 +1,6 @@
 //! A tube: its section, its metal and its temper.
 
-use crate::quantity::trimmed;
+use crate::quantity::{Unit, trimmed};
 
 /// How hard the tube is before any annealing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -65,13 +65,27 @@ pub enum TubeFault {
     #[error("the outside diameter must be more than 0, not {} mm", trimmed(*.0))]
     Od(f64),
     /// The wall leaves no bore.
-    #[error("a wall of {} mm leaves no bore in a tube of {} mm", trimmed(*.wall), trimmed(*.od))]
+    #[error("{}", no_bore(*.od, *.wall, Unit::Millimetre))]
     Wall {
         /// Outside diameter, mm.
         od: f64,
         /// Wall, mm.
         wall: f64,
     },
+}
+
+fn no_bore(od: f64, wall: f64, unit: Unit) -> String {
+    format!("a wall of {} leaves no bore in a tube of {}", unit.length(wall), unit.length(od))
+}
+
+impl TubeFault {
+    /// The message with its lengths in a spec's unit.
+    pub fn message(&self, unit: Unit) -> String {
+        match *self {
+            TubeFault::Wall { od, wall } => no_bore(od, wall, unit),
+            TubeFault::Od(_) => self.to_string(),
+        }
+    }
 }
 
 impl Tube {

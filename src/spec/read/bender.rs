@@ -60,7 +60,7 @@ pub(super) fn clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
     if clr <= LARGEST_CLR_MM {
         return Some(clr);
     }
-    let message = format!("a centreline radius of {} mm is more than 100 m", trimmed(clr));
+    let message = format!("a centreline radius of {} is more than 100 m", reader.unit.length(clr));
     reader.error("out-of-range", fields.value_place("clr"), message, "check the unit");
     None
 }

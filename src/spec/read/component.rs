@@ -59,9 +59,10 @@ fn seal(reader: &mut Reader, fitting: &Fields<'_>, tube_od: Option<f64>) -> Opti
     // A ring's inside diameter is given beside its thickness, and is the larger of the two.
     let slip = tube_od.filter(|od| section >= od / 2.0 && reader.unit_from != UnitFrom::Unreadable);
     if let Some(od) = slip {
-        let message =
-            format!("a ring {} mm thick has no place around a tube of {} mm", trimmed(section), trimmed(od));
-        let hint = "`section` is the thickness of the ring itself, such as 1.78 mm";
+        let [thick, tube] = [section, od].map(|mm| reader.unit.length(mm));
+        let message = format!("a ring {thick} thick has no place around a tube of {tube}");
+        let usual = reader.unit.length_to(1.78, 2);
+        let hint = format!("`section` is the thickness of the ring itself, such as {usual}");
         reader.error("out-of-range", fields.value_place("section"), message, hint);
         return None;
     }

@@ -436,7 +436,7 @@ fn check_radii(reader: &mut Reader, bends: &[Bend], tube: &Tube) {
             unit.length(tube.od())
         );
         // Rounded up, so that what is shown is enough.
-        let hint = format!("write a `clr` of more than {}", unit.length((least * 1e3 - 1e-6).ceil() / 1e3));
+        let hint = format!("write a `clr` of more than {}", unit.length_up(least - 1e-9, 3));
         let hint = match usual_clr(bend.clr, tube.od(), unit) {
             Some(meant) => format!("{hint}; did you mean {meant}?"),
             None => hint,

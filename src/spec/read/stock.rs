@@ -1,7 +1,6 @@
 //! `stock:`, one mapping or a list of them.
 
 use crate::diagnostic::Place;
-use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys::{self, Kind};
 use crate::spec::model::{Spec, Stock, StockForm, TubeFault};
@@ -33,13 +32,13 @@ pub(super) fn stocks(reader: &mut Reader, node: &Node, place: Place) -> Vec<Stoc
 }
 
 fn repeated(reader: &mut Reader, stock: &Stock, first: &Stock) {
-    let line = first.place.line;
+    let (line, unit) = (first.place.line, reader.unit);
     let (message, hint) = match stock.section {
         Some((od, wall)) => (
             format!(
-                "there are two stocks of {} x {} mm tube; the first is on line {line}",
-                trimmed(od),
-                trimmed(wall)
+                "there are two stocks of {} x {} tube; the first is on line {line}",
+                unit.number(od),
+                unit.length(wall)
             ),
             "keep one; pieces of other lengths go under its `leftovers:`",
         ),
@@ -61,7 +60,7 @@ fn stock(reader: &mut Reader, node: &Node, place: Place) -> Option<Stock> {
     let section = section(reader, &fields);
     let (length, kerf) = (length?, kerf?);
     if kerf >= length {
-        let message = format!("a cut {} mm wide leaves nothing of a piece", trimmed(kerf));
+        let message = format!("a cut {} wide leaves nothing of a piece", reader.unit.length(kerf));
         reader.error("out-of-range", fields.value_place("kerf"), message, "check the unit");
         return None;
     }
@@ -74,7 +73,7 @@ fn length(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
     if length >= SHORTEST_MM || reader.unit_from == UnitFrom::Unreadable {
         return Some(length);
     }
-    let message = format!("a piece of stock is {} mm long", trimmed(length));
+    let message = format!("a piece of stock is {} long", reader.unit.length(length));
     reader.error("out-of-range", fields.value_place("length"), message, "give the unit: 3 m");
     None
 }
@@ -90,8 +89,9 @@ fn leftovers(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<f64>> {
         .map(|item| {
             let length = reader.length_at(item, "leftovers", *sign)?;
             if length < SHORTEST_LEFTOVER_MM && reader.unit_from != UnitFrom::Unreadable {
-                let message = format!("a leftover is {} mm long", trimmed(length));
-                let hint = "give the unit, such as 1.2 m; leave out pieces shorter than 10 mm";
+                let message = format!("a leftover is {} long", reader.unit.length(length));
+                let least = reader.unit.length_to(SHORTEST_LEFTOVER_MM, 1);
+                let hint = format!("give the unit, such as 1.2 m; leave out pieces shorter than {least}");
                 reader.error("out-of-range", item.place, message, hint);
                 return None;
             }
@@ -112,8 +112,8 @@ fn section(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<(f64, f64)
     if wall < od / 2.0 || reader.unit_from == UnitFrom::Unreadable {
         return Some(Some((od, wall)));
     }
-    let hint = format!("the wall must be less than half of {} mm", trimmed(od));
-    let message = TubeFault::Wall { od, wall }.to_string();
+    let hint = format!("the wall must be less than half of {}", reader.unit.length(od));
+    let message = TubeFault::Wall { od, wall }.message(reader.unit);
     reader.error("wall-too-thick", fields.value_place("wall"), message, hint);
     None
 }
@@ -124,9 +124,10 @@ pub(super) fn check_used(reader: &mut Reader, spec: &Spec) {
     if reader.errors() > 0 {
         return;
     }
+    let unit = reader.unit;
     let mut sizes: Vec<String> = Vec::new();
     for tube in spec.runs.iter().map(|run| &run.tube) {
-        let size = format!("{} x {} mm", trimmed(tube.od()), trimmed(tube.wall()));
+        let size = format!("{} x {}", unit.number(tube.od()), unit.length(tube.wall()));
         if !sizes.contains(&size) {
             sizes.push(size);
         }
@@ -134,7 +135,7 @@ pub(super) fn check_used(reader: &mut Reader, spec: &Spec) {
     for stock in &spec.stock {
         let used = spec.runs.iter().any(|run| stock.names(run.tube.od(), run.tube.wall()));
         if let (Some((od, wall)), false) = (stock.section, used) {
-            let message = format!("no run is made of {} x {} mm tube", trimmed(od), trimmed(wall));
+            let message = format!("no run is made of {} x {} tube", unit.number(od), unit.length(wall));
             let hint =
                 format!("delete this stock, or correct its `od` and `wall`: there is {}", sizes.join(", "));
             reader.warning("unused-stock", stock.place, message, hint);

@@ -95,7 +95,8 @@ fn of_standard(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>)
     };
     let (standard, size) = (standard?, size?);
     let drawn = temper.is_some_and(|t| t != Temper::Soft);
-    match stock::find(standard, Asked { size: &size, kind: kind.as_deref(), drawn }) {
+    let unit = reader.unit;
+    match stock::find(standard, Asked { size: &size, kind: kind.as_deref(), drawn, unit }) {
         Ok(size) => {
             let temper = temper?;
             let designation = format!("{} {}", size.designation(), temper.name());
@@ -148,7 +149,11 @@ fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>, co
     if known.is_none() && given.is_none() && !fields.has("density") {
         let message = format!("the density of `{material}` is not known, so masses are left out");
         let hint = match stock::material_meant(&material) {
-            Some(meant) => format!("did you mean `{meant}`? For another metal add `density:` in kg/m3"),
+            // What else is not known of such a metal is not told apart.
+            Some(meant) => format!(
+                "did you mean `{meant}`? For another metal add `density:` in kg/m3, and what the `tube` lacks of \
+                 `modulus:`, `yield_strength:` and `elongation:`: springback and stretch go by them"
+            ),
             None => {
                 let names: Vec<&str> = stock::materials().iter().map(|m| m.name).collect();
                 format!("add `density:` in kg/m3; known are {}", names.join(", "))
@@ -169,9 +174,9 @@ fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>, co
             };
             let hint = match slip_of_wall(reader, fields, od, wall) {
                 Some(slip) => slip,
-                None => format!("the wall must be less than half of {} mm", trimmed(od)),
+                None => format!("the wall must be less than half of {}", reader.unit.length(od)),
             };
-            reader.error(code, fields.value_place(key), fault.to_string(), hint);
+            reader.error(code, fields.value_place(key), fault.message(reader.unit), hint);
             None
         }
     }
@@ -194,7 +199,7 @@ fn outside_diameter(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
     if od <= LARGEST_OD_MM {
         return Some(od);
     }
-    let message = format!("an outside diameter of {} mm is more than 1 m", trimmed(od));
+    let message = format!("an outside diameter of {} is more than 1 m", reader.unit.length(od));
     reader.error("out-of-range", fields.value_place("od"), message, "check the unit");
     None
 }

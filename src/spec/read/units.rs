@@ -194,7 +194,9 @@ fn standard_od(tube: &Node) -> Option<f64> {
     let text = |key: &str| tube.get(key).and_then(Node::scalar);
     let standard = stock::find_standard(text("standard")?).ok()?;
     let drawn = text("temper").is_some_and(|temper| temper != "soft");
-    stock::find(standard, Asked { size: text("size")?, kind: text("type"), drawn }).ok().map(|size| size.od)
+    stock::find(standard, Asked { size: text("size")?, kind: text("type"), drawn, unit: Unit::Millimetre })
+        .ok()
+        .map(|size| size.od)
 }
 
 fn by_radius(clr: Bare<'_>, od: f64, coordinates: f64, unit: Unit) -> Option<Verdict<'_>> {

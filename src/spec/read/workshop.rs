@@ -1,7 +1,6 @@
 //! `workshop:`, what forms and jigs are made with.
 
 use crate::diagnostic::Place;
-use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys::{self, Table};
 use crate::spec::model::{FormOptions, JigOptions, Printer, SheetStock, Strap, Workshop};
@@ -60,10 +59,12 @@ fn sheet(reader: &mut Reader, fields: &Fields<'_>, sheet: &mut SheetStock) {
     length(reader, fields, "kerf", &mut sheet.kerf);
     length(reader, fields, "slot_fit", &mut sheet.slot_fit);
     if sheet.kerf > WIDEST_KERF * sheet.thickness && reader.unit_from != UnitFrom::Unreadable {
-        let message =
-            format!("a cut {} mm wide in a sheet of {} mm", trimmed(sheet.kerf), trimmed(sheet.thickness));
+        let [kerf, thickness] = [sheet.kerf, sheet.thickness].map(|mm| reader.unit.length(mm));
+        let message = format!("a cut {kerf} wide in a sheet of {thickness}");
         let at = if fields.has("kerf") { "kerf" } else { "thickness" };
-        let hint = "`kerf` is the width of the cut, about 0.2 mm for a laser; check both and their units";
+        let usual = reader.unit.length_to(0.2, 1);
+        let hint =
+            format!("`kerf` is the width of the cut, about {usual} for a laser; check both and their units");
         reader.error("out-of-range", fields.value_place(at), message, hint);
     }
     check_fit(reader, fields, sheet);
@@ -74,10 +75,15 @@ fn check_fit(reader: &mut Reader, fields: &Fields<'_>, sheet: &SheetStock) {
     if -sheet.slot_fit <= TIGHTEST_FIT * sheet.thickness || reader.unit_from == UnitFrom::Unreadable {
         return;
     }
-    let [narrower, thickness] = [-sheet.slot_fit, sheet.thickness].map(trimmed);
-    let message = format!("slots {narrower} mm narrower than a sheet of {thickness} mm");
-    let hint = "`slot_fit` is how much wider a slot is than the sheet, about 0.1 mm, or -0.05 for a press fit; \
-                check both and their units";
+    let unit = reader.unit;
+    let [narrower, thickness] = [-sheet.slot_fit, sheet.thickness].map(|mm| unit.length(mm));
+    let message = format!("slots {narrower} narrower than a sheet of {thickness}");
+    let hint = format!(
+        "`slot_fit` is how much wider a slot is than the sheet, about {}, or {} for a press fit; check both and \
+         their units",
+        unit.length_to(0.1, 1),
+        unit.number_to(-0.05, 2)
+    );
     reader.error("out-of-range", fields.value_place("slot_fit"), message, hint);
 }
 

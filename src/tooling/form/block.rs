@@ -6,7 +6,7 @@ use super::room::{Hole, Label};
 use super::{holes, split, sunk};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::flat::{Edge, Line, Point};
-use crate::quantity::decimals;
+use crate::quantity::Unit;
 use crate::spec::model::Workshop;
 use crate::tooling::{Block, Groove, Purpose};
 
@@ -33,7 +33,12 @@ fn height(job: &Job) -> f64 {
 }
 
 /// The form in one piece, or in two where one is too large for the printer.
-pub(super) fn pieces(job: &Job, body: &Body, workshop: &Workshop, findings: &mut Diagnostics) -> Vec<Block> {
+pub(super) fn pieces(
+    job: &Job,
+    body: &Body,
+    (workshop, unit): (&Workshop, Unit),
+    findings: &mut Diagnostics,
+) -> Vec<Block> {
     let bed = workshop.printer.bed;
     let in_one = whole(job, body, workshop, false);
     if split::on_bed(&in_one, bed).1 {
@@ -43,7 +48,7 @@ pub(super) fn pieces(job: &Job, body: &Body, workshop: &Workshop, findings: &mut
     for half in &halves {
         let (size, fits) = split::on_bed(half, bed);
         if !fits {
-            findings.push(too_large(&format!("{} of form {}", half.name, job.name), size, bed));
+            findings.push(too_large(&format!("{} of form {}", half.name, job.name), size, bed, unit));
         }
         if half.side_holes.is_empty() && half.name == "form-a" {
             let message = format!("the cut of form {} has no room for dowels", job.name);
@@ -54,9 +59,9 @@ pub(super) fn pieces(job: &Job, body: &Body, workshop: &Workshop, findings: &mut
     halves.to_vec()
 }
 
-fn too_large(what: &str, size: [f64; 3], bed: [f64; 3]) -> Diagnostic {
-    let by = |size: [f64; 3]| size.map(|mm| decimals(mm, 1)).join(" x ");
-    let message = format!("{what} takes {} mm, the printer's bed is {} mm", by(size), by(bed));
+fn too_large(what: &str, size: [f64; 3], bed: [f64; 3], unit: Unit) -> Diagnostic {
+    let by = |size: [f64; 3]| format!("{} {}", size.map(|mm| unit.number_to(mm, 1)).join(" x "), unit.name());
+    let message = format!("{what} takes {}, the printer's bed is {}", by(size), by(bed));
     Diagnostic::warning("printer-bed", message)
         .hint("mill it, have it printed on a larger printer, or make the form from sheets")
 }
@@ -81,7 +86,7 @@ fn whole(job: &Job, body: &Body, workshop: &Workshop, split: bool) -> Block {
 }
 
 /// The block that presses the tube into the groove.
-pub(super) fn follower(job: &Job, workshop: &Workshop, findings: &mut Diagnostics) -> Block {
+pub(super) fn follower(job: &Job, (workshop, unit): (&Workshop, Unit), findings: &mut Diagnostics) -> Block {
     let od = job.od;
     let bed = workshop.printer.bed;
     let least = od.max(FOLLOWER_MM);
@@ -105,7 +110,7 @@ pub(super) fn follower(job: &Job, workshop: &Workshop, findings: &mut Diagnostic
     };
     let (size, fits) = split::on_bed(&block, bed);
     if !fits {
-        findings.push(too_large(&format!("the follower of form {}", job.name), size, bed));
+        findings.push(too_large(&format!("the follower of form {}", job.name), size, bed, unit));
     }
     block
 }

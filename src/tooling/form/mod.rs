@@ -15,7 +15,7 @@ use super::{Block, Opening, Purpose, SheetWork};
 use crate::centreline::Layout;
 use crate::diagnostic::Diagnostics;
 use crate::plan::Plan;
-use crate::quantity::decimals;
+use crate::quantity::Unit;
 use crate::spec::model::Workshop;
 use body::Body;
 use job::Job;
@@ -75,13 +75,13 @@ const LEAST_ROOT_MM: f64 = 0.5;
 /// (`printer-bed`).
 pub fn forms(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> Vec<Form> {
     let jobs = job::jobs(layout, plan, findings);
-    jobs.iter().filter_map(|job| form(job, &layout.workshop, findings)).collect()
+    jobs.iter().filter_map(|job| form(job, &layout.workshop, layout.units, findings)).collect()
 }
 
-fn form(job: &Job, workshop: &Workshop, findings: &mut Diagnostics) -> Option<Form> {
-    let (clr, od) = (decimals(job.clr, 2), decimals(job.od, 3));
+fn form(job: &Job, workshop: &Workshop, unit: Unit, findings: &mut Diagnostics) -> Option<Form> {
     if job.root() < LEAST_ROOT_MM || job.rim() <= job.root() {
-        let message = format!("a bend of radius {clr} mm leaves no form inside a tube of {od} mm");
+        let (clr, od) = (unit.length_to(job.clr, 2), unit.length(job.od));
+        let message = format!("a bend of radius {clr} leaves no form inside a tube of {od}");
         let hint = "give the bend a centreline radius of more than half the tube's diameter";
         findings.push(job.warning("form-rim", message, hint));
         return None;
@@ -103,8 +103,8 @@ fn form(job: &Job, workshop: &Workshop, findings: &mut Diagnostics) -> Option<Fo
         arc: body.arc,
         lead: body.lead,
         clearance: job.clearance,
-        blocks: block::pieces(job, &body, workshop, findings),
-        follower: block::follower(job, workshop, findings),
+        blocks: block::pieces(job, &body, (workshop, unit), findings),
+        follower: block::follower(job, (workshop, unit), findings),
         stack,
         hollow,
     })

@@ -20,7 +20,7 @@ use super::SheetWork;
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::geometry::{Placement, Point3, Vector3};
-use crate::quantity::decimals;
+use crate::quantity::{Unit, decimals};
 use crate::spec::model::Workshop;
 
 /// What an upright does.
@@ -89,11 +89,11 @@ const MOST_BENDS_IN_ALL: usize = 15_000;
 /// A jig for every run that one can be made for; findings say for which not, and what a jig does not show.
 pub fn jigs(layout: &Layout, findings: &mut Diagnostics) -> Vec<Jig> {
     let made = |(laid, in_all): (&LaidRun, usize)| {
-        if let Some(beyond) = beyond(laid, in_all) {
+        if let Some(beyond) = beyond(laid, in_all, layout.units) {
             return Err(beyond);
         }
         let design = design(laid, &layout.workshop).map_err(|why| none(laid, why))?;
-        Ok((design.unshown(laid), design.jig(&laid.run.name, &layout.workshop)))
+        Ok((design.unshown(laid, layout.units), design.jig(&laid.run.name, &layout.workshop)))
     };
     let mut in_all = 0;
     let counted = layout.runs.iter().map(|laid| {
@@ -125,14 +125,17 @@ fn none(laid: &LaidRun, why: &str) -> Box<Diagnostic> {
 
 /// Says that a run is beyond what a jig is made for, by how much, if it is. `in_all` bends are in the runs up to and
 /// with this one.
-fn beyond(laid: &LaidRun, in_all: usize) -> Option<Box<Diagnostic>> {
+fn beyond(laid: &LaidRun, in_all: usize, unit: Unit) -> Option<Box<Diagnostic>> {
     let name = &laid.run.name;
     let (bends, length) = (laid.centreline.bends().len(), laid.centreline.length());
     let why = match bends {
         _ if bends > MOST_BENDS => format!("{bends} bends; a jig is made for {MOST_BENDS} at most"),
         _ if length > MOST_LENGTH_MM => {
-            let [own, most] = [length, MOST_LENGTH_MM].map(|mm| decimals(mm / 1000.0, 1));
-            format!("{own} m of tube; a jig is made for {most} m at most")
+            let [own, most] = [length, MOST_LENGTH_MM].map(|mm| match unit {
+                Unit::Inch => unit.length_to(mm, 0),
+                _ => format!("{} m", decimals(mm / 1000.0, 1)),
+            });
+            format!("{own} of tube; a jig is made for {most} at most")
         }
         _ if in_all > MOST_BENDS_IN_ALL => {
             format!(
@@ -223,7 +226,7 @@ impl Design {
     }
 
     /// Warnings of what the jig does not show.
-    fn unshown(&self, laid: &LaidRun) -> Vec<Diagnostic> {
+    fn unshown(&self, laid: &LaidRun, unit: Unit) -> Vec<Diagnostic> {
         let name = &laid.run.name;
         let warning = |what: String| {
             Diagnostic::warning("jig-blind", format!("the jig of run {name} does not show {what}"))
@@ -240,7 +243,7 @@ impl Design {
                 n if n > self.tube.bends.len() => "the last straight".to_owned(),
                 n => format!("the straight before bend {n}"),
             };
-            warning(format!("that {which} is {} mm too long", sense::SHOWN_MM))
+            warning(format!("that {which} is {} too long", unit.length(sense::SHOWN_MM)))
         });
         bends.chain(straights).collect()
     }
