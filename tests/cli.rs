@@ -206,6 +206,13 @@ fn only_and_run_narrow_the_build() {
     let wrong = tubewright(&folder, &["build", "two.yaml", "--run", "rodd"]).code(2);
     assert!(stderr(&wrong).contains("no run \"rodd\"; did you mean `rod`?"), "{}", stderr(&wrong));
     tubewright(&folder, &["build", "two.yaml", "--only", "gif"]).code(2);
+    for (typed, meant) in [("pdff", "pdf"), ("dfx", "dxf"), ("csv,setp", "step"), (".stl", "stl")] {
+        let said = stderr(&tubewright(&folder, &["build", "two.yaml", "--only", typed]).code(2));
+        assert!(said.contains(&format!("a similar value exists: '{meant}'")), "{typed}: {said}");
+        assert!(said.contains("[possible values: step, stl, pdf, svg, dxf, csv, json]"), "{said}");
+    }
+    tubewright(&folder, &["build", "two.yaml", "--only", "CSV", "--out", "capitals"]).code(0);
+    assert_eq!(names(&folder.path().join("capitals")), ["bends.csv"]);
 }
 
 #[test]

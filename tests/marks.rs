@@ -119,3 +119,22 @@ fn files_of_another_plan_are_named_beside_a_part_of_the_files() {
     let others = spec["of_another_plan"].as_array().unwrap();
     assert!(others.contains(&serde_json::json!({"file": "bends.csv", "mark": old})), "{spec}");
 }
+
+#[test]
+fn folders_of_runs_that_are_no_more_are_named() {
+    let folder = folder();
+    let two = format!("{SPEC}  rod: {{from: [0, 50, 0], to: [200, 50, 0], corners: []}}\n");
+    build(&folder, &two, &["--run", "rod", "--only", "json"]);
+    build(&folder, &two, &["--run", "rod", "--run", "knee", "--only", "json"]);
+    build(&folder, &two, &["--run", "knee", "--only", "json"]);
+    fs::create_dir(folder.path().join("out/a/only/mine")).unwrap();
+    fs::write(folder.path().join("out/a/only/mine/page.pdf"), "of the user's own").unwrap();
+    let quiet = build(&folder, &two, &[]);
+    assert!(!quiet.contains("not from this build"), "{quiet}");
+    let said = build(&folder, SPEC, &[]);
+    let (_, named) = said.split_once("not from this build, and left as they were: ").unwrap();
+    let (named, _) = named.split_once('\n').unwrap();
+    let only: Vec<&str> = named.split(", ").filter(|name| name.starts_with("only/")).collect();
+    assert_eq!(only, ["only/knee+rod/", "only/rod/"], "{said}");
+    assert!(folder.path().join("out/a/only/rod/plan.json").exists());
+}

@@ -171,7 +171,7 @@ pub(super) struct BuildArguments {
     pub(super) out: Option<PathBuf>,
 
     /// Only these kinds of file
-    #[arg(long, value_delimiter = ',', value_name = "KINDS", value_parser = super::values::formats())]
+    #[arg(long, value_delimiter = ',', value_name = "KINDS", value_parser = super::values::Formats)]
     pub(super) only: Vec<Format>,
 
     /// Write files of this run only (repeatable), into a folder of their own: only/NAME

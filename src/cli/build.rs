@@ -91,7 +91,8 @@ fn tell<'a>(
     let mut reports = Vec::new();
     for ((spec, out), (files, made)) in built {
         let Ok(project) = &spec.project else { continue };
-        let left_over = LeftOver::of(out, &files, project.mark(), whole);
+        let runs: Vec<&str> = project.layout().runs.iter().map(|laid| laid.run.name.as_str()).collect();
+        let left_over = LeftOver::of(out, &files, project.mark(), whole, &runs);
         if text {
             let summary = summary(project, out, &files, terminal.page());
             let next = made.sheets.next(out, &files, &arguments.paper);

@@ -9,6 +9,8 @@ use serde::Serialize;
 use tubewright::diagnostic::harmless;
 use tubewright::export::mark;
 
+use super::selection;
+
 /// Folders whose contents are all outputs.
 const FOLDERS: [&str; 4] = ["runs", "forms", "jigs", "trials"];
 
@@ -38,10 +40,12 @@ struct OtherPlan {
 
 impl LeftOver {
     /// Looks at what is in the output folder beside `files`, which were built from the plan of this mark. `whole`
-    /// builds write all there is.
-    pub(super) fn of(out: &Path, files: &[String], mark: &str, whole: bool) -> Self {
+    /// builds write all there is; folders of some runs alone, of the spec's `runs`, are theirs.
+    pub(super) fn of(out: &Path, files: &[String], mark: &str, whole: bool, runs: &[&str]) -> Self {
         if whole {
-            return LeftOver { not_from_this_build: not_from_this_build(out, files), ..LeftOver::default() };
+            let mut names = not_from_this_build(out, files);
+            names.extend(of_runs_no_more(out, runs));
+            return LeftOver { not_from_this_build: names, ..LeftOver::default() };
         }
         let mut others = Vec::new();
         marked(out, "", DEEPEST, &mut others);
@@ -115,6 +119,26 @@ fn not_from_this_build(out: &Path, files: &[String]) -> Vec<String> {
     // Beside them lie files of the user's own: those that have a mark are outputs.
     let pages = entries(out, "").into_iter().filter(|entry| !entry.is_folder && !files.contains(&entry.path));
     names.extend(pages.map(|page| page.path).filter(|path| mark_of(&out.join(path)).is_some()));
+    names.sort();
+    names
+}
+
+/// Folders of some runs alone, where the spec has not all of those runs any more.
+fn of_runs_no_more(out: &Path, runs: &[&str]) -> Vec<String> {
+    let mut names = Vec::new();
+    for Entry { path, is_folder } in entries(out, selection::FOLDER) {
+        let stale = Path::new(&path).file_name().is_some_and(|name| {
+            selection::runs_called(&name.to_string_lossy()).any(|run| !runs.contains(&run))
+        });
+        let mut outputs = Vec::new();
+        if is_folder && stale {
+            // A folder of the user's own has no marks.
+            marked(out, &path, DEEPEST, &mut outputs);
+        }
+        if !outputs.is_empty() {
+            names.push(format!("{path}/"));
+        }
+    }
     names.sort();
     names
 }

@@ -55,6 +55,17 @@ fn called(names: &[&str]) -> String {
     format!("{first}+{}-more-{:06x}", names.len().saturating_sub(1), sum.finish() >> 40)
 }
 
+/// The runs that the name of a selection's folder tells: of a shortened one the first.
+pub(super) fn runs_called(name: &str) -> impl Iterator<Item = &str> {
+    let whole = |name: &&str| {
+        let Some((count, sum)) = name.split_once("-more-") else { return true };
+        let counts = !count.is_empty() && count.bytes().all(|byte| byte.is_ascii_digit());
+        !(counts && sum.len() == 6 && sum.bytes().all(|byte| byte.is_ascii_hexdigit()))
+    };
+    // The first is a run's whatever it looks like.
+    name.split('+').enumerate().filter(move |(index, name)| *index == 0 || whole(name)).map(|(_, name)| name)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -65,6 +76,20 @@ mod tests {
         assert_eq!(called(&["tank-to-pump", "b.2"]), "tank-to-pump+b.2");
         let longest = "x".repeat(64);
         assert_eq!(called(&[&longest]), longest);
+    }
+
+    #[test]
+    fn the_runs_of_a_selection_are_read_from_its_name() {
+        let many: Vec<String> = (0..200).map(|index| format!("run-{index}")).collect();
+        let many = called(&many.iter().map(String::as_str).collect::<Vec<_>>());
+        for (name, runs) in [
+            ("a", vec!["a"]),
+            ("tank-to-pump+b.2", vec!["tank-to-pump", "b.2"]),
+            ("3-more-tea", vec!["3-more-tea"]),
+            (&many, vec!["run-0"]),
+        ] {
+            assert_eq!(runs_called(name).collect::<Vec<_>>(), runs, "{name}");
+        }
     }
 
     #[test]

@@ -1,14 +1,47 @@
 //! Parsers of single argument values.
 
-use clap::builder::{PossibleValuesParser, TypedValueParser};
+use std::ffi::OsStr;
+
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
+use clap::error::{ContextKind, ContextValue};
 use tubewright::build::Format;
 use tubewright::drawing::sheet::Paper;
+use tubewright::spelling;
 
-/// Names of kinds of file.
-pub(super) fn formats() -> impl TypedValueParser<Value = Format> {
-    PossibleValuesParser::new(Format::ALL.map(Format::name)).try_map(|name| {
-        Format::ALL.into_iter().find(|format| format.name() == name).ok_or("no such kind of file")
-    })
+/// Names of kinds of file, in capitals, too. Of a name that is none the nearest is suggested, by the same rule as
+/// runs, metals and keys: the parser's own rule finds none for two letters that changed places.
+#[derive(Clone)]
+pub(super) struct Formats;
+
+impl TypedValueParser for Formats {
+    type Value = Format;
+
+    fn parse_ref(
+        &self,
+        command: &clap::Command,
+        argument: Option<&clap::Arg>,
+        value: &OsStr,
+    ) -> Result<Format, clap::Error> {
+        let names = Format::ALL.map(Format::name);
+        let typed = value.to_string_lossy();
+        let known = Format::ALL.into_iter().find(|format| format.name().eq_ignore_ascii_case(&typed));
+        if let Some(format) = known {
+            return Ok(format);
+        }
+        let listed = PossibleValuesParser::new(names).parse_ref(command, argument, value);
+        let mut error = match listed {
+            Err(error) => error,
+            Ok(_) => clap::Error::new(clap::error::ErrorKind::InvalidValue).with_cmd(command),
+        };
+        if let Some(meant) = spelling::nearest(&typed, names) {
+            error.insert(ContextKind::SuggestedValue, ContextValue::String(meant.to_owned()));
+        }
+        Err(error)
+    }
+
+    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
+        Some(Box::new(Format::ALL.into_iter().map(|format| PossibleValue::new(format.name()))))
+    }
 }
 
 /// What a printed 100 mm bar measured, mm, across and up the sheet.
