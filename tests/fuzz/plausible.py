@@ -103,7 +103,7 @@ class Spec:
             self.data["fittings"] = self.fittings
         if self.components:
             self.data["components"] = self.components
-        self.data["runs"] = runs
+        self.data["runs"] = self.with_own_benders_and_copies(runs)
 
     def chance(self, share):
         return self.pick.random() < share
@@ -251,6 +251,28 @@ class Spec:
         if self.chance(0.1):
             run["anneal"] = pick.choice(["auto", "always", "never"])
         return run
+
+    def with_own_benders_and_copies(self, runs):
+        """The runs, some with a bender of their own and some copied, by chances that leave all else as it is."""
+        pick = random.Random(f"copies of {self.number}")
+        for name, run in runs.items():
+            if pick.random() < 0.15:
+                own = {"name": f"bender of {name}", "mark": pick.choice(["start", "middle", "end"]), "grip": self.plain(2 * self.od)}
+                # A path with a place to reach is laid for the radius that it has.
+                if "bends" in run and "to" not in run:
+                    own["clr"] = self.plain(round(self.clr * pick.choice([0.8, 1.25, 1.5]), 1))
+                run["bender"] = own
+        for name in list(runs):
+            kind = pick.random()
+            at = self.plain(pick.choice([-700, -150, 900])) * self.size
+            if kind < 0.1:
+                runs[f"{name}-mirrored"] = {"mirror": {"run": name, "plane": pick.choice("xyz"), "at": at}}
+            elif kind < 0.15:
+                runs[f"{name}-again"] = {"same_as": name}
+            elif kind < 0.2:
+                facing = pick.choice([[1, 0, 0], [0, 0, -1], [0.6, 0.8, 0]])
+                runs[f"{name}-again"] = {"same_as": name, "from": {"at": [0, at, at], "facing": facing}}
+        return runs
 
     def corner(self, at, row):
         return {"at": self.point(at), "clr": self.length(row["clr"])} if "clr" in row else self.point(at)

@@ -3,22 +3,23 @@
 #![no_main]
 
 use libfuzzer_sys::fuzz_target;
-use tubewright::centreline::lay_out;
-use tubewright::{fit, plan, spec};
-use tubewright_fuzz::Numbers;
+use tubewright_fuzz::{Dice, Size, planned, spec, timed};
 
-fuzz_target!(|numbers: Numbers| {
-    let text = numbers.text(4, 12, 3000.0);
-    let Ok((spec, _)) = spec::read(&text, "fuzz.yaml") else { return };
-    let Ok((layout, _)) = lay_out(&spec) else { return };
-    let (fits, _) = fit::check(&layout);
-    let (plan, _) = plan::plan(&layout, &fits);
-    for (laid, run) in layout.runs.iter().zip(&plan.runs) {
+const SIZE: Size = Size { runs: 4, bends: 12, longest: 3000.0, wild: true };
+
+fuzz_target!(|bytes: &[u8]| timed(|| run(bytes)));
+
+fn run(bytes: &[u8]) {
+    let text = spec(&mut Dice::new(bytes), &SIZE);
+    let Some(planned) = planned(&text) else { return };
+    assert_eq!(planned.layout.runs.len(), planned.plan.runs.len(), "a run is lost: {text}");
+    for (laid, run) in planned.layout.runs.iter().zip(&planned.plan.runs) {
         let length = laid.centreline.length();
-        assert!(run.cut_length_mm.is_finite() && run.developed_length_mm.is_finite());
-        assert!((run.developed_length_mm - length).abs() < 1e-6 * length.max(1.0), "lengths differ");
+        assert!(run.cut_length_mm.is_finite() && run.developed_length_mm.is_finite(), "{text}");
+        assert!((run.developed_length_mm - length).abs() < 1e-6 * length.max(1.0), "lengths differ: {text}");
+        assert!(run.cut_length_mm >= run.developed_length_mm - 1e-6, "cut too short: {text}");
         for bend in &run.bends {
-            assert!(bend.pull_to_deg.is_finite() && bend.marks.mark_mm.is_finite());
+            assert!(bend.pull_to_deg.is_finite() && bend.marks.mark_mm.is_finite(), "{text}");
         }
     }
-});
+}

@@ -1,61 +1,100 @@
-//! One kind of page for a small spec from random numbers: everything drawn has a place.
+//! One kind of page for a small spec from random numbers: everything drawn is a number and lies on its paper.
 
 #![no_main]
 
-use arbitrary::Arbitrary;
 use libfuzzer_sys::fuzz_target;
-use tubewright::centreline::lay_out;
+use tubewright::diagnostic::Diagnostics;
+use tubewright::drawing::item::Drawing;
 use tubewright::drawing::sheet::{Paper, PrintSetup, Sheet, strip_sheets, template_sheets};
-use tubewright::drawing::{overview, strip, template, worksheet};
-use tubewright::export::{Meta, pdf, svg};
-use tubewright::{fit, plan, spec};
-use tubewright_fuzz::Numbers;
+use tubewright::drawing::{cut, form, jig, overview, strip, template, worksheet};
+use tubewright::export::{Meta, dxf, pdf, svg};
+use tubewright::tooling::form::forms;
+use tubewright::tooling::jig::jigs;
+use tubewright_fuzz::{Dice, Planned, Size, planned, spec, timed, whole_drawing, whole_sheet};
 
-#[derive(Debug, Arbitrary)]
-struct Input {
-    page: u8,
-    paper: u8,
-    numbers: Numbers,
+const SIZE: Size = Size { runs: 2, bends: 4, longest: 250.0, wild: false };
+
+const PAPERS: [&str; 8] = ["a4", "letter", "a3", "a5", "148x210", "200x330", "330x330", "610x2000"];
+
+#[derive(Clone, Copy)]
+enum Kind {
+    Templates,
+    Strips,
+    Worksheet,
+    Overview,
+    Forms,
+    Jigs,
+    Parts,
+    Pictures,
 }
 
-const PAPERS: [&str; 7] = ["a4", "letter", "a3", "148x210", "200x330", "330x330", "610x2000"];
+const KINDS: [Kind; 8] = [
+    Kind::Templates,
+    Kind::Strips,
+    Kind::Worksheet,
+    Kind::Overview,
+    Kind::Forms,
+    Kind::Jigs,
+    Kind::Parts,
+    Kind::Pictures,
+];
 
-fuzz_target!(|input: Input| {
-    let text = input.numbers.text(2, 6, 400.0);
-    let Ok((spec, mut findings)) = spec::read(&text, "fuzz.yaml") else { return };
-    let Ok((layout, _)) = lay_out(&spec) else { return };
-    let (fits, _) = fit::check(&layout);
-    let (plan, found) = plan::plan(&layout, &fits);
-    findings.extend(found);
-    let paper = Paper::parse(PAPERS[usize::from(input.paper) % PAPERS.len()]).expect("a size of paper");
-    let setup = PrintSetup { paper, ..PrintSetup::default() };
+fuzz_target!(|bytes: &[u8]| timed(|| run(bytes)));
+
+fn run(bytes: &[u8]) {
+    let mut dice = Dice::new(bytes);
+    let kind = dice.one_of(&KINDS);
+    let paper = Paper::parse(dice.one_of(&PAPERS)).expect("a size of paper");
+    let scale = dice.one_of(&[(1.0, 1.0), (1.0, 1.0), (0.98, 1.02)]);
+    let setup = PrintSetup { paper, scale, ..PrintSetup::default() };
+    // Writing takes longer than drawing: one in eight is written.
+    let written = dice.once_in(8);
+    let text = spec(&mut dice, &SIZE);
+    let Some(planned) = planned(&text) else { return };
+    draw(kind, &planned, &setup, written);
+}
+
+fn draw(kind: Kind, planned: &Planned, setup: &PrintSetup, written: bool) {
+    let Planned { layout, plan, findings } = planned;
     let meta = Meta { title: layout.title.clone(), mark: "abcdef".to_owned(), timestamp: 0 };
-    // The streams of a PDF are packed: only pictures are searched for numbers that are none.
-    let printed = |sheets: &[Sheet]| assert!(sheets.is_empty() || !pdf::render(sheets, &meta).is_empty());
-    let shown = |picture| held(&svg::render(picture, &meta));
-    match input.page % 6 {
-        0 => strip_sheets(&plan, &setup).iter().for_each(|sheets| printed(sheets)),
-        1 => template_sheets(&layout, &plan, &setup).iter().for_each(|sheets| printed(sheets)),
-        2 => printed(&worksheet::worksheet(&layout, &plan, &findings, &setup.paper)),
-        3 => shown(&overview::overview(&layout, &findings)),
-        4 => {
-            for laid in &layout.runs {
-                shown(&template::template_drawing(&layout, &plan, laid));
+    let printed = |sheets: &[Sheet]| {
+        sheets.iter().for_each(whole_sheet);
+        assert!(!written || !pdf::render(sheets, &meta).is_empty());
+    };
+    let shown = |picture: &Drawing| {
+        whole_drawing(picture);
+        assert!(!written || !svg::render(picture, &meta).is_empty());
+    };
+    let mut found = Diagnostics::new();
+    match kind {
+        Kind::Templates => template_sheets(layout, plan, setup).iter().for_each(|sheets| printed(sheets)),
+        Kind::Strips => strip_sheets(plan, setup).iter().for_each(|sheets| printed(sheets)),
+        Kind::Worksheet => printed(&worksheet::worksheet(layout, plan, findings, &setup.paper)),
+        Kind::Overview => printed(&[overview::sheet(layout, findings)]),
+        Kind::Forms => {
+            for made in forms(layout, plan, &mut found) {
+                printed(&form::sheets(&made, layout, &setup.paper));
             }
         }
-        _ => {
-            for run in &plan.runs {
-                let drawing = strip::strip_drawing(&plan, run, setup.paper_thickness_mm);
-                drawing.iter().for_each(shown);
+        Kind::Jigs => {
+            for made in jigs(layout, &mut found) {
+                printed(&jig::sheets(&made, layout, &setup.paper));
             }
         }
-    }
-});
-
-/// A file with something in it and without numbers that are none.
-fn held(bytes: &[u8]) {
-    assert!(!bytes.is_empty());
-    for wrong in [&b"NaN"[..], b"inf\"", b"inf ", b"-inf"] {
-        assert!(!bytes.windows(wrong.len()).any(|part| part == wrong), "a number that is none");
+        Kind::Parts => {
+            let sheet = &layout.workshop.sheet;
+            for made in forms(layout, plan, &mut found) {
+                let drawing =
+                    cut::sheets(&made.stack, sheet, &cut::form_notes(&made, sheet)).expect("outlines to cut");
+                whole_drawing(&drawing);
+                assert!(!written || dxf::render(&drawing, &meta).is_ok());
+            }
+        }
+        Kind::Pictures => {
+            layout.runs.iter().for_each(|laid| shown(&template::template_drawing(layout, plan, laid)));
+            let strips =
+                plan.runs.iter().filter_map(|run| strip::strip_drawing(plan, run, setup.paper_thickness_mm));
+            strips.for_each(|drawing| shown(&drawing));
+        }
     }
 }
