@@ -28,6 +28,11 @@ def test_every_number_of_the_format_is_tried(bounds):
     assert values.unmet(bounds) == []
 
 
+@pytest.mark.parametrize("name", values.SPECS)
+def test_the_specs_are_sound_before_a_number_is_changed(tmp_path, name):
+    assert values.tried(PROGRAM, values.text(values.SPECS[name]()), [], tmp_path)[:2] == ("built", None)
+
+
 @pytest.mark.parametrize("number", MIXED)
 def test_a_build_has_all_its_files_or_check_refuses_it(bounds, tmp_path, number):
     name, spec, options = values.shops(number) if number % 2 else values.several(number, bounds)
