@@ -1,6 +1,7 @@
 //! SVG: one drawing at full size. `width` and `height` are in mm and the viewBox has the same numbers.
 
 use std::f64::consts::PI;
+use std::fmt::Write as _;
 
 use svg::node::element::{Element, Group, Title};
 use svg::node::{Node, Text as Words};
@@ -15,6 +16,9 @@ use crate::palette::Rgb;
 
 /// White border around the drawing, mm.
 const BORDER: f64 = 5.0;
+
+/// The end of a document.
+const CLOSING: &str = "</svg>";
 
 /// Decimals of a coordinate: a millionth of a millimetre.
 const PLACES: usize = 6;
@@ -35,7 +39,7 @@ pub fn render(drawing: &Drawing, meta: &Meta) -> Vec<u8> {
 pub fn render_page(drawing: &Drawing, page: Rect, meta: &Meta) -> Vec<u8> {
     let (wide, high) = (coordinate(page.width()), coordinate(page.height()));
     let corner = on_page(Point::new(page.min.x, page.max.y));
-    let mut document = svg::Document::new()
+    let frame = svg::Document::new()
         .set("width", format!("{wide}mm"))
         .set("height", format!("{high}mm"))
         .set("viewBox", format!("{} {} {wide} {high}", corner.0, corner.1))
@@ -45,14 +49,18 @@ pub fn render_page(drawing: &Drawing, page: Rect, meta: &Meta) -> Vec<u8> {
         .set("font-family", "Helvetica, Arial, 'Liberation Sans', 'Nimbus Sans', sans-serif")
         .add(Title::new(legal(&meta.title)))
         .add(mark(meta))
-        .add(paper(page));
+        .add(paper(page))
+        .to_string();
+    // Written group by group: as nodes of one document a picture takes ten times its file's size.
+    let mut out = frame.strip_suffix(CLOSING).unwrap_or(&frame).to_owned();
     // Neighbours of one role share a group; the painting order stays.
     for items in drawing.items.chunk_by(|a, b| a.role == b.role) {
-        document = document.add(group(items));
+        // Writing to a String does not fail.
+        let _ = writeln!(out, "{}", group(items));
     }
-    let mut bytes = document.to_string().into_bytes();
-    bytes.push(b'\n');
-    bytes
+    out.push_str(CLOSING);
+    out.push('\n');
+    out.into_bytes()
 }
 
 /// The one place where y is turned over: SVG's y runs down.

@@ -8,7 +8,7 @@ use crate::drawing::item::{Arc, Drawing, Edge, Item, Path, Point, Role, Shape, T
 use crate::drawing::pen::{Pen, pen};
 use crate::drawing::sheet::Sheet;
 use crate::drawing::text::{Weight, baseline_start, encoded, font_size, weight};
-use crate::export::decimal::decimal;
+use crate::export::decimal::{decimal, push_decimal};
 use crate::palette::Rgb;
 
 /// Decimals of a coordinate in points: 4e-6 mm.
@@ -113,15 +113,14 @@ impl Page {
 
     /// A point and its operator; without an operator the line goes on.
     fn point(&mut self, p: Point, operator: &str) {
-        let (x, y) = self.on_page(p);
-        let end = if operator.is_empty() { ' ' } else { '\n' };
-        let gap = if operator.is_empty() { "" } else { " " };
-        // Writing to a String does not fail.
-        let _ = write!(self.out, "{x} {y}{gap}{operator}{end}");
-    }
-
-    fn on_page(&self, p: Point) -> (String, String) {
-        (points(p.x * self.by.0), points(p.y * self.by.1))
+        for coordinate in [p.x * self.by.0, p.y * self.by.1] {
+            push_decimal(&mut self.out, coordinate * POINTS_PER_MM, PLACES);
+            self.out.push(' ');
+        }
+        if !operator.is_empty() {
+            self.out.push_str(operator);
+            self.out.push('\n');
+        }
     }
 
     fn pen(&mut self, item: &Item) {
