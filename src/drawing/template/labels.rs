@@ -1,9 +1,8 @@
 //! Finding room for labels: near what they name, clear of the tube, of lines and of each other.
 
-use std::collections::BTreeMap;
 use std::f64::consts::FRAC_PI_2;
 
-use crate::drawing::clip::{clip_line, flattened};
+use super::room::Room;
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role, Shape, Text, Upright};
 use crate::drawing::text::{DESCENT, font_size, weight, width};
@@ -19,6 +18,9 @@ const ROOM: f64 = 0.9;
 
 /// Room kept on either side of a label, mm: enough that two side by side do not read as one.
 const SIDE: f64 = 2.0;
+
+/// A label that is only wanted near its place lies no further off, mm.
+const BESIDE: f64 = 9.0;
 
 /// A label further than this from its place gets a leader line, mm.
 const LEADER: f64 = 3.0;
@@ -39,26 +41,8 @@ const LEADER_DASH: (f64, f64) = (4.0, 2.0);
 /// Most dashes of a leader: a longer one has longer dashes.
 const MOST_DASHES: f64 = 500.0;
 
-/// Most squares along one side of all cells: on a sheet of kilometres they are larger.
-const MOST_SQUARES: f64 = 10_000.0;
-
 /// A label whose place is not this much nearer than another it may be taken for gets one too, mm.
 const DOUBT: f64 = 5.0;
-
-/// Side of the squares obstacles are filed under, mm: about the size of a label.
-const SQUARE: f64 = 15.0;
-
-/// How far obstacles that are arcs may be cut short, mm.
-const SAGITTA: f64 = 0.1;
-
-/// A drawn thing labels keep off: a line with a thickness.
-#[derive(Debug, Clone, Copy)]
-struct Obstacle {
-    line: Line,
-    reach: f64,
-    /// Whether a label that finds no other room may cross it.
-    thin: bool,
-}
 
 /// Where a label may point to, and which way it would rather lie from there.
 #[derive(Debug, Clone, Copy)]
@@ -115,12 +99,7 @@ impl Label {
 pub(crate) struct Placer {
     /// Labels lie wholly inside one of these.
     cells: Vec<Rect>,
-    obstacles: Vec<Obstacle>,
-    /// Side of the squares, mm.
-    square: f64,
-    /// Numbers of the obstacles near each square of the sheet, by column and row.
-    squares: BTreeMap<(i64, i64), Vec<usize>>,
-    boxes: Vec<Rect>,
+    room: Room,
 }
 
 #[derive(Debug, Clone)]
@@ -136,82 +115,61 @@ struct Candidate {
 impl Placer {
     /// Room inside `cells`.
     pub(crate) fn new(cells: Vec<Rect>) -> Self {
-        let whole = cells.iter().copied().reduce(Rect::union);
-        let square =
-            whole.map_or(SQUARE, |whole| SQUARE.max(whole.width().max(whole.height()) / MOST_SQUARES));
-        Placer { cells, obstacles: Vec::new(), square, squares: BTreeMap::new(), boxes: Vec::new() }
+        let room = Room::new(cells.iter().copied().reduce(Rect::union));
+        Placer { cells, room }
     }
 
     /// Keeps labels `reach` mm off an edge; the tube's body is an edge with its radius as reach.
     pub(crate) fn keep_off(&mut self, edge: &Edge, reach: f64, thin: bool) {
-        match edge {
-            Edge::Line(line) => self.add(Obstacle { line: *line, reach, thin }),
-            Edge::Arc(arc) => {
-                let reach = reach + SAGITTA;
-                for pair in flattened(arc, SAGITTA).windows(2) {
-                    if let &[from, to] = pair {
-                        self.add(Obstacle { line: Line { from, to }, reach, thin });
-                    }
-                }
-            }
-        }
-    }
-
-    /// Files an obstacle under every square that its line comes near, piece by piece.
-    fn add(&mut self, obstacle: Obstacle) {
-        let Line { from, to } = obstacle.line;
-        let number = self.obstacles.len();
-        self.obstacles.push(obstacle);
-        let Some(bounds) = self.cells.iter().copied().reduce(Rect::union) else { return };
-        let near = bounds.grown(self.square + obstacle.reach);
-        let Some(line) = clip_line(&Line { from, to }, &near) else { return };
-        let pieces = (line.from.distance(line.to) / self.square).ceil().max(1.0);
-        let mut done = 0.0;
-        // As the line is clipped, little more than MOST_SQUARES pieces.
-        while done < pieces {
-            let at = |share: f64| {
-                let (dx, dy) = (line.to.x - line.from.x, line.to.y - line.from.y);
-                line.from.shifted(dx * share, dy * share)
-            };
-            let piece = Rect::new(at(done / pieces), at((done + 1.0) / pieces)).grown(obstacle.reach);
-            for square in squares(&piece, self.square) {
-                let filed = self.squares.entry(square).or_default();
-                if filed.last() != Some(&number) {
-                    filed.push(number);
-                }
-            }
-            done += 1.0;
-        }
+        self.room.keep_off(edge, reach, thin);
     }
 
     /// Keeps labels out of a box.
     pub(crate) fn keep_out(&mut self, bounds: Rect) {
-        self.boxes.push(bounds);
+        self.room.keep_out(bounds);
     }
 
     /// Draws the label where there is room, with a leader line if that is not right beside its
     /// place. Without any room left it crosses thin lines, at worst whatever is there.
     pub(crate) fn place(&mut self, label: &Label, drawing: &mut Drawing) {
         let size = label_size(label);
-        let mut candidates = candidates(label, size);
-        candidates.sort_by(|a, b| a.cost.total_cmp(&b.cost));
         let found = [Care::Full, Care::Lines]
             .into_iter()
-            .find_map(|care| candidates.iter().find(|c| self.fits(c, care)).cloned())
+            .find_map(|care| self.beside(label, size, care, f64::INFINITY))
             .or_else(|| self.anywhere(label, size, Care::Lines, COARSE))
             .or_else(|| self.anywhere(label, size, Care::Words, COARSE))
             .or_else(|| self.anywhere(label, size, Care::Words, FINE))
-            .or_else(|| candidates.first().cloned());
-        let Some(place) = found else { return };
-        let Candidate { bounds, anchor, .. } = place;
+            .or_else(|| best(label, size, f64::INFINITY, |_| true));
+        if let Some(place) = found {
+            self.put(label, &place, drawing);
+        }
+    }
+
+    /// Draws the label only where there is room near its place; whether there was.
+    pub(crate) fn place_beside(&mut self, label: &Label, drawing: &mut Drawing) -> bool {
+        let found = self.beside(label, label_size(label), Care::Full, BESIDE);
+        found.is_some_and(|place| {
+            self.put(label, &place, drawing);
+            true
+        })
+    }
+
+    /// The best free place beside an anchor, no further off than that, mm.
+    fn beside(&self, label: &Label, size: (f64, f64), care: Care, furthest: f64) -> Option<Candidate> {
+        best(label, size, furthest, |candidate| self.fits(candidate, care))
+    }
+
+    /// Draws a label in its place and keeps that place.
+    fn put(&mut self, label: &Label, place: &Candidate, drawing: &mut Drawing) {
+        let Candidate { bounds, anchor, .. } = *place;
         let gap = distance(anchor, &bounds);
         if gap > LEADER || (gap > 0.5 && label.doubtful(&bounds, gap)) {
             let leader = Line { from: anchor, to: nearest(anchor, &bounds.grown(0.4)) };
             draw_leader(drawing, leader);
             self.keep_off(&Edge::Line(leader), 0.0, true);
         }
-        self.boxes.push(roomy(&bounds));
-        draw(label, &place, drawing);
+        self.room.keep_out(roomy(&bounds));
+        draw(label, place, drawing);
     }
 
     /// The same inside one box instead of any cell.
@@ -222,35 +180,42 @@ impl Placer {
     }
 
     fn fits(&self, candidate: &Candidate, care: Care) -> bool {
+        self.taken_until(candidate, care).is_none() && self.may_stand(candidate, care)
+    }
+
+    /// Whether a candidate that nothing lies in the way of is inside a cell and led to rightly.
+    fn may_stand(&self, candidate: &Candidate, care: Care) -> bool {
         let kept = roomy(&candidate.bounds);
         self.cells.iter().any(|cell| cell.holds(&kept))
-            && !self.boxes.iter().any(|taken| taken.overlaps(&kept))
-            && !self.near(&kept).any(|o| (care == Care::Full || !o.thin) && hits(o, &kept))
             && (care == Care::Words || self.leader_is_clear(candidate))
     }
 
-    /// The obstacles filed under the squares of a box.
-    fn near(&self, bounds: &Rect) -> impl Iterator<Item = &Obstacle> {
-        squares(bounds, self.square)
-            .filter_map(|square| self.squares.get(&square))
-            .flatten()
-            .filter_map(|&number| self.obstacles.get(number))
+    /// How far to the right what lies in the way of a candidate reaches at its height, mm, if anything does.
+    fn taken_until(&self, candidate: &Candidate, care: Care) -> Option<f64> {
+        self.room.taken_until(&roomy(&candidate.bounds), care == Care::Full)
     }
 
     /// A leader line crosses no other label.
     fn leader_is_clear(&self, candidate: &Candidate) -> bool {
         let leader = Line { from: candidate.anchor, to: nearest(candidate.anchor, &candidate.bounds) };
-        distance(candidate.anchor, &candidate.bounds) <= LEADER
-            || !self.boxes.iter().any(|taken| clip_line(&leader, taken).is_some())
+        distance(candidate.anchor, &candidate.bounds) <= LEADER || !self.room.is_crossed(&leader)
     }
 
     /// The free place nearest to the first anchor on a grid of `step` mm over all cells.
     fn anywhere(&self, label: &Label, size: (f64, f64), care: Care, step: f64) -> Option<Candidate> {
         let anchor = label.anchors.first()?;
+        let whole = self.cells.iter().copied().reduce(Rect::union)?;
+        let far = [anchor.at.x - whole.min.x, whole.max.x - anchor.at.x];
+        let high = [anchor.at.y - whole.min.y, whole.max.y - anchor.at.y];
+        let furthest = far.into_iter().chain(high).fold(0.0, f64::max);
         // Near the anchor first: a sheet of metres has a hundred thousand places.
-        [80.0, 250.0, f64::INFINITY]
-            .into_iter()
-            .find_map(|reach| self.within(anchor, (reach, step), size, care))
+        let mut tried = 0.0;
+        [80.0, 250.0, f64::INFINITY].into_iter().find_map(|reach| {
+            // A wider look would see the same places again.
+            let seen = tried >= furthest;
+            tried = reach;
+            if seen { None } else { self.within(anchor, (reach, step), size, care) }
+        })
     }
 
     /// The same no further than `reach` mm from the anchor along either axis.
@@ -270,12 +235,23 @@ impl Placer {
             // MOST_PLACES at most, as along x.
             while y + high < cell.max.y.min(at.y + reach) {
                 let mut x = (cell.min.x + SIDE).max(at.x - reach);
-                // MOST_PLACES at most.
+                // MOST_PLACES at most, as every step is `across` or a multiple of it.
                 while x + wide < cell.max.x.min(at.x + reach) {
                     let bounds = Rect::new(Point::new(x, y), Point::new(x + wide, y + high));
                     let cost = distance(at, &bounds);
                     let candidate = Candidate { bounds, turned: false, anchor: at, away, cost };
-                    if best.as_ref().is_none_or(|b| cost < b.cost) && self.fits(&candidate, care) {
+                    let better = best.as_ref().is_none_or(|b| cost < b.cost);
+                    if !better && x >= at.x {
+                        // Further right is further off.
+                        break;
+                    }
+                    let taken = if better { self.taken_until(&candidate, care) } else { None };
+                    if let Some(until) = taken {
+                        // Up to there the row is taken at every step.
+                        x += across * ((until - (x - SIDE)) / across).floor().max(1.0);
+                        continue;
+                    }
+                    if better && self.may_stand(&candidate, care) {
                         best = Some(candidate);
                     }
                     x += across;
@@ -302,23 +278,6 @@ fn roomy(bounds: &Rect) -> Rect {
     Rect { min: bounds.min.shifted(-SIDE, -ROOM), max: bounds.max.shifted(SIDE, ROOM) }
 }
 
-/// Column and row of the squares of a `side` a box lies in.
-#[allow(
-    clippy::cast_possible_truncation,
-    reason = "sheets are metres, not 2^63 squares, and a cast saturates"
-)]
-fn squares(bounds: &Rect, side: f64) -> impl Iterator<Item = (i64, i64)> + use<> {
-    let index = |v: f64| (v / side).floor() as i64;
-    let (columns, rows) =
-        (index(bounds.min.x)..=index(bounds.max.x), index(bounds.min.y)..=index(bounds.max.y));
-    columns.flat_map(move |column| rows.clone().map(move |row| (column, row)))
-}
-
-/// Whether a thick line comes into a box; its ends count as square, which errs on the safe side.
-fn hits(obstacle: &Obstacle, bounds: &Rect) -> bool {
-    clip_line(&obstacle.line, &bounds.grown(obstacle.reach)).is_some()
-}
-
 fn nearest(p: Point, bounds: &Rect) -> Point {
     Point::new(p.x.clamp(bounds.min.x, bounds.max.x), p.y.clamp(bounds.min.y, bounds.max.y))
 }
@@ -337,29 +296,59 @@ fn label_size(label: &Label) -> (f64, f64) {
 /// What it costs a label to run up the sheet, in millimetres of distance.
 const TURNED: f64 = 5.0;
 
-/// Places in growing distance and in directions that fan out from the preferred one. A single line
-/// may also run up the sheet, close to its place: between upright tubes there is no other room.
-fn candidates(label: &Label, (wide, high): (f64, f64)) -> Vec<Candidate> {
-    const DISTANCES: [f64; 12] = [1.0, 2.5, 4.0, 6.0, 9.0, 13.0, 18.0, 24.0, 31.0, 40.0, 52.0, 66.0];
-    let mut found = Vec::with_capacity(label.anchors.len() * DISTANCES.len() * 22);
-    let mut penalty = 0.0;
-    for anchor in &label.anchors {
-        for far in DISTANCES {
-            for fan in [0.0, 0.3, -0.3, 0.6, -0.6, 0.9, -0.9, 1.25, -1.25, 1.57, -1.57_f64] {
-                let cost = far + 2.0 * fan.abs() + penalty;
-                let bounds = beside(anchor, far, fan, (wide, high));
-                let cost = cost + label.disorder(anchor.at, &bounds);
-                let lying = Candidate { bounds, turned: false, anchor: anchor.at, away: anchor.away, cost };
-                if label.lines.len() == 1 && far <= LEADER + 1.0 {
-                    let bounds = beside(anchor, far, fan, (high, wide));
-                    found.push(Candidate { bounds, turned: true, cost: cost + TURNED, ..lying });
+/// Distances from an anchor that are tried, mm.
+const DISTANCES: [f64; 12] = [1.0, 2.5, 4.0, 6.0, 9.0, 13.0, 18.0, 24.0, 31.0, 40.0, 52.0, 66.0];
+
+/// Directions that are tried, rad from the preferred one.
+const FAN: [f64; 11] = [0.0, 0.3, -0.3, 0.6, -0.6, 0.9, -0.9, 1.25, -1.25, 1.57, -1.57];
+
+/// The place that costs least of those up to `furthest` mm off that are free; among equals the one at the first anchor.
+fn best(
+    label: &Label,
+    size: (f64, f64),
+    furthest: f64,
+    free: impl Fn(&Candidate) -> bool,
+) -> Option<Candidate> {
+    let mut best: Option<(usize, Candidate)> = None;
+    for far in DISTANCES.into_iter().filter(|&far| far <= furthest) {
+        // Whatever is further off costs at least its distance.
+        if best.as_ref().is_some_and(|(_, known)| known.cost < far) {
+            break;
+        }
+        for (index, anchor) in label.anchors.iter().enumerate() {
+            for candidate in around(label, index, anchor, size, far) {
+                let better = best.as_ref().is_none_or(|(at, known)| {
+                    candidate.cost.total_cmp(&known.cost).then(index.cmp(at)).is_lt()
+                });
+                if better && free(&candidate) {
+                    best = Some((index, candidate));
                 }
-                found.push(lying);
             }
         }
-        penalty += 1.5;
     }
-    found
+    best.map(|(_, candidate)| candidate)
+}
+
+/// Places at a distance from an anchor, in directions that fan out from the preferred one. A single line may also run
+/// up the sheet, close to its place: between upright tubes there is no other room.
+fn around(
+    label: &Label,
+    index: usize,
+    anchor: &Anchor,
+    (wide, high): (f64, f64),
+    far: f64,
+) -> impl Iterator<Item = Candidate> {
+    let penalty = 1.5 * index as f64;
+    FAN.into_iter().flat_map(move |fan| {
+        let bounds = beside(anchor, far, fan, (wide, high));
+        let cost = far + 2.0 * fan.abs() + penalty + label.disorder(anchor.at, &bounds);
+        let lying = Candidate { bounds, turned: false, anchor: anchor.at, away: anchor.away, cost };
+        let upright = (label.lines.len() == 1 && far <= LEADER + 1.0).then(|| {
+            let bounds = beside(anchor, far, fan, (high, wide));
+            Candidate { bounds, turned: true, cost: cost + TURNED, ..lying.clone() }
+        });
+        [Some(lying), upright].into_iter().flatten()
+    })
 }
 
 /// The box whose side or corner, whichever lies towards the anchor, is `far` away from it.
@@ -437,7 +426,7 @@ mod tests {
         let mut placer = Placer::new(vec![Rect::new(Point::new(0.0, 0.0), Point::new(far, far))]);
         let across = Line { from: Point::new(0.0, 0.0), to: Point::new(far, far) };
         placer.keep_off(&Edge::Line(across), 8.0, false);
-        assert!(placer.squares.len() < 50_000, "{}", placer.squares.len());
+        assert!(placer.room.filed() < 50_000, "{}", placer.room.filed());
         let mut drawing = Drawing::new();
         draw_leader(&mut drawing, across);
         assert!(drawing.items.len() <= 1000, "{}", drawing.items.len());

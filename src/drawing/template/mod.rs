@@ -10,6 +10,7 @@ pub(crate) mod labels;
 pub(crate) mod legend;
 pub(crate) mod plane;
 pub(crate) mod pulled;
+mod room;
 
 use std::f64::consts::FRAC_PI_2;
 
