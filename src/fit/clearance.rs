@@ -90,16 +90,19 @@ impl Scene {
         Scene { leaves, tree }
     }
 
-    /// The stretches of `run` whose boxes come within `margin` mm of `stretch`'s.
-    pub(super) fn same_run_near(&self, run: usize, stretch: &Stretch, margin: f64) -> Vec<Stretch> {
+    /// The stretches of one tube alone: among thousands of others its own are slow to find.
+    pub(super) fn alone(tube: &[Stretch]) -> Self {
+        Scene::new([tube].into_iter(), &[])
+    }
+
+    /// The stretches of tubes whose boxes come within `margin` mm of `stretch`'s.
+    pub(super) fn tubes_near(&self, stretch: &Stretch, margin: f64) -> Vec<Stretch> {
         let reach = stretch.aabb().loosened(margin);
         self.tree
             .intersect_aabb(&reach)
-            .filter_map(|leaf| match &self.leaves.get(leaf as usize)? {
-                Leaf { obstacle: Obstacle::Run(other), body: Body::Tube(near) } if *other == run => {
-                    Some(*near)
-                }
-                _ => None,
+            .filter_map(|leaf| match self.leaves.get(leaf as usize)?.body {
+                Body::Tube(near) => Some(near),
+                Body::Solid(_) => None,
             })
             .collect()
     }
@@ -226,8 +229,7 @@ pub(super) fn measure(layout: &Layout) -> Vec<Measured> {
 /// A run on the bench can only meet itself.
 fn measure_alone(laid: &LaidRun, tube: &[Stretch]) -> Measured {
     let mut measured = Measured::default();
-    let alone = Scene::new([tube].into_iter(), &[]);
-    measured.note(itself::distance(laid, &alone, 0, tube), Obstacle::Itself);
+    measured.note(itself::distance(laid, tube), Obstacle::Itself);
     measured
 }
 
@@ -257,7 +259,7 @@ fn measure_run(
         }
         measured.note((near.distance < f64::MAX).then_some(near), Obstacle::Component(component));
     }
-    measured.note(itself::distance(laid, scene, run, tube), Obstacle::Itself);
+    measured.note(itself::distance(laid, tube), Obstacle::Itself);
 
     let (nearest, clashes) = (Effort::default(), Effort::default());
     for stretch in tube {

@@ -13,13 +13,14 @@ use crate::tolerance::CLEARANCE_MM;
 /// comparison theorem), so places less than π·R apart along the tube cannot touch unless the bend
 /// itself folds; they are left out. At s = π·R the chord is at least 2R, so whatever is nearer than
 /// that is a place where the tube comes back to itself.
-pub(super) fn distance(laid: &LaidRun, scene: &Scene, run: usize, tube: &[Stretch]) -> Option<Near> {
+pub(super) fn distance(laid: &LaidRun, tube: &[Stretch]) -> Option<Near> {
     let tightest = laid.centreline.bends().iter().map(|bend: &Bend| bend.radius).reduce(f64::min)?;
     let around = std::f64::consts::PI * tightest;
     let margin = 2.0 * tightest - laid.run.tube.od() - CLEARANCE_MM;
     let mut best = Near::within(margin);
+    let alone = Scene::alone(tube);
     for stretch in tube {
-        for other in scene.same_run_near(run, stretch, margin.max(0.0)) {
+        for other in alone.tubes_near(stretch, margin.max(0.0)) {
             if other.from() >= stretch.from() {
                 lower(&mut best, stretch, &other, around);
             }
