@@ -21,7 +21,11 @@ pub fn angle_between(a: Vector3, b: Vector3) -> f64 {
 
 /// `vector` turned by `angle` (rad, right-handed) about the unit `axis` through the origin.
 pub fn turned(vector: Vector3, axis: Vector3, angle: f64) -> Vector3 {
-    let (sin, cos) = angle.sin_cos();
+    turned_by(vector, axis, angle.sin_cos())
+}
+
+/// The same by an angle whose sine and cosine are known.
+pub(crate) fn turned_by(vector: Vector3, axis: Vector3, (sin, cos): (f64, f64)) -> Vector3 {
     vector * cos + axis.cross(vector) * sin + axis * (axis.dot(vector) * (1.0 - cos))
 }
 

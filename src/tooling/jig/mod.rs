@@ -83,8 +83,9 @@ const MOST_BENDS: usize = 100;
 /// Longest run that has a jig, mm.
 const MOST_LENGTH_MM: f64 = 50_000.0;
 
-/// Most bends of all runs of a spec together that have jigs.
-const MOST_BENDS_IN_ALL: usize = 15_000;
+/// Most bends of all runs of a spec together that have jigs: beyond some dozens of boards nobody cuts them in one go,
+/// and they are most of the work of a build.
+const MOST_BENDS_IN_ALL: usize = 2_000;
 
 /// A jig for every run that one can be made for; findings say for which not, and what a jig does not show.
 pub fn jigs(layout: &Layout, findings: &mut Diagnostics) -> Vec<Jig> {
@@ -138,9 +139,12 @@ fn beyond(laid: &LaidRun, in_all: usize, unit: Unit) -> Option<Box<Diagnostic>> 
             format!("{own} of tube; a jig is made for {most} at most")
         }
         _ if in_all > MOST_BENDS_IN_ALL => {
-            format!(
-                "the last of {in_all} bends so far; jigs are made for {MOST_BENDS_IN_ALL} of a spec at most"
-            )
+            let message = format!(
+                "run {name} has no checking jig: jigs are made for the first {MOST_BENDS_IN_ALL} bends of a spec, and the runs up to it have {in_all}"
+            );
+            let hint = format!("build it by itself: --run {name}");
+            let warning = Diagnostic::warning("jig-limit", message).hint(hint);
+            return Some(Box::new(warning.at(laid.run.place).run(name)));
         }
         _ => return None,
     };

@@ -13,6 +13,11 @@ impl Quad {
     /// The rectangle round a middle: half its length along an angle (rad), half its width across.
     pub(super) fn new(middle: Point, angle: f64, half_length: f64, half_width: f64) -> Quad {
         let (sin, cos) = angle.sin_cos();
+        Quad::along(middle, (cos, sin), half_length, half_width)
+    }
+
+    /// The same along a unit vector.
+    pub(super) fn along(middle: Point, (cos, sin): (f64, f64), half_length: f64, half_width: f64) -> Quad {
         let corner = |u: f64, v: f64| {
             let (u, v) = (u * half_length, v * half_width);
             middle.shifted(u * cos - v * sin, u * sin + v * cos)
@@ -62,7 +67,12 @@ fn parted(a: &[Point; 4], b: &[Point; 4]) -> bool {
     })
 }
 
-/// Square of the distance from a side: thousands are compared for one jig, and `hypot` is slow.
+/// Length of a vector of millimetres: no overflow to guard against, and `hypot` is slow.
+pub(super) fn length(x: f64, y: f64) -> f64 {
+    (x * x + y * y).sqrt()
+}
+
+/// Square of the distance from a side: thousands are compared for one jig.
 fn to_side(p: Point, from: Point, to: Point) -> f64 {
     let (x, y) = (to.x - from.x, to.y - from.y);
     let (px, py) = (p.x - from.x, p.y - from.y);

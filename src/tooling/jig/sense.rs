@@ -1,6 +1,7 @@
 //! What a jig shows of a wrong tube: numbers of uprights against straights that are held wrong.
 
 use super::Role;
+use super::quad::length;
 use super::stand::{Stand, section_reach};
 use super::tube::{Tube, Wrong};
 use crate::geometry::InnerSpace;
@@ -41,7 +42,7 @@ fn stopped(tube: &Tube, stands: &[Stand], after: usize, wrong: &Wrong, rim: &[(f
                 let (u, n, z) = stand.local(end);
                 let reach = section_reach(direction, stand.ahead, tube.radius);
                 // The foremost point lies above or below the end's middle.
-                let z = z - direction.z.signum() * tube.radius * direction.x.hypot(direction.y);
+                let z = z - direction.z.signum() * tube.radius * length(direction.x, direction.y);
                 n + reach > FELT_MM - stand.thickness / 2.0
                     && n - reach < stand.thickness / 2.0
                     && u > -stand.arms[0]
@@ -96,7 +97,7 @@ fn held_off(
         return false;
     }
     let (_, start, _) = stand.local(from);
-    let level = direction.x.hypot(direction.y);
+    let level = length(direction.x, direction.y);
     let walls = stand.top - stand.saddle.map_or(0.0, |saddle| saddle.chamfer);
     [-0.5, 0.0, 0.5].iter().any(|side| {
         let along = ((side * stand.thickness - start) / step).clamp(0.0, leg.length);
@@ -115,7 +116,8 @@ fn both_felt(tube: &Tube, stands: &[Stand], bend: usize, by: f64, rim: &[(f64, f
     let (Some(&piece), Some(b)) = (tube.arcs.get(bend), tube.bends.get(bend)) else { return false };
     [by, -by]
         .iter()
-        .all(|&by| stopped(tube, stands, piece, &Wrong::Turned { centre: b.centre, axis: b.axis, by }, rim))
+        .map(|by| Wrong::Turned { centre: b.centre, axis: b.axis, by: by.sin_cos() })
+        .all(|wrong| stopped(tube, stands, piece, &wrong, rim))
 }
 
 /// Smallest error (rad) of each bend's angle that is felt whichever way it goes; none where it is not.

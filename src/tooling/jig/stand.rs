@@ -1,7 +1,7 @@
 //! Uprights as numbers: where each stands, its saddle, how near anything comes to it.
 
 use super::Role;
-use super::quad::Quad;
+use super::quad::{Quad, length};
 use super::region::Region;
 use super::tube::{Sample, Tube};
 use crate::flat::Point;
@@ -64,7 +64,7 @@ const NEAR_END: f64 = 1.5;
 /// Distance of (u, z) from the box −left ≤ u ≤ right, z ≤ top.
 fn to_box(u: f64, z: f64, [left, right]: [f64; 2], top: f64) -> f64 {
     let beside = (-left - u).max(u - right).max(0.0);
-    beside.hypot((z - top).max(0.0))
+    length(beside, (z - top).max(0.0))
 }
 
 impl Stand {
@@ -81,13 +81,13 @@ impl Stand {
             None => to_box(u, z, self.arms, top),
             Some(saddle) => {
                 let (side, rise) = (u.abs(), z - saddle.centre);
-                let inside = side < saddle.radius && (rise >= 0.0 || side.hypot(rise) < saddle.radius);
+                let inside = side < saddle.radius && (rise >= 0.0 || length(side, rise) < saddle.radius);
                 if !inside {
                     to_box(u, z, self.arms, top)
                 } else if rise >= 0.0 {
-                    (saddle.radius - side).hypot((z - top).max(0.0))
+                    length(saddle.radius - side, (z - top).max(0.0))
                 } else {
-                    saddle.radius - side.hypot(rise)
+                    saddle.radius - length(side, rise)
                 }
             }
         };
@@ -103,7 +103,7 @@ impl Stand {
         within(self.arms, top)
             && self.saddle.is_none_or(|saddle| {
                 let (side, rise) = (u.abs(), z - saddle.centre);
-                side >= saddle.radius || (rise < 0.0 && side.hypot(rise) >= saddle.radius)
+                side >= saddle.radius || (rise < 0.0 && length(side, rise) >= saddle.radius)
             })
     }
 
@@ -111,7 +111,7 @@ impl Stand {
     pub(super) fn distance(&self, p: Point3) -> f64 {
         let (u, n, z) = self.local(p);
         let beside = (n.abs() - self.thickness / 2.0).max(0.0);
-        self.flat_distance(u, z, self.top).hypot(beside)
+        length(self.flat_distance(u, z, self.top), beside)
     }
 
     /// Angle of its x axis on the board, rad.
@@ -127,7 +127,7 @@ impl Stand {
 
     /// Rectangle on the board: middle along across, whole width, depth along ahead.
     pub(super) fn rectangle(&self, middle: f64, width: f64, depth: f64) -> Quad {
-        Quad::new(self.on_board(middle, 0.0), self.angle(), width / 2.0, depth / 2.0)
+        Quad::along(self.on_board(middle, 0.0), (self.across.x, self.across.y), width / 2.0, depth / 2.0)
     }
 
     /// What it covers of the board.

@@ -158,6 +158,14 @@ fn a_run_beyond_the_limits_has_no_jig_and_is_told_why() {
 }
 
 #[test]
+fn jigs_are_made_for_so_many_bends_in_all() {
+    let laid = table_run("a", 30.0, &[(60.0, 0.0, 90.0)], 60.0);
+    assert!(beyond(&laid, MOST_BENDS_IN_ALL).is_none());
+    let why = beyond(&laid, MOST_BENDS_IN_ALL + 1).unwrap();
+    assert_eq!((why.code, why.hint.as_deref()), ("jig-limit", Some("build it by itself: --run a")));
+}
+
+#[test]
 fn when_the_effort_is_spent_no_more_cradles_are_looked_for() {
     let laid = table_run("a", 30.0, &[(60.0, 0.0, 90.0)], 60.0);
     let up = Placement { origin: Point3::new(0.0, 0.0, 40.0), axis: Vector3::unit_z(), x: Vector3::unit_x() };

@@ -2,6 +2,7 @@
 
 use crate::centreline::{Bend, Centreline, Segment};
 use crate::geometry::{Point3, Vector3};
+use crate::tooling::jig::quad::length;
 use crate::tooling::jig::region::Region;
 
 /// Distance of two samples along a bend or a straight, mm at most. Between two samples of a bend of radius R
@@ -34,7 +35,7 @@ impl Leg {
 
     /// Length of its direction seen from above: the cosine of its slope.
     pub(super) fn level(&self) -> f64 {
-        self.direction.x.hypot(self.direction.y)
+        length(self.direction.x, self.direction.y)
     }
 }
 
@@ -249,14 +250,14 @@ impl Tube {
 /// What is wrong with a tube beyond a point: turned about an axis through a centre, then shifted.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Wrong {
-    /// A bend is turned further by an angle, rad.
+    /// A bend is turned further by an angle.
     Turned {
         /// Centre of the bend.
         centre: Point3,
         /// Its axis.
         axis: Vector3,
-        /// By how much, rad.
-        by: f64,
+        /// Sine and cosine of the angle.
+        by: (f64, f64),
     },
     /// A straight is longer.
     Longer(Vector3),
@@ -274,7 +275,7 @@ impl Wrong {
     /// Where a direction beyond comes to point.
     pub(super) fn vector(&self, v: Vector3) -> Vector3 {
         match *self {
-            Wrong::Turned { axis, by, .. } => crate::geometry::turned(v, axis, by),
+            Wrong::Turned { axis, by, .. } => crate::geometry::turned_by(v, axis, by),
             Wrong::Longer(_) => v,
         }
     }
