@@ -284,8 +284,11 @@ impl Project {
                 export::svg::render(&overview::overview(layout, &self.findings), meta),
             ),
             Job::Worksheet => {
+                if let Some(why) = worksheet::too_large(layout) {
+                    return Err(left_out(why));
+                }
                 let sheets = worksheet::worksheet(layout, &self.plan, &self.findings, &options.print.paper);
-                one("worksheet.pdf".into(), export::pdf::render(&sheets, meta))
+                one("worksheet.pdf".into(), export::pdf::render(sheets, meta))
             }
             Job::FormStep(form) => Ok(tools::form_step(form, meta)?),
             Job::FormStl(form) => Ok(meshes::form_stl(form, options.chord_mm, meta, notes)?),

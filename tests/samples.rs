@@ -48,9 +48,9 @@ fn pictures_of_the_readme_are_up_to_date() {
     };
     project.render(&options, &sink, &|| ()).unwrap();
     let mut files = files.into_inner().unwrap();
-    let sheets =
+    let mut sheets =
         worksheet::worksheet(project.layout(), project.plan(), project.findings(), &options.print.paper);
-    let page = sheets.iter().find(|sheet| sheet.name.starts_with("side-to-tank")).unwrap();
+    let page = sheets.find(|sheet| sheet.name.starts_with("side-to-tank")).unwrap();
     let (layout, tooling, paper) = (project.layout(), project.tooling(), &options.print.paper);
     let made = tooling.jigs.iter().find(|jig| jig.run == "pump-to-processor").unwrap();
     let pages = [

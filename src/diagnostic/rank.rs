@@ -54,6 +54,7 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("form-limit", Advice),
     ("jig-limit", Advice),
     ("overview-limit", Advice),
+    ("worksheet-limit", Advice),
     ("too-many-sheets", Advice),
     ("chord", Advice),
     ("stl-coarse", Advice),

@@ -1,73 +1,70 @@
 //! Drawings moved and enlarged as a whole.
 
-use super::item::{Arc, Drawing, Edge, Item, Line, Path, Point, Shape, Text};
+use super::item::{Arc, Drawing, Edge, Item, Line, Path, Point, Shape};
 
 /// The item moved by (dx, dy) mm.
 #[must_use]
 pub fn shifted_item(item: &Item, dx: f64, dy: f64) -> Item {
-    let path = |path: &Path| Path {
-        edges: path
-            .edges
-            .iter()
-            .map(|edge| match edge {
-                Edge::Line(l) => Edge::Line(line(l, dx, dy)),
-                Edge::Arc(a) => Edge::Arc(arc(a, dx, dy)),
-            })
-            .collect(),
-        closed: path.closed,
-    };
-    let shape = match &item.shape {
-        Shape::Line(l) => Shape::Line(line(l, dx, dy)),
-        Shape::Arc(a) => Shape::Arc(arc(a, dx, dy)),
-        Shape::Circle { centre, radius } => Shape::Circle { centre: centre.shifted(dx, dy), radius: *radius },
-        Shape::Path(p) => Shape::Path(path(p)),
-        Shape::Area { bound, fill } => Shape::Area { bound: path(bound), fill: *fill },
-        Shape::Text(text) => Shape::Text(Text { at: text.at.shifted(dx, dy), ..text.clone() }),
-    };
-    Item { shape, role: item.role, colour: item.colour }
-}
-
-fn line(l: &Line, dx: f64, dy: f64) -> Line {
-    Line { from: l.from.shifted(dx, dy), to: l.to.shifted(dx, dy) }
-}
-
-fn arc(a: &Arc, dx: f64, dy: f64) -> Arc {
-    Arc { centre: a.centre.shifted(dx, dy), ..*a }
+    let mut item = item.clone();
+    for_points(&mut item, &|p| p.shifted(dx, dy));
+    item
 }
 
 /// The drawing moved by (dx, dy) mm.
 #[must_use]
 pub fn shifted(drawing: &Drawing, dx: f64, dy: f64) -> Drawing {
-    Drawing { items: drawing.items.iter().map(|item| shifted_item(item, dx, dy)).collect() }
+    into_shifted(drawing.clone(), dx, dy)
+}
+
+/// The same of a drawing that is not needed where it was: large ones are moved several times on their way to a page.
+#[must_use]
+pub fn into_shifted(mut drawing: Drawing, dx: f64, dy: f64) -> Drawing {
+    drawing.items.iter_mut().for_each(|item| for_points(item, &|p| p.shifted(dx, dy)));
+    drawing
 }
 
 /// The drawing enlarged from the origin, letters and all; line widths stay.
 #[must_use]
-pub fn scaled(drawing: &Drawing, by: f64) -> Drawing {
-    let point = |p: Point| Point::new(p.x * by, p.y * by);
-    let line = |l: &Line| Line { from: point(l.from), to: point(l.to) };
-    let arc = |a: &Arc| Arc { centre: point(a.centre), radius: a.radius * by, ..*a };
-    let path = |path: &Path| Path {
-        edges: path
-            .edges
-            .iter()
-            .map(|edge| match edge {
-                Edge::Line(l) => Edge::Line(line(l)),
-                Edge::Arc(a) => Edge::Arc(arc(a)),
-            })
-            .collect(),
-        closed: path.closed,
-    };
-    let shape = |shape: &Shape| match shape {
-        Shape::Line(l) => Shape::Line(line(l)),
-        Shape::Arc(a) => Shape::Arc(arc(a)),
-        Shape::Circle { centre, radius } => Shape::Circle { centre: point(*centre), radius: radius * by },
-        Shape::Path(p) => Shape::Path(path(p)),
-        Shape::Area { bound, fill } => Shape::Area { bound: path(bound), fill: *fill },
-        Shape::Text(text) => {
-            Shape::Text(Text { at: point(text.at), height: text.height * by, ..text.clone() })
+pub fn scaled(mut drawing: Drawing, by: f64) -> Drawing {
+    if by == 1.0 {
+        return drawing;
+    }
+    for item in &mut drawing.items {
+        for_points(item, &|p| Point::new(p.x * by, p.y * by));
+        match &mut item.shape {
+            Shape::Arc(arc) => arc.radius *= by,
+            Shape::Circle { radius, .. } => *radius *= by,
+            Shape::Path(path) | Shape::Area { bound: path, .. } => {
+                let arcs = path.edges.iter_mut().filter_map(|edge| match edge {
+                    Edge::Arc(arc) => Some(arc),
+                    Edge::Line(_) => None,
+                });
+                arcs.for_each(|arc| arc.radius *= by);
+            }
+            Shape::Text(text) => text.height *= by,
+            Shape::Line(_) => {}
+        }
+    }
+    drawing
+}
+
+/// Replaces every point of an item, arcs by their centres.
+fn for_points(item: &mut Item, to: &impl Fn(Point) -> Point) {
+    let line = |line: &mut Line| *line = Line { from: to(line.from), to: to(line.to) };
+    let arc = |arc: &mut Arc| arc.centre = to(arc.centre);
+    let path = |path: &mut Path| {
+        for edge in &mut path.edges {
+            match edge {
+                Edge::Line(l) => line(l),
+                Edge::Arc(a) => arc(a),
+            }
         }
     };
-    let items = drawing.items.iter();
-    Drawing { items: items.map(|item| Item { shape: shape(&item.shape), ..item.clone() }).collect() }
+    match &mut item.shape {
+        Shape::Line(l) => line(l),
+        Shape::Arc(a) => arc(a),
+        Shape::Circle { centre, .. } => *centre = to(*centre),
+        Shape::Path(bound) | Shape::Area { bound, .. } => path(bound),
+        Shape::Text(text) => text.at = to(text.at),
+    }
 }

@@ -32,7 +32,7 @@ pub fn sheets(form: &Form, layout: &Layout, paper: &Paper) -> Vec<Sheet> {
     words::printed(&mut flow, form);
     words::steps(&mut flow, form);
     words::cautions(&mut flow);
-    pages.sheets(layout, vec![(format!("Form {}", form.name), "bending form", flow)])
+    pages.sheets(layout, vec![(format!("Form {}", form.name), "bending form", flow)]).collect()
 }
 
 /// The scale in the flow at which something of this size fits into a room (mm) and that, enlarged with the

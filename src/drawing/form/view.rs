@@ -6,7 +6,7 @@ use super::{captioned, layers, scale, scale_words};
 use crate::drawing::extents::extents;
 use crate::drawing::item::{Across, Arc, Drawing, Edge, Line, Path, Point, Role, Shape};
 use crate::drawing::page::flow::{Block, FINE, Ink, wide as width};
-use crate::drawing::shift::{scaled, shifted};
+use crate::drawing::shift::{into_shifted, scaled};
 use crate::quantity::decimals;
 use crate::tooling::form::Form;
 use crate::tooling::{Opening, Purpose};
@@ -27,7 +27,7 @@ pub(super) fn view(form: &Form, wide: f64, high: f64, enlarged: f64) -> Block {
     let tall = bounds.height() * by + 2.0 * AROUND;
     let left = (wide - bounds.width() * by) / 2.0;
     let at = |p: Point| (left + (p.x - bounds.min.x) * by, AROUND + (bounds.max.y - p.y) * by);
-    ink.put(&shifted(&scaled(&real, by), -bounds.min.x * by, -bounds.max.y * by), left, AROUND);
+    ink.put(&into_shifted(scaled(real, by), -bounds.min.x * by, -bounds.max.y * by), left, AROUND);
     marks(form, &mut ink, &at);
     names(form, &mut ink, &at);
     let caption = format!(

@@ -50,7 +50,7 @@ pub fn sheets(jig: &Jig, layout: &Layout, paper: &Paper) -> Vec<Sheet> {
     words::senses(&mut flow, &shown);
     words::steps(&mut flow, &shown);
     words::cautions(&mut flow);
-    pages.sheets(layout, vec![(format!("Checking jig {}", jig.run), "checking jig", flow)])
+    pages.sheets(layout, vec![(format!("Checking jig {}", jig.run), "checking jig", flow)]).collect()
 }
 
 /// A colour half way to white, so that lines on it stay readable.

@@ -5,7 +5,7 @@ use super::scene::{View, scene};
 use crate::drawing::extents::{Rect, extents};
 use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role};
 use crate::drawing::page::flow::{Block, FINE, Ink};
-use crate::drawing::shift::{scaled, shifted};
+use crate::drawing::shift::{into_shifted, scaled, shifted};
 use crate::drawing::template::labels::{Anchor, Label, Placer};
 use crate::flat::path_extents;
 use crate::geometry::Point3;
@@ -17,6 +17,9 @@ const AROUND: f64 = 10.0;
 
 /// Scales of ISO 5455, its in-between steps, and the rest of the way down for long runs.
 const SCALES: [f64; 10] = [2.0, 1.0, 0.5, 0.4, 1.0 / 3.0, 0.25, 0.2, 0.1, 0.05, 0.02];
+
+/// Most uprights that are all named in a picture: more names hide what they name.
+const MOST_NAMED: usize = 40;
 
 /// A picture, its scale and where points of the jig's space lie on it.
 struct Picture {
@@ -40,12 +43,12 @@ impl Picture {
             true => (room.0 / bounds.width()).min(room.1 / bounds.height()),
             false => *scales.iter().find(fits).or(scales.last())?,
         };
-        Some(Picture { drawing: scaled(&real, by), by, enlarged: shown.enlarged, bounds, view })
+        Some(Picture { drawing: scaled(real, by), by, enlarged: shown.enlarged, bounds, view })
     }
 
     /// The same at another scale.
     fn at_scale(self, by: f64) -> Self {
-        Picture { drawing: scaled(&self.drawing, by / self.by), by, ..self }
+        Picture { drawing: scaled(self.drawing, by / self.by), by, ..self }
     }
 
     fn size(&self) -> (f64, f64) {
@@ -78,10 +81,10 @@ pub(super) fn assembled(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
     let mut drawing = Drawing::new();
     let left = (wide - picture.size().0) / 2.0;
     let tall = picture.size().1 + 2.0 * AROUND;
-    drawing.append(shifted(&picture.placed(), left, -AROUND));
+    drawing.append(into_shifted(picture.placed(), left, -AROUND));
     let cell = Rect::new(Point::new(0.0, -tall), Point::new(wide, 0.0));
-    named(&mut drawing, shown, &picture, (left, cell), true);
-    captioned(drawing, tall, "Put together, with the tube in it. Not to scale.")
+    let all = named(&mut drawing, shown, &picture, (left, cell), true);
+    captioned(drawing, tall, &format!("Put together, with the tube in it. Not to scale.{}", unnamed(all)))
 }
 
 /// From above, with sizes.
@@ -91,15 +94,15 @@ pub(super) fn above(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
     let mut drawing = Drawing::new();
     let left = AROUND + 8.0;
     let tall = picture.size().1 + 2.0 * AROUND + 4.0;
-    drawing.append(shifted(&picture.placed(), left, -AROUND));
+    drawing.append(into_shifted(picture.placed(), left, -AROUND));
     let (w, h) = picture.size();
     // Left of it and below it stand the sizes.
     let cell = Rect::new(Point::new(left - 3.0, -(AROUND + h + 1.5)), Point::new(wide, 0.0));
-    named(&mut drawing, shown, &picture, (left, cell), false);
+    let all = named(&mut drawing, shown, &picture, (left, cell), false);
     let mut ink = Ink(drawing);
     across(&mut ink, left, AROUND + h + 4.0, w, &sized(picture.bounds.width()));
     upright(&mut ink, left - 5.0, AROUND, h, &sized(picture.bounds.height()));
-    captioned(ink.0, tall, &format!("{} Sizes over all, mm.", picture.scale()))
+    captioned(ink.0, tall, &format!("{} Sizes over all, mm.{}", picture.scale(), unnamed(all)))
 }
 
 /// From the front and from the right, side by side or below each other.
@@ -123,6 +126,11 @@ pub(super) fn front(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
 
 fn empty() -> Block {
     Block::new(Ink::new(), 0.0)
+}
+
+/// Where names that a picture has no room for are found.
+fn unnamed(all: bool) -> &'static str {
+    if all { "" } else { " Parts without a name here: see the names cut into the base board." }
 }
 
 fn sized(mm: f64) -> String {
@@ -161,14 +169,15 @@ fn upright(ink: &mut Ink, x: f64, down: f64, long: f64, words: &str) {
     ink.0.add(Role::Note, crate::drawing::item::Shape::Text(text));
 }
 
-/// Names of all uprights and of both ends of the tube, each with room of its own.
+/// Names of all uprights and of both ends of the tube, each with room of its own; of very many uprights only where
+/// there is room beside them. Whether all are named.
 fn named(
     drawing: &mut Drawing,
     shown: &Shown<'_>,
     picture: &Picture,
     (left, cell): (f64, Rect),
     from_top: bool,
-) {
+) -> bool {
     let mut placer = Placer::new(vec![cell]);
     let on_page = |p: Point3| picture.at(p).shifted(left, -AROUND);
     if let Some((line, od, _)) = &shown.tube {
@@ -213,10 +222,17 @@ fn named(
             ends.iter().take(3).map(|&at| Anchor { at, away: (at.y - middle.y).atan2(at.x - middle.x) });
         labels.push(Label::new(1, vec![shown.name(upright)], anchors.collect()));
     }
-    labels.extend(ends(shown, &on_page));
-    for label in &labels {
+    if labels.len() <= MOST_NAMED {
+        labels.extend(ends(shown, &on_page));
+        for label in &labels {
+            placer.place(label, drawing);
+        }
+        return true;
+    }
+    for label in &ends(shown, &on_page) {
         placer.place(label, drawing);
     }
+    labels.iter().fold(true, |all, label| placer.place_beside(label, drawing) && all)
 }
 
 /// Corners of the board's upper face, the first again at the end.

@@ -223,35 +223,31 @@ fn pieces(line: &Centreline, od: f64, colour: Rgb, view: &View) -> Vec<Body> {
 fn piece(segment: &Segment, (from, to): (f64, f64), radius: f64, colour: Rgb, view: &View) -> Body {
     let ends = [segment.point_at(from), segment.point_at(to)];
     let mut drawing = Drawing::new();
-    // Each end a ring as seen, the skin between their outermost points.
-    let ring = |at: f64, p: Point3| -> Vec<Point> {
+    // Each end half a ring as seen, the half that is turned away from the other end, from its outermost point on
+    // one side to the one on the other; between the ends the skin.
+    let half_ring = |at: f64, p: Point3, ahead: bool| -> Vec<Point> {
         let along = segment.direction_at(at);
         let side = along.cross(view.towards);
         let side = if side.magnitude() > EDGE_ON { side.normalize() } else { view.right };
         let other = along.cross(side);
+        let outward = if (along.dot(view.towards) >= 0.0) == ahead { 1.0 } else { -1.0 };
         let spoke = |n: i32| {
             let (sin, cos) = (f64::from(n) * std::f64::consts::TAU / 24.0).sin_cos();
-            view.point(p + side * (radius * cos) + other * (radius * sin))
+            view.point(p + side * (radius * cos) + other * (radius * sin * outward))
         };
-        (0..24).map(spoke).collect()
+        (0..=12).map(spoke).collect()
     };
-    let rings = [ring(from, ends[0]), ring(to, ends[1])];
-    let area = |points: &[Point]| Item {
-        shape: Shape::Area { bound: Path::polygon(points.iter().copied()), fill: colour },
+    let [back, front] = [half_ring(from, ends[0], false), half_ring(to, ends[1], true)];
+    let outline: Vec<Point> = front.iter().chain(back.iter().rev()).copied().collect();
+    drawing.items.push(Item {
+        shape: Shape::Area { bound: Path::polygon(outline.iter().copied()), fill: colour },
         role: Role::TubeEdge,
         colour: None,
-    };
-    // Outermost on either side: first and thirteenth spoke.
-    let skin = [rings[0][0], rings[1][0], rings[1][12], rings[0][12]];
-    let far = if view.depth(ends[0]) <= view.depth(ends[1]) { 0 } else { 1 };
-    drawing.items.push(area(&rings[far]));
-    drawing.items.push(area(&skin));
-    drawing.items.push(area(&rings[1 - far]));
+    });
     for side in [0, 12] {
-        drawing.add(Role::Outline, Shape::Line(Line { from: rings[0][side], to: rings[1][side] }));
+        drawing.add(Role::Outline, Shape::Line(Line { from: back[side], to: front[side] }));
     }
-    let points = rings.iter().flatten().copied();
-    let bounds = Rect::around(points).unwrap_or(Rect::new(skin[0], skin[0]));
+    let bounds = Rect::around(outline.iter().copied()).unwrap_or(Rect::new(back[0], back[0]));
     let middle = segment.point_at((from + to) / 2.0);
     Body { drawing, bounds, depth: view.depth(middle), plane: None, points: vec![middle] }
 }

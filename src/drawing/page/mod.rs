@@ -7,7 +7,7 @@ pub(crate) mod flow;
 use self::flow::{BODY, FINE, Flow, Ink, wide};
 use super::item::{Across, Drawing, Role};
 use super::sheet::{MARGIN, Paper, Sheet};
-use super::shift::{scaled, shifted};
+use super::shift::{into_shifted, scaled};
 use super::text::{Weight, shortened};
 use crate::centreline::Layout;
 
@@ -51,8 +51,13 @@ impl Pages {
         }
     }
 
-    /// Sheets of sections that each begin on a new page: title, kind, contents.
-    pub(crate) fn sheets(&self, layout: &Layout, sections: Vec<(String, &'static str, Flow)>) -> Vec<Sheet> {
+    /// Sheets of sections that each begin on a new page: title, kind, contents. Each is drawn when it is asked for, so
+    /// that thousands need not be held at once.
+    pub(crate) fn sheets<'a>(
+        self,
+        layout: &'a Layout,
+        sections: Vec<(String, &'static str, Flow)>,
+    ) -> impl Iterator<Item = Sheet> + use<'a> {
         let pages: Vec<(String, String, Drawing)> = sections
             .into_iter()
             .flat_map(|(title, kind, flow)| {
@@ -64,27 +69,23 @@ impl Pages {
             })
             .collect();
         let of = pages.len();
-        pages
-            .into_iter()
-            .enumerate()
-            .map(|(index, (title, part, page))| {
-                let foot = format!("sheet {} of {of}", index + 1);
-                let drawing = self.page(layout, &title, &part, &foot, &page);
-                let sheet = Sheet::new(format!("{title}: {part}"), self.paper.0, self.paper.1, drawing);
-                Sheet { full_size: false, ..sheet }
-            })
-            .collect()
+        pages.into_iter().enumerate().map(move |(index, (title, part, page))| {
+            let foot = format!("sheet {} of {of}", index + 1);
+            let drawing = self.page(layout, &title, &part, &foot, page);
+            let sheet = Sheet::new(format!("{title}: {part}"), self.paper.0, self.paper.1, drawing);
+            Sheet { full_size: false, ..sheet }
+        })
     }
 
     /// A page with its head and foot, on the paper.
-    fn page(&self, layout: &Layout, title: &str, part: &str, foot: &str, body: &Drawing) -> Drawing {
+    fn page(&self, layout: &Layout, title: &str, part: &str, foot: &str, body: Drawing) -> Drawing {
         let mut ink = Ink::new();
         let right = wide(part, BODY, false);
         let name = shortened(title, self.wide - right - 6.0, 6.0, Weight::Bold);
         ink.words(0.0, 2.2, 6.0, true, &name);
         ink.anchored(self.wide, 5.2, BODY, false, Across::Right, part);
         ink.line(Role::Trim, (0.0, 10.2), (self.wide, 10.2));
-        ink.put(body, 0.0, TOP);
+        ink.0.append(into_shifted(body, 0.0, -TOP));
         let bottom = TOP + self.high + FOOT;
         let wide_foot = wide(foot, FINE, false);
         let defer = DEFER_SHORT;
@@ -94,6 +95,6 @@ impl Pages {
         ink.words(0.0, bottom - FINE - 0.8, FINE, false, &words);
         ink.anchored(self.wide, bottom - FINE - 0.8, FINE, false, Across::Right, foot);
         let top = self.paper.1 / self.by - self.margin;
-        scaled(&shifted(&ink.0, self.margin, top), self.by)
+        scaled(into_shifted(ink.0, self.margin, top), self.by)
     }
 }

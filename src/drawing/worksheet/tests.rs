@@ -26,7 +26,7 @@ fn planned(runs: Vec<LaidRun>) -> (Layout, Plan) {
 }
 
 fn pages(layout: &Layout, plan: &Plan, paper: &str) -> Vec<Sheet> {
-    worksheet(layout, plan, &Diagnostics::new(), &Paper::parse(paper).unwrap())
+    worksheet(layout, plan, &Diagnostics::new(), &Paper::parse(paper).unwrap()).collect()
 }
 
 /// All words on a sheet.
@@ -411,7 +411,8 @@ fn a_finding_of_many_bends_is_written_once_behind_the_clash() {
     let mut findings = Diagnostics::new();
     findings.extend((1..=6).map(tight));
     findings.push(Diagnostic::warning("clash", "run t overlaps itself").run("t"));
-    let said = joined(&worksheet(&layout, &plan, &findings, &Paper::parse("a4").unwrap()));
+    let said =
+        joined(&worksheet(&layout, &plan, &findings, &Paper::parse("a4").unwrap()).collect::<Vec<_>>());
     assert_eq!(said.matches("the radius of bend").count(), 1, "{said}");
     assert!(
         said.contains(
@@ -420,4 +421,14 @@ fn a_finding_of_many_bends_is_written_once_behind_the_clash() {
         "{said}"
     );
     assert!(said.find("overlaps itself") < said.find("the radius of bend"), "{said}");
+}
+
+#[test]
+fn a_worksheet_of_too_many_bends_is_left_out() {
+    let run = || fixture::table_run("t", 60.0, &[(80.0, 0.0, 90.0); 100], 80.0);
+    let most = MOST_BENDS / 100;
+    assert!(too_large(&fixture::layout((0..most).map(|_| run()).collect(), vec![])).is_none());
+    let why = too_large(&fixture::layout((0..=most).map(|_| run()).collect(), vec![])).unwrap();
+    assert_eq!(why.code, "worksheet-limit");
+    assert!(why.message.contains("15100 bends"), "{}", why.message);
 }
