@@ -232,7 +232,8 @@ fn named(
     for label in &ends(shown, &on_page) {
         placer.place(label, drawing);
     }
-    labels.iter().fold(true, |all, label| placer.place_beside(label, drawing) && all)
+    let missing = labels.iter().filter(|label| !placer.place_beside(label, drawing)).count();
+    missing == 0
 }
 
 /// Corners of the board's upper face, the first again at the end.

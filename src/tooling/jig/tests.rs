@@ -160,8 +160,8 @@ fn a_run_beyond_the_limits_has_no_jig_and_is_told_why() {
 #[test]
 fn jigs_are_made_for_so_many_bends_in_all() {
     let laid = table_run("a", 30.0, &[(60.0, 0.0, 90.0)], 60.0);
-    assert!(beyond(&laid, MOST_BENDS_IN_ALL).is_none());
-    let why = beyond(&laid, MOST_BENDS_IN_ALL + 1).unwrap();
+    assert!(beyond(&laid, MOST_BENDS_IN_ALL, Unit::Millimetre).is_none());
+    let why = beyond(&laid, MOST_BENDS_IN_ALL + 1, Unit::Millimetre).unwrap();
     assert_eq!((why.code, why.hint.as_deref()), ("jig-limit", Some("build it by itself: --run a")));
 }
 
