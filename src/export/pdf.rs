@@ -202,7 +202,7 @@ mod tests {
 
     #[test]
     fn pages_have_their_sizes_and_the_viewer_is_told_not_to_scale() {
-        let document = Document::load_mem(&render(&sheets(), &meta())).expect("readable");
+        let document = Document::load_mem(&render(sheets(), &meta())).expect("readable");
         let pages = document.get_pages();
         assert_eq!(pages.len(), 2);
         let page = document.get_dictionary(pages[&1]).unwrap();
@@ -215,7 +215,7 @@ mod tests {
 
     #[test]
     fn the_pages_of_a_finished_file_can_be_measured() {
-        let sizes = page_sizes(&render(&sheets(), &meta()));
+        let sizes = page_sizes(&render(sheets(), &meta()));
         let rounded: Vec<(f64, f64)> = sizes.iter().map(|(w, h)| (w.round(), h.round())).collect();
         assert_eq!(rounded, [(210.0, 297.0), (420.0, 297.0)]);
         assert!(page_sizes(b"no such file").is_empty());
@@ -232,19 +232,19 @@ mod tests {
 
     #[test]
     fn same_input_same_bytes_and_other_content_another_id() {
-        assert_eq!(render(&sheets(), &meta()), render(&sheets(), &meta()));
+        assert_eq!(render(sheets(), &meta()), render(sheets(), &meta()));
         let other = Meta { title: "other".to_owned(), ..meta() };
         let id = |bytes: &[u8]| {
             let document = Document::load_mem(bytes).expect("readable");
             document.trailer.get(b"ID").unwrap().as_array().unwrap()[0].as_str().unwrap().to_vec()
         };
-        assert_ne!(id(&render(&sheets(), &meta())), id(&render(&sheets(), &other)));
-        assert_eq!(id(&render(&sheets(), &meta())).len(), 16);
+        assert_ne!(id(&render(sheets(), &meta())), id(&render(sheets(), &other)));
+        assert_eq!(id(&render(sheets(), &meta())).len(), 16);
     }
 
     #[test]
     fn dates_follow_the_meta() {
-        let bytes = render(&sheets(), &meta());
+        let bytes = render(sheets(), &meta());
         let document = Document::load_mem(&bytes).expect("readable");
         let info =
             document.get_dictionary(document.trailer.get(b"Info").unwrap().as_reference().unwrap()).unwrap();
