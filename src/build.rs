@@ -1,5 +1,6 @@
 //! The pipeline: a spec's text → a checked project → every file, handed one by one to a sink.
 
+mod limits;
 mod meshes;
 mod notes;
 mod read;
@@ -246,6 +247,9 @@ impl Project {
         let one = |path: String, bytes: Vec<u8>| Ok(vec![Artifact { path, bytes }]);
         match *job {
             Job::Assembly => {
+                if let Some(why) = limits::assembly(layout) {
+                    return Err(left_out(why));
+                }
                 one("assembly.step".into(), export::step::assembly_file(layout, meta).map_err(failed)?)
             }
             Job::TubeStep(run) => {
@@ -284,7 +288,7 @@ impl Project {
                 export::svg::render(&overview::overview(layout, &self.findings), meta),
             ),
             Job::Worksheet => {
-                if let Some(why) = worksheet::too_large(layout) {
+                if let Some(why) = limits::worksheet(layout) {
                     return Err(left_out(why));
                 }
                 let sheets = worksheet::worksheet(layout, &self.plan, &self.findings, &options.print.paper);

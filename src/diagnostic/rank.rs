@@ -55,6 +55,7 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("jig-limit", Advice),
     ("overview-limit", Advice),
     ("worksheet-limit", Advice),
+    ("assembly-limit", Advice),
     ("too-many-sheets", Advice),
     ("chord", Advice),
     ("stl-coarse", Advice),

@@ -23,25 +23,9 @@ use self::trials::Trial;
 use super::page::Pages;
 use super::sheet::{Paper, Sheet};
 use crate::centreline::Layout;
-use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::diagnostic::Diagnostics;
 use crate::plan::Plan;
 use crate::quantity::Unit;
-
-/// Most bends of all runs of a spec that a worksheet is written for: some thousands of pages.
-const MOST_BENDS: usize = 15_000;
-
-/// Says that there is no worksheet for having too many bends, if so.
-pub fn too_large(layout: &Layout) -> Option<Diagnostic> {
-    let bends: usize = layout.runs.iter().map(|laid| laid.centreline.bends().len()).sum();
-    if bends <= MOST_BENDS {
-        return None;
-    }
-    let message = format!(
-        "worksheet.pdf is left out: the runs have {bends} bends together, and it is written for {MOST_BENDS} at most"
-    );
-    let hint = "build fewer runs at a time (--run NAME), or take the numbers from bends.csv and plan.json";
-    Some(Diagnostic::warning("worksheet-limit", message).hint(hint))
-}
 
 /// The pages of the worksheet. `plan` and `findings` are those of `layout`.
 pub fn worksheet<'a>(

@@ -422,13 +422,3 @@ fn a_finding_of_many_bends_is_written_once_behind_the_clash() {
     );
     assert!(said.find("overlaps itself") < said.find("the radius of bend"), "{said}");
 }
-
-#[test]
-fn a_worksheet_of_too_many_bends_is_left_out() {
-    let run = || fixture::table_run("t", 60.0, &[(80.0, 0.0, 90.0); 100], 80.0);
-    let most = MOST_BENDS / 100;
-    assert!(too_large(&fixture::layout((0..most).map(|_| run()).collect(), vec![])).is_none());
-    let why = too_large(&fixture::layout((0..=most).map(|_| run()).collect(), vec![])).unwrap();
-    assert_eq!(why.code, "worksheet-limit");
-    assert!(why.message.contains("15100 bends"), "{}", why.message);
-}

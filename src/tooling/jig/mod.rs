@@ -85,7 +85,7 @@ const MOST_LENGTH_MM: f64 = 50_000.0;
 
 /// Most bends of all runs of a spec together that have jigs: beyond some dozens of boards nobody cuts them in one go,
 /// and they are most of the work of a build.
-const MOST_BENDS_IN_ALL: usize = 2_000;
+const MOST_BENDS_IN_ALL: usize = 4_000;
 
 /// A jig for every run that one can be made for; findings say for which not, and what a jig does not show.
 pub fn jigs(layout: &Layout, findings: &mut Diagnostics) -> Vec<Jig> {
