@@ -20,7 +20,15 @@ pub(super) const MOST_CLASHES: usize = 20;
 
 /// Most pairs of a run's stretches and obstacles that are measured: those whose boxes overlap, or are nearer than
 /// the nearest obstacle known by then.
-pub(super) const MOST_PAIRS: usize = 40_000;
+const MOST_PAIRS: usize = 40_000;
+
+/// The same of all runs together, for each an equal share.
+const MOST_PAIRS_IN_ALL: usize = 40_000_000;
+
+/// Most pairs measured for one run of so many.
+pub(super) fn most_pairs(runs: usize) -> usize {
+    MOST_PAIRS.min(MOST_PAIRS_IN_ALL / runs.max(1))
+}
 
 /// What one run comes near to.
 #[derive(Debug, Clone, Default)]
@@ -49,7 +57,7 @@ pub(super) struct Clash {
 pub(super) enum CutShort {
     /// It overlaps more than [`MOST_CLASHES`].
     Clashes,
-    /// More than [`MOST_PAIRS`] pairs.
+    /// More than [`most_pairs`].
     Pairs,
 }
 
@@ -178,19 +186,21 @@ impl Scene {
 }
 
 /// How many pairs were measured for one run: the same on every machine.
-#[derive(Default)]
-struct Effort(Cell<usize>);
+struct Effort {
+    done: Cell<usize>,
+    most: usize,
+}
 
 impl Effort {
     /// Counts a pair, if there is one left to be measured.
     fn one_more(&self) -> bool {
         let left = !self.is_spent();
-        self.0.set(self.0.get() + usize::from(left));
+        self.done.set(self.done.get() + usize::from(left));
         left
     }
 
     fn is_spent(&self) -> bool {
-        self.0.get() >= MOST_PAIRS
+        self.done.get() >= self.most
     }
 }
 
@@ -261,7 +271,8 @@ fn measure_run(
     }
     measured.note(itself::distance(laid, tube), Obstacle::Itself);
 
-    let (nearest, clashes) = (Effort::default(), Effort::default());
+    let most = most_pairs(layout.runs.len());
+    let [nearest, clashes] = [0, 0].map(|done| Effort { done: Cell::new(done), most });
     for stretch in tube {
         scene.lower(&mut measured.nearest, stretch, &ignored, &nearest);
     }

@@ -20,7 +20,7 @@ use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::Unit;
 use crate::tolerance::CLEARANCE_MM;
-use clearance::{Clash, CutShort, MOST_CLASHES, MOST_PAIRS};
+use clearance::{Clash, CutShort, MOST_CLASHES, most_pairs};
 
 /// What a run comes near to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -124,8 +124,9 @@ fn cut_short(layout: &Layout, run: usize, why: CutShort) -> Diagnostic {
             "run {name} overlaps more than {MOST_CLASHES} runs and components; only the first {MOST_CLASHES} are told"
         ),
         CutShort::Pairs => format!(
-            "run {name} lies among more than {MOST_PAIRS} pieces of others; beyond these nothing is measured, so \
-             something else may overlap it or be nearer"
+            "run {name} lies among more than {} pieces of others; beyond these nothing is measured, so \
+             something else may overlap it or be nearer",
+            most_pairs(layout.runs.len())
         ),
     };
     Diagnostic::warning("clash-limit", message)
