@@ -47,8 +47,8 @@ fn run(bytes: &[u8]) {
     let paper = Paper::parse(dice.one_of(&PAPERS)).expect("a size of paper");
     let scale = dice.one_of(&[(1.0, 1.0), (1.0, 1.0), (0.98, 1.02)]);
     let setup = PrintSetup { paper, scale, ..PrintSetup::default() };
-    // Writing takes longer than drawing: one in eight is written.
-    let written = dice.once_in(8);
+    // Writing takes longer than drawing: one in 32 is written.
+    let written = dice.once_in(32);
     let text = spec(&mut dice, &SIZE);
     let Some(planned) = planned(&text) else { return };
     draw(kind, &planned, &setup, written);
