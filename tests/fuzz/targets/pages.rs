@@ -69,7 +69,10 @@ fn draw(kind: Kind, planned: &Planned, setup: &PrintSetup, written: bool) {
     match kind {
         Kind::Templates => template_sheets(layout, plan, setup).iter().for_each(|sheets| printed(sheets)),
         Kind::Strips => strip_sheets(plan, setup).iter().for_each(|sheets| printed(sheets)),
-        Kind::Worksheet => printed(&worksheet::worksheet(layout, plan, findings, &setup.paper)),
+        Kind::Worksheet => {
+            let sheets: Vec<Sheet> = worksheet::worksheet(layout, plan, findings, &setup.paper).collect();
+            printed(&sheets);
+        }
         Kind::Overview => printed(&[overview::sheet(layout, findings)]),
         Kind::Forms => {
             for made in forms(layout, plan, &mut found) {
