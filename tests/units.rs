@@ -4,6 +4,7 @@
 
 use tubewright::build::{Format, Options, Project};
 use tubewright::diagnostic::{Diagnostic, Diagnostics};
+use tubewright::plan::calibration::{benders, held};
 
 const HEAD: &str = "format: 1
 units: in
@@ -233,4 +234,19 @@ runs:
 ",
         &["the point 38999.8819, 0.1575, 0 of the spec is 0, 0, 0 in tube.stl", "the numbers of STL put its corners up to"],
     );
+}
+
+#[test]
+fn what_test_bends_cannot_tell() {
+    let spec = format!(
+        "{HEAD}bender: {{clr: 0.75, test_bends: [{{pulled: 92, got: 90}}]}}
+runs:
+  a: {{bends: [{{length: 3, angle: 90}}], end_length: 3}}
+"
+    );
+    let spec = tubewright::spec::read_partly(&spec, "units.yaml").spec;
+    let benders = benders(&spec);
+    let only = benders.first().unwrap();
+    let said = held(only.calibration.as_ref().unwrap(), only.bender.clr, only.unit).join("\n");
+    assert!(said.contains("so the radius stays 0.75 in as written"), "{said}");
 }

@@ -29,7 +29,7 @@ impl FromSpec for Tested {
         let concerns = |d: &Diagnostic| d.severity == Severity::Error || d.code == OTHER_TUBE;
         let mut findings = Diagnostics::new();
         findings.extend(reading.findings.into_iter().filter(concerns));
-        findings.extend(refusals(&benders(&reading.spec), reading.spec.units()));
+        findings.extend(refusals(&benders(&reading.spec)));
         findings.sort_by_place();
         // The benders of the sound runs are shown beside the errors of the others.
         Ok(Tested { spec: reading.spec, findings })

@@ -5,6 +5,7 @@ use tubewright::diagnostic::Diagnostic;
 use tubewright::export;
 use tubewright::formula::calibration::pull_to;
 use tubewright::plan::calibration::{Calibrated, Calibration, Constant, PieceFit, held, next};
+use tubewright::quantity::Unit;
 
 use super::Tested;
 use crate::cli::read::ReadSpec;
@@ -95,18 +96,18 @@ pub(super) fn render(specs: &[SpecReport<'_>]) -> String {
 }
 
 fn bender(calibrated: &Calibrated<'_>) -> Bender {
-    let Calibrated { bender, tube, runs, calibration } = calibrated;
+    let Calibrated { bender, tube, runs, calibration, unit } = calibrated;
     Bender {
         name: bender.name.clone(),
         tube: tube.designation().to_owned(),
         od_mm: tube.od(),
         clr_mm: bender.clr,
         runs: runs.iter().map(|run| (*run).to_owned()).collect(),
-        calibration: calibration.as_ref().map(|calibration| fit(calibration, bender.clr)),
+        calibration: calibration.as_ref().map(|calibration| fit(calibration, bender.clr, *unit)),
     }
 }
 
-fn fit(calibration: &Calibration, clr: f64) -> Fit {
+fn fit(calibration: &Calibration, clr: f64, unit: Unit) -> Fit {
     let formed = calibration.formed();
     let angles = [30.0f64, 45.0, 90.0, 180.0];
     let pulled = formed.iter().flat_map(|formed| {
@@ -123,8 +124,8 @@ fn fit(calibration: &Calibration, clr: f64) -> Fit {
         springback_rate: number(&calibration.rate, |rate| rate),
         formed_clr_mm: number(&calibration.clr, |clr| clr),
         stretch: number(&calibration.stretch, |stretch| stretch),
-        cannot_tell: held(calibration, clr),
-        next: next(calibration),
+        cannot_tell: held(calibration, clr, unit),
+        next: next(calibration, unit),
         pull_to: pulled.collect(),
     }
 }

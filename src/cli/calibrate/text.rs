@@ -13,17 +13,17 @@ use crate::cli::terminal::Page;
 
 /// Pieces, constants and what they mean; none for a bender without test bends.
 pub(super) fn bender(calibrated: &Calibrated<'_>, page: Page) -> Option<String> {
-    let Calibrated { bender, tube, runs, calibration } = calibrated;
+    let Calibrated { bender, tube, runs, calibration, unit } = calibrated;
     let calibration = calibration.as_ref()?;
     let mut text = format!("{}, {} ({})\n\n", bender.name, tube.designation(), runs.join(", "));
     text.push_str(&pieces(calibration, page));
     text.push('\n');
     text.push_str(&constants(calibration, page));
-    section(&mut text, "What these pieces cannot tell:", &held(calibration, bender.clr));
+    section(&mut text, "What these pieces cannot tell:", &held(calibration, bender.clr, *unit));
     match calibration.formed() {
         Some(formed) => {
             text.push_str(&meaning(&formed, page));
-            section(&mut text, "Next:", &next(calibration));
+            section(&mut text, "Next:", &next(calibration, *unit));
         }
         None => text.push_str("\nThese constants are not used: see the error.\n"),
     }

@@ -3,13 +3,13 @@
 use std::f64::consts::PI;
 
 use super::{APART, Calibration, RadiusHeld};
-use crate::quantity::decimals;
+use crate::quantity::Unit;
 
 /// A radius known worse than this is worth a better measurement, mm.
 const RADIUS_WANTED_MM: f64 = 0.2;
 
-/// What is held and why, one sentence each, for a bender with this `clr`, mm.
-pub fn held(calibration: &Calibration, clr: f64) -> Vec<String> {
+/// What is held and why, one sentence each, for a bender with this `clr`, mm. Lengths are told in a spec's unit.
+pub fn held(calibration: &Calibration, clr: f64, unit: Unit) -> Vec<String> {
     let mut held = Vec::new();
     if calibration.fixed.held {
         held.push(format!(
@@ -17,7 +17,7 @@ pub fn held(calibration: &Calibration, clr: f64) -> Vec<String> {
             about(mean(calibration.pieces.iter().map(|piece| piece.pulled)))
         ));
     }
-    let clr = decimals(clr, 2);
+    let clr = unit.length_to(clr, 2);
     match calibration.radius_held {
         None if calibration.stretch.held => {
             held.push("no piece has legs, so stretch is taken as 0".to_owned());
@@ -25,25 +25,25 @@ pub fn held(calibration: &Calibration, clr: f64) -> Vec<String> {
         None => {}
         Some(RadiusHeld::NoLengths) => {
             held.push(format!(
-                "no piece has lengths, so the radius stays {clr} mm as written and stretch is taken as 0"
+                "no piece has lengths, so the radius stays {clr} as written and stretch is taken as 0"
             ));
         }
         Some(RadiusHeld::OneAngle(angle)) => held.push(format!(
             "all legs are of bends of about {}, which cannot tell radius from stretch: the radius stays \
-             {clr} mm as written, and what the legs say counts as stretch",
+             {clr} as written, and what the legs say counts as stretch",
             about(angle)
         )),
         Some(RadiusHeld::Uncertain(error)) => held.push(format!(
-            "these legs would leave the radius uncertain by {} mm: it stays {clr} mm as written, and what \
+            "these legs would leave the radius uncertain by {}: it stays {clr} as written, and what \
              the legs say counts as stretch",
-            decimals(error, 1)
+            unit.length_to(error, 1)
         )),
     }
     held
 }
 
 /// What to measure next, one sentence each; nothing where all is known well.
-pub fn next(calibration: &Calibration) -> Vec<String> {
+pub fn next(calibration: &Calibration, unit: Unit) -> Vec<String> {
     let mut next = Vec::new();
     if calibration.fixed.held {
         let far = other_angle(mean(calibration.pieces.iter().map(|piece| piece.pulled)));
@@ -73,8 +73,8 @@ pub fn next(calibration: &Calibration) -> Vec<String> {
         None => {
             let known = calibration.clr.reading_error.filter(|error| *error > RADIUS_WANTED_MM);
             if let Some(error) = known {
-                let error = decimals(error, 1);
-                next.push(format!("the radius is known to about {error} mm; to know it better, {u_bend}"));
+                let error = unit.length_to(error, 1);
+                next.push(format!("the radius is known to about {error}; to know it better, {u_bend}"));
             }
             if calibration.lengths_to_spare == 0 {
                 let more = "measure the legs of one more piece: as many lengths as unknowns cannot show a misreading";

@@ -205,6 +205,8 @@ pub struct Calibrated<'s> {
     pub runs: Vec<&'s str>,
     /// What its test bends say; none where it has none.
     pub calibration: Option<Calibration>,
+    /// The unit of the spec, which sentences about it give lengths in.
+    pub unit: Unit,
 }
 
 /// Every bender of a spec with every tube it bends, in the order of first use.
@@ -218,6 +220,7 @@ pub fn benders(spec: &Spec) -> Vec<Calibrated<'_>> {
                 tube: &run.tube,
                 runs: vec![&run.name],
                 calibration: calibrate(&run.bender, run.tube.od()),
+                unit: spec.units(),
             }),
         }
     }
@@ -231,11 +234,11 @@ fn same(known: &Calibrated<'_>, run: &Run) -> bool {
         && known.bender.test_bends == run.bender.test_bends
 }
 
-/// Why test bends are not used, once for each bender, with lengths in a spec's unit.
-pub fn refusals(benders: &[Calibrated<'_>], unit: Unit) -> Diagnostics {
+/// Why test bends are not used, once for each bender.
+pub fn refusals(benders: &[Calibrated<'_>]) -> Diagnostics {
     let mut told: Vec<Diagnostic> = Vec::new();
-    for Calibrated { bender, tube, calibration, .. } in benders {
-        let refusal = calibration.as_ref().and_then(|found| messages::refusal(bender, tube, found, unit));
+    for Calibrated { bender, tube, calibration, unit, .. } in benders {
+        let refusal = calibration.as_ref().and_then(|found| messages::refusal(bender, tube, found, *unit));
         // One bender with tubes of several tempers has one fault, not several.
         told.extend(refusal.filter(|refusal| !told.contains(refusal)));
     }
@@ -248,7 +251,7 @@ pub fn refusals(benders: &[Calibrated<'_>], unit: Unit) -> Diagnostics {
 /// every bend without a radius of its own. The findings are the [`refusals`].
 pub fn apply(spec: &mut Spec) -> Diagnostics {
     let benders = benders(spec);
-    let findings = refusals(&benders, spec.units());
+    let findings = refusals(&benders);
     let mut formed: Vec<(String, Formed)> = Vec::new();
     for Calibrated { runs, calibration, .. } in benders {
         if let Some(found) = calibration.as_ref().and_then(Calibration::formed) {

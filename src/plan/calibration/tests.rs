@@ -60,7 +60,7 @@ fn one_angle_gives_springback_in_proportion() {
     assert_eq!((fit.clr.value, fit.stretch.value), (55.0, 0.0));
     assert_eq!(fit.radius_held, Some(RadiusHeld::NoLengths));
     assert_eq!((fit.refusal, fit.angles_to_spare), (None, 1));
-    assert_eq!(next(&fit).len(), 2, "{:?}", next(&fit));
+    assert_eq!(next(&fit, Unit::Millimetre).len(), 2, "{:?}", next(&fit, Unit::Millimetre));
 }
 
 #[test]
