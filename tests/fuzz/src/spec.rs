@@ -22,7 +22,7 @@ const STANDARD: [(&str, f64); 9] = [
     ("standard: EN 1057, size: 8 x 1.0", 8.0),
     ("standard: EN 1057, size: 15 x 1.0", 15.0),
     ("standard: EN 1057, size: 22 x 1.0", 22.0),
-    ("standard: EN 1057, size: 54 x 1.2", 54.0),
+    ("standard: EN 1057, size: 28 x 1.2", 28.0),
     ("standard: ASTM B88, size: 1/4, type: L", 9.525),
     ("standard: ASTM B88, size: 1, type: K", 28.575),
     ("standard: ASTM B280, size: 3/8", 9.525),
@@ -117,7 +117,7 @@ impl Maker<'_, '_> {
             let _ = write!(bender, ", mark: {mark}, datum: {datum} mm");
         }
         if self.dice.once_in(4) {
-            let _ = write!(bender, ", max_angle: {}", self.dice.between(20.0, 180.0));
+            let _ = write!(bender, ", max_angle: {}", self.dice.between(100.0, 180.0));
         }
         if self.dice.once_in(4) {
             let opens = 1.0 - self.dice.between(0.0, 0.1);
@@ -270,7 +270,7 @@ impl Maker<'_, '_> {
         let mut corners = Vec::new();
         let count = 1 + self.dice.count(self.size.bends.saturating_sub(1));
         for _ in 0..=count {
-            let room = if self.size.wild { 0.0 } else { 2.1 * self.clr };
+            let room = if self.size.wild && self.dice.once_in(8) { 0.0 } else { 2.1 * self.clr };
             let step = room + self.dice.small(0.1, self.size.longest);
             at = [0, 1, 2].map(|axis| at[axis] + step * direction[axis]);
             corners.push(millimetres(at));
