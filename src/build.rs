@@ -266,7 +266,9 @@ impl Project {
             }
             Job::Strips => {
                 // A loop of straight pieces alone may have none.
-                let sheets = sheet::strip_sheets(&self.plan, &options.print).map_err(left_out)?;
+                let strips = sheet::strip_sheets(&self.plan, &options.print).map_err(left_out)?;
+                strips.too_high.into_iter().for_each(|warning| notes.add(warning));
+                let sheets = strips.sheets;
                 let file =
                     || Artifact { path: "strips.pdf".into(), bytes: export::pdf::render(&sheets, meta) };
                 Ok((!sheets.is_empty()).then(file).into_iter().collect())

@@ -138,3 +138,24 @@ fn folders_of_runs_that_are_no_more_are_named() {
     assert_eq!(only, ["only/knee+rod/", "only/rod/"], "{said}");
     assert!(folder.path().join("out/a/only/rod/plan.json").exists());
 }
+
+#[test]
+fn folders_of_runs_of_another_plan_are_named_beside_a_whole_build() {
+    let folder = folder();
+    let old = mark(&build(&folder, SPEC, &["--run", "knee", "--only", "json,svg"]));
+    fs::create_dir(folder.path().join("out/a/only/mine")).unwrap();
+    fs::write(folder.path().join("out/a/only/mine/page.pdf"), "of the user's own").unwrap();
+    let quiet = build(&folder, SPEC, &[]);
+    assert!(!quiet.contains("left as they were"), "{quiet}");
+    let changed = SPEC.replace("end_length: 90", "end_length: 95");
+    let said = build(&folder, &changed, &[]);
+    let line = format!("of another plan, and left as they were: only/knee/ ({old})\n");
+    assert!(said.contains(&line), "{said}");
+    let report: serde_json::Value =
+        serde_json::from_str(&build(&folder, &changed, &["--format", "json"])).unwrap();
+    let others = &report["specs"][0]["of_another_plan"];
+    assert_eq!(others, &serde_json::json!([{"file": "only/knee/", "mark": old}]));
+    build(&folder, &changed, &["--run", "knee", "--only", "json,svg"]);
+    let quiet = build(&folder, &changed, &[]);
+    assert!(!quiet.contains("left as they were"), "{quiet}");
+}

@@ -166,7 +166,8 @@ fn a_spec_is_read_up_to_a_limit() {
 fn specs_are_read_from_standard_input() {
     let folder = folder();
     let from_input = |arguments: &[&str]| command(&folder, arguments).write_stdin(SPEC).assert();
-    assert!(stdout(&from_input(&["check", "-"]).code(0)).contains("knee: cut"));
+    let checked = stdout(&from_input(&["check", "-"]).code(0));
+    assert!(checked.starts_with("stdin\n") && checked.contains("knee: cut"), "{checked}");
     assert!(stdout(&from_input(&["calibrate", "-"]).code(0)).contains("No bender has test bends yet"));
     let built = stdout(&from_input(&["build", "-", "--only", "json"]).code(0));
     assert!(built.contains("1 file in out/stdin"), "{built}");
@@ -175,7 +176,7 @@ fn specs_are_read_from_standard_input() {
     let said = stderr(&from_input(&["check", "-", "knee.yaml", "-"]).code(2));
     assert!(said.contains("standard input can be read once only"), "{said}");
     let wrong = command(&folder, &["check", "-"]).write_stdin("format: 1\nrunz: {}\n").assert().code(1);
-    assert!(stderr(&wrong).contains("--> -:2:1"), "{}", stderr(&wrong));
+    assert!(stderr(&wrong).contains("--> stdin:2:1"), "{}", stderr(&wrong));
 }
 
 /// Texts that a few lines make vast.
@@ -292,5 +293,41 @@ fn a_build_that_is_told_to_end_leaves_no_trace() {
         assert!(Process::new("kill").args([signal, &build.id().to_string()]).status().unwrap().success());
         assert_eq!(build.wait().unwrap().code(), Some(code));
         assert_eq!(names(folder.path()), ["knee.yaml", "many.yaml"]);
+    }
+}
+
+/// A build that waits for another one has not staged a file; signals are heard before.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_waiting_build_that_is_told_to_end_leaves_what_it_found() {
+    for (signal, code) in [("-INT", 130), ("-TERM", 143)] {
+        let folder = folder();
+        let state = folder.path().join("out/knee/.tubewright-build");
+        fs::create_dir_all(&state).unwrap();
+        let held = fs::File::create(state.join("lock")).unwrap();
+        held.lock().unwrap();
+        let build = Process::new(env!("CARGO_BIN_EXE_tubewright"))
+            .current_dir(&folder)
+            .args(["build", "knee.yaml"])
+            .stdout(Stdio::null())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let status = format!("/proc/{}/status", build.id());
+        // It listens as soon as it catches both signals, 2 and 15.
+        let catches = || {
+            let status = fs::read_to_string(&status).unwrap();
+            let caught = status.lines().find_map(|line| line.strip_prefix("SigCgt:")).unwrap();
+            let caught = u64::from_str_radix(caught.trim(), 16).unwrap();
+            caught & (1 << 1) != 0 && caught & (1 << 14) != 0
+        };
+        while !catches() {
+            std::thread::sleep(std::time::Duration::from_millis(2));
+        }
+        assert!(Process::new("kill").args([signal, &build.id().to_string()]).status().unwrap().success());
+        let ended = build.wait_with_output().unwrap();
+        assert_eq!(ended.status.code(), Some(code));
+        assert_eq!(String::from_utf8_lossy(&ended.stderr), "");
+        assert_eq!(names(&state), ["lock"]);
     }
 }

@@ -239,6 +239,15 @@ fn a_dumb_terminal_gets_plain_rules_and_no_colours() {
 }
 
 #[test]
+fn what_is_asked_of_sizes_cannot_steer_the_terminal() {
+    let folder = folder();
+    for wanted in ["\x1b[31m", "15\x1b[31m", "EN\x1b[31m 1058"] {
+        let said = stderr(&tubewright(&folder, &["sizes", wanted]).code(2));
+        assert!(said.contains("\\u{1b}[31m") && !said.contains('\x1b'), "{said:?}");
+    }
+}
+
+#[test]
 fn a_build_of_some_runs_leaves_the_whole_as_it_is() {
     let folder = folder();
     tubewright(&folder, &["build", "two.yaml"]).code(0);
@@ -264,24 +273,30 @@ fn pages(folder: &Path, file: &str) -> usize {
 fn a_build_ends_with_what_to_open_and_print() {
     let folder = folder();
     for paper in ["a4", "a5", "letter", "300x450"] {
-        let said = stdout(&tubewright(&folder, &["build", "two.yaml", "--paper", paper]).code(0));
+        let built =
+            tubewright(&folder, &["build", "two.yaml", "--paper", paper, "--out", &format!("out/{paper}")])
+                .code(0);
+        let (said, warned) = (stdout(&built), stderr(&built));
+        let out = folder.path().join("out").join(paper);
         let (_, next) = said.split_once("next:\n").unwrap_or_else(|| panic!("{said}"));
-        assert!(next.contains("out/two/overview.svg"), "{next}");
+        assert!(next.contains(&format!("out/{paper}/overview.svg")), "{next}");
         assert!(next.contains(&format!("on {paper} paper, at 100 %")), "{next}");
         let mut told = Vec::new();
         for line in next.lines() {
             let Some((_, file)) = line.split_once(". ") else { continue };
             let words: Vec<&str> = file.split_whitespace().collect();
-            assert_eq!(
-                words[1].parse::<usize>().unwrap(),
-                pages(&folder.path().join("out/two"), words[0]),
-                "{line}"
-            );
+            assert_eq!(words[1].parse::<usize>().unwrap(), pages(&out, words[0]), "{line}");
             told.push(words[0].to_owned());
         }
-        assert_eq!(told, ["worksheet.pdf", "strips.pdf", "templates.pdf"]);
+        // A strip of this tube is too high for the smallest paper.
+        let strips = paper != "a5";
+        let all = ["worksheet.pdf", "strips.pdf", "templates.pdf"];
+        assert_eq!(told, all.into_iter().filter(|file| strips || *file != "strips.pdf").collect::<Vec<_>>());
+        assert_eq!(out.join("strips.pdf").exists(), strips);
+        let left_out = ["strip-too-high", "a5 paper: knee, hook", "runs/<run>/strip.svg"];
+        assert!(left_out.iter().all(|words| warned.contains(words) != strips), "{warned}");
         let tools = ["forms/15-r55/form.pdf", "jigs/hook.pdf", "jigs/knee.pdf"];
-        let sheets: usize = tools.iter().map(|file| pages(&folder.path().join("out/two"), file)).sum();
+        let sheets: usize = tools.iter().map(|file| pages(&out, file)).sum();
         assert!(next.contains(&format!("have {sheets} sheets more in 3 PDFs")), "{next}");
     }
     let quiet = tubewright(&folder, &["build", "two.yaml", "--quiet"]).code(0);

@@ -38,6 +38,15 @@ pub(super) fn tube_stl(laid: &LaidRun, chord: f64, unit: Unit, meta: &Meta, note
         );
         of_run("chord", message, format!("give a `--chord` of {} mm or more", trimmed(used)));
     }
+    if chord > MOST_CHORD_MM && mesh::is_coarsest(&laid.centreline, &run.tube, chord) {
+        let message = format!(
+            "tubes that would have fewer facets round them with a chord height of {} mm are made with {}, nearer to their shape",
+            trimmed(chord),
+            trimmed(mesh::LEAST_AROUND)
+        );
+        let hint = "with fewer they would not look like tubes";
+        notes.add(Diagnostic::warning("chord", message).hint(hint));
+    }
     let origin = stl::origin(&mesh);
     if let Some(origin) = origin {
         // STL files have no unit and are in mm.

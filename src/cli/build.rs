@@ -1,7 +1,6 @@
 //! `tubewright build`: renders every file of each spec, then puts them in place.
 
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 use indicatif::{ProgressBar, ProgressStyle};
 use tubewright::build::{BuildError, Format, Options, Project};
@@ -53,8 +52,7 @@ fn try_run(terminal: &Terminal, arguments: &BuildArguments) -> Result<Outcome, O
     }
 
     let wrote = |error: BundleError| terminal.complain(&error.to_string(), Outcome::Io);
-    let bundle = Arc::new(Bundle::new(&folders).map_err(wrote)?);
-    interrupt::end_cleanly(&bundle);
+    let bundle = interrupt::open(&folders).map_err(wrote)?;
     for (out, mended) in bundle.mended() {
         say_mended(terminal, out, Some(*mended));
     }

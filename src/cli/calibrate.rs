@@ -12,7 +12,7 @@ use super::Outcome;
 use super::args::{ReportFormat, SpecArguments};
 use super::folders;
 use super::read::{FromSpec, read_specs};
-use super::terminal::{Page, Terminal, shown};
+use super::terminal::{Page, Terminal};
 
 /// The warning of reading that concerns calibration.
 const OTHER_TUBE: &str = "tests-of-another-tube";
@@ -66,7 +66,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
                 } else {
                     continue;
                 };
-                outcome = outcome.max(terminal.print(&format!("{}\n\n{told}", shown(&spec.path))));
+                outcome = outcome.max(terminal.print(&format!("{}\n\n{told}", spec.called())));
             }
         }
     }

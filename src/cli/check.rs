@@ -3,7 +3,7 @@
 use super::args::{CheckArguments, ReportFormat};
 use super::read::read_specs;
 use super::selection::keep_runs;
-use super::terminal::{Terminal, shown};
+use super::terminal::Terminal;
 use super::{Outcome, folders, plan, report};
 
 pub(super) fn run(terminal: &Terminal, arguments: &CheckArguments) -> Outcome {
@@ -30,7 +30,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &CheckArguments) -> Outcome {
                 if let Ok(project) = &spec.project {
                     let planned = project.plan();
                     let (table, plans) = (report::run_table(planned, page), plan::plans(planned, page));
-                    let text = format!("{}\n{table}{plans}", shown(&spec.path));
+                    let text = format!("{}\n{table}{plans}", spec.called());
                     outcome = outcome.max(terminal.tell(&text));
                 }
             }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use tubewright::export::bundle::{self, Mended};
 
-use super::read::{ReadSpec, STDIN};
+use super::read::{ReadSpec, STDIN, STDIN_NAME};
 use super::terminal::{Terminal, shown};
 
 /// Names some systems keep for devices, whatever follows a point in them.
@@ -36,7 +36,7 @@ pub(super) fn folders(specs: &[ReadSpec], out: Option<&Path>) -> Result<Vec<Path
 /// The folder's name for a spec: its file name without the ending.
 fn name(spec: &Path) -> Result<PathBuf, String> {
     if spec.as_os_str() == STDIN {
-        return Ok(PathBuf::from("stdin"));
+        return Ok(PathBuf::from(STDIN_NAME));
     }
     let stem = spec.file_stem().unwrap_or_default();
     if is_folder_name(&stem.to_string_lossy()) {

@@ -1,38 +1,65 @@
 //! Ctrl-C and TERM while a build has files on their way.
 
+use std::path::PathBuf;
 use std::sync::Arc;
 
-use tubewright::export::bundle::Bundle;
+use tubewright::export::bundle::{Bundle, BundleError};
 
-/// Ends the process with 128 and the signal's number, as shells do, after the build has left no trace. A
-/// signal that comes while files are put in place waits until they are. Where signals cannot be heard, the next
-/// build sweeps up.
+/// Opens the bundle of a build that signals end cleanly: the process ends with 128 and the signal's number, as
+/// shells do, after the build has left no trace. Signals are heard before the first file is made. One that
+/// comes while the bundle is opened or files are put in place waits until that is done. Where signals cannot be
+/// heard, the next build sweeps up.
+///
+/// # Errors
+/// Those of [`Bundle::new`].
 #[cfg(unix)]
-pub(super) fn end_cleanly(bundle: &Arc<Bundle>) {
-    use std::sync::{Weak, mpsc};
+pub(super) fn open(outs: &[PathBuf]) -> Result<Arc<Bundle>, BundleError> {
+    use std::sync::atomic::{AtomicBool, Ordering};
+    use std::sync::{Mutex, PoisonError, Weak, mpsc};
 
     use signal_hook::consts::{SIGINT, SIGTERM};
     use signal_hook::iterator::Signals;
 
-    let bundle: Weak<Bundle> = Arc::downgrade(bundle);
+    let (ended, opened) = (Arc::new(AtomicBool::new(false)), Arc::new(Mutex::new(Weak::<Bundle>::new())));
+    // Held until the bundle is open.
+    let mut slot = opened.lock().unwrap_or_else(PoisonError::into_inner);
     let (listening, begun) = mpsc::channel();
+    let (told, bundle) = (Arc::clone(&ended), Arc::clone(&opened));
     // Heard from within the thread only: without it, signals end the program as ever.
     let listen = move || {
         let signals = Signals::new([SIGINT, SIGTERM]);
         let _ = listening.send(());
         let Ok(mut signals) = signals else { return };
         if let Some(signal) = signals.forever().next() {
-            if let Some(bundle) = bundle.upgrade() {
+            told.store(true, Ordering::SeqCst);
+            let open = bundle.lock().unwrap_or_else(PoisonError::into_inner).upgrade();
+            if let Some(bundle) = open {
                 bundle.abandon();
             }
             std::process::exit(128 + signal);
         }
     };
-    if std::thread::Builder::new().spawn(listen).is_ok() {
+    let listener = std::thread::Builder::new().spawn(listen).ok();
+    if listener.is_some() {
         let _ = begun.recv();
     }
+    let bundle = Bundle::new_unless(&ended, outs).map(Arc::new);
+    if let Ok(bundle) = &bundle {
+        *slot = Arc::downgrade(bundle);
+    }
+    drop(slot);
+    if let (Err(_), true, Some(listener)) = (&bundle, ended.load(Ordering::SeqCst), listener) {
+        // It ends the process: the build was not refused, but told to end.
+        let _ = listener.join();
+    }
+    bundle
 }
 
-/// Elsewhere a build that is ended is swept up by the next one.
+/// Opens the bundle of a build. One that is ended is swept up by the next one.
+///
+/// # Errors
+/// Those of [`Bundle::new`].
 #[cfg(not(unix))]
-pub(super) fn end_cleanly(_: &Arc<Bundle>) {}
+pub(super) fn open(outs: &[PathBuf]) -> Result<Arc<Bundle>, BundleError> {
+    Bundle::new(outs).map(Arc::new)
+}

@@ -1,6 +1,7 @@
 //! Files in the output folder that are not from this build, so that nobody bends from an old template or cuts
 //! an old part. They are the user's to delete.
 
+use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::{Read, Seek, SeekFrom};
 use std::path::Path;
@@ -28,7 +29,8 @@ const LISTED: usize = 12;
 pub(super) struct LeftOver {
     /// Outputs that a build of the whole spec no longer writes.
     not_from_this_build: Vec<String>,
-    /// Outputs that a build of some kinds or runs has not renewed, and that are of another plan.
+    /// Outputs that the build has not renewed, and that are of another plan: files beside a build of some kinds or
+    /// runs, and folders of some runs alone beside a whole one.
     of_another_plan: Vec<OtherPlan>,
 }
 
@@ -45,7 +47,8 @@ impl LeftOver {
         if whole {
             let mut names = not_from_this_build(out, files);
             names.extend(of_runs_no_more(out, runs));
-            return LeftOver { not_from_this_build: names, ..LeftOver::default() };
+            let others = of_runs_of_another_plan(out, mark, &names);
+            return LeftOver { not_from_this_build: names, of_another_plan: others };
         }
         let mut others = Vec::new();
         marked(out, "", DEEPEST, &mut others);
@@ -141,6 +144,25 @@ fn of_runs_no_more(out: &Path, runs: &[&str]) -> Vec<String> {
     }
     names.sort();
     names
+}
+
+/// Folders of some runs alone with files that have not this mark, once for each other mark; none of those
+/// already `named`.
+fn of_runs_of_another_plan(out: &Path, mark: &str, named: &[String]) -> Vec<OtherPlan> {
+    let mut others = Vec::new();
+    for Entry { path, is_folder } in entries(out, selection::FOLDER) {
+        let file = format!("{path}/");
+        if !is_folder || named.contains(&file) {
+            continue;
+        }
+        let mut outputs = Vec::new();
+        marked(out, &path, DEEPEST, &mut outputs);
+        let marks: BTreeSet<String> = outputs.into_iter().map(|output| output.mark).collect();
+        let stale = marks.into_iter().filter(|other| other != mark);
+        others.extend(stale.map(|mark| OtherPlan { file: file.clone(), mark }));
+    }
+    others.sort_by(|a, b| (&a.file, &a.mark).cmp(&(&b.file, &b.mark)));
+    others
 }
 
 /// Every file that has a mark.

@@ -14,6 +14,9 @@ use super::{Outcome, report};
 /// Stands for standard input where a spec's file is named.
 pub(super) const STDIN: &str = "-";
 
+/// How messages, files and folders call standard input.
+pub(super) const STDIN_NAME: &str = "stdin";
+
 /// The longest spec that is read, bytes: a thousand times what a person writes.
 const LONGEST: u64 = 16_000_000;
 
@@ -55,6 +58,11 @@ impl<P: FromSpec> ReadSpec<P> {
         }
     }
 
+    /// Its name for people: the file as typed.
+    pub(super) fn called(&self) -> String {
+        if self.path.as_os_str() == STDIN { STDIN_NAME.to_owned() } else { shown(&self.path) }
+    }
+
     /// Whether it may be built.
     pub(super) fn sound(&self, strict: bool) -> bool {
         let findings = self.findings();
@@ -67,7 +75,7 @@ impl<P: FromSpec> ReadSpec<P> {
         // Warnings that stop the command are its errors, and shown even when quiet.
         self.show_findings(terminal, self.findings(), terminal.quiet && !stopped);
         if stopped {
-            terminal.message(&report::strict_note(&self.path, self.findings()));
+            terminal.message(&report::strict_note(&self.called(), self.findings()));
         }
     }
 
@@ -76,7 +84,7 @@ impl<P: FromSpec> ReadSpec<P> {
         let mut shown = Diagnostics::new();
         shown.extend(findings.iter().filter(|d| !errors_only || d.severity == Severity::Error).cloned());
         if !shown.is_empty() {
-            let file = self.path.to_string_lossy();
+            let file = self.called();
             let colour = terminal.colour_messages();
             let text = match terminal.message_columns() {
                 Some(columns) => render_wrapped(&shown, &file, &self.text, colour, columns),
@@ -142,7 +150,7 @@ fn up_to_longest(from: impl Read) -> Result<Vec<u8>, String> {
 }
 
 fn read_spec<P: FromSpec>(path: &Path, bytes: Vec<u8>) -> ReadSpec<P> {
-    let file_name = if path.as_os_str() == STDIN { Path::new("stdin") } else { path };
+    let file_name = if path.as_os_str() == STDIN { Path::new(STDIN_NAME) } else { path };
     let file_name = file_name.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
     match String::from_utf8(bytes) {
         Ok(text) => {

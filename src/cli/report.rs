@@ -1,7 +1,5 @@
 //! What a command tells at the end: a table for people, JSON for programs.
 
-use std::path::Path;
-
 use serde::Serialize;
 use tubewright::build::Project;
 use tubewright::diagnostic::{Diagnostic, Diagnostics};
@@ -12,7 +10,7 @@ use tubewright::quantity::trimmed;
 use super::left_over::LeftOver;
 use super::read::ReadSpec;
 use super::table;
-use super::terminal::{Page, shown};
+use super::terminal::Page;
 
 /// One spec in a JSON report.
 #[derive(Serialize)]
@@ -88,11 +86,11 @@ pub(super) fn run_table(plan: &Plan, page: Page) -> String {
 }
 
 /// Why a spec with warnings only was not built.
-pub(super) fn strict_note(path: &Path, findings: &Diagnostics) -> String {
+pub(super) fn strict_note(spec: &str, findings: &Diagnostics) -> String {
     let count = findings.len();
     let counted = counted(count, "warning");
     let verb = if count == 1 { "counts as an error" } else { "count as errors" };
-    format!("error: {}: {counted} {verb} with --strict\n", shown(path))
+    format!("error: {}: {counted} {verb} with --strict\n", spec)
 }
 
 /// "1 file", "2 files".

@@ -1,6 +1,7 @@
 //! `tubewright sizes`: the built-in tube sizes, all of a standard or all of a diameter.
 
 use serde_json::{Value, json};
+use tubewright::diagnostic::harmless;
 use tubewright::quantity::{MM_PER_INCH, decimals};
 use tubewright::stock::{Found, Hit, Match, Size, Standard, find_standard, search, standards};
 
@@ -19,13 +20,13 @@ pub(super) fn run(terminal: &Terminal, wanted: &str, format: ReportFormat) -> Ou
                 Ok(found) => terminal.print(&found_as_text(&found, page)),
                 // What begins with a digit was meant as a size.
                 Err(no_size) if wanted.starts_with(|c: char| c.is_ascii_digit()) => terminal.complain(
-                    &format!("`{wanted}` is not a size: {no_size}\nhelp: write a diameter, perhaps with a wall: 15, 15 x 1, 5/8 in"),
+                    &format!("`{}` is not a size: {}\nhelp: write a diameter, perhaps with a wall: 15, 15 x 1, 5/8 in", harmless(wanted), harmless(&no_size.to_string())),
                     Outcome::Usage,
                 ),
                 Err(_) => terminal.complain(
                     &format!(
                         "{}\nhelp: standards are {}; a diameter finds sizes in all of them, such as 15 or 5/8 in",
-                        no_standard.message,
+                        harmless(&no_standard.message),
                         standards().iter().map(|standard| standard.name).collect::<Vec<_>>().join(", ")
                     ),
                     Outcome::Usage,

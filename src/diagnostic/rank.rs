@@ -57,6 +57,7 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("worksheet-limit", Advice),
     ("assembly-limit", Advice),
     ("too-many-sheets", Advice),
+    ("strip-too-high", Advice),
     ("chord", Advice),
     ("stl-coarse", Advice),
     ("stl-origin", Advice),

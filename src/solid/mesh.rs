@@ -23,7 +23,7 @@ pub const MOST_TRIANGLES: usize = 2_000_000;
 pub const MOST_CHORD_MM: f64 = 0.5;
 
 /// Fewest vertices of a ring, so that a coarse mesh still looks like a tube.
-const LEAST_AROUND: f64 = 12.0;
+pub const LEAST_AROUND: f64 = 12.0;
 
 /// Largest turn between two rings of a bend, rad (22.5°), so that a coarse mesh still looks bent.
 pub(super) const LARGEST_TURN: f64 = PI / 8.0;
@@ -160,6 +160,11 @@ fn divide(centreline: &Centreline, tube: &Tube, chord: f64) -> Result<Division, 
         return Err(SolidFault::TooManyTriangles { chord, triangles, limit: MOST_TRIANGLES });
     }
     Ok(Division { around: around as usize, sections: sections.into_iter().map(|s| s as usize).collect() })
+}
+
+/// Whether a mesh with this chord height has the fewest facets round the tube, which are nearer to it than that.
+pub fn is_coarsest(centreline: &Centreline, tube: &Tube, chord: f64) -> bool {
+    PI / half_step(chord_share(centreline, chord), tube.outer_radius()) < LEAST_AROUND
 }
 
 /// The part of the chord height each direction may use: on a bend the heights across and along add.

@@ -11,7 +11,7 @@ pub(crate) mod tiling;
 pub use frame::MARGIN;
 pub use paper::Paper;
 pub use place::template_sheets;
-pub use strips::strip_sheets;
+pub use strips::{Strips, strip_sheets};
 
 use super::item::Drawing;
 

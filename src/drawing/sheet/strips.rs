@@ -37,12 +37,24 @@ const MARK_OFF: f64 = 12.0;
 /// More pieces than any paper takes on 60 sheets are not even laid out.
 const MOST_PIECES: u64 = 2000;
 
+/// Most runs that the warning of strips that do not fit names.
+const MOST_NAMED: usize = 12;
+
+/// Wrap strips on paper.
+#[derive(Debug)]
+pub struct Strips {
+    /// The sheets; none where no run has a strip.
+    pub sheets: Vec<Sheet>,
+    /// The warning of strips that are too high for the paper; their sheets have a notice instead.
+    pub too_high: Option<Diagnostic>,
+}
+
 /// The strips of all runs that have one, cut to the paper.
 ///
 /// # Errors
-/// `too-many-sheets` when they need more than 60 sheets.
+/// `too-many-sheets` when they need more than 60 sheets, `strip-too-high` when not one of them fits the paper.
 #[allow(clippy::result_large_err, reason = "made at most once a build")]
-pub fn strip_sheets(plan: &Plan, setup: &PrintSetup) -> Result<Vec<Sheet>, Diagnostic> {
+pub fn strip_sheets(plan: &Plan, setup: &PrintSetup) -> Result<Strips, Diagnostic> {
     let strips: Vec<Strip> =
         plan.runs.iter().filter_map(|run| Strip::new(run, setup.paper_thickness_mm)).collect();
     let ways = Frame::all(&setup.paper).into_iter().filter_map(|frame| Way::new(&strips, frame, setup.scale));
@@ -52,7 +64,33 @@ pub fn strip_sheets(plan: &Plan, setup: &PrintSetup) -> Result<Vec<Sheet>, Diagn
     if way.pages.len() > MOST_SHEETS {
         return Err(too_many(&way.pages.len().to_string(), setup));
     }
-    Ok((0..way.pages.len()).map(|page| way.sheet(plan, &strips, page, setup)).collect())
+    let high: Vec<&str> =
+        way.too_high.iter().filter_map(|&at| strips.get(at)).map(|strip| strip.name.as_str()).collect();
+    if !high.is_empty() && high.len() == strips.len() {
+        return Err(too_high(&high, true, setup));
+    }
+    let sheets = (0..way.pages.len()).map(|page| way.sheet(plan, &strips, page, setup)).collect();
+    Ok(Strips { sheets, too_high: (!high.is_empty()).then(|| too_high(&high, false, setup)) })
+}
+
+/// The warning of strips that are too high for the paper, which may be `all` there are.
+fn too_high(runs: &[&str], all: bool, setup: &PrintSetup) -> Diagnostic {
+    let named = runs.get(..MOST_NAMED).unwrap_or(runs).join(", ");
+    let rest = match runs.len().saturating_sub(MOST_NAMED) {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    let paper = setup.paper.name();
+    let message = if all {
+        format!(
+            "strips.pdf is left out: every strip and its words are too high for {paper} paper: {named}{rest}"
+        )
+    } else {
+        format!("strips.pdf lacks strips that are too high for {paper} paper with their words: {named}{rest}")
+    };
+    Diagnostic::warning("strip-too-high", message).hint(
+        "print on larger paper (such as --paper a3), or take the runs/<run>/strip.svg to a plotter (--only svg)",
+    )
 }
 
 fn too_many(count: &str, setup: &PrintSetup) -> Diagnostic {
@@ -88,8 +126,8 @@ struct Way {
     frame: Frame,
     pieces: Vec<Piece>,
     pages: Vec<Vec<Place>>,
-    /// Strips that are too high for it.
-    too_high: usize,
+    /// The numbers of strips that are too high for it.
+    too_high: Vec<usize>,
 }
 
 impl Way {
@@ -101,7 +139,7 @@ impl Way {
             return None;
         }
         let mut pieces = Vec::new();
-        let mut too_high = 0;
+        let mut too_high = Vec::new();
         let mut marks = 0;
         for (number, strip) in strips.iter().enumerate() {
             let counted = marks;
@@ -111,7 +149,7 @@ impl Way {
                 own.iter().all(|piece| piece.bounds.height() <= room.1).then_some(own)
             });
             pieces.extend(fitting.unwrap_or_else(|| {
-                too_high += 1;
+                too_high.push(number);
                 vec![notice(number, strip, room)]
             }));
         }
@@ -121,7 +159,7 @@ impl Way {
 
     /// Fewest strips that do not fit, then fewest sheets, then fewest joints.
     fn cost(&self) -> (usize, usize, usize) {
-        (self.too_high, self.pages.len(), self.pieces.len())
+        (self.too_high.len(), self.pages.len(), self.pieces.len())
     }
 
     fn sheet(&self, plan: &Plan, strips: &[Strip], page: usize, setup: &PrintSetup) -> Sheet {

@@ -4,6 +4,7 @@
 use std::fs::{self, File, TryLockError};
 use std::io::{self, Read};
 use std::path::{Component, Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use super::BundleError;
@@ -29,6 +30,20 @@ pub(super) struct Lock {
     _file: File,
 }
 
+/// How long a held lock is waited for.
+pub(super) struct Patience<'a> {
+    /// The latest time.
+    pub(super) until: Instant,
+    /// Set when the build is told to end.
+    pub(super) ended: &'a AtomicBool,
+}
+
+impl Patience<'_> {
+    fn is_over(&self) -> bool {
+        self.ended.load(Ordering::SeqCst) || Instant::now() >= self.until
+    }
+}
+
 /// What one attempt gave.
 enum Attempt {
     Locked(File, usize),
@@ -37,10 +52,10 @@ enum Attempt {
     Gone,
 }
 
-/// Makes the output folder where it is missing and locks it, at the latest at `until`.
-pub(super) fn acquire(disk: &Disk, out: &Path, until: Instant) -> Result<Lock, BundleError> {
+/// Makes the output folder where it is missing and locks it, as long as there is patience.
+pub(super) fn acquire(disk: &Disk, out: &Path, patience: &Patience<'_>) -> Result<Lock, BundleError> {
     let state = out.join(STATE);
-    // Until the lock is had or the time is up.
+    // Until the lock is had or patience is over.
     loop {
         let made = make_out(disk, out)?;
         let attempt = attempt(disk, &state, made);
@@ -52,7 +67,7 @@ pub(super) fn acquire(disk: &Disk, out: &Path, until: Instant) -> Result<Lock, B
             Attempt::Locked(file, made) => {
                 return Ok(Lock { out: out.to_owned(), state, made, _file: file });
             }
-            Attempt::Held | Attempt::Gone if Instant::now() >= until => {
+            Attempt::Held | Attempt::Gone if patience.is_over() => {
                 return Err(BundleError::Busy { out: out.to_owned() });
             }
             Attempt::Held => std::thread::sleep(TRY_AGAIN),

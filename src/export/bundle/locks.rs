@@ -3,11 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
-use std::time::{Duration, Instant};
 
 use super::disk::{Disk, io_error};
 use super::journal::{self, Step};
-use super::lock::{self, Lock};
+use super::lock::{self, Lock, Patience};
 use super::place::{self, Member};
 use super::{BundleError, Folder, Mended};
 
@@ -25,15 +24,16 @@ pub(super) fn close(disk: &Disk, lock: Lock, kept: bool) {
 impl Locks {
     /// Locks these folders, and those that a broken-off build in one of them names. All are taken in one
     /// order, so that two builds never wait for each other.
-    pub(super) fn take(disk: &Disk, outs: &[PathBuf], patience: Duration) -> Result<Self, BundleError> {
-        let until = Instant::now() + patience;
+    pub(super) fn take(disk: &Disk, outs: &[PathBuf], patience: &Patience<'_>) -> Result<Self, BundleError> {
         let mut wanted: BTreeMap<PathBuf, PathBuf> =
             outs.iter().map(|out| (in_order(out), out.clone())).collect();
         // Every turn adds folders that were not wanted before, and each names those of one build.
         loop {
             let mut locks = Locks(BTreeMap::new());
-            let more =
-                wanted.values().try_for_each(|out| locks.add(disk, out, until)).and_then(|()| locks.named());
+            let more = wanted
+                .values()
+                .try_for_each(|out| locks.add(disk, out, patience))
+                .and_then(|()| locks.named());
             match more {
                 Ok(more) if more.is_empty() => return Ok(locks),
                 Ok(more) => {
@@ -48,11 +48,11 @@ impl Locks {
         }
     }
 
-    fn add(&mut self, disk: &Disk, out: &Path, until: Instant) -> Result<(), BundleError> {
+    fn add(&mut self, disk: &Disk, out: &Path, patience: &Patience<'_>) -> Result<(), BundleError> {
         if out.canonicalize().is_ok_and(|path| self.0.contains_key(&path)) {
             return Ok(());
         }
-        let lock = lock::acquire(disk, out, until)?;
+        let lock = lock::acquire(disk, out, patience)?;
         match out.canonicalize() {
             Ok(path) => drop(self.0.insert(path, lock)),
             Err(error) => {

@@ -21,19 +21,20 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsString;
 use std::io;
 use std::path::{Component, Path, PathBuf};
+use std::sync::atomic::AtomicBool;
 use std::sync::{Mutex, PoisonError, RwLock};
-use std::time::{Duration, SystemTime};
+use std::time::{Duration, Instant, SystemTime};
 
 use super::Artifact;
 use crate::diagnostic::harmless;
 use disk::{Disk, Found};
 use journal::{Journal, Step};
-use lock::Lock;
+use lock::{Lock, Patience};
 use locks::Locks;
 use place::Member;
 
 /// How long a build waits for another one in its folder.
-const PATIENCE: Duration = Duration::from_secs(5);
+const WAIT: Duration = Duration::from_secs(5);
 
 /// The file that is placed last: programs that wait for it find the others whole.
 const LAST: &str = "plan.json";
@@ -170,11 +171,28 @@ impl Bundle {
     /// When a folder cannot be made or locked, or a broken-off build there can neither be finished nor taken
     /// back.
     pub fn new(outs: &[PathBuf]) -> Result<Self, BundleError> {
-        Self::open(Disk::default(), outs, PATIENCE)
+        Self::open(Disk::default(), outs, WAIT)
     }
 
-    fn open(disk: Disk, outs: &[PathBuf], patience: Duration) -> Result<Self, BundleError> {
-        let mut locks = Locks::take(&disk, outs, patience)?;
+    /// The same; stops waiting for other builds as soon as `ended` is set.
+    ///
+    /// # Errors
+    /// The same.
+    pub fn new_unless(ended: &AtomicBool, outs: &[PathBuf]) -> Result<Self, BundleError> {
+        Self::open_unless(ended, Disk::default(), outs, WAIT)
+    }
+
+    fn open(disk: Disk, outs: &[PathBuf], wait: Duration) -> Result<Self, BundleError> {
+        Self::open_unless(&AtomicBool::new(false), disk, outs, wait)
+    }
+
+    fn open_unless(
+        ended: &AtomicBool,
+        disk: Disk,
+        outs: &[PathBuf],
+        wait: Duration,
+    ) -> Result<Self, BundleError> {
+        let mut locks = Locks::take(&disk, outs, &Patience { until: Instant::now() + wait, ended })?;
         let opened = locks.mend(&disk).and_then(|mended| Ok((mended, locks.stages(&disk, outs)?)));
         // Folders of others that were mended with these, or all of them after a failure.
         locks.release(&disk);

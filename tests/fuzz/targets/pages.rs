@@ -68,7 +68,7 @@ fn draw(kind: Kind, planned: &Planned, setup: &PrintSetup, written: bool) {
     let mut found = Diagnostics::new();
     match kind {
         Kind::Templates => template_sheets(layout, plan, setup).iter().for_each(|sheets| printed(sheets)),
-        Kind::Strips => strip_sheets(plan, setup).iter().for_each(|sheets| printed(sheets)),
+        Kind::Strips => strip_sheets(plan, setup).iter().for_each(|strips| printed(&strips.sheets)),
         Kind::Worksheet => {
             let sheets: Vec<Sheet> = worksheet::worksheet(layout, plan, findings, &setup.paper).collect();
             printed(&sheets);
