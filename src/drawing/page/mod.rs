@@ -4,7 +4,7 @@
 pub(crate) mod fixture;
 pub(crate) mod flow;
 
-use self::flow::{BODY, FINE, Flow, Ink, wide};
+use self::flow::{BODY, FINE, Flow, Ink, LEADING, wide};
 use super::item::{Across, Drawing, Role};
 use super::sheet::{MARGIN, Paper, Sheet};
 use super::shift::{into_shifted, scaled};
@@ -20,8 +20,26 @@ const WIDTHS: (f64, f64) = (148.0, 216.0);
 /// Height of a page's head with the title, mm.
 const TOP: f64 = 12.0;
 
-/// Height of a page's foot, mm.
+/// Height of a page's foot of one line, mm.
 const FOOT: f64 = 4.4;
+
+/// Capitals of the title, mm: as a rule, and of one that would not fit.
+const TITLE: (f64, f64) = (6.0, 4.0);
+
+/// Pages narrower than this between the margins, mm, have a foot of two lines.
+const NARROW: f64 = 160.0;
+
+/// Height of the foot of a page so wide between the margins, mm.
+fn foot_high(wide: f64) -> f64 {
+    if wide < NARROW { FOOT + LEADING * FINE } else { FOOT }
+}
+
+/// The height of capitals at which words fit into `room` mm, the largest and the smallest given; whether they do.
+fn fitting(words: &str, room: f64, (most, least): (f64, f64), bold: bool) -> (f64, bool) {
+    // A little less than the room, for rounding.
+    let high = most.min((room - 0.01) * most / wide(words, most, bold).max(1e-9));
+    (high.max(least), high >= least)
+}
 
 /// How a page is divided, before it is enlarged to the paper.
 pub(crate) struct Pages {
@@ -42,11 +60,12 @@ impl Pages {
     pub(crate) fn new(paper: &Paper) -> Self {
         let by = paper.width() / paper.width().clamp(WIDTHS.0, WIDTHS.1);
         let margin = MARGIN / by;
+        let wide = paper.width() / by - 2.0 * margin;
         Pages {
             by,
             margin,
-            wide: paper.width() / by - 2.0 * margin,
-            high: paper.height() / by - 2.0 * margin - TOP - FOOT,
+            wide,
+            high: paper.height() / by - 2.0 * margin - TOP - foot_high(wide),
             paper: (paper.width(), paper.height()),
         }
     }
@@ -80,21 +99,73 @@ impl Pages {
     /// A page with its head and foot, on the paper.
     fn page(&self, layout: &Layout, title: &str, part: &str, foot: &str, body: Drawing) -> Drawing {
         let mut ink = Ink::new();
-        let right = wide(part, BODY, false);
-        let name = shortened(title, self.wide - right - 6.0, 6.0, Weight::Bold);
-        ink.words(0.0, 2.2, 6.0, true, &name);
+        // What kind of page it is gives way to a long title, which says it too.
+        let number = part.rsplit_once(", ").map_or(part, |(_, number)| number);
+        let beside = |part: &str| self.wide - wide(part, BODY, false) - 6.0;
+        let part = if fitting(title, beside(part), TITLE, true).1 { part } else { number };
+        let (high, _) = fitting(title, beside(part), TITLE, true);
+        let name = shortened(title, beside(part), high, Weight::Bold);
+        ink.words(0.0, 2.2 + TITLE.0 - high, high, true, &name);
         ink.anchored(self.wide, 5.2, BODY, false, Across::Right, part);
         ink.line(Role::Trim, (0.0, 10.2), (self.wide, 10.2));
         ink.0.append(into_shifted(body, 0.0, -TOP));
-        let bottom = TOP + self.high + FOOT;
+        let bottom = TOP + self.high + foot_high(self.wide);
         let wide_foot = wide(foot, FINE, false);
         let defer = DEFER_SHORT;
-        let room = self.wide - wide_foot - wide(defer, FINE, false) - 10.0;
+        let room = self.wide - wide_foot - 10.0;
+        // On narrow paper they have a line each.
+        let two = self.wide < NARROW;
+        let room = if two { room } else { room - wide(defer, FINE, false) };
         let file = shortened(&layout.file_name, room.max(0.0), FINE, Weight::Regular);
-        let words = format!("{file}  {defer}");
-        ink.words(0.0, bottom - FINE - 0.8, FINE, false, &words);
+        if two {
+            ink.words(0.0, bottom - FINE * (1.0 + LEADING) - 0.8, FINE, false, defer);
+            ink.words(0.0, bottom - FINE - 0.8, FINE, false, &file);
+        } else {
+            ink.words(0.0, bottom - FINE - 0.8, FINE, false, &format!("{file}  {defer}"));
+        }
         ink.anchored(self.wide, bottom - FINE - 0.8, FINE, false, Across::Right, foot);
         let top = self.paper.1 / self.by - self.margin;
         scaled(into_shifted(ink.0, self.margin, top), self.by)
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::expect_used, reason = "a test that cannot go on has failed")]
+mod tests {
+    use super::*;
+    use crate::drawing::item::Shape;
+    use crate::spec::STARTER;
+
+    #[test]
+    fn small_paper_has_titles_and_the_spec_s_name_whole() {
+        let project = crate::build::Project::read(STARTER, "reading-room.yaml").expect("sound");
+        let pages = Pages::new(&Paper::parse("a5").expect("a paper"));
+        let title = "Checking jig pump-to-radiator-top";
+        let page =
+            pages.page(project.layout(), title, "checking jig, page 1 of 2", "sheet 1 of 24", Drawing::new());
+        let texts: Vec<_> = page
+            .items
+            .iter()
+            .filter_map(|item| if let Shape::Text(text) = &item.shape { Some(text) } else { None })
+            .collect();
+        let said: Vec<&str> = texts.iter().map(|text| text.content.as_str()).collect();
+        assert_eq!(said, [title, "page 1 of 2", DEFER_SHORT, "reading-room.yaml", "sheet 1 of 24"]);
+        assert!(texts.iter().all(|text| text.height >= FINE), "{texts:?}");
+        let ends = |index: usize| {
+            let text = texts[index];
+            let bold = text.content == title;
+            text.at.x + wide(&text.content, text.height, bold)
+        };
+        let starts =
+            |index: usize| texts[index].at.x - wide(&texts[index].content, texts[index].height, false);
+        assert!(ends(0) < starts(1) && ends(3) < starts(4));
+        let large = Pages::new(&Paper::default());
+        let page =
+            large.page(project.layout(), "Loop", "overall, page 1 of 2", "sheet 1 of 24", Drawing::new());
+        let first = page
+            .items
+            .iter()
+            .find_map(|item| if let Shape::Text(text) = &item.shape { Some(text.height) } else { None });
+        assert_eq!(first, Some(6.0));
     }
 }
