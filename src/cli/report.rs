@@ -90,7 +90,7 @@ pub(super) fn strict_note(spec: &str, findings: &Diagnostics) -> String {
     let count = findings.len();
     let counted = counted(count, "warning");
     let verb = if count == 1 { "counts as an error" } else { "count as errors" };
-    format!("error: {}: {counted} {verb} with --strict\n", spec)
+    format!("error: {spec}: {counted} {verb} with --strict\n")
 }
 
 /// "1 file", "2 files".

@@ -3,6 +3,8 @@
 #[cfg(test)]
 pub(crate) mod fixture;
 pub(crate) mod flow;
+#[cfg(test)]
+mod tests;
 
 use self::flow::{BODY, FINE, Flow, Ink, LEADING, wide};
 use super::item::{Across, Drawing, Role};
@@ -126,46 +128,5 @@ impl Pages {
         ink.anchored(self.wide, bottom - FINE - 0.8, FINE, false, Across::Right, foot);
         let top = self.paper.1 / self.by - self.margin;
         scaled(into_shifted(ink.0, self.margin, top), self.by)
-    }
-}
-
-#[cfg(test)]
-#[allow(clippy::expect_used, reason = "a test that cannot go on has failed")]
-mod tests {
-    use super::*;
-    use crate::drawing::item::Shape;
-    use crate::spec::STARTER;
-
-    #[test]
-    fn small_paper_has_titles_and_the_spec_s_name_whole() {
-        let project = crate::build::Project::read(STARTER, "reading-room.yaml").expect("sound");
-        let pages = Pages::new(&Paper::parse("a5").expect("a paper"));
-        let title = "Checking jig pump-to-radiator-top";
-        let page =
-            pages.page(project.layout(), title, "checking jig, page 1 of 2", "sheet 1 of 24", Drawing::new());
-        let texts: Vec<_> = page
-            .items
-            .iter()
-            .filter_map(|item| if let Shape::Text(text) = &item.shape { Some(text) } else { None })
-            .collect();
-        let said: Vec<&str> = texts.iter().map(|text| text.content.as_str()).collect();
-        assert_eq!(said, [title, "page 1 of 2", DEFER_SHORT, "reading-room.yaml", "sheet 1 of 24"]);
-        assert!(texts.iter().all(|text| text.height >= FINE), "{texts:?}");
-        let ends = |index: usize| {
-            let text = texts[index];
-            let bold = text.content == title;
-            text.at.x + wide(&text.content, text.height, bold)
-        };
-        let starts =
-            |index: usize| texts[index].at.x - wide(&texts[index].content, texts[index].height, false);
-        assert!(ends(0) < starts(1) && ends(3) < starts(4));
-        let large = Pages::new(&Paper::default());
-        let page =
-            large.page(project.layout(), "Loop", "overall, page 1 of 2", "sheet 1 of 24", Drawing::new());
-        let first = page
-            .items
-            .iter()
-            .find_map(|item| if let Shape::Text(text) = &item.shape { Some(text.height) } else { None });
-        assert_eq!(first, Some(6.0));
     }
 }
