@@ -19,7 +19,9 @@ pub fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) ->
             let known = candidate.to_lowercase();
             let same = !letters.is_empty() && letters == letters_of(&known);
             let distance = if same { 0 } else { strsim::damerau_levenshtein(&word, &known) };
-            (distance, candidate)
+            // Where no letter is the same there is nothing to guess by.
+            let other = distance > 0 && distance >= word.chars().count().max(known.chars().count());
+            (if other { usize::MAX } else { distance }, candidate)
         })
         .filter(|(distance, _)| *distance <= near)
         .min_by_key(|(distance, _)| *distance)
@@ -55,6 +57,8 @@ mod tests {
         assert_eq!(nearest("cornres", keys), Some("corners"));
         assert_eq!(nearest("Bend", keys), Some("bends"));
         assert_eq!(nearest("colour", keys), None);
+        assert_eq!(nearest("w", ["x", "y", "z"]), None);
+        assert_eq!(nearest("m", ["mm", "cm", "in"]), Some("mm"));
         assert_eq!(advice("colour", "keys", keys), "keys here are corners, bends, route");
         assert_eq!(advice("bend", "keys", keys), "did you mean `bends`?");
     }

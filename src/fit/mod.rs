@@ -19,6 +19,7 @@ mod tests;
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::Unit;
+use crate::spec::model::Run;
 use crate::tolerance::CLEARANCE_MM;
 use clearance::{Clash, CutShort, MOST_CLASHES, most_pairs};
 
@@ -87,15 +88,21 @@ pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
 fn clash_warning(layout: &Layout, run: usize, clash: &Clash) -> Diagnostic {
     let run = &layout.runs[run].run;
     let (what, hint) = match clash.obstacle {
-        Obstacle::Run(other) => (
-            format!("run {}", layout.runs[other].run.name),
-            "move a corner of either run until there is room",
-        ),
+        Obstacle::Run(other) => {
+            let other = &layout.runs[other].run;
+            let hint = match shared_port(run, other) {
+                Some(port) => format!("both runs end in port {port}: let one of them end in another"),
+                None => "move a corner of either run until there is room".to_owned(),
+            };
+            (format!("run {}", other.name), hint)
+        }
         Obstacle::Component(component) => (
             format!("component {}", layout.components[component].name),
-            "move a corner, or the component, until there is room",
+            "move a corner, or the component, until there is room".to_owned(),
         ),
-        Obstacle::Itself => ("itself".to_owned(), "lead the run so that it passes itself with room"),
+        Obstacle::Itself => {
+            ("itself".to_owned(), "lead the run so that it passes itself with room".to_owned())
+        }
     };
     let at = [clash.at.x, clash.at.y, clash.at.z];
     let (place, depth) = (coordinates(at, layout.units), layout.units.length_with(clash.depth, 2));
@@ -108,6 +115,14 @@ fn clash_warning(layout: &Layout, run: usize, clash: &Clash) -> Diagnostic {
         }
         _ => finding,
     }
+}
+
+/// The port in which both runs end.
+fn shared_port<'r>(run: &'r Run, other: &Run) -> Option<&'r str> {
+    let ports =
+        |run: &'r Run| [&run.from, &run.to].into_iter().filter_map(|end| end.as_ref()?.port.as_deref());
+    let others = [&other.from, &other.to].map(|end| end.as_ref().and_then(|end| end.port.as_deref()));
+    ports(run).find(|port| others.contains(&Some(*port)))
 }
 
 /// A point as a spec of this unit writes it, to about 0.1 mm, and the unit.

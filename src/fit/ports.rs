@@ -106,13 +106,14 @@ impl Arrival<'_> {
         let angle = angle_between(self.inward, facing);
         let most = self.end.fitting.as_ref().map_or(MAX_ANGLE, |fitting| fitting.max_angle);
         (angle > most + ANGLE_ROUNDING).then(|| {
-            let message = format!(
-                "the tube leaves {} {:.2}° off the way it faces; {:.2}° is the most it takes",
-                self.port(),
-                angle.to_degrees(),
-                most.to_degrees()
-            );
             let at_start = self.at == self.laid.centreline.start();
+            let (off, most) = (angle.to_degrees(), most.to_degrees());
+            let message = match (&self.end.port, at_start) {
+                (Some(port), _) => format!("the tube leaves {port} {off:.2}° off the way it faces"),
+                (None, true) => format!("the tube leaves the point in `from` {off:.2}° off its `facing`"),
+                (None, false) => format!("the tube reaches the point in `to` {off:.2}° off its `facing`"),
+            };
+            let message = format!("{message}; {most:.2}° is the most it takes");
             let hint = slips::corner(self.laid, self.end, facing, at_start, self.unit);
             self.warning("port-angle", &message, &hint)
         })
@@ -134,6 +135,7 @@ impl Arrival<'_> {
                 Some(port) => format!("port {port}"),
                 None => "the point given for its end".to_owned(),
             };
+            let fits = slips::end_length(self.laid, self.end, most, self.unit);
             let [far, aside, most] = [beyond.abs(), beside, most].map(|mm| self.unit.length_with(mm, 2));
             let off = match (shows(beyond.abs()), shows(beside)) {
                 (true, true) => format!("{far} {along} {where_to} and {aside} to the side"),
@@ -142,8 +144,13 @@ impl Arrival<'_> {
             };
             let message = format!("the tube ends {off}; at most {most} off is allowed");
             let goal = if self.end.port.is_some() { "move the port" } else { "the point in `to`" };
-            let hint = slips::table(self.laid, self.end, self.unit)
+            let hint = fits
+                .or_else(|| slips::table(self.laid, self.end, self.unit))
                 .unwrap_or_else(|| format!("change the lengths or angles of the table, or {goal}"));
+            let hint = match self.laid.run.from {
+                Some(_) => hint,
+                None => format!("`from` is missing, so the tube was laid from the origin: add it; or {hint}"),
+            };
             self.warning("port-side", &message, &hint)
         })
     }

@@ -34,10 +34,44 @@ pub(super) fn corner(laid: &LaidRun, end: &End, facing: Vector3, at_start: bool,
         );
     }
     let on_axis = end.face + facing * along;
-    format!(
-        "corner {number} belongs on the line straight out of the port: put it at [{}]",
-        list([on_axis.x, on_axis.y, on_axis.z], &|mm| unit.number(mm))
-    )
+    let place = list([on_axis.x, on_axis.y, on_axis.z], &|mm| unit.number(mm));
+    let other = if at_start { &laid.run.to } else { &laid.run.from };
+    if corners.len() == 1 && other.as_ref().is_some_and(|other| is_straight_out_of(other, *at)) {
+        let side = if at_start { "before" } else { "after" };
+        return format!(
+            "corner 1 lies straight out of the other end, not of this one: add a corner [{place}] {side} it"
+        );
+    }
+    format!("corner {number} belongs on the line straight out of the port: put it at [{place}]")
+}
+
+/// Whether a corner lies in front of an end that faces somewhere, on the line out of it.
+fn is_straight_out_of(end: &End, corner: Point3) -> bool {
+    let out = corner - end.face;
+    end.facing.is_some_and(|facing| {
+        let along = out.dot(facing);
+        along > NO_STRAIGHT_MM && (out - facing * along).magnitude() < NO_STRAIGHT_MM
+    })
+}
+
+/// Rounding of a length that is shown in tenths of a millimetre, mm.
+const SHOWN_MM: f64 = 0.05;
+
+/// The last straight of a bend table whose end lies within `most` mm of its place, but for that straight.
+pub(super) fn end_length(laid: &LaidRun, end: &End, most: f64, unit: Unit) -> Option<String> {
+    let Path::Bends { rows: _, end_length } = &laid.run.path else { return None };
+    let (at, out) = (laid.centreline.end(), laid.centreline.end_direction());
+    let lacking = (end.at - at).dot(out);
+    let beside = (end.at - at - out * lacking).magnitude();
+    let faces = end.facing.is_none_or(|facing| angle_between(out, -facing) < NEAR);
+    let last = end_length + lacking;
+    (faces && beside + SHOWN_MM < most && last > NO_STRAIGHT_MM)
+        .then(|| format!("with `end_length: {}` it ends there", shown(last, unit)))
+}
+
+/// A length as the hints about a table show it.
+fn shown(mm: f64, unit: Unit) -> String {
+    decimals(mm / unit.millimetres(), if unit == Unit::Millimetre { 1 } else { 3 })
 }
 
 fn list(numbers: [f64; 3], show: &dyn Fn(f64) -> String) -> String {
@@ -76,7 +110,8 @@ pub(super) fn table(laid: &LaidRun, end: &End, unit: Unit) -> Option<String> {
         }
         rows.first_mut()?.rotation += turn;
         let changes = changes((&typed, *end_length), (&rows, last), unit);
-        Some(format!("{told}with {changes} it ends there"))
+        // A half turn the other way is the same: there is nothing to change.
+        (!changes.is_empty()).then(|| format!("{told}with {changes} it ends there"))
     })
 }
 
@@ -97,7 +132,7 @@ fn changes(typed: (&[TableRow], f64), meant: (&[TableRow], f64), unit: Unit) -> 
             _ => Some(format!("`{name}` {} in the rows", values.join(", "))),
         }
     };
-    let length = |mm: f64| decimals(mm / unit.millimetres(), if unit == Unit::Millimetre { 1 } else { 3 });
+    let length = |mm: f64| shown(mm, unit);
     let columns = [
         column("length", &|row| length(row.length)),
         column("rotation", &|row| degrees(row.rotation)),
@@ -210,5 +245,25 @@ mod tests {
         let both = told(&map(&|(l, r, a)| (l, if r == 20.0 { 0.0 } else { -r }, a)), 60.0);
         assert!(both.ends_with("with `rotation` 20, 70, -50 in the rows it ends there"), "{both}");
         assert_eq!(told(&map(&|(l, r, a)| (l + 10.0, r, a)), 60.0), "");
+    }
+
+    #[test]
+    fn half_turns_are_not_asked_about() {
+        let meant = [(45.0, 180.0, 90.0), (50.0, 180.0, 90.0)];
+        assert_eq!(advice(&meant, 35.0, &meant, 36.0), "");
+    }
+
+    #[test]
+    fn a_last_straight_of_another_length_is_told() {
+        let goal = table_run("m", 40.0, &[(45.0, 0.0, 90.0)], 36.0).centreline;
+        let told = |typed: (f64, f64, f64), last: f64| {
+            let mut port = end([0.0; 3]);
+            port.at = goal.end();
+            port.facing = Some(-goal.end_direction());
+            end_length(&table_run("t", 40.0, &[typed], last), &port, 0.5, Unit::Millimetre)
+        };
+        assert_eq!(told((45.0, 0.0, 90.0), 20.0).as_deref(), Some("with `end_length: 36` it ends there"));
+        assert_eq!(told((46.0, 0.0, 90.0), 20.0), None);
+        assert_eq!(told((45.0, 0.0, 88.0), 36.0), None);
     }
 }

@@ -5,7 +5,8 @@ use super::keys::{Kind, SPEC, Table};
 use crate::spelling;
 
 /// Words people use for what a key holds, beside the key.
-const KEYS: [(&str, &str); 45] = [
+const KEYS: [(&str, &str); 48] = [
+    ("bend", "angle"),
     ("bend_radius", "clr"),
     ("centerline_radius", "clr"),
     ("centreline_radius", "clr"),
@@ -25,6 +26,7 @@ const KEYS: [(&str, &str); 45] = [
     ("hardness", "temper"),
     ("inner_radius", "clr"),
     ("insertion", "insert"),
+    ("len", "length"),
     ("location", "at"),
     ("metal", "material"),
     ("name", "title"),
@@ -42,6 +44,7 @@ const KEYS: [(&str, &str); 45] = [
     ("position", "at"),
     ("radius", "clr"),
     ("roll", "rotation"),
+    ("rot", "rotation"),
     ("start", "from"),
     ("straight", "length"),
     ("tail", "end_length"),
@@ -209,6 +212,10 @@ mod tests {
         );
         assert_eq!(hint("colour", &keys::SEAL), "keys here are section, squeeze");
         assert_eq!(key("points", &keys::RUN).1, Some("corners"));
+        assert_eq!(key("bend", &keys::RUN).1, Some("bends"));
+        for (word, meant) in [("len", "length"), ("rot", "rotation"), ("bend", "angle")] {
+            assert_eq!(key(word, &keys::BEND_ROW).1, Some(meant));
+        }
     }
 
     #[test]

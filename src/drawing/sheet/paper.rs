@@ -40,7 +40,11 @@ impl Paper {
             return Ok(Paper { name: name.to_owned(), width, height });
         }
         let (width, height) = size(&wanted).ok_or_else(|| {
-            let meant = spelling::nearest(&wanted, NAMED.iter().map(|named| named.0));
+            let meant = match wanted.strip_prefix('a').map(str::parse::<u8>) {
+                Some(Ok(0 | 1)) => Some("a2"),
+                Some(Ok(_)) => Some("a5"),
+                _ => spelling::nearest(&wanted, NAMED.iter().map(|named| named.0)),
+            };
             let meant = meant.map_or_else(String::new, |name| format!("; did you mean {name}?"));
             format!(
                 "`{words}` is no paper: write a5, a4, a3, a2, letter, legal, tabloid or a size in mm such as 300x450{meant}"
@@ -136,6 +140,8 @@ mod tests {
             assert!(fault.contains("a4") && fault.contains("300x450"), "{fault}");
         }
         assert!(Paper::parse("Leter").expect_err("misspelt").ends_with("; did you mean letter?"));
+        assert!(Paper::parse("a6").expect_err("small").ends_with("; did you mean a5?"));
+        assert!(Paper::parse("A0").expect_err("large").ends_with("; did you mean a2?"));
         assert!(Paper::parse("A-4").expect_err("misspelt").ends_with("; did you mean a4?"));
         assert!(Paper::parse("100x100").expect_err("small").contains("148 x 210"));
         assert!(Paper::parse("300x9000").expect_err("long").contains("5080"));

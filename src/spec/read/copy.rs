@@ -71,8 +71,15 @@ pub(super) fn copied(reader: &mut Reader, fields: &Fields<'_>) -> Option<Copied>
             Some(Copied { of, place: mirror.value_place("run"), how: How::Mirrored(plane) })
         }
         ["same_as"] => {
+            let place = fields.value_place("same_as");
+            let inner = fields.node("same_as").and_then(|node| node.get("run")?.scalar());
+            if let Some(name) = inner {
+                let message = "`same_as` is the name of a run, and this is a mapping";
+                reader.error("wrong-type", place, message, format!("write `same_as: {name}`"));
+                return Some(Copied { of: None, place, how: How::Same });
+            }
             let of = reader.words(fields, "same_as");
-            Some(Copied { of, place: fields.value_place("same_as"), how: How::Same })
+            Some(Copied { of, place, how: How::Same })
         }
         _ => None,
     }
