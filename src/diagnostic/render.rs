@@ -86,7 +86,7 @@ fn block(renderer: &Renderer, group: &Group<'_>, file: &str, source: &str, colum
     let mut report: Report<'_> =
         match finding.place.and_then(|place| line_at(source, place).map(|l| (place, l))) {
             Some((place, (line, span))) => title.element(
-                Snippet::source(line)
+                Snippet::source(quoted(line))
                     .path(file)
                     .line_start(place.line)
                     .annotation(AnnotationKind::Primary.span(span)),
@@ -140,6 +140,12 @@ fn line_at(source: &str, place: Place) -> Option<(&str, std::ops::Range<usize>)>
     Some((&line[mark..], from..to))
 }
 
+/// A line of the spec as it is shown. The renderer itself shows signs for control characters, but for those above
+/// U+007F, which some terminals obey: a dot, as long in UTF-8, stands for each, so that places stay.
+fn quoted(line: &str) -> String {
+    line.replace(|c: char| c.is_control() && !c.is_ascii(), "\u{b7}")
+}
+
 /// Text from outside, such as of a spec or a file's name, without anything that would steer a terminal:
 /// control characters and marks that turn the direction of writing are escaped.
 pub fn harmless(text: &str) -> String {
@@ -159,6 +165,20 @@ mod tests {
     fn place(source: &str, part: &str) -> Place {
         let start = source.find(part).expect(part);
         Place::in_text(source, start..start + part.len())
+    }
+
+    #[test]
+    fn a_line_that_is_shown_steers_no_terminal() {
+        let source = "format: 1\nname: \"\u{9b}31m\u{85}\u{1b}[2J\u{7f}\" # here\n";
+        let mut findings = Diagnostics::new();
+        findings.push(Diagnostic::error("yaml-syntax", "unexpected character").at(place(source, "here")));
+        let shown = render_wrapped(&findings, "a.yaml", source, false, 80);
+        assert!(!shown.contains(|c: char| c.is_control() && c != '\n'), "{shown:?}");
+        // What is marked is still the word.
+        let mark = shown.lines().find(|line| line.contains('^')).unwrap();
+        let above = shown.lines().find(|line| line.contains("here")).unwrap();
+        let column = |line: &str, what| line[..line.find(what).unwrap()].chars().count();
+        assert_eq!(column(mark, "^^^^"), column(above, "here"), "{shown}");
     }
 
     #[test]
