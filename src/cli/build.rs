@@ -51,7 +51,12 @@ fn try_run(terminal: &Terminal, arguments: &BuildArguments) -> Result<Outcome, O
         return Err(Outcome::SpecErrors);
     }
 
-    let wrote = |error: BundleError| terminal.complain(&error.to_string(), Outcome::Io);
+    let wrote = |error: BundleError| {
+        if matches!(error, BundleError::Ended) {
+            interrupt::wait_for_the_end();
+        }
+        terminal.complain(&error.to_string(), Outcome::Io)
+    };
     let bundle = interrupt::open(&folders).map_err(wrote)?;
     for (out, mended) in bundle.mended() {
         say_mended(terminal, out, Some(*mended));

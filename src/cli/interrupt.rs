@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Duration;
 
 use tubewright::export::bundle::{Bundle, BundleError};
 
@@ -62,4 +63,12 @@ pub(super) fn open(outs: &[PathBuf]) -> Result<Arc<Bundle>, BundleError> {
 #[cfg(not(unix))]
 pub(super) fn open(outs: &[PathBuf]) -> Result<Arc<Bundle>, BundleError> {
     Bundle::new(outs).map(Arc::new)
+}
+
+/// How long a build that was told to end waits for it.
+const LAST_WAIT: Duration = Duration::from_secs(5);
+
+/// Leaves it to the listener to end the process: a build told to end has that exit code and no message.
+pub(super) fn wait_for_the_end() {
+    std::thread::sleep(LAST_WAIT);
 }
