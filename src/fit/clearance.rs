@@ -16,7 +16,15 @@ use crate::spec::model::{Component, End};
 use crate::tolerance::CLEARANCE_MM;
 
 /// Most obstacles of one run that are told to overlap it.
-pub(super) const MOST_CLASHES: usize = 20;
+const MOST_CLASHES: usize = 20;
+
+/// The same of all runs together, for each an equal share.
+const MOST_CLASHES_IN_ALL: usize = 20_000;
+
+/// Most obstacles told to overlap one run of so many.
+pub(super) fn most_clashes(runs: usize) -> usize {
+    MOST_CLASHES.min(MOST_CLASHES_IN_ALL / runs.max(1)).max(1)
+}
 
 /// Most pairs of a run's stretches and obstacles that are measured: those whose boxes overlap, or are nearer than
 /// the nearest obstacle known by then.
@@ -35,7 +43,7 @@ pub(super) fn most_pairs(runs: usize) -> usize {
 pub(super) struct Measured {
     /// The nearest obstacle.
     pub(super) nearest: Option<Clearance>,
-    /// The obstacles it overlaps, the first [`MOST_CLASHES`] of them: a pair of runs is told by the first of the two.
+    /// The obstacles it overlaps, the first [`most_clashes`] of them: a pair of runs is told by the first of the two.
     pub(super) clashes: Vec<Clash>,
     /// Why there may be more, and nearer ones.
     pub(super) cut_short: Option<CutShort>,
@@ -55,7 +63,7 @@ pub(super) struct Clash {
 /// Why not everything about a run was measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum CutShort {
-    /// It overlaps more than [`MOST_CLASHES`].
+    /// It overlaps more than [`most_clashes`].
     Clashes,
     /// More than [`most_pairs`].
     Pairs,
@@ -146,14 +154,14 @@ impl Scene {
         }
     }
 
-    /// The foreign obstacles that `tube` overlaps, of the other runs those after `run`: at most [`MOST_CLASHES`],
-    /// and whether that is why it ends.
+    /// The foreign obstacles that `tube` overlaps, of the other runs those after `run`: at most so many, and whether
+    /// that is why it ends.
     fn clashes(
         &self,
         run: usize,
         tube: &[Stretch],
         ignored: &[Obstacle],
-        effort: &Effort,
+        (effort, most): (&Effort, usize),
     ) -> (Vec<Clash>, bool) {
         let counts = |obstacle: Obstacle| {
             let told_by_other = matches!(obstacle, Obstacle::Run(other) if other < run);
@@ -175,7 +183,7 @@ impl Scene {
             let mut deepest = Near::within(0.0);
             pairs.iter().for_each(|(stretch, leaf)| leaf.lower(&mut deepest, stretch));
             if let Some(clash) = Clash::of(deepest, obstacle) {
-                if clashes.len() == MOST_CLASHES {
+                if clashes.len() == most {
                     return (clashes, true);
                 }
                 clashes.push(clash);
@@ -277,7 +285,7 @@ fn measure_run(
         scene.lower(&mut measured.nearest, stretch, &ignored, &nearest);
     }
     if measured.nearest.is_some_and(|nearest| overlaps(nearest.distance)) {
-        let (found, more) = scene.clashes(run, tube, &ignored, &clashes);
+        let (found, more) = scene.clashes(run, tube, &ignored, (&clashes, most_clashes(layout.runs.len())));
         measured.clashes.extend(found);
         measured.clashes.sort_by_key(|clash| clash.obstacle);
         measured.cut_short = more.then_some(CutShort::Clashes);

@@ -21,7 +21,7 @@ use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::Unit;
 use crate::spec::model::Run;
 use crate::tolerance::CLEARANCE_MM;
-use clearance::{Clash, CutShort, MOST_CLASHES, most_pairs};
+use clearance::{Clash, CutShort, most_clashes, most_pairs};
 
 /// What a run comes near to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -135,9 +135,12 @@ fn cut_short(layout: &Layout, run: usize, why: CutShort) -> Diagnostic {
     let run = &layout.runs[run].run;
     let name = &run.name;
     let message = match why {
-        CutShort::Clashes => format!(
-            "run {name} overlaps more than {MOST_CLASHES} runs and components; only the first {MOST_CLASHES} are told"
-        ),
+        CutShort::Clashes => {
+            let most = most_clashes(layout.runs.len());
+            format!(
+                "run {name} overlaps more than {most} runs and components; only the first {most} are told"
+            )
+        }
         CutShort::Pairs => format!(
             "run {name} lies among more than {} pieces of others; beyond these nothing is measured, so \
              something else may overlap it or be nearer",

@@ -381,7 +381,8 @@ fn runs_that_are_the_same_are_as_deep_in_each_other_as_can_be() {
 
 #[test]
 fn ten_thousand_runs_are_measured_no_longer_than_a_thousand() {
-    use super::clearance::most_pairs;
+    use super::clearance::{most_clashes, most_pairs};
     assert_eq!([1, 1000, 10_000].map(most_pairs), [40_000, 40_000, 4_000]);
+    assert_eq!([1, 1000, 10_000, 1_000_000].map(most_clashes), [20, 20, 2, 1]);
     assert_eq!(most_pairs(10_000) * 10_000, most_pairs(1000) * 1000);
 }
