@@ -193,26 +193,25 @@ runs:
 
 #[test]
 fn the_shop_of_sheets() {
-    speaks_inches(
-        "bender: {clr: 0.75}
-workshop: {sheet: {thickness: 0.1, kerf: 0.21, slot_fit: -0.019}}
-runs:
-  a: {bends: [{length: 3, angle: 90}], end_length: 3}
-",
-        &[
+    for (sheet, told) in [
+        (
+            "thickness: 0.1, kerf: 0.21",
             "a cut 0.21 in wide in a sheet of 0.1 in; `kerf` is the width of the cut, about 0.008 in for a laser;",
-        ],
-    );
-    speaks_inches(
-        "bender: {clr: 0.75}
-workshop: {sheet: {thickness: 0.02, kerf: 0, slot_fit: -0.019}}
-runs:
-  a: {bends: [{length: 3, angle: 90}], end_length: 3}
-",
-        &[
+        ),
+        (
+            "thickness: 0.02, kerf: 0",
             "slots 0.019 in narrower than a sheet of 0.02 in; `slot_fit` is how much wider a slot is than the sheet, about 0.004 in, or -0.002 for a press fit;",
-        ],
-    );
+        ),
+    ] {
+        let spec = format!(
+            "bender: {{clr: 0.75}}
+workshop: {{sheet: {{{sheet}, slot_fit: -0.019}}}}
+runs:
+  a: {{bends: [{{length: 3, angle: 90}}], end_length: 3}}
+"
+        );
+        speaks_inches(&spec, &[told]);
+    }
 }
 
 #[test]

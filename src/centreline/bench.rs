@@ -44,7 +44,7 @@ impl Layout {
 
 /// Where the next tube on the bench goes.
 struct Column {
-    /// What all lies below.
+    /// The box that all tubes of the column lie below.
     head: Extent,
     /// Between tubes, mm: the same for all, so that many do not run away.
     room: f64,

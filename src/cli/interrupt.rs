@@ -40,8 +40,7 @@ pub(super) fn open(outs: &[PathBuf]) -> Result<Arc<Bundle>, BundleError> {
             std::process::exit(128 + signal);
         }
     };
-    let listener = std::thread::Builder::new().spawn(listen).ok();
-    if listener.is_some() {
+    if std::thread::Builder::new().spawn(listen).is_ok() {
         let _ = begun.recv();
     }
     let bundle = Bundle::new_unless(&ended, outs).map(Arc::new);
@@ -49,9 +48,9 @@ pub(super) fn open(outs: &[PathBuf]) -> Result<Arc<Bundle>, BundleError> {
         *slot = Arc::downgrade(bundle);
     }
     drop(slot);
-    if let (Err(_), true, Some(listener)) = (&bundle, ended.load(Ordering::SeqCst), listener) {
-        // It ends the process: the build was not refused, but told to end.
-        let _ = listener.join();
+    if bundle.is_err() && ended.load(Ordering::SeqCst) {
+        // The build was not refused, but told to end.
+        wait_for_the_end();
     }
     bundle
 }

@@ -46,8 +46,8 @@ impl LeftOver {
     pub(super) fn of(out: &Path, files: &[String], mark: &str, whole: bool, runs: &[&str]) -> Self {
         if whole {
             let mut names = not_from_this_build(out, files);
-            names.extend(of_runs_no_more(out, runs));
-            let others = of_runs_of_another_plan(out, mark, &names);
+            let (gone, others) = of_some_runs(out, mark, runs);
+            names.extend(gone);
             return LeftOver { not_from_this_build: names, of_another_plan: others };
         }
         let mut others = Vec::new();
@@ -126,43 +126,28 @@ fn not_from_this_build(out: &Path, files: &[String]) -> Vec<String> {
     names
 }
 
-/// Folders of some runs alone, where the spec has not all of those runs any more.
-fn of_runs_no_more(out: &Path, runs: &[&str]) -> Vec<String> {
-    let mut names = Vec::new();
-    for Entry { path, is_folder } in entries(out, selection::FOLDER) {
-        let stale = Path::new(&path).file_name().is_some_and(|name| {
-            selection::runs_called(&name.to_string_lossy()).any(|run| !runs.contains(&run))
-        });
-        let mut outputs = Vec::new();
-        if is_folder && stale {
-            // A folder of the user's own has no marks.
-            marked(out, &path, DEEPEST, &mut outputs);
-        }
-        if !outputs.is_empty() {
-            names.push(format!("{path}/"));
-        }
-    }
-    names.sort();
-    names
-}
-
-/// Folders of some runs alone with files that have not this mark, once for each other mark; none of those
-/// already `named`.
-fn of_runs_of_another_plan(out: &Path, mark: &str, named: &[String]) -> Vec<OtherPlan> {
-    let mut others = Vec::new();
-    for Entry { path, is_folder } in entries(out, selection::FOLDER) {
-        let file = format!("{path}/");
-        if !is_folder || named.contains(&file) {
-            continue;
-        }
+/// Folders of some runs alone: those of runs that are not all the spec's any more, and of the others those with files
+/// that have not this mark, once for each other mark. A folder of the user's own has no marks and is neither.
+fn of_some_runs(out: &Path, mark: &str, runs: &[&str]) -> (Vec<String>, Vec<OtherPlan>) {
+    let (mut gone, mut others) = (Vec::new(), Vec::new());
+    for Entry { path, .. } in entries(out, selection::FOLDER).into_iter().filter(|entry| entry.is_folder) {
         let mut outputs = Vec::new();
         marked(out, &path, DEEPEST, &mut outputs);
         let marks: BTreeSet<String> = outputs.into_iter().map(|output| output.mark).collect();
-        let stale = marks.into_iter().filter(|other| other != mark);
-        others.extend(stale.map(|mark| OtherPlan { file: file.clone(), mark }));
+        let file = format!("{path}/");
+        let of_runs_gone = Path::new(&path).file_name().is_some_and(|name| {
+            selection::runs_called(&name.to_string_lossy()).any(|run| !runs.contains(&run))
+        });
+        if !of_runs_gone {
+            let stale = marks.into_iter().filter(|other| other != mark);
+            others.extend(stale.map(|mark| OtherPlan { file: file.clone(), mark }));
+        } else if !marks.is_empty() {
+            gone.push(file);
+        }
     }
+    gone.sort();
     others.sort_by(|a, b| (&a.file, &a.mark).cmp(&(&b.file, &b.mark)));
-    others
+    (gone, others)
 }
 
 /// Every file that has a mark.

@@ -174,7 +174,7 @@ mod tests {
         findings.push(Diagnostic::error("yaml-syntax", "unexpected character").at(place(source, "here")));
         let shown = render_wrapped(&findings, "a.yaml", source, false, 80);
         assert!(!shown.contains(|c: char| c.is_control() && c != '\n'), "{shown:?}");
-        // What is marked is still the word.
+        // The mark is still under the word.
         let mark = shown.lines().find(|line| line.contains('^')).unwrap();
         let above = shown.lines().find(|line| line.contains("here")).unwrap();
         let column = |line: &str, what| line[..line.find(what).unwrap()].chars().count();

@@ -63,7 +63,7 @@ mod tests {
             let value = (f64::from(step) * 0.731 - 4000.0) * 10_f64.powi((step % 9) as i32 - 4);
             for places in 0..=9 {
                 let (quick, exact) = (decimal(value, places), decimals(value, places));
-                // What lies half way between two numbers within rounding may go either way.
+                // A value half way between two numbers, within rounding, may go either way.
                 let scaled = value.abs() * 10_f64.powi(places as i32);
                 let half_way = (scaled.fract() - 0.5).abs() < 1e-15 * scaled.max(1.0);
                 assert!(quick == exact || half_way, "{value:e} at {places}: {quick}, {exact}");

@@ -101,7 +101,7 @@ impl Pages {
     /// A page with its head and foot, on the paper.
     fn page(&self, layout: &Layout, title: &str, part: &str, foot: &str, body: Drawing) -> Drawing {
         let mut ink = Ink::new();
-        // What kind of page it is gives way to a long title, which says it too.
+        // The kind of page gives way to a long title, which says it too.
         let number = part.rsplit_once(", ").map_or(part, |(_, number)| number);
         let beside = |part: &str| self.wide - wide(part, BODY, false) - 6.0;
         let part = if fitting(title, beside(part), TITLE, true).1 { part } else { number };

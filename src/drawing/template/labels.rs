@@ -190,7 +190,7 @@ impl Placer {
             && (care == Care::Words || self.leader_is_clear(candidate))
     }
 
-    /// How far to the right what lies in the way of a candidate reaches at its height, mm, if anything does.
+    /// The right end, mm, of a thing in the way of a candidate at its height; none where the candidate is free.
     fn taken_until(&self, candidate: &Candidate, care: Care) -> Option<f64> {
         self.room.taken_until(&roomy(&candidate.bounds), care == Care::Full)
     }
@@ -209,13 +209,10 @@ impl Placer {
         let high = [anchor.at.y - whole.min.y, whole.max.y - anchor.at.y];
         let furthest = far.into_iter().chain(high).fold(0.0, f64::max);
         // Near the anchor first: a sheet of metres has a hundred thousand places.
-        let mut tried = 0.0;
-        [80.0, 250.0, f64::INFINITY].into_iter().find_map(|reach| {
-            // A wider look would see the same places again.
-            let seen = tried >= furthest;
-            tried = reach;
-            if seen { None } else { self.within(anchor, (reach, step), size, care) }
-        })
+        let looks = [(0.0, 80.0), (80.0, 250.0), (250.0, f64::INFINITY)];
+        // Where all was seen already, a wider look would see the same places again.
+        let mut wider = looks.into_iter().filter(|&(seen, _)| seen < furthest);
+        wider.find_map(|(_, reach)| self.within(anchor, (reach, step), size, care))
     }
 
     /// The same no further than `reach` mm from the anchor along either axis.
@@ -240,21 +237,19 @@ impl Placer {
                     let bounds = Rect::new(Point::new(x, y), Point::new(x + wide, y + high));
                     let cost = distance(at, &bounds);
                     let candidate = Candidate { bounds, turned: false, anchor: at, away, cost };
-                    let better = best.as_ref().is_none_or(|b| cost < b.cost);
-                    if !better && x >= at.x {
-                        // Further right is further off.
-                        break;
-                    }
-                    let taken = if better { self.taken_until(&candidate, care) } else { None };
-                    if let Some(until) = taken {
+                    let mut steps = 1.0;
+                    if best.as_ref().is_some_and(|b| cost >= b.cost) {
+                        if x >= at.x {
+                            // Further right is further off.
+                            break;
+                        }
+                    } else if let Some(until) = self.taken_until(&candidate, care) {
                         // Up to there the row is taken at every step.
-                        x += across * ((until - (x - SIDE)) / across).floor().max(1.0);
-                        continue;
-                    }
-                    if better && self.may_stand(&candidate, care) {
+                        steps = ((until - (x - SIDE)) / across).floor().max(1.0);
+                    } else if self.may_stand(&candidate, care) {
                         best = Some(candidate);
                     }
-                    x += across;
+                    x += across * steps;
                 }
                 y += up;
             }

@@ -15,7 +15,7 @@ const SQUARE: f64 = 15.0;
 /// Squares along one side of a taken box, above which it is not filed by squares.
 const LARGE: f64 = 40.0;
 
-/// How far obstacles that are arcs may be cut short, mm.
+/// Most that the chords of an obstacle cut off its arcs, mm.
 const SAGITTA: f64 = 0.1;
 
 /// A drawn thing labels keep off: a line with a thickness.
@@ -134,8 +134,8 @@ impl Room {
         self.boxes.push(bounds);
     }
 
-    /// What lies in the way of a box, if anything does: how far to the right it reaches at the box's height, mm.
-    /// Thin lines count where `thin` says so.
+    /// The right end, mm, of a thing in the way of a box at the box's height; none where the box is free. Thin lines
+    /// count where `thin` says so.
     pub(super) fn taken_until(&self, kept: &Rect, thin: bool) -> Option<f64> {
         let taken = self.boxes.over(kept).next().map(|taken| taken.max.x);
         taken.or_else(|| {
@@ -176,8 +176,8 @@ fn squares(bounds: &Rect, side: f64) -> impl Iterator<Item = (i64, i64)> + use<>
     columns.flat_map(move |column| rows.clone().map(move |row| (column, row)))
 }
 
-/// How far to the right a thick line reaches over the height of a box, mm, if it comes into the box; its ends count
-/// as square, which errs on the safe side.
+/// The right end, mm, of a thick line over the height of a box; none where the line does not come into the box. Its
+/// ends count as square, which errs on the safe side.
 fn reach_over(obstacle: &Obstacle, bounds: &Rect) -> Option<f64> {
     let grown = bounds.grown(obstacle.reach);
     clip_line(&obstacle.line, &grown)?;
