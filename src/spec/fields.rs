@@ -107,7 +107,7 @@ impl Reader {
         self.run.as_deref()
     }
 
-    /// How many errors have been noted, repetitions included.
+    /// How many errors have been noted, repetitions included; not those of values whose meaning is known.
     pub(super) fn errors(&self) -> usize {
         self.errors
     }
@@ -115,6 +115,11 @@ impl Reader {
     /// Notes a finding.
     pub(super) fn note(&mut self, diagnostic: Diagnostic) {
         self.errors += usize::from(diagnostic.severity == Severity::Error);
+        self.note_understood(diagnostic);
+    }
+
+    /// Notes a finding about a value whose meaning is known all the same: no part of the spec is lost by it.
+    pub(super) fn note_understood(&mut self, diagnostic: Diagnostic) {
         let diagnostic = match &self.run {
             Some(run) if diagnostic.run.is_none() => diagnostic.run(run),
             _ => diagnostic,

@@ -4,7 +4,7 @@ use super::fields::{Fields, Reader, UnitFrom, sentence};
 use super::keys::{Degrees, Kind, Limits, Range, Rule, Sign};
 use super::node::{Node, Value};
 use super::words;
-use crate::diagnostic::Place;
+use crate::diagnostic::{Diagnostic, Place};
 use crate::geometry::{InnerSpace, Point3, Vector3};
 use crate::quantity::{QuantityFault, Unit, bare_number, parse_angle, parse_length, parse_number, trimmed};
 
@@ -227,17 +227,25 @@ impl Reader {
         }
     }
 
-    /// Position of the written word among the choices of the key's rule.
+    /// Position of the written word among the choices of the key's rule, or of the choice that a misspelt
+    /// word means.
     pub(super) fn choice(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<usize> {
         let (rule, node) = self.value(fields, key)?;
         let Kind::Choice(choices) = rule.kind else { return None };
         let text = self.text(node, "one word")?;
-        let found = choices.iter().position(|choice| *choice == text);
-        if found.is_none() {
-            let hint = words::choice(text, choices);
-            self.error("bad-choice", node.place, format!("`{key}` cannot be `{text}`"), hint);
+        let position = |word: &str| choices.iter().position(|choice| *choice == word);
+        if let Some(found) = position(text) {
+            return Some(found);
         }
-        found
+        let meant = words::meant_choice(text, choices);
+        let hint = words::choice_hint(meant, choices);
+        let found = Diagnostic::error("bad-choice", format!("`{key}` cannot be `{text}`")).hint(hint).at(node.place);
+        match meant {
+            // The rest of the spec is checked with it.
+            Some(_) => self.note_understood(found),
+            None => self.note(found),
+        }
+        position(meant?)
     }
 
     /// Checks every value on its own, for a mapping whose keys runs may all replace.

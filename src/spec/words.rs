@@ -145,14 +145,18 @@ fn listed(words: &[String], last: &str) -> String {
     }
 }
 
-/// What to write for a word that is none of the choices.
-pub(super) fn choice(word: &str, choices: &[&'static str]) -> String {
+/// The choice that is probably meant by a word that is none of them.
+pub(super) fn meant_choice(word: &str, choices: &[&'static str]) -> Option<&'static str> {
     let typed = word.trim().to_lowercase();
     let other = CHOICES.iter().filter(|(other, _)| *other == typed).map(|(_, choice)| *choice);
-    let meant = other
+    other
         .filter(|choice| choices.contains(choice))
         .chain(spelling::nearest(word, choices.iter().copied()))
-        .next();
+        .next()
+}
+
+/// What to write for a word that is none of the choices.
+pub(super) fn choice_hint(meant: Option<&str>, choices: &[&'static str]) -> String {
     match meant {
         Some(meant) => format!("did you mean `{meant}`?"),
         None => format!("write {}", quoted(choices, "or")),
@@ -239,10 +243,11 @@ mod tests {
             let all = units.iter().chain(&tempers).chain(&["coil", "inside", "outside"]);
             assert!(all.clone().any(|choice| *choice == meant), "{word}: {meant}");
         }
-        assert_eq!(choice("R250", &tempers), "did you mean `half-hard`?");
-        assert_eq!(choice("Half hard", &tempers), "did you mean `half-hard`?");
-        assert_eq!(choice("inches", &units), "did you mean `in`?");
-        assert_eq!(choice("furlong", &units), "write `mm`, `cm` or `in`");
+        let hint = |word: &str, choices: &[&'static str]| choice_hint(meant_choice(word, choices), choices);
+        assert_eq!(hint("R250", &tempers), "did you mean `half-hard`?");
+        assert_eq!(hint("Half hard", &tempers), "did you mean `half-hard`?");
+        assert_eq!(hint("inches", &units), "did you mean `in`?");
+        assert_eq!(hint("furlong", &units), "write `mm`, `cm` or `in`");
     }
 
     #[test]

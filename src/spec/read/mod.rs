@@ -219,8 +219,10 @@ fn fill(reader: &mut Reader, spec: &mut Spec, root: &Node, fields: &Fields<'_>) 
         reader.text(node, "the number 1");
     }
     if fields.has("units") {
-        let index = reader.choice(fields, "units");
-        let unit = index.and_then(|index| Unit::SPEC.get(index)).and_then(|name| Unit::from_name(name));
+        reader.choice(fields, "units");
+        // Another unit than the one meant would be wrong everywhere: it is not guessed.
+        let written = fields.node("units").and_then(Node::scalar).filter(|text| Unit::SPEC.contains(text));
+        let unit = written.and_then(Unit::from_name);
         reader.unit_from = if unit.is_some() { UnitFrom::Written } else { UnitFrom::Unreadable };
         reader.unit = unit.unwrap_or(reader.unit);
         spec.units = reader.unit;

@@ -121,7 +121,7 @@ fn section(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<(f64, f64)
 /// Notes stock that is of no run's tube: most likely a slip in its `od` or `wall`.
 pub(super) fn check_used(reader: &mut Reader, spec: &Spec) {
     // Runs with faults are not in the spec, and could be the ones.
-    if reader.errors() > 0 {
+    if reader.errors() > 0 || reader.unit_from == UnitFrom::Unreadable {
         return;
     }
     let unit = reader.unit;
