@@ -18,7 +18,7 @@ const WHITE: Rgb = Rgb(255, 255, 255);
 pub(super) const TURN_MM: f64 = 23.0;
 
 /// Size of the picture of the tool, mm.
-pub(super) const TOOL_MM: (f64, f64) = (97.0, 40.5);
+pub(super) const TOOL_MM: (f64, f64) = (97.0, 43.0);
 
 fn arc(ink: &mut Ink, role: Role, centre: (f64, f64), radius: f64, start: f64, sweep: f64) {
     let centre = Point::new(centre.0, -centre.1);
