@@ -11,6 +11,7 @@
 use proptest::prelude::*;
 use tubewright::build::Project;
 use tubewright::diagnostic::Diagnostic;
+use tubewright::plan::{Better, FromEnd};
 
 /// A planar bend table with its bender's needs, mm and degrees.
 #[derive(Debug, Clone)]
@@ -112,14 +113,14 @@ proptest! {
             prop_assert_eq!(fit.possible, spare >= 0.0);
         }
         let wanted = match (datum >= 0.0, other >= 0.0) {
-            (true, true) if (datum - other).abs() <= 1.0 => "either",
-            (true, true) if datum > other => "datum end",
-            (true, false) => "datum end",
-            (true, true) | (false, true) => "other end",
-            (false, false) => "neither",
+            (true, true) if (datum - other).abs() <= 1.0 => Better::Either,
+            (true, true) if datum > other => Better::From(FromEnd::Datum),
+            (true, false) => Better::From(FromEnd::Datum),
+            (true, true) | (false, true) => Better::From(FromEnd::Other),
+            (false, false) => Better::Neither,
         };
         prop_assert_eq!(order.better, wanted, "{} {}", datum, other);
-        prop_assert_eq!(short(&project).is_empty(), wanted != "neither");
+        prop_assert_eq!(short(&project).is_empty(), wanted != Better::Neither);
     }
 
     #[test]
@@ -127,9 +128,8 @@ proptest! {
         let there = table.read().plan().runs[0].order.clone();
         let back = table.reversed().read().plan().runs[0].order.clone();
         let turned = match there.better {
-            "datum end" => "other end",
-            "other end" => "datum end",
-            same => same,
+            Better::From(end) => Better::From(end.opposite()),
+            same @ (Better::Either | Better::Neither) => same,
         };
         prop_assert_eq!(back.better, turned);
         prop_assert_eq!(back.datum_end.possible, there.other_end.possible);

@@ -2,11 +2,13 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
 
+use std::f64::consts::TAU;
+
 use proptest::prelude::*;
 use tubewright::build::Project;
 use tubewright::centreline::{Centreline, LaidRun};
 use tubewright::geometry::{MetricSpace, Point3};
-use tubewright::plan::RunPlan;
+use tubewright::plan::{FromEnd, RunPlan};
 
 const HEAD: &str = "\
 format: 1
@@ -45,14 +47,15 @@ fn assert_mirrored(one: &Centreline, other: &Centreline, plane: &str, at: f64) {
 fn assert_plans_are_mirrored(one: &RunPlan, other: &RunPlan) {
     assert!((one.cut_length_mm - other.cut_length_mm).abs() < 1e-9);
     assert_eq!(one.bends.len(), other.bends.len());
-    for (a, b) in one.bends.iter().zip(&other.bends) {
-        assert!((a.angle_deg - b.angle_deg).abs() < 1e-9);
-        assert!((a.pull_to_deg - b.pull_to_deg).abs() < 1e-9);
-        assert!((a.marks.mark_mm - b.marks.mark_mm).abs() < 1e-9);
+    for ((a, made), (b, twin)) in one.in_order(FromEnd::Datum).zip(other.in_order(FromEnd::Datum)) {
+        assert!((a.angle - b.angle).abs() < 1e-11);
+        assert!((made.pull.angle - twin.pull.angle).abs() < 1e-11);
+        assert!((made.feed.mark - twin.feed.mark).abs() < 1e-9);
         assert!((a.clr_mm - b.clr_mm).abs() < 1e-12);
         if a.number > 1 {
-            let off = (a.marks.rotation_deg + b.marks.rotation_deg).rem_euclid(360.0);
-            assert!(off.min(360.0 - off) < 1e-7, "{} {}", a.marks.rotation_deg, b.marks.rotation_deg);
+            let (turn, back) = (made.turn.rotation, twin.turn.rotation);
+            let off = (turn + back).rem_euclid(TAU);
+            assert!(off.min(TAU - off) < 1e-9, "{turn} {back}");
         }
     }
 }
@@ -131,9 +134,9 @@ proptest! {
             }
             let (one, other) = (planned(&project, "left"), planned(&project, name));
             prop_assert!((one.cut_length_mm - other.cut_length_mm).abs() < 1e-9);
-            for (a, b) in one.bends.iter().zip(&other.bends) {
-                prop_assert!((a.marks.mark_mm - b.marks.mark_mm).abs() < 1e-9);
-                prop_assert!((a.pull_to_deg - b.pull_to_deg).abs() < 1e-9);
+            for (a, b) in one.from_datum_end.iter().zip(&other.from_datum_end) {
+                prop_assert!((a.feed.mark - b.feed.mark).abs() < 1e-9);
+                prop_assert!((a.pull.angle - b.pull.angle).abs() < 1e-11);
             }
         }
         prop_assert!(laid(&project, "copy").centreline.start().distance(Point3::new(900.0, 0.0, 0.0)) < 1e-12);
@@ -155,9 +158,9 @@ fn the_first_turn_of_a_mirrored_table_follows_the_plane() {
     let project = project(&text);
     let turns = |name: &str| -> Vec<f64> {
         planned(&project, name)
-            .bends
+            .from_datum_end
             .iter()
-            .map(|bend| (bend.marks.rotation_deg * 1e6).round() / 1e6)
+            .map(|made| (made.turn.rotation.to_degrees() * 1e6).round() / 1e6)
             .collect()
     };
     assert_eq!(turns("left"), [0.0, 90.0]);

@@ -14,7 +14,7 @@ use tubewright::fit;
 use tubewright::flat::{Arc, Edge, Line, Path, Point};
 use tubewright::formula::springback::{BentTube, FlowLaw};
 use tubewright::geometry::Frame;
-use tubewright::plan;
+use tubewright::plan::{self, SpringbackSource};
 use tubewright::solid;
 use tubewright::spec::model::{Anneal, Formed, GivenMetal, Temper, Tube};
 use tubewright::tooling::form::{self, Form, LARGEST_ARC, OVER_BEND_UNKNOWN};
@@ -375,7 +375,7 @@ fn check_form(od: f64, clr: f64, angle: f64, thickness: f64, depth: f64) -> Resu
     let form = &forms[0];
     let pull_to = form.bends[0].pull_to;
     prop_assert!(pull_to >= angle.to_radians() && form.clr <= clr);
-    let known = form.source == "predicted";
+    let known = form.source == SpringbackSource::Predicted;
     let beyond = if known { layout.workshop.form.over_bend } else { OVER_BEND_UNKNOWN };
     prop_assert!((form.arc - (pull_to + beyond).min(LARGEST_ARC)).abs() < 1e-9);
     prop_assert_eq!(codes(&findings).contains(&"form-arc"), pull_to > form.arc);
@@ -441,7 +441,7 @@ fn a_tube_wound_on_the_form_relaxes_to_the_bend_wanted() {
             laid.run.tube = tube(od, wall, material, temper).with_metal(metal);
             laid.run.anneal = anneal;
             let (forms, _) = forms(&layout(vec![laid]));
-            assert_eq!((forms.len(), forms[0].source), (1, "predicted"));
+            assert_eq!((forms.len(), forms[0].source), (1, SpringbackSource::Predicted));
             let form = &forms[0];
             assert!(form.clr < clr);
             let relaxed = relaxed(law, modulus, od, wall, form);
@@ -460,14 +460,14 @@ fn test_bends_take_their_rate_off_the_radius_and_unknown_springback_nothing() {
     let formed = Formed { springback_fixed: 0.02, springback_rate: 0.03, clr: 55.0, stretch: 0.0 };
     tested.run.bender.formed = Some(formed);
     let (forms_of_tested, _) = forms(&layout(vec![tested]));
-    assert_eq!(forms_of_tested[0].source, "test bends");
+    assert_eq!(forms_of_tested[0].source, SpringbackSource::TestBends);
     assert!((forms_of_tested[0].clr - 55.0 * 0.97).abs() < 1e-9);
 
     let mut unknown = run(0, 15.0, &[(90.0, 55.0)]);
     unknown.run.tube = tube(15.0, 1.0, "titanium", Temper::Hard);
     let (forms_of_unknown, _) = forms(&layout(vec![unknown]));
     let form = &forms_of_unknown[0];
-    assert_eq!((form.source, form.clr), ("unknown", 55.0));
+    assert_eq!((form.source, form.clr), (SpringbackSource::Unknown, 55.0));
     assert!((form.arc.to_degrees() - 100.0).abs() < 1e-9);
 }
 

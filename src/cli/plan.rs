@@ -1,6 +1,6 @@
 //! A run's plan in the terminal: what to do at the bender, in the order to do it.
 
-use tubewright::plan::{BendPlan, BenderPlan, OrderedBend, Plan, RunPlan};
+use tubewright::plan::{BendPlan, BenderPlan, Better, Operation, Plan, RunPlan, SpringbackSource, Zone};
 use tubewright::quantity::{decimals, fixed, trimmed};
 
 use super::table;
@@ -44,18 +44,18 @@ fn allowances(run: &RunPlan) -> String {
 
 fn order(run: &RunPlan) -> String {
     match run.order.better {
-        "either" => format!("bend from either end: {}", run.order.reason),
-        "neither" => format!("cannot be bent from either end: {}", run.order.reason),
-        end => format!("bend from the {end}: {}", run.order.reason),
+        Better::From(end) => format!("bend from the {}: {}", end.name(), run.order.reason),
+        Better::Either => format!("bend from either end: {}", run.order.reason),
+        Better::Neither => format!("cannot be bent from either end: {}", run.order.reason),
     }
 }
 
 fn fitted(bender: &BenderPlan) -> String {
     let springback =
-        bender.springback_fixed_deg.zip(bender.springback_rate).map_or_else(String::new, |(fixed, rate)| {
+        bender.springback_fixed.zip(bender.springback_rate).map_or_else(String::new, |(fixed, rate)| {
             format!(
                 ", springs back {}° and {} % of the angle pulled",
-                decimals(fixed, 2),
+                decimals(fixed.to_degrees(), 2),
                 decimals(rate * 100.0, 2)
             )
         });
@@ -70,17 +70,17 @@ fn fitted(bender: &BenderPlan) -> String {
 
 /// Where the springback of each bend is from.
 fn sources(bends: &[BendPlan]) -> String {
-    let mut groups: Vec<(&str, Vec<String>)> = Vec::new();
+    let mut groups: Vec<(SpringbackSource, Vec<String>)> = Vec::new();
     for bend in bends {
         match groups.iter_mut().find(|(source, _)| *source == bend.springback_source) {
             Some((_, numbers)) => numbers.push(bend.number.to_string()),
             None => groups.push((bend.springback_source, vec![bend.number.to_string()])),
         }
     }
-    let says = |source: &str| match source {
-        "test bends" => "as the test bends show",
-        "predicted" => "predicted, not tested",
-        _ => "unknown, nothing is added",
+    let says = |source: &SpringbackSource| match source {
+        SpringbackSource::TestBends => "as the test bends show",
+        SpringbackSource::Predicted => "predicted, not tested",
+        SpringbackSource::Unknown => "unknown, nothing is added",
     };
     let told: Vec<String> = match groups.as_slice() {
         [(source, _)] => vec![says(source).to_owned()],
@@ -118,29 +118,31 @@ fn bends(run: &RunPlan, page: Page) -> String {
 }
 
 fn columns(run: &RunPlan) -> Vec<Column> {
-    let other = run.begins_at_other_end();
-    let end = if other { "other end" } else { "datum end" };
-    let made = run.in_order(other);
-    let column = |header: &str, spare, cell: &dyn Fn(usize, &OrderedBend<'_>) -> String| Column {
+    let from = run.begins_at();
+    let all: Vec<(&BendPlan, &Operation)> = run.in_order(from).collect();
+    let column = |header: &str, spare, cell: &dyn Fn(&BendPlan, &Operation) -> String| Column {
         header: header.to_owned(),
         spare,
-        cells: made.iter().enumerate().map(|(index, bend)| cell(index, bend)).collect(),
+        cells: all.iter().map(|(bend, made)| cell(bend, made)).collect(),
     };
-    let annealed = made.iter().any(|bend| bend.anneal_mm.is_some());
+    let first = all.first().map(|(bend, _)| bend.number);
+    let annealed = all.iter().any(|(_, made)| made.anneal.is_some());
+    let springs_back =
+        |bend: &BendPlan, made: &Operation| fixed(made.pull.angle.to_degrees() - bend.angle.to_degrees(), 1);
     vec![
-        column("bend", false, &|_, made| made.bend.number.to_string()),
-        column(&format!("mark from\n{end} mm"), false, &|_, made| fixed(made.marks.mark_mm, 1)),
-        column("from last\nbend mm", false, &|_, made| fixed(made.marks.from_last_end_mm, 1)),
-        column("turn the\ntube °", false, &|index, made| match index {
-            0 => "-".to_owned(),
-            _ => turn(made.marks.tube_turn_deg()),
+        column("bend", false, &|bend, _| bend.number.to_string()),
+        column(&format!("mark from\n{} mm", from.name()), false, &|_, made| fixed(made.feed.mark, 1)),
+        column("from last\nbend mm", false, &|_, made| fixed(made.feed.from_last_end, 1)),
+        column("turn the\ntube °", false, &|bend, made| match Some(bend.number) == first {
+            true => "-".to_owned(),
+            false => turn(made.turn.of_tube().to_degrees()),
         }),
-        column("angle\n°", false, &|_, made| fixed(made.bend.angle_deg, 1)),
-        column("pull to\n°", false, &|_, made| fixed(made.bend.pull_to_deg, 1)),
-        column("springs\nback °", true, &|_, made| fixed(made.bend.springback_deg, 1)),
+        column("angle\n°", false, &|bend, _| fixed(bend.angle.to_degrees(), 1)),
+        column("pull to\n°", false, &|_, made| fixed(made.pull.angle.to_degrees(), 1)),
+        column("springs\nback °", true, &springs_back),
         column("anneal\nmm", !annealed, &|_, made| {
-            made.anneal_mm
-                .map_or("-".to_owned(), |(from, to)| format!("{} to {}", fixed(from, 1), fixed(to, 1)))
+            let words = |zone: Zone| format!("{} to {}", fixed(zone.from, 1), fixed(zone.to, 1));
+            made.anneal.map_or("-".to_owned(), words)
         }),
     ]
 }

@@ -4,7 +4,8 @@ use serde::Serialize;
 use tubewright::build::Project;
 use tubewright::diagnostic::{Diagnostic, Diagnostics};
 use tubewright::export;
-use tubewright::plan::{Plan, RunPlan};
+use tubewright::export::json::RunData;
+use tubewright::plan::Plan;
 use tubewright::quantity::trimmed;
 
 use super::left_over::LeftOver;
@@ -22,7 +23,7 @@ pub(super) struct SpecReport<'a> {
     mark: Option<&'a str>,
     findings: Vec<&'a Diagnostic>,
     /// As in plan.json.
-    runs: &'a [RunPlan],
+    runs: Vec<RunData<'a>>,
     /// The output folder.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) out: Option<String>,
@@ -37,6 +38,7 @@ pub(super) struct SpecReport<'a> {
 impl<'a> SpecReport<'a> {
     pub(super) fn new(spec: &'a ReadSpec, strict: bool) -> Self {
         let runs = spec.project.as_ref().map_or(&[][..], |project| &project.plan().runs);
+        let runs = runs.iter().map(RunData::new).collect();
         SpecReport {
             spec: spec.path.display().to_string(),
             status: if spec.sound(strict) { "sound" } else { "errors" },
@@ -75,7 +77,7 @@ pub(super) fn run_table(plan: &Plan, page: Page) -> String {
     let rows = plan.runs.iter().map(|run| {
         vec![
             run.name.clone(),
-            format!("{} x {} {}", trimmed(run.tube.od_mm), trimmed(run.tube.wall_mm), run.tube.temper),
+            format!("{} x {} {}", trimmed(run.tube.od_mm), trimmed(run.tube.wall_mm), run.tube.temper.name()),
             run.bends.len().to_string(),
             format!("{:.1}", run.cut_length_mm),
             run.min_clearance_mm.map_or_else(|| "-".to_owned(), |c| format!("{c:.1}")),

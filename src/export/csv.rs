@@ -1,13 +1,14 @@
 //! Bend tables as RFC 4180 text: a header and a row per bend.
 
-use crate::plan::{BendPlan, OtherEndBend, Plan, RunPlan};
+use super::json::plan::{BendData, OtherEndData, bends as bend_rows};
+use crate::plan::{FromEnd, Operation, Plan};
 use crate::quantity::fixed;
 
 /// A column's name and how its cell is read from a bend.
 type Column<B> = (&'static str, fn(&B) -> String);
 
 /// Columns after `run`: the bend's number, then the keys of `plan.json`.
-const COLUMNS: [Column<BendPlan>; 24] = [
+const COLUMNS: [Column<BendData>; 24] = [
     ("bend", |b| b.number.to_string()),
     ("angle_deg", |b| decimal(b.angle_deg)),
     ("included_angle_deg", |b| decimal(b.included_angle_deg)),
@@ -36,7 +37,7 @@ const COLUMNS: [Column<BendPlan>; 24] = [
 
 /// Columns after those: the same bend marked for bending from the other end. Each is a key of
 /// `from_other_end` in `plan.json` behind `other_end_`.
-const FROM_OTHER_END: [Column<OtherEndBend>; 8] = [
+const FROM_OTHER_END: [Column<OtherEndData>; 8] = [
     ("other_end_rotation_deg", |b| decimal(b.marks.rotation_deg)),
     ("other_end_straight_before_mm", |b| decimal(b.marks.straight_before_mm)),
     ("other_end_start_mm", |b| decimal(b.marks.start_mm)),
@@ -61,18 +62,21 @@ pub fn bends(plan: &Plan, mark: &str) -> Vec<u8> {
         .chain([MARK]);
     let mut written = writer.write_record(std::iter::once("run").chain(columns));
     for run in &plan.runs {
-        for bend in &run.bends {
-            written = written.and_then(|()| writer.write_record(row(run, bend).chain([mark.to_owned()])));
+        // The last bend made from the other end is the first from the datum end.
+        let others = run.operations(FromEnd::Other).iter().rev();
+        for (bend, other) in bend_rows(run).zip(others) {
+            let row = row(&run.name, &bend, other).chain([mark.to_owned()]);
+            written = written.and_then(|()| writer.write_record(row));
         }
     }
     // Rows of equal length into memory cannot fail; should they, an empty file is a visible sign.
     written.ok().and_then(|()| writer.into_inner().ok()).unwrap_or_default()
 }
 
-fn row<'r>(run: &'r RunPlan, bend: &'r BendPlan) -> impl Iterator<Item = String> + 'r {
-    let twin = run.from_other_end.iter().find(|other| other.number == bend.number);
-    let others = FROM_OTHER_END.iter().map(move |(_, read)| twin.map_or_else(String::new, read));
-    std::iter::once(run.name.clone()).chain(COLUMNS.iter().map(|(_, read)| read(bend))).chain(others)
+fn row(run: &str, bend: &BendData, other: &Operation) -> impl Iterator<Item = String> {
+    let other = OtherEndData::new(other);
+    let cells = COLUMNS.map(|(_, read)| read(bend)).into_iter();
+    std::iter::once(run.to_owned()).chain(cells).chain(FROM_OTHER_END.map(|(_, read)| read(&other)))
 }
 
 /// A value there may be none of.
@@ -140,9 +144,9 @@ mod tests {
             names.sort();
             names
         };
-        let bend = keys(serde_json::to_value(&plan.runs[0].bends[0]).unwrap());
+        let bend = keys(serde_json::to_value(bend_rows(&plan.runs[0]).next().unwrap()).unwrap());
         assert_eq!(sorted(COLUMNS[1..].iter().map(|(name, _)| (*name).to_owned()).collect()), sorted(bend));
-        let other = keys(serde_json::to_value(&plan.runs[0].from_other_end[0]).unwrap());
+        let other = keys(serde_json::to_value(OtherEndData::new(&plan.runs[0].from_other_end[0])).unwrap());
         let behind = |name: &str| name.strip_prefix("other_end_").unwrap().to_owned();
         assert_eq!(sorted(FROM_OTHER_END.iter().map(|(name, _)| behind(name)).collect()), sorted(other));
     }

@@ -1,5 +1,6 @@
 //! The plan as `plan.json`, and other documents written the same way.
 
+pub(super) mod plan;
 mod tools;
 
 use std::io;
@@ -7,6 +8,7 @@ use std::io;
 use serde::Serialize;
 use serde_json::ser::{Formatter, PrettyFormatter, Serializer};
 
+pub use self::plan::RunData;
 use super::decimal::decimal;
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::plan::Plan;
@@ -19,7 +21,8 @@ const DECIMALS: usize = 6;
 /// are rounded to 1e-6; there is no negative zero and nothing that is not a number.
 pub fn plan(plan: &Plan, tooling: &Tooling, findings: &Diagnostics, mark: &str) -> Vec<u8> {
     let warnings = findings.iter().filter(|d| d.severity == Severity::Warning).map(Warning::from).collect();
-    document(&Document { mark, plan, forms: tools::forms(tooling), jigs: tools::jigs(tooling), warnings })
+    let (forms, jigs) = (tools::forms(tooling), tools::jigs(tooling));
+    document(&Document { mark, plan: plan::PlanData::new(plan), forms, jigs, warnings })
 }
 
 /// Plain data with string keys as indented JSON, its numbers as in the plan.
@@ -39,7 +42,7 @@ struct Document<'a> {
     /// First, where a look at the beginning finds it.
     mark: &'a str,
     #[serde(flatten)]
-    plan: &'a Plan,
+    plan: plan::PlanData<'a>,
     forms: Vec<tools::FormData<'a>>,
     jigs: Vec<tools::JigData<'a>>,
     warnings: Vec<Warning<'a>>,

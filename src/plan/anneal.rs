@@ -1,7 +1,7 @@
 //! Which bends are made soft with the torch first, over what length, and what heat that takes.
 
 use super::metal;
-use super::model::{BendPlan, Marks};
+use super::model::{Operation, Span, Zone};
 use crate::centreline::LaidRun;
 use crate::formula::{heat, section, wall};
 use crate::spec::model::{Anneal, Run, Temper};
@@ -36,24 +36,24 @@ pub(super) fn is_annealed(run: &Run, radius: f64) -> bool {
     }
 }
 
-/// The anneal zone of a bend on a cut tube, mm from its datum end.
-pub(super) fn zone(laid: &LaidRun, marks: &Marks, cut_length: f64) -> (f64, f64) {
+/// The anneal zone of a bend made of the `arc` of a cut tube.
+pub(super) fn zone(laid: &LaidRun, arc: &Span, cut_length: f64) -> Zone {
     let margin = MARGIN_DIAMETERS * laid.run.tube.od();
-    ((marks.start_mm - margin).max(0.0), (marks.end_mm + margin).min(cut_length))
+    Zone { from: (arc.start - margin).max(0.0), to: (arc.end() + margin).min(cut_length) }
 }
 
 /// Heat that brings the zones of all bends to the annealing temperature, kJ; tube in two zones counts once.
-pub(super) fn heat(run: &Run, bends: &[BendPlan]) -> Option<f64> {
+pub(super) fn heat(run: &Run, operations: &[Operation]) -> Option<f64> {
     let tube = &run.tube;
     let (annealing, density) = (metal::annealing(tube)?, tube.density()?);
-    let length = covered(bends.iter().filter_map(|bend| bend.anneal_from_mm.zip(bend.anneal_to_mm)));
+    let length = covered(operations.iter().filter_map(|made| made.anneal));
     let mass = section::mass_per_metre(tube.od(), tube.wall(), density) * KG_PER_M_MM * length;
     (length > 0.0).then(|| heat::heat(mass, annealing.specific_heat, annealing.temperature - ROOM))
 }
 
 /// Length of the union of zones that follow each other along the tube, mm.
-fn covered(zones: impl Iterator<Item = (f64, f64)>) -> f64 {
-    let (length, _) = zones.fold((0.0, 0.0), |(length, reached): (f64, f64), (from, to)| {
+fn covered(zones: impl Iterator<Item = Zone>) -> f64 {
+    let (length, _) = zones.fold((0.0, 0.0), |(length, reached): (f64, f64), Zone { from, to }| {
         (length + (to - from.max(reached)).max(0.0), reached.max(to))
     });
     length
@@ -61,7 +61,7 @@ fn covered(zones: impl Iterator<Item = (f64, f64)>) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{covered, is_annealed};
+    use super::{Zone, covered, is_annealed};
     use crate::fit::check;
     use crate::fit::fixture::{layout, table_run, tube};
     use crate::plan::plan;
@@ -99,7 +99,7 @@ mod tests {
 
     #[test]
     fn tube_in_two_zones_is_heated_once() {
-        let length = |zones: &[(f64, f64)]| covered(zones.iter().copied());
+        let length = |zones: &[(f64, f64)]| covered(zones.iter().map(|&(from, to)| Zone { from, to }));
         assert_eq!(length(&[]), 0.0);
         assert_eq!(length(&[(0.0, 10.0), (20.0, 30.0)]), 20.0);
         assert_eq!(length(&[(0.0, 10.0), (5.0, 30.0)]), 30.0);
@@ -114,16 +114,15 @@ mod tests {
         let layout = layout(vec![laid], vec![]);
         let (mut plan, _) = plan(&layout, &check(&layout).0);
         let run = plan.runs.remove(0);
-        let zone =
-            |bend: usize| (run.bends[bend].anneal_from_mm.unwrap(), run.bends[bend].anneal_to_mm.unwrap());
+        let zone = |bend: usize| run.from_datum_end[bend].anneal.unwrap();
         let quarter = 38.1 * std::f64::consts::FRAC_PI_2;
         let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 1e-9, "{found}, {wanted}");
-        near(zone(0).0, 0.0);
-        near(zone(0).1, 9.0 + quarter + 15.875);
-        near(zone(1).0, 19.0 + quarter - 15.875);
-        near(zone(1).1, 19.0 + 2.0 * quarter + 15.875);
+        near(zone(0).from, 0.0);
+        near(zone(0).to, 9.0 + quarter + 15.875);
+        near(zone(1).from, 19.0 + quarter - 15.875);
+        near(zone(1).to, 19.0 + 2.0 * quarter + 15.875);
         // 11.4 kJ for 100 mm of this tube from 20 to 600 °C, worked apart: m·c·ΔT.
         let heat = run.anneal_heat_kj.unwrap();
-        assert!((heat / (zone(1).1 / 100.0) - 11.42).abs() < 5e-3, "{heat}");
+        assert!((heat / (zone(1).to / 100.0) - 11.42).abs() < 5e-3, "{heat}");
     }
 }

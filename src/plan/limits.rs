@@ -1,8 +1,8 @@
 //! Warnings where the bender cannot hold the tube in either order of bending, and where there is no
 //! tube to put its reference line on.
 
-use super::model::{Marks, RunPlan};
-use super::order::{FromEnd, Need, Order, Room, nearest, off_tube, orders};
+use super::model::{Better, FromEnd, Operation, RunPlan};
+use super::order::{Need, Order, Room, nearest, off_tube, orders};
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::quantity::Unit;
@@ -12,30 +12,19 @@ use crate::tolerance::NO_STRAIGHT_MM;
 /// Adds the warnings of one run. A run that can be bent from one end only gets none: its plan says from
 /// which. Where neither end will do, what is missing from the nearer one is told, bend by bend.
 pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut Diagnostics) {
-    let [datum, other] = orders(&laid.run, &plan.bends, &plan.from_other_end, plan.cut_length_mm);
+    let [datum, other] = orders(&laid.run, &plan.from_datum_end, &plan.from_other_end, plan.cut_length_mm);
     let used = match plan.order.better {
-        "other end" => &other,
-        "neither" => nearest(&datum, &other),
-        _ => &datum,
+        Better::From(FromEnd::Datum) | Better::Either => &datum,
+        Better::From(FromEnd::Other) => &other,
+        Better::Neither => {
+            let used = nearest(&datum, &other);
+            let spurned = if used.from == FromEnd::Datum { &other } else { &datum };
+            findings.extend(used.lacking().map(|room| lacking(laid, plan, (used.from, room), spurned, unit)));
+            used
+        }
     };
-    if plan.order.better == "neither" {
-        let spurned = if used.from == FromEnd::Datum { &other } else { &datum };
-        findings.extend(used.lacking().map(|room| lacking(laid, plan, (used.from, room), spurned, unit)));
-    }
-    match used.from {
-        FromEnd::Datum => {
-            let marks = plan.bends.iter().map(|bend| (bend.number, &bend.marks));
-            findings.extend(
-                marks.filter_map(|(bend, marks)| mark_off_tube(laid, plan, used.from, (bend, marks), unit)),
-            );
-        }
-        FromEnd::Other => {
-            let marks = plan.from_other_end.iter().map(|bend| (bend.number, &bend.marks));
-            findings.extend(
-                marks.filter_map(|(bend, marks)| mark_off_tube(laid, plan, used.from, (bend, marks), unit)),
-            );
-        }
-    }
+    let operations = plan.operations(used.from).iter();
+    findings.extend(operations.filter_map(|made| mark_off_tube(laid, plan, used.from, made, unit)));
 }
 
 /// A bend that cannot be held, although its order is nearer to working than the `spurned` one.
@@ -105,10 +94,10 @@ fn mark_off_tube(
     laid: &LaidRun,
     plan: &RunPlan,
     from: FromEnd,
-    (bend, marks): (usize, &Marks),
+    made: &Operation,
     unit: Unit,
 ) -> Option<Diagnostic> {
-    let off = off_tube(marks, plan.cut_length_mm)?;
+    let (bend, off) = (made.bend, off_tube(made, plan.cut_length_mm)?);
     let measured = match from {
         FromEnd::Datum => "",
         FromEnd::Other => ", measured from the other end,",

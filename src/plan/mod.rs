@@ -4,11 +4,10 @@
 mod anneal;
 pub mod calibration;
 mod cutting;
-mod in_order;
 mod limits;
-mod marks;
 mod metal;
 mod model;
+mod operations;
 mod order;
 mod quality;
 mod schedule;
@@ -17,18 +16,15 @@ mod springback;
 #[cfg(test)]
 mod tests;
 
-pub use in_order::OrderedBend;
 pub use model::{
-    BendPlan, BenderPlan, Cut, CutPlan, EndPlan, Marks, MissingPiece, OrderFit, OrderPlan, OtherEndBend,
-    Plan, QualityPlan, RunPlan, StockPiece, StockPlan, TubePlan,
+    BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, EndPlan, Feed, FromEnd, MissingPiece, Operation,
+    OrderFit, OrderPlan, Plan, Pull, QualityPlan, RunPlan, Span, SpringbackSource, StockPiece, StockPlan,
+    TubePlan, Turn, Zone,
 };
 
 use crate::centreline::Layout;
 use crate::diagnostic::Diagnostics;
 use crate::fit::FitReport;
-
-/// Version of the plan's keys.
-pub const PLAN_FORMAT: u32 = 1;
 
 /// Plans every run of a layout. `fit` is what [`crate::fit::check`] found for the same layout.
 ///
@@ -45,13 +41,7 @@ pub fn plan(layout: &Layout, fit: &FitReport) -> (Plan, Diagnostics) {
         runs.push(planned);
     }
     let cut_plan = cutting::cut_plan(layout, &runs, &mut findings);
-    let plan = Plan {
-        format: PLAN_FORMAT,
-        title: layout.title.clone(),
-        spec: layout.file_name.clone(),
-        runs,
-        cut_plan,
-    };
+    let plan = Plan { title: layout.title.clone(), spec: layout.file_name.clone(), runs, cut_plan };
     (plan, findings)
 }
 

@@ -1,12 +1,14 @@
-//! The plan as data. Field names are the keys of `plan.json`; units are in the names.
+//! The plan as data: lengths are mm, angles rad, places points in space. Writers and drawings put degrees and words
+//! in their place.
 
-use serde::Serialize;
+use std::f64::consts::PI;
+
+use crate::geometry::{Point3, Vector3};
+use crate::spec::model::{MarkPoint, StockForm, Temper};
 
 /// The plan of a whole spec.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Plan {
-    /// Version of the keys.
-    pub format: u32,
     /// Title of the spec.
     pub title: String,
     /// The spec's file name.
@@ -25,14 +27,14 @@ impl Plan {
 }
 
 /// Which run is cut from which piece of stock; empty without `stock:` in the spec.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct CutPlan {
     /// One for each tube of the spec that has stock, in the order of first use.
     pub stocks: Vec<StockPlan>,
 }
 
 /// How the runs of one tube are cut from its stock.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct StockPlan {
     /// The tube, as the shop would order it.
     pub tube: String,
@@ -40,8 +42,8 @@ pub struct StockPlan {
     pub od_mm: f64,
     /// Wall, mm.
     pub wall_mm: f64,
-    /// "stick" or "coil".
-    pub form: &'static str,
+    /// How it is sold.
+    pub form: StockForm,
     /// Length of a new piece, mm.
     pub new_length_mm: f64,
     /// Width of the cut, mm.
@@ -62,7 +64,7 @@ pub struct StockPlan {
 }
 
 /// A piece of stock and the runs cut from it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct StockPiece {
     /// Number from 1, as written on the piece.
     pub number: usize,
@@ -77,7 +79,7 @@ pub struct StockPiece {
 }
 
 /// One run's tube on a piece of stock, mm from the piece's first end.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Cut {
     /// The run.
     pub run: String,
@@ -92,7 +94,7 @@ pub struct Cut {
 }
 
 /// A run there is no tube for.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct MissingPiece {
     /// The run.
     pub run: String,
@@ -102,7 +104,7 @@ pub struct MissingPiece {
 
 /// The plan of one run. Lengths, areas, volumes and mass are those of the finished tube without
 /// allowances, except where the name says `cut`.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct RunPlan {
     /// Its name.
     pub name: String,
@@ -129,13 +131,15 @@ pub struct RunPlan {
     /// Metal, mm³.
     pub metal_volume_mm3: f64,
     /// Start, corners and end of the centreline. A bend of 180° has no corner and gives none.
-    pub corners_mm: Vec<[f64; 3]>,
+    pub corners: Vec<Point3>,
     /// Datum end and other end.
     pub ends: [EndPlan; 2],
-    /// The bends, datum end first, marked for bending from the datum end.
+    /// The bends, datum end first.
     pub bends: Vec<BendPlan>,
-    /// The same bends marked for bending from the other end, in that order.
-    pub from_other_end: Vec<OtherEndBend>,
+    /// How to make them, from the datum end.
+    pub from_datum_end: Vec<Operation>,
+    /// How to make them, from the other end.
+    pub from_other_end: Vec<Operation>,
     /// Which end to bend from.
     pub order: OrderPlan,
     /// What to accept and how to help the tube keep its shape.
@@ -148,8 +152,42 @@ pub struct RunPlan {
     pub min_clearance_mm: Option<f64>,
 }
 
+impl RunPlan {
+    /// Its allowances, mm: at the end that bending begins at, and at the one it ends at.
+    pub fn allowances(&self, from: FromEnd) -> [f64; 2] {
+        match from {
+            FromEnd::Datum => [self.allowance_start_mm, self.allowance_end_mm],
+            FromEnd::Other => [self.allowance_end_mm, self.allowance_start_mm],
+        }
+    }
+
+    /// The end that bending begins at: the better one, and the datum end where both are as good or neither will do.
+    pub fn begins_at(&self) -> FromEnd {
+        match self.order.better {
+            Better::From(end) => end,
+            Better::Either | Better::Neither => FromEnd::Datum,
+        }
+    }
+
+    /// How to make its bends from one of its ends, in the order they are made.
+    pub fn operations(&self, from: FromEnd) -> &[Operation] {
+        match from {
+            FromEnd::Datum => &self.from_datum_end,
+            FromEnd::Other => &self.from_other_end,
+        }
+    }
+
+    /// Its bends in the order they are made from one of its ends, each with how to make it.
+    pub fn in_order(&self, from: FromEnd) -> impl Iterator<Item = (&BendPlan, &Operation)> {
+        self.operations(from).iter().filter_map(|made| {
+            let bend = self.bends.get(made.bend.checked_sub(1)?)?;
+            Some((bend, made))
+        })
+    }
+}
+
 /// The tube of a run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct TubePlan {
     /// Outside diameter, mm.
     pub od_mm: f64,
@@ -157,12 +195,12 @@ pub struct TubePlan {
     pub wall_mm: f64,
     /// Material.
     pub material: String,
-    /// Temper, as written in a spec.
-    pub temper: &'static str,
+    /// Temper, before any annealing.
+    pub temper: Temper,
 }
 
 /// The bender of a run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct BenderPlan {
     /// Its name.
     pub name: String,
@@ -173,8 +211,8 @@ pub struct BenderPlan {
     /// What a finished bend's radius would be, mm, if the radius as written were that of the tool itself
     /// and the tube sprang back as predicted; none where nothing can be predicted.
     pub formed_if_tool_clr_mm: Option<f64>,
-    /// Which point of a bend its reference line meets: "start", "middle" or "end".
-    pub mark: &'static str,
+    /// Which point of a bend its reference line meets.
+    pub mark: MarkPoint,
     /// Distance from the reference line to that point, mm.
     pub datum_mm: f64,
     /// Straight it holds before a bend, mm.
@@ -185,17 +223,59 @@ pub struct BenderPlan {
     pub calibrated: bool,
     /// What arcs gain in length, as a part of the finished arc.
     pub stretch: f64,
-    /// Springback at an angle of 0, degrees, as fitted to test bends; none without them.
-    pub springback_fixed_deg: Option<f64>,
-    /// Springback per degree pulled, as fitted: springback = fixed + rate × angle pulled to.
+    /// Springback at an angle of 0, rad, as fitted to test bends; none without them.
+    pub springback_fixed: Option<f64>,
+    /// Springback per rad pulled, as fitted: springback = fixed + rate × angle pulled to.
     pub springback_rate: Option<f64>,
 }
 
+/// An end to begin bending at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FromEnd {
+    /// The `from` end.
+    Datum,
+    /// The `to` end.
+    Other,
+}
+
+impl FromEnd {
+    /// Both, the datum end first.
+    pub const BOTH: [FromEnd; 2] = [FromEnd::Datum, FromEnd::Other];
+
+    /// As it is called everywhere: "datum end" or "other end".
+    pub fn name(self) -> &'static str {
+        match self {
+            FromEnd::Datum => "datum end",
+            FromEnd::Other => "other end",
+        }
+    }
+
+    /// The end it is not.
+    #[must_use]
+    pub fn opposite(self) -> Self {
+        match self {
+            FromEnd::Datum => FromEnd::Other,
+            FromEnd::Other => FromEnd::Datum,
+        }
+    }
+}
+
+/// Which end is better to begin bending at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Better {
+    /// This one.
+    From(FromEnd),
+    /// Either: one is as good as the other.
+    Either,
+    /// Neither: the bender cannot hold every bend.
+    Neither,
+}
+
 /// Which end to bend from.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct OrderPlan {
-    /// "datum end", "other end", "either" or "neither".
-    pub better: &'static str,
+    /// The better end.
+    pub better: Better,
     /// Why, in words.
     pub reason: String,
     /// Bending from the datum end.
@@ -205,7 +285,7 @@ pub struct OrderPlan {
 }
 
 /// How a bender gets on with one order of bending.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct OrderFit {
     /// Whether every bend can be held.
     pub possible: bool,
@@ -217,7 +297,7 @@ pub struct OrderFit {
 }
 
 /// What to accept and how to help the tube keep its shape.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct QualityPlan {
     /// Smallest diameter to accept in a bend, mm: 8 % between largest and smallest diameter.
     pub smallest_diameter_mm: f64,
@@ -233,12 +313,12 @@ pub struct QualityPlan {
 }
 
 /// One end of a run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct EndPlan {
     /// Centre of the finished tube's end.
-    pub at_mm: [f64; 3],
+    pub at: Point3,
     /// Unit direction from the end into the tube: the way a port there faces.
-    pub facing: [f64; 3],
+    pub facing: Vector3,
     /// `component.port`, if it ends in one.
     pub port: Option<String>,
     /// The fitting there.
@@ -250,95 +330,152 @@ pub struct EndPlan {
     pub squeeze_loss_mm: Option<f64>,
 }
 
-/// Where a bend lies along the straight tube, and where to put the bender's reference line, mm from the
-/// end of the cut tube that bending begins at. Stations are on the tube as it is before it is bent: what
-/// the bends stretch by is taken off.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Marks {
-    /// Turn of the bend's plane from the previous bend's, right-handed about the direction of travel, degrees:
-    /// clockwise seen from the end that bending begins at. In a tool that stays where it is, the tube is
-    /// turned by as much the other way.
-    pub rotation_deg: f64,
-    /// Straight of the finished tube before the bend, mm; without allowance.
-    pub straight_before_mm: f64,
-    /// Start of the bend.
-    pub start_mm: f64,
-    /// Middle of the bend.
-    pub middle_mm: f64,
-    /// End of the bend.
-    pub end_mm: f64,
-    /// Where to put the bender's reference line: the point of the bend that the bender is marked
-    /// for (start, middle or end), less the bender's datum distance, because the line sits that far
-    /// before the point it stands for.
-    pub mark_mm: f64,
-    /// The same mark measured from the actual end of the previous bend; from the tube's end for the first.
-    pub from_last_end_mm: f64,
-}
-
-impl Marks {
-    /// How far the tube is turned before the bend in a tool that stays where it is: degrees, clockwise seen
-    /// from the end that bending begins at, −180 < turn ≤ 180. A side that lies clockwise is brought to the
-    /// tool by turning the tube anticlockwise.
-    pub fn tube_turn_deg(&self) -> f64 {
-        if self.rotation_deg >= 180.0 { 180.0 } else { 0.0 - self.rotation_deg }
-    }
-}
-
-/// One bend of a run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+/// One bend of a run, whichever end it is bent from.
+#[derive(Debug, Clone, PartialEq)]
 pub struct BendPlan {
     /// Number from the datum end, from 1.
     pub number: usize,
-    /// Change of direction, degrees.
-    pub angle_deg: f64,
-    /// Angle between the two legs: 180° − change of direction.
-    pub included_angle_deg: f64,
+    /// Change of direction, rad.
+    pub angle: f64,
     /// Centreline radius of the finished bend, mm.
     pub clr_mm: f64,
-    /// Where it lies, from the datum end of the cut tube.
-    #[serde(flatten)]
-    pub marks: Marks,
-    /// Where the inside of the bend lies around the straight tube, degrees clockwise seen from the datum
-    /// end, 0 ≤ clock < 360; the inside of the first bend is at 0.
-    pub inside_clock_deg: f64,
-    /// Angle to pull to, degrees.
-    pub pull_to_deg: f64,
-    /// What the bend opens by when let go, degrees.
-    pub springback_deg: f64,
-    /// Where the springback comes from: "test bends", "predicted", or "unknown" where neither a metal's
-    /// strength nor test bends are there; nothing is added then.
-    pub springback_source: &'static str,
-    /// Centreline radius while it is held at the angle to pull to, mm: that of the tool.
-    pub clr_under_load_mm: f64,
-    /// Where annealing begins, mm from the datum end of the cut tube; none where the bend is not annealed.
-    pub anneal_from_mm: Option<f64>,
-    /// Where it ends.
-    pub anneal_to_mm: Option<f64>,
+    /// Where its springback is known from.
+    pub springback_source: SpringbackSource,
     /// Strain of the outermost fibre, 1.
     pub outer_strain: f64,
     /// Wall left at the back of the bend, mm.
     pub outer_wall_mm: f64,
     /// Wall at the inside of the bend, mm.
     pub inner_wall_mm: f64,
-    /// For a 90° bend: from the tube's end (first bend) or the end of the last bend, along the leg, to the
-    /// centreline of the new leg, mm.
-    pub end_to_centre_mm: Option<f64>,
-    /// The same to the back of the new leg.
-    pub end_to_back_mm: Option<f64>,
-    /// The same to its inside.
-    pub end_to_inside_mm: Option<f64>,
 }
 
-/// One bend, marked for bending from the other end: marks are measured from that end of the cut tube.
-/// Angle to pull to, springback and anneal zone are those of the bend with the same number.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct OtherEndBend {
-    /// Number from the datum end.
-    pub number: usize,
-    /// Where it lies, from the other end of the cut tube.
-    #[serde(flatten)]
-    pub marks: Marks,
-    /// Where the inside of the bend lies, degrees clockwise seen from the other end, 0 ≤ clock < 360; the
-    /// inside of the bend that is made first is at 0.
-    pub inside_clock_deg: f64,
+/// Where a bend's springback is known from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SpringbackSource {
+    /// The bender's test bends show it.
+    TestBends,
+    /// It is worked out from the metal's strength.
+    Predicted,
+    /// Neither is there: nothing is added to the angle.
+    Unknown,
+}
+
+/// How one bend is made: the tube is fed to a mark, turned, and pulled. All lengths along the tube are mm from the end
+/// that bending begins at, on the cut tube before it is bent: what the bends stretch by is taken off.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Operation {
+    /// The bend's number from the datum end, from 1.
+    pub bend: usize,
+    /// First the tube is slid along the tool.
+    pub feed: Feed,
+    /// Then it is turned about itself.
+    pub turn: Turn,
+    /// Then it is bent.
+    pub pull: Pull,
+    /// The tube that the bend is made of.
+    pub arc: Span,
+    /// The tube to be made soft first; none where the bend is not annealed.
+    pub anneal: Option<Zone>,
+    /// For a bend of 90°: from the tube's end (first bend made) or the end of the last bend, along the leg, to the
+    /// centreline of the new leg, mm.
+    pub leg: Option<f64>,
+}
+
+/// How far the tube is slid along the tool.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Feed {
+    /// The place on the tube that goes to the bender's reference line, mm: the point of the bend that the bender is
+    /// marked for (start, middle or end), less the bender's datum distance, because the line sits that far before
+    /// the point it stands for.
+    pub mark: f64,
+    /// The same measured from the actual end of the bend made before, mm; from the tube's end for the first.
+    pub from_last_end: f64,
+    /// Straight of the finished tube before the bend, mm; without allowance.
+    pub straight_before: f64,
+}
+
+/// How far the tube is turned about itself.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Turn {
+    /// Turn of the bend's plane from that of the bend made before, right-handed about the direction of travel, rad:
+    /// clockwise seen from the end that bending begins at. A tool that goes round the tube is turned by it.
+    pub rotation: f64,
+    /// Where the inside of the bend lies around the tube; the inside of the first bend made is at 0.
+    pub inside: Clock,
+}
+
+impl Turn {
+    /// How far the tube is turned in a tool that stays where it is: rad, clockwise seen from the end that bending
+    /// begins at, −π < turn ≤ π. A side that lies clockwise is brought to the tool by turning the tube anticlockwise.
+    pub fn of_tube(&self) -> f64 {
+        // What is half a turn in degrees is one, whichever way.
+        if self.rotation.to_degrees() >= 180.0 { PI } else { 0.0 - self.rotation }
+    }
+}
+
+/// How far the tube is bent before it is let go.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pull {
+    /// Angle to pull to, rad.
+    pub angle: f64,
+    /// Centreline radius under load, while it is held at that angle, mm: that of the tool.
+    pub radius: f64,
+}
+
+/// A stretch of the straight tube.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Span {
+    /// Where it starts, mm.
+    pub start: f64,
+    /// How long it is, mm.
+    pub length: f64,
+}
+
+impl Span {
+    /// Its middle, mm.
+    pub fn middle(&self) -> f64 {
+        self.start + self.length / 2.0
+    }
+
+    /// Its end, mm.
+    pub fn end(&self) -> f64 {
+        self.start + self.length
+    }
+}
+
+/// The tube that is made soft for a bend.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Zone {
+    /// Where it begins, mm.
+    pub from: f64,
+    /// Where it ends, mm.
+    pub to: f64,
+}
+
+/// What a dial on the tube reads for one of its sides: clockwise seen from the end that bending begins at, from 0 up
+/// to a full turn.
+///
+/// It adds up the turns as the dial does, in degrees: a sum in radians would end in other digits.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Clock {
+    degrees: f64,
+}
+
+impl Clock {
+    /// The reading after all turns, which are given in degrees.
+    pub(super) fn after(turned: f64) -> Self {
+        let degrees = turned.rem_euclid(360.0);
+        // Rounding of a sum near a full turn is no turn.
+        Clock { degrees: if 360.0 - degrees < 1e-9 { 0.0 } else { degrees } }
+    }
+
+    /// The reading, degrees.
+    pub fn degrees(self) -> f64 {
+        self.degrees
+    }
+
+    /// The angle, rad.
+    pub fn radians(self) -> f64 {
+        self.degrees.to_radians()
+    }
 }

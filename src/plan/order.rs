@@ -5,7 +5,7 @@
 //! end with that end's allowance; and its lead-out on tube that is still straight, which is all the tube
 //! behind it, because the bends there are not made yet.
 
-use super::model::{BendPlan, Marks, OrderFit, OrderPlan, OtherEndBend};
+use super::model::{Better, FromEnd, Operation, OrderFit, OrderPlan};
 use crate::quantity::Unit;
 use crate::spec::model::Run;
 use crate::tolerance::NO_STRAIGHT_MM;
@@ -13,25 +13,6 @@ use crate::tolerance::NO_STRAIGHT_MM;
 /// What is to spare in two orders differs by no more than this, mm: no reason to prefer one. A pencil line
 /// and a rule are no better.
 const AS_MUCH_MM: f64 = 1.0;
-
-/// An end to begin bending at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum FromEnd {
-    /// The `from` end.
-    Datum,
-    /// The `to` end.
-    Other,
-}
-
-impl FromEnd {
-    /// As written in the plan.
-    pub(super) fn name(self) -> &'static str {
-        match self {
-            FromEnd::Datum => "datum end",
-            FromEnd::Other => "other end",
-        }
-    }
-}
 
 /// What a bender needs beside a bend.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -85,39 +66,26 @@ pub(super) struct Order {
 }
 
 /// Both orders of a run, from the datum end and from the other one.
-pub(super) fn orders(
-    run: &Run,
-    bends: &[BendPlan],
-    from_other_end: &[OtherEndBend],
-    cut_length: f64,
-) -> [Order; 2] {
-    let datum = bends.iter().map(|bend| (bend.number, &bend.marks));
-    let other = from_other_end.iter().map(|bend| (bend.number, &bend.marks));
+pub(super) fn orders(run: &Run, datum: &[Operation], other: &[Operation], cut_length: f64) -> [Order; 2] {
     [
-        Order::new(FromEnd::Datum, run, run.allowance_start, datum, cut_length),
-        Order::new(FromEnd::Other, run, run.allowance_end, other, cut_length),
+        Order::new(FromEnd::Datum, run, (run.allowance_start, datum), cut_length),
+        Order::new(FromEnd::Other, run, (run.allowance_end, other), cut_length),
     ]
 }
 
 impl Order {
-    /// The order in which `bends` come, the first of them behind the tube's end with `allowance`.
-    fn new<'m>(
-        from: FromEnd,
-        run: &Run,
-        allowance: f64,
-        bends: impl Iterator<Item = (usize, &'m Marks)>,
-        cut_length: f64,
-    ) -> Self {
+    /// The order of `operations`, the first of them behind the tube's end with `allowance`.
+    fn new(from: FromEnd, run: &Run, (allowance, operations): (f64, &[Operation]), cut_length: f64) -> Self {
         let mut order = Order { from, rooms: Vec::new(), mark_off: None };
-        for (bend, marks) in bends {
+        for made in operations {
             let first = order.rooms.is_empty();
-            let before = marks.straight_before_mm + if first { allowance } else { 0.0 };
-            let behind = cut_length - marks.end_mm;
-            let room = |need, there, needed| Room { bend, need, first, there, needed };
+            let before = made.feed.straight_before + if first { allowance } else { 0.0 };
+            let behind = cut_length - made.arc.end();
+            let room = |need, there, needed| Room { bend: made.bend, need, first, there, needed };
             order.rooms.push(room(Need::Grip, before, run.bender.grip));
             order.rooms.push(room(Need::LeadOut, behind, run.bender.lead_out));
-            if off_tube(marks, cut_length).is_some() {
-                order.mark_off = order.mark_off.or(Some(bend));
+            if off_tube(made, cut_length).is_some() {
+                order.mark_off = order.mark_off.or(Some(made.bend));
             }
         }
         order
@@ -165,10 +133,11 @@ impl Order {
 
 /// How far a bend's mark lies in front of the end it is measured from (negative) or beyond the other
 /// end of the cut tube (positive), mm; none where it is on the tube.
-pub(super) fn off_tube(marks: &Marks, cut_length: f64) -> Option<f64> {
-    let behind = marks.mark_mm - cut_length;
-    if marks.mark_mm < -NO_STRAIGHT_MM {
-        Some(marks.mark_mm)
+pub(super) fn off_tube(made: &Operation, cut_length: f64) -> Option<f64> {
+    let mark = made.feed.mark;
+    let behind = mark - cut_length;
+    if mark < -NO_STRAIGHT_MM {
+        Some(mark)
     } else if behind > NO_STRAIGHT_MM {
         Some(behind)
     } else {
@@ -191,9 +160,9 @@ pub(super) fn plan(run: &Run, [datum, other]: &[Order; 2]) -> OrderPlan {
     OrderPlan { better, reason, datum_end: datum.fit(), other_end: other.fit() }
 }
 
-fn choose(run: &Run, datum: &Order, other: &Order) -> (&'static str, String) {
+fn choose(run: &Run, datum: &Order, other: &Order) -> (Better, String) {
     let only = |order: &Order, not: &Order, fault: &str| {
-        (order.from.name(), format!("from the {} {fault}", not.from.name()))
+        (Better::From(order.from), format!("from the {} {fault}", not.from.name()))
     };
     // The plan and the pages speak of mm.
     match (datum.fault(Unit::Millimetre), other.fault(Unit::Millimetre)) {
@@ -205,23 +174,25 @@ fn choose(run: &Run, datum: &Order, other: &Order) -> (&'static str, String) {
             (true, false) => only(datum, other, &there),
             (false, true) => only(other, datum, &here),
             (true, true) => prefer(run, datum, other),
-            (false, false) => ("neither", format!("from the datum end {here}; from the other end {there}")),
+            (false, false) => {
+                (Better::Neither, format!("from the datum end {here}; from the other end {there}"))
+            }
         },
     }
 }
 
 /// Between two orders that the bender can make.
-fn prefer(run: &Run, datum: &Order, other: &Order) -> (&'static str, String) {
+fn prefer(run: &Run, datum: &Order, other: &Order) -> (Better, String) {
     let (Some(here), Some(there)) = (datum.tightest(), other.tightest()) else {
-        return ("either", "there is nothing to bend".to_owned());
+        return (Better::Either, "there is nothing to bend".to_owned());
     };
     if run.bender.grip <= 0.0 && run.bender.lead_out <= 0.0 {
-        return ("either", "the bender is given no grip and no lead-out".to_owned());
+        return (Better::Either, "the bender is given no grip and no lead-out".to_owned());
     }
     let more = there.spare() - here.spare();
     if more.abs() <= AS_MUCH_MM + NO_STRAIGHT_MM {
         let least = here.spare().min(there.spare()).max(0.0);
-        return ("either", format!("from both ends {least:.1} mm are to spare at the tightest bend"));
+        return (Better::Either, format!("from both ends {least:.1} mm are to spare at the tightest bend"));
     }
     let (from, best, order, second) =
         if more > 0.0 { (other.from, there, datum, here) } else { (datum.from, here, other, there) };
@@ -234,12 +205,12 @@ fn prefer(run: &Run, datum: &Order, other: &Order) -> (&'static str, String) {
         second.spare().max(0.0),
         second.bend
     );
-    (from.name(), reason)
+    (Better::From(from), reason)
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::model::{OrderPlan, RunPlan};
+    use super::super::model::{Better, FromEnd, OrderPlan, RunPlan};
     use crate::centreline::LaidRun;
     use crate::fit::check;
     use crate::fit::fixture::{layout, run, table_run};
@@ -276,7 +247,7 @@ mod tests {
         assert_eq!(
             (found.better, found.reason.as_str()),
             (
-                "other end",
+                Better::From(FromEnd::Other),
                 "from the datum end bend 1 lacks 10.0 mm: 30.0 mm of straight before it, and the bender grips 40 mm"
             )
         );
@@ -285,7 +256,7 @@ mod tests {
         assert_eq!(
             (found.better, found.reason.as_str()),
             (
-                "datum end",
+                Better::From(FromEnd::Datum),
                 "from the other end bend 1 lacks 20.0 mm: 30.0 mm of tube behind it, and the bender needs 50 mm"
             )
         );
@@ -298,7 +269,7 @@ mod tests {
         assert_eq!(
             (found.better, found.reason.as_str()),
             (
-                "other end",
+                Better::From(FromEnd::Other),
                 "it leaves 15.0 mm more to spare: 20.0 mm at its tightest, bend 1; from the datum end 5.0 mm at bend 1"
             )
         );
@@ -307,7 +278,7 @@ mod tests {
         longer.run.allowance_start = 14.0;
         let found = order(longer);
         assert_eq!(fit(&found), [(true, Some(19.0), Some(1)), (true, Some(20.0), Some(1))]);
-        assert_eq!(found.better, "either");
+        assert_eq!(found.better, Better::Either);
         assert_eq!(found.reason, "from both ends 19.0 mm are to spare at the tightest bend");
     }
 
@@ -318,7 +289,7 @@ mod tests {
         assert_eq!(
             (found.better, found.reason.as_str()),
             (
-                "neither",
+                Better::Neither,
                 "from the datum end bend 1 lacks 10.0 mm: 30.0 mm of straight before it, and the bender grips 40 mm; \
                  from the other end bend 1 lacks 5.0 mm: 30.0 mm of tube behind it, and the bender needs 35 mm"
             )
@@ -328,10 +299,10 @@ mod tests {
     #[test]
     fn without_bends_or_needs_either_end_will_do() {
         let straight = order(run("s", 40.0, &[[0.0; 3], [100.0, 0.0, 0.0]]));
-        assert_eq!((straight.better, straight.reason.as_str()), ("either", "there is nothing to bend"));
+        assert_eq!((straight.better, straight.reason.as_str()), (Better::Either, "there is nothing to bend"));
         assert_eq!(fit(&straight), [(true, None, None), (true, None, None)]);
         let free = order(laid(0.0, 0.0));
-        assert_eq!(free.better, "either");
+        assert_eq!(free.better, Better::Either);
         assert_eq!(free.reason, "the bender is given no grip and no lead-out");
     }
 
@@ -343,12 +314,12 @@ mod tests {
         marked.run.bender.grip = 20.0;
         marked.run.bender.lead_out = 25.0;
         assert_eq!(fit(&order(marked.clone())), [(true, Some(10.0), Some(1)), (true, Some(5.0), Some(1))]);
-        assert_eq!(order(marked.clone()).better, "datum end");
+        assert_eq!(order(marked.clone()).better, Better::From(FromEnd::Datum));
         marked.run.bender.datum = 35.0;
         let found = order(marked);
         assert_eq!(
             (found.better, found.reason.as_str()),
-            ("other end", "from the datum end the mark of bend 1 does not fall on the tube")
+            (Better::From(FromEnd::Other), "from the datum end the mark of bend 1 does not fall on the tube")
         );
     }
 

@@ -1,8 +1,9 @@
 //! Whether the tube takes its bends, what to accept, and how to help it keep its shape.
 
+use std::f64::consts::PI;
+
 use super::limits::warning;
-use super::model::{BendPlan, QualityPlan, RunPlan};
-use super::springback::UNKNOWN;
+use super::model::{BendPlan, FromEnd, Operation, QualityPlan, RunPlan, SpringbackSource};
 use super::{anneal, metal};
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics};
@@ -20,12 +21,12 @@ const OVALITY: f64 = 0.08;
 /// maintenance handbook).
 const REJECT: f64 = 0.75;
 
-/// Furthest a tube can be pulled, degrees: beyond that its legs cross (common practice, no source).
-const FURTHEST_PULL_DEG: f64 = 200.0;
+/// Furthest a tube can be pulled, rad (200°): beyond that its legs cross (common practice, no source).
+const FURTHEST_PULL: f64 = 200.0 * PI / 180.0;
 
-/// Ten turns, degrees: a bend that would have to be pulled further is a slip in the numbers of its metal, or of
+/// Ten turns, rad: a bend that would have to be pulled further is a slip in the numbers of its metal, or of
 /// the unit of its radius.
-const NO_PULL_DEG: f64 = 3600.0;
+const NO_PULL: f64 = 20.0 * PI;
 
 /// Highest (OD/wall) ÷ (R/OD) of a bend that an empty tube keeps its shape in (common practice, no source).
 /// Chosen so that every EN 1057 tube up to 22 mm stays empty at its published radius: 22 x 0.9 at 77 mm has
@@ -73,10 +74,10 @@ fn published(run: &Run, radius: f64) -> LeastRadius {
 /// Adds a warning for every bend that the tube or the hand does not take, and one where nothing
 /// is known of how the tube springs back.
 pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut Diagnostics) {
-    for bend in &plan.bends {
-        findings.extend(strain(laid, bend));
+    for (bend, made) in plan.in_order(FromEnd::Datum) {
+        findings.extend(strain(laid, bend, made));
         findings.extend(tight_radius(laid, bend, unit));
-        findings.extend(pull_too_far(laid, bend));
+        findings.extend(pull_too_far(laid, bend, made));
     }
     if !is_misspelt(&laid.run.tube) {
         findings.extend(no_springback(laid, plan));
@@ -84,9 +85,9 @@ pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut D
     }
 }
 
-fn strain(laid: &LaidRun, bend: &BendPlan) -> Option<Diagnostic> {
+fn strain(laid: &LaidRun, bend: &BendPlan, made: &Operation) -> Option<Diagnostic> {
     let tube = &laid.run.tube;
-    let annealed = bend.anneal_from_mm.is_some();
+    let annealed = made.anneal.is_some();
     let most = metal::elongation(tube, annealed)?;
     if bend.outer_strain <= most {
         return None;
@@ -128,17 +129,16 @@ fn tight_radius(laid: &LaidRun, bend: &BendPlan, unit: Unit) -> Option<Diagnosti
     Some(warning(laid, bend.number, "tight-radius", &message, hint))
 }
 
-fn pull_too_far(laid: &LaidRun, bend: &BendPlan) -> Option<Diagnostic> {
-    if bend.pull_to_deg <= FURTHEST_PULL_DEG {
+fn pull_too_far(laid: &LaidRun, bend: &BendPlan, made: &Operation) -> Option<Diagnostic> {
+    let (pulled, angle) = (made.pull.angle, decimals(bend.angle.to_degrees(), 1));
+    if pulled <= FURTHEST_PULL {
         return None;
     }
-    if bend.pull_to_deg > NO_PULL_DEG {
+    if pulled > NO_PULL {
         let run = &laid.run;
         let message = format!(
-            "run {}: bend {} would have to be pulled round more than ten times to keep {}°",
-            run.name,
-            bend.number,
-            decimals(bend.angle_deg, 1)
+            "run {}: bend {} would have to be pulled round more than ten times to keep {angle}°",
+            run.name, bend.number
         );
         let hint = "check the tube's `modulus` (in GPa), `yield_strength` and `hardening` (in MPa), and the bend's `clr`";
         let place = run.path.place(bend.number).unwrap_or(run.place);
@@ -146,11 +146,10 @@ fn pull_too_far(laid: &LaidRun, bend: &BendPlan) -> Option<Diagnostic> {
         return Some(error.at(place).run(&run.name).bend(bend.number));
     }
     let message = format!(
-        "bend {} would have to be pulled to {}° to keep {}°; past {}° the legs are in each other's way",
+        "bend {} would have to be pulled to {}° to keep {angle}°; past {}° the legs are in each other's way",
         bend.number,
-        decimals(bend.pull_to_deg, 1),
-        decimals(bend.angle_deg, 1),
-        decimals(FURTHEST_PULL_DEG, 0)
+        decimals(pulled.to_degrees(), 1),
+        decimals(FURTHEST_PULL.to_degrees(), 0)
     );
     let hint = "make `clr` smaller, take softer tube, or make two bends of it";
     Some(warning(laid, bend.number, "pull-too-far", &message, hint))
@@ -165,7 +164,11 @@ fn is_misspelt(tube: &Tube) -> bool {
 }
 
 fn no_springback(laid: &LaidRun, plan: &RunPlan) -> Option<Diagnostic> {
-    let bend = plan.bends.iter().find(|bend| bend.springback_source == UNKNOWN)?;
+    let is_unknown = |(bend, _): &(&BendPlan, &Operation)| match bend.springback_source {
+        SpringbackSource::TestBends | SpringbackSource::Predicted => false,
+        SpringbackSource::Unknown => true,
+    };
+    let (_, made) = plan.in_order(FromEnd::Datum).find(is_unknown)?;
     let (run, tube) = (&laid.run, &laid.run.tube);
     let message = format!(
         "run {}: how far {} {} springs back is not known, so nothing is added to the angles to pull to",
@@ -173,7 +176,7 @@ fn no_springback(laid: &LaidRun, plan: &RunPlan) -> Option<Diagnostic> {
         tube.temper().name(),
         tube.material()
     );
-    let softened = bend.anneal_from_mm.is_some() && tube.temper() != Temper::Soft;
+    let softened = made.anneal.is_some() && tube.temper() != Temper::Soft;
     let mut missing = Vec::new();
     if metal::modulus(tube).is_none() {
         missing.push("`modulus`");
@@ -188,9 +191,10 @@ fn no_springback(laid: &LaidRun, plan: &RunPlan) -> Option<Diagnostic> {
 /// Silence would read as if the bends had been checked.
 fn no_elongation(laid: &LaidRun, plan: &RunPlan) -> Option<Diagnostic> {
     let (run, tube) = (&laid.run, &laid.run.tube);
-    let unknown =
-        plan.bends.iter().filter(|bend| metal::elongation(tube, bend.anneal_from_mm.is_some()).is_none());
-    let most = unknown.map(|bend| bend.outer_strain).max_by(f64::total_cmp)?;
+    let unknown = plan
+        .in_order(FromEnd::Datum)
+        .filter(|(_, made)| metal::elongation(tube, made.anneal.is_some()).is_none());
+    let most = unknown.map(|(bend, _)| bend.outer_strain).max_by(f64::total_cmp)?;
     let message = format!(
         "run {}: how far {} {} stretches before it breaks is not known, so bends are not checked for it; \
          their backs stretch by up to {} %",

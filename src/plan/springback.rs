@@ -1,5 +1,6 @@
 //! What each bend springs back by.
 
+use super::model::{Pull, SpringbackSource};
 use super::{anneal, metal};
 use crate::centreline::{Bend, LaidRun};
 use crate::formula::calibration;
@@ -8,16 +9,11 @@ use crate::spec::model::Run;
 /// What a bend does when it is let go.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Springback {
-    /// Angle to pull to, rad.
-    pub(super) pull_to: f64,
-    /// Centreline radius while held there, mm.
-    pub(super) radius_under_load: f64,
-    /// "test bends", "predicted" or [`UNKNOWN`].
-    pub(super) source: &'static str,
+    /// How far to pull it so that it comes to its angle.
+    pub(super) pull: Pull,
+    /// Where that is known from.
+    pub(super) source: SpringbackSource,
 }
-
-/// Source of a springback that nothing is known of.
-pub(super) const UNKNOWN: &str = "unknown";
 
 /// What one bend of a run springs back by, made soft first or not.
 ///
@@ -27,18 +23,20 @@ pub(super) const UNKNOWN: &str = "unknown";
 pub(super) fn springback(laid: &LaidRun, bend: &Bend, annealed: bool) -> Springback {
     let own = laid.run.path.own_clr(bend.number);
     if let (Some(formed), false) = (&laid.run.bender.formed, own) {
-        let pull_to = calibration::pull_to(bend.angle, formed.springback_fixed, formed.springback_rate);
-        let radius_under_load = bend.radius * bend.angle / pull_to;
-        return Springback { pull_to, radius_under_load, source: "test bends" };
+        let angle = calibration::pull_to(bend.angle, formed.springback_fixed, formed.springback_rate);
+        let pull = Pull { angle, radius: bend.radius * bend.angle / angle };
+        return Springback { pull, source: SpringbackSource::TestBends };
     }
     let loaded = metal::bent_tube(&laid.run.tube, annealed).and_then(|tube| tube.loaded(bend.radius));
     match loaded {
-        Some(radius_under_load) => Springback {
-            pull_to: bend.angle * bend.radius / radius_under_load,
-            radius_under_load,
-            source: "predicted",
+        Some(radius) => Springback {
+            pull: Pull { angle: bend.angle * bend.radius / radius, radius },
+            source: SpringbackSource::Predicted,
         },
-        None => Springback { pull_to: bend.angle, radius_under_load: bend.radius, source: UNKNOWN },
+        None => Springback {
+            pull: Pull { angle: bend.angle, radius: bend.radius },
+            source: SpringbackSource::Unknown,
+        },
     }
 }
 
@@ -53,7 +51,7 @@ mod tests {
     use crate::centreline::LaidRun;
     use crate::fit::check;
     use crate::fit::fixture::{layout, table_run};
-    use crate::plan::{RunPlan, plan};
+    use crate::plan::{RunPlan, SpringbackSource, plan};
     use crate::spec::model::{Anneal, Formed, GivenMetal, Hardening, Temper, Tube};
 
     /// One bend of 90° at 60 mm, 15 x 1.
@@ -75,12 +73,10 @@ mod tests {
     /// Degrees the plan adds to 90, and what warnings it has.
     fn added(material: &str, temper: Temper, metal: GivenMetal, anneal: Anneal) -> (f64, Vec<&'static str>) {
         let (run, codes) = planned(laid(material, temper, metal, anneal));
-        let bend = &run.bends[0];
-        assert!((bend.pull_to_deg - 90.0 - bend.springback_deg).abs() < 1e-12);
+        let (bend, pull) = (&run.bends[0], run.from_datum_end[0].pull);
         // The arc keeps its length.
-        let arc = bend.clr_under_load_mm * bend.pull_to_deg;
-        assert!((arc / (bend.clr_mm * bend.angle_deg) - 1.0).abs() < 1e-12);
-        (bend.springback_deg, codes)
+        assert!((pull.radius * pull.angle / (bend.clr_mm * bend.angle) - 1.0).abs() < 1e-12);
+        ((pull.angle - bend.angle).to_degrees(), codes)
     }
 
     const NONE: GivenMetal =
@@ -126,8 +122,8 @@ mod tests {
         tested.run.bender.formed =
             Some(Formed { springback_fixed: 0.0, springback_rate: 0.1, clr: 60.0, stretch: 0.0 });
         let (run, codes) = planned(tested);
-        assert!((run.bends[0].pull_to_deg - 100.0).abs() < 1e-9 && codes.is_empty());
-        assert_eq!(run.bends[0].springback_source, "test bends");
+        assert!((run.from_datum_end[0].pull.angle.to_degrees() - 100.0).abs() < 1e-9 && codes.is_empty());
+        assert_eq!(run.bends[0].springback_source, SpringbackSource::TestBends);
     }
 
     #[test]
@@ -153,8 +149,8 @@ mod tests {
         let crate::spec::model::Path::Bends { rows, .. } = &mut laid.run.path else { panic!("a table") };
         rows[0].own_clr = true;
         let (run, _) = planned(laid);
-        assert_eq!(run.bends[0].springback_source, "predicted");
-        assert!((run.bends[0].springback_deg - 2.0880).abs() < 5e-4);
+        assert_eq!(run.bends[0].springback_source, SpringbackSource::Predicted);
+        assert!((run.from_datum_end[0].pull.angle.to_degrees() - 92.0880).abs() < 5e-4);
     }
 
     #[test]
@@ -176,8 +172,8 @@ mod tests {
         let mut wide = table_run("t", 4000.0, &[(100.0, 0.0, 90.0)], 100.0);
         wide.run.bender.clr = 4000.0;
         let (run, codes) = planned(wide);
-        let bend = &run.bends[0];
-        assert!(bend.pull_to_deg.is_finite() && bend.pull_to_deg > 200.0, "{}", bend.pull_to_deg);
+        let pulled = run.from_datum_end[0].pull.angle.to_degrees();
+        assert!(pulled.is_finite() && pulled > 200.0, "{pulled}");
         assert_eq!(codes, ["pull-too-far"]);
         // Held at 4000 mm it springs back straight.
         assert_eq!(run.bender.formed_if_tool_clr_mm, None);

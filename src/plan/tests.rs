@@ -2,6 +2,7 @@ use super::{Plan, plan};
 use crate::diagnostic::Diagnostics;
 use crate::fit::check;
 use crate::fit::fixture::{layout, run};
+use crate::geometry::Vector3;
 use crate::spec::model::{MarkPoint, Temper, Tube};
 
 fn planned(laid: crate::centreline::LaidRun) -> (Plan, Diagnostics) {
@@ -33,9 +34,9 @@ fn lengths_and_volumes_are_those_of_the_finished_tube() {
     near(run.bore_volume_ml, 358.495_559 * 132.732_289 / 1000.0);
     near(run.outer_area_mm2, 358.495_559 * 47.123_89);
     near(run.mass_g.unwrap(), 358.495_559 * 43.982_297 * 8.94e-3);
-    assert_eq!(run.corners_mm.len(), 4);
-    assert_eq!(run.ends[0].facing, [1.0, 0.0, 0.0]);
-    near(run.ends[1].facing[2], -1.0);
+    assert_eq!(run.corners.len(), 4);
+    assert_eq!(run.ends[0].facing, Vector3::unit_x());
+    near(run.ends[1].facing.z, -1.0);
     assert_eq!(run.min_clearance_mm, None);
 }
 
@@ -44,16 +45,19 @@ fn marks_are_measured_on_the_cut_tube() {
     let mut laid = zed();
     laid.run.allowance_start = 10.0;
     let run = planned(laid).0.runs.remove(0);
-    let bend = &run.bends[1];
-    near(bend.marks.straight_before_mm, 40.0);
-    near(bend.marks.start_mm, 10.0 + 90.0 + 94.2478 + 40.0);
-    near(bend.marks.middle_mm, bend.marks.start_mm + 47.1239);
-    near(bend.marks.end_mm, bend.marks.start_mm + 94.2478);
-    near(bend.marks.mark_mm, bend.marks.start_mm);
-    near(bend.marks.from_last_end_mm, 40.0);
-    near(run.bends[0].marks.from_last_end_mm, 100.0);
-    near(bend.marks.rotation_deg, 90.0);
-    near(bend.included_angle_deg, 90.0);
+    let (bend, made) = (&run.bends[1], run.from_datum_end[1]);
+    near(made.feed.straight_before, 40.0);
+    near(made.arc.start, 10.0 + 90.0 + 94.2478 + 40.0);
+    near(made.arc.middle(), made.arc.start + 47.1239);
+    near(made.arc.end(), made.arc.start + 94.2478);
+    near(made.feed.mark, made.arc.start);
+    near(made.feed.from_last_end, 40.0);
+    near(run.from_datum_end[0].feed.from_last_end, 100.0);
+    near(made.turn.rotation.to_degrees(), 90.0);
+    near(bend.angle.to_degrees(), 90.0);
+    // The leg of the first bend begins at the end of the cut tube.
+    near(run.from_datum_end[0].leg.unwrap(), 10.0 + 90.0 + 60.0);
+    near(made.leg.unwrap(), 100.0);
     near(bend.outer_strain, 0.125);
     near(bend.outer_wall_mm, 60.0 / 67.5);
 }
@@ -65,7 +69,7 @@ fn the_mark_is_the_tools_point_less_its_datum() {
         let mut laid = zed();
         laid.run.bender.mark = mark;
         laid.run.bender.datum = 7.5;
-        near(planned(laid).0.runs[0].bends[0].marks.mark_mm, point - 7.5);
+        near(planned(laid).0.runs[0].from_datum_end[0].feed.mark, point - 7.5);
     }
 }
 

@@ -82,15 +82,15 @@ impl Planned {
     }
 
     pub(crate) fn start(&self, bend: usize) -> f64 {
-        self.plan.bends[bend].marks.start_mm / self.mm
+        self.plan.from_datum_end[bend].arc.start / self.mm
     }
 
     pub(crate) fn middle(&self, bend: usize) -> f64 {
-        self.plan.bends[bend].marks.middle_mm / self.mm
+        self.plan.from_datum_end[bend].arc.middle() / self.mm
     }
 
     pub(crate) fn end(&self, bend: usize) -> f64 {
-        self.plan.bends[bend].marks.end_mm / self.mm
+        self.plan.from_datum_end[bend].arc.end() / self.mm
     }
 
     pub(crate) fn straight(&self, index: usize) -> f64 {
@@ -98,16 +98,17 @@ impl Planned {
     }
 
     pub(crate) fn angle(&self, bend: usize) -> f64 {
-        self.plan.bends[bend].angle_deg
+        self.plan.bends[bend].angle.to_degrees()
     }
 
     pub(crate) fn rotation(&self, bend: usize) -> f64 {
-        self.plan.bends[bend].marks.rotation_deg
+        self.plan.from_datum_end[bend].turn.rotation.to_degrees()
     }
 
     /// The start (0), a corner or the end, as the plan has them.
     pub(crate) fn corner(&self, index: usize) -> [f64; 3] {
-        self.plan.corners_mm[index].map(|x| x / self.mm)
+        let at: [f64; 3] = self.plan.corners[index].into();
+        at.map(|x| x / self.mm)
     }
 
     /// From one corner to the next.

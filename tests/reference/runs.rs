@@ -43,7 +43,7 @@ impl Reference<'_> {
             near(run.end(index), wanted.1, EXACT, &format!("{name}: end of bend"));
         }
         let end = Point3::from(self.points[self.points.len() - 1]);
-        let found = Point3::from(run.plan.ends[1].at_mm);
+        let found = run.plan.ends[1].at;
         assert!(found.distance(end) < 1e-9, "{name}: ends where it was told to");
         run
     }

@@ -83,7 +83,7 @@ fn heat_of_annealing() {
     let project = Project::read(text, "heat.yaml").expect("a sound spec");
     let run = &project.plan().runs[0];
     let zone = 94.248 + 2.0 * 15.875;
-    near(run.bends[0].anneal_from_mm.expect("annealed"), 80.0 - 15.875, 1e-3, "from");
+    near(run.from_datum_end[0].anneal.expect("annealed").from, 80.0 - 15.875, 1e-3, "from");
     near(run.anneal_heat_kj.expect("copper"), 11.42 * zone / 100.0, 0.01, "heat");
 }
 

@@ -6,6 +6,7 @@ use proptest::prelude::*;
 use tubewright::build::Project;
 use tubewright::formula::section::second_moment;
 use tubewright::formula::springback::{BentTube, FlowLaw};
+use tubewright::plan::SpringbackSource;
 
 use super::near;
 
@@ -176,11 +177,12 @@ fn a_spec_is_planned_by_the_same_numbers() {
          anneal: never\nruns:\n  a: {{bends: [{{length: 80, rotation: 0, angle: 90}}], end_length: 80}}\n"
     );
     let project = Project::read(&text, "springback.yaml").expect("a sound spec");
-    let bend = &project.plan().runs[0].bends[0];
-    near(bend.clr_under_load_mm, 50.0, 1e-6, "held at");
-    near(bend.springback_deg / bend.pull_to_deg * 90.0, 1.832, printed(1.832), "lost per 90°");
-    near(bend.pull_to_deg, 90.0 * finished / 50.0, 1e-9, "the arc keeps its length");
-    assert_eq!(bend.springback_source, "predicted");
+    let run = &project.plan().runs[0];
+    let (bend, pull) = (&run.bends[0], run.from_datum_end[0].pull);
+    near(pull.radius, 50.0, 1e-6, "held at");
+    near((pull.angle - bend.angle) / pull.angle * 90.0, 1.832, printed(1.832), "lost per 90°");
+    near(pull.angle.to_degrees(), 90.0 * finished / 50.0, 1e-9, "the arc keeps its length");
+    assert_eq!(bend.springback_source, SpringbackSource::Predicted);
 }
 
 prop_compose! {

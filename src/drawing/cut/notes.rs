@@ -1,5 +1,6 @@
 //! What to know when cutting: a few lines beside the parts.
 
+use crate::plan::SpringbackSource;
 use crate::quantity::{decimals, trimmed};
 use crate::spec::model::SheetStock;
 use crate::tooling::form::Form;
@@ -12,14 +13,16 @@ const ROUND_CORNERS_MM: f64 = 1.0;
 
 /// What to know when cutting a form's layers.
 pub fn form_notes(form: &Form, stock: &SheetStock) -> Vec<String> {
+    let held = |by: &str| {
+        let (held, finished) = (decimals(form.clr, 2), trimmed(form.finished_clr));
+        format!("It holds the tube at radius {held} so that it springs back to {finished} ({by}).")
+    };
     let sprung = match form.source {
-        "unknown" => "Springback is not known: the form has the radius of the bend as drawn.".to_owned(),
-        source => format!(
-            "It holds the tube at radius {} so that it springs back to {} ({}).",
-            decimals(form.clr, 2),
-            trimmed(form.finished_clr),
-            if source == "predicted" { "springback predicted" } else { "springback from test bends" }
-        ),
+        SpringbackSource::Unknown => {
+            "Springback is not known: the form has the radius of the bend as drawn.".to_owned()
+        }
+        SpringbackSource::Predicted => held("springback predicted"),
+        SpringbackSource::TestBends => held("springback from test bends"),
     };
     let mut lines = vec![
         format!(

@@ -3,6 +3,7 @@
 use super::{layers, rim};
 use crate::drawing::page::flow::{Cell, Column, Flow, Table};
 use crate::formula::bend::arc_length;
+use crate::plan::SpringbackSource;
 use crate::quantity::{MM_PER_INCH, decimals, trimmed};
 use crate::tooling::form::Form;
 use crate::tooling::{Block, Opening, Purpose};
@@ -11,13 +12,13 @@ use crate::tooling::{Block, Opening, Purpose};
 pub(super) fn data(flow: &mut Flow, form: &Form, inches: bool) {
     let mm = |value: f64| sized(value, inches);
     let sprung = match form.source {
-        "unknown" => {
+        SpringbackSource::Unknown => {
             "Springback is not known: it has the radius of the finished bend. Make a test bend before you trust it."
         }
-        "predicted" => {
+        SpringbackSource::Predicted => {
             "The difference is the springback predicted for this tube and temper: make a test bend first."
         }
-        _ => "The difference is the springback of the test bends.",
+        SpringbackSource::TestBends => "The difference is the springback of the test bends.",
     };
     let words = format!(
         "For tube of OD {}. It holds the tube's centreline at a radius of {}; let go, the bend has {}. {sprung} The groove's radius is {}, {} mm more than the tube's; its arc goes on to {}°.",

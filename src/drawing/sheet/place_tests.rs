@@ -11,7 +11,7 @@ use crate::drawing::sheet::tile::MARK;
 use crate::drawing::sheet::tiling::{OVERLAP, letters};
 use crate::drawing::template::figure::Placed;
 use crate::drawing::template::plane::tests::laid;
-use crate::drawing::template::pulled::Pulled;
+use crate::plan::Pull;
 
 type Row = (f64, f64, f64, f64);
 
@@ -43,7 +43,7 @@ fn poses(rows: &[Row], end: f64, paper: &Paper, scale: (f64, f64)) -> Vec<(Plane
 fn held(mut plane: Plane) -> Plane {
     for bend in &mut plane.bends {
         let factor = 1.02 + 0.02 * f64::from(u32::try_from(bend.number % 3).unwrap_or(0));
-        bend.pulled = Some(Pulled { angle: bend.angle * factor, radius: bend.arc.radius / factor });
+        bend.pulled = Some(Pull { angle: bend.angle * factor, radius: bend.arc.radius / factor });
     }
     plane
 }

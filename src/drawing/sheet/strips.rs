@@ -307,7 +307,7 @@ impl Cutting<'_> {
         if count > 1 {
             tail = format!(": piece {} of {count}", letters(index));
             let (low, high) = (cell.0.max(0.0), cell.1.min(strip.length));
-            let mut shown = format!("{low:.1} to {high:.1} from the {}.", strip.begins());
+            let mut shown = format!("{low:.1} to {high:.1} from the {}.", strip.from.name());
             if let (Some([a, _]), Some([b, _])) = (before, after) {
                 let apart = a.at.distance(b.at);
                 shown.push_str(&format!(" Marks {} and {}: {apart:.1} apart.", a.number, b.number));

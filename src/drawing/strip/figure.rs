@@ -5,6 +5,7 @@ use crate::drawing::extents::Rect;
 use crate::drawing::hatch::hatching;
 use crate::drawing::item::{Across, Drawing, Path, Point, Role, Shape, Text, Upright};
 use crate::palette::Rgb;
+use crate::plan::Zone;
 use std::f64::consts::FRAC_PI_2;
 
 /// Room left of the strip for the words that name its end, mm.
@@ -53,11 +54,11 @@ fn along(drawing: &mut Drawing, role: Role, (from, to): (f64, f64), y: f64) {
 /// The line along the side that turns up first; where it is the inside of a bend too, that line stands for it.
 fn side_up(drawing: &mut Drawing, strip: &Strip) {
     let (y, mut from) = (strip.at_clock(0.0), 0.0);
-    for bend in strip.bends.iter().filter(|bend| (strip.at_clock(bend.clock) - y).abs() < 0.2) {
+    for bend in strip.bends.iter().filter(|bend| (strip.at_inside(bend) - y).abs() < 0.2) {
         if bend.lead > from {
             along(drawing, Role::SideUp, (from, bend.lead), y);
         }
-        from = bend.stations[2];
+        from = bend.made.arc.end();
     }
     if from < strip.length {
         along(drawing, Role::SideUp, (from, strip.length), y);
@@ -72,16 +73,16 @@ fn across(drawing: &mut Drawing, strip: &Strip, role: Role, x: f64) {
 }
 
 fn bend(drawing: &mut Drawing, strip: &Strip, bend: &StripBend) {
-    let [start, middle, end] = bend.stations;
+    let [start, middle, end] = bend.stations();
     for (role, x) in [(Role::Tangent, start), (Role::Middle, middle), (Role::Tangent, end)] {
         across(drawing, strip, role, x);
     }
     let inside = (bend.lead.max(0.0), end.min(strip.length));
-    along(drawing, Role::Inside, inside, strip.at_clock(bend.clock));
-    across(drawing, strip, Role::ToolMark, bend.mark);
-    if strip.has(bend.mark) {
+    along(drawing, Role::Inside, inside, strip.at_inside(bend));
+    across(drawing, strip, Role::ToolMark, bend.mark());
+    if strip.has(bend.mark()) {
         let (long, half) = ARROW;
-        let tip = Point::new(bend.mark, strip.height);
+        let tip = Point::new(bend.mark(), strip.height);
         let arrow = Path::polygon([tip, tip.shifted(half, long), tip.shifted(-half, long)]);
         drawing.add(Role::ToolMark, Shape::Area { bound: arrow, fill: Rgb(0, 0, 0) });
     }
@@ -89,8 +90,9 @@ fn bend(drawing: &mut Drawing, strip: &Strip, bend: &StripBend) {
 
 /// The stretches to anneal: tinted, then, as stretches may overlap, their ends dotted.
 fn anneal(drawing: &mut Drawing, strip: &Strip) {
-    let on_tube = |(from, to): (f64, f64)| (from.max(0.0), to.min(strip.length));
-    let zones: Vec<(f64, f64)> = strip.bends.iter().filter_map(|bend| bend.anneal.map(on_tube)).collect();
+    let on_tube = |zone: Zone| (zone.from.max(0.0), zone.to.min(strip.length));
+    let zones: Vec<(f64, f64)> =
+        strip.bends.iter().filter_map(|bend| bend.made.anneal.map(on_tube)).collect();
     for &(from, to) in zones.iter().filter(|zone| zone.0 < zone.1) {
         let zone = Rect::new(Point::new(from, 0.0), Point::new(to, strip.height));
         drawing.add(Role::Anneal, Shape::Area { bound: Path::polygon(zone.corners()), fill: TINT });
@@ -114,7 +116,7 @@ fn waste(drawing: &mut Drawing, strip: &Strip) {
 /// What stands before the first edge: which end it is, the way along the tube, and which way turns go.
 fn first_end(drawing: &mut Drawing, strip: &Strip) {
     let middle = strip.height / 2.0;
-    let name = strip.begins().to_uppercase();
+    let name = strip.from.name().to_uppercase();
     upright(drawing, Role::Title, Point::new(-10.2, middle), &name);
     upright(drawing, Role::Note, Point::new(-6.8, middle), "line this edge up");
     upright(drawing, Role::Note, Point::new(-3.6, middle), "with the tube's end");
@@ -128,9 +130,9 @@ fn first_end(drawing: &mut Drawing, strip: &Strip) {
 
 /// What stands behind the last edge.
 fn other_end(drawing: &mut Drawing, strip: &Strip) {
-    let name = if strip.datum { "OTHER END" } else { "DATUM END" };
+    let name = strip.from.opposite().name().to_uppercase();
     let middle = strip.height / 2.0;
-    upright(drawing, Role::Title, Point::new(strip.length + 3.0, middle), name);
+    upright(drawing, Role::Title, Point::new(strip.length + 3.0, middle), &name);
     let cut = format!("cut length {:.1}", strip.length);
     upright(drawing, Role::Note, Point::new(strip.length + 6.4, middle), &cut);
 }

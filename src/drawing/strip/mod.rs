@@ -104,12 +104,18 @@ impl Figure<'_> {
 
 /// What is set on the tool, for each bend whose mark is on the tube.
 fn above(strip: &Strip, low: bool) -> Vec<Column> {
-    strip.bends.iter().filter(|bend| strip.has(bend.mark)).map(|bend| set_column(bend, strip, low)).collect()
+    strip
+        .bends
+        .iter()
+        .filter(|bend| strip.has(bend.mark()))
+        .map(|bend| set_column(bend, strip, low))
+        .collect()
 }
 
 fn set_column(bend: &StripBend, strip: &Strip, low: bool) -> Column {
-    let StripBend { number, turn, .. } = bend;
-    let (mark, pull_to, clock) = (tenths(bend.mark), degrees(bend.pull_to), dial(bend.clock));
+    let (number, turn) = (bend.number(), bend.made.turn.of_tube().to_degrees());
+    let (mark, pull_to) = (tenths(bend.mark()), degrees(bend.made.pull.angle.to_degrees()));
+    let clock = dial(bend.inside().degrees());
     let mut full = match low {
         false => vec![
             format!("bend {number}: set this line"),
@@ -122,10 +128,10 @@ fn set_column(bend: &StripBend, strip: &Strip, low: bool) -> Column {
             "reference line".to_owned(),
         ],
     };
-    if strip.bends.first().is_some_and(|first| first.number != *number) {
+    if strip.bends.first().is_some_and(|first| first.number() != number) {
         full.push(match turn.abs() < 0.05 {
             true => "do not turn it".to_owned(),
-            false => format!("turn it {}", signed(*turn)),
+            false => format!("turn it {}", signed(turn)),
         });
     }
     full.push(format!("its inside at {clock}"));
@@ -138,7 +144,7 @@ fn set_column(bend: &StripBend, strip: &Strip, low: bool) -> Column {
     if low {
         ways.remove(1);
     }
-    Column { x: bend.mark, ways, bold: true }
+    Column { x: bend.mark(), ways, bold: true }
 }
 
 /// Where bends and the stretches to anneal start and end, where to trim and how far to insert.
@@ -149,15 +155,16 @@ fn below(strip: &Strip) -> Vec<Column> {
             columns.push(Column { x, ways: vec![vec![words], vec![short]], bold: false });
         }
     };
-    for StripBend { number, stations, anneal, .. } in &strip.bends {
-        for (x, point) in stations.iter().zip(["start", "middle", "end"]) {
-            let shown = tenths(*x);
-            add(*x, format!("bend {number} {point} {shown}"), format!("{number} {point} {shown}"));
+    for bend in &strip.bends {
+        let number = bend.number();
+        for (x, point) in bend.stations().into_iter().zip(["start", "middle", "end"]) {
+            let shown = tenths(x);
+            add(x, format!("bend {number} {point} {shown}"), format!("{number} {point} {shown}"));
         }
-        if let Some((from, to)) = anneal {
-            for (x, word) in [(from, "from"), (to, "to")] {
-                let shown = tenths(*x);
-                add(*x, format!("anneal for {number} {word} {shown}"), format!("{number} anneal {shown}"));
+        if let Some(zone) = bend.made.anneal {
+            for (x, word) in [(zone.from, "from"), (zone.to, "to")] {
+                let shown = tenths(x);
+                add(x, format!("anneal for {number} {word} {shown}"), format!("{number} anneal {shown}"));
             }
         }
     }
@@ -171,7 +178,7 @@ fn below(strip: &Strip) -> Vec<Column> {
 
 /// What a strip says about its run, most important first.
 fn notes(strip: &Strip) -> Vec<String> {
-    let end = strip.begins();
+    let end = strip.from.name();
     let mut notes = vec![
         size(strip),
         format!(
@@ -191,7 +198,7 @@ pub(crate) fn caution(strip: &Strip) -> Option<&'static str> {
     strip
         .bends
         .iter()
-        .any(|bend| bend.anneal.is_some())
+        .any(|bend| bend.made.anneal.is_some())
         .then_some("Paper burns: copy the marks to the tube and take the strip off before any torch is lit.")
 }
 
@@ -207,11 +214,17 @@ pub(crate) fn size(strip: &Strip) -> String {
 
 /// Marks that lie beyond the ends of the tube.
 pub(crate) fn off_the_tube(strip: &Strip) -> Vec<String> {
-    let off = strip.bends.iter().filter(|bend| !strip.has(bend.mark));
-    off.map(|StripBend { number, mark, .. }| match *mark < 0.0 {
-        true => format!("Bend {number}: its mark lies {:.1} before the tube's end, off the strip.", -mark),
-        false => {
-            format!("Bend {number}: its mark lies {:.1} beyond the tube, off the strip.", mark - strip.length)
+    let off = strip.bends.iter().filter(|bend| !strip.has(bend.mark()));
+    off.map(|bend| {
+        let (number, mark) = (bend.number(), bend.mark());
+        match mark < 0.0 {
+            true => {
+                format!("Bend {number}: its mark lies {:.1} before the tube's end, off the strip.", -mark)
+            }
+            false => {
+                let off = mark - strip.length;
+                format!("Bend {number}: its mark lies {off:.1} beyond the tube, off the strip.")
+            }
         }
     })
     .collect()

@@ -1,7 +1,7 @@
 //! What a wrap strip shows, along the straight tube and around it.
 
 use crate::formula::wrap::once_round;
-use crate::plan::{OrderedBend, RunPlan};
+use crate::plan::{Clock, EndPlan, FromEnd, Operation, RunPlan};
 
 /// Width of the glue flap, mm.
 const FLAP: f64 = 8.0;
@@ -15,23 +15,33 @@ const NOTHING: f64 = 0.05;
 /// A bend along the tube.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct StripBend {
-    /// Number from the datum end.
-    pub(crate) number: usize,
-    /// Turn of the tube before it in a tool that stays, degrees, clockwise positive seen from the end the
-    /// strip begins at.
-    pub(crate) turn: f64,
-    /// Angle to pull to, degrees.
-    pub(crate) pull_to: f64,
-    /// Where it starts, has its middle and ends, mm.
-    pub(crate) stations: [f64; 3],
-    /// Where the tool's reference line goes, mm.
-    pub(crate) mark: f64,
-    /// Where its inside lies, degrees clockwise.
-    pub(crate) clock: f64,
+    /// How it is made from the end the strip begins at.
+    pub(crate) made: Operation,
     /// Where the line along its inside begins, mm.
     pub(crate) lead: f64,
-    /// From where to where it is annealed, mm.
-    pub(crate) anneal: Option<(f64, f64)>,
+}
+
+impl StripBend {
+    /// Its number from the datum end.
+    pub(crate) fn number(&self) -> usize {
+        self.made.bend
+    }
+
+    /// Where it starts, has its middle and ends, mm.
+    pub(crate) fn stations(&self) -> [f64; 3] {
+        let arc = self.made.arc;
+        [arc.start, arc.middle(), arc.end()]
+    }
+
+    /// Where the tool's reference line goes, mm.
+    pub(crate) fn mark(&self) -> f64 {
+        self.made.feed.mark
+    }
+
+    /// Where its inside lies around the tube.
+    pub(crate) fn inside(&self) -> Clock {
+        self.made.turn.inside
+    }
 }
 
 /// What is done at an end of the tube.
@@ -61,8 +71,8 @@ pub(crate) struct Strip {
     pub(crate) height: f64,
     /// Width of the glue flap below it, mm.
     pub(crate) flap: f64,
-    /// Whether it begins at the datum end.
-    pub(crate) datum: bool,
+    /// The end it begins at.
+    pub(crate) from: FromEnd,
     /// The bends in the order they are made.
     pub(crate) bends: Vec<StripBend>,
     /// The end it begins at, and the other.
@@ -75,18 +85,19 @@ impl Strip {
     /// The strip of a run; `None` for a straight run with nothing to trim or insert. It begins at the end
     /// the plan says is better to bend from, the datum end where both are as good.
     pub(crate) fn new(run: &RunPlan, paper: f64) -> Option<Strip> {
-        let datum = !run.begins_at_other_end();
+        let from = run.begins_at();
         let height = once_round(run.tube.od_mm, paper);
         let length = run.cut_length_mm;
-        let bends = bends(run, !datum);
-        let [a, b] =
-            [(run.allowance_start_mm, 0), (run.allowance_end_mm, 1)].map(|(waste, index)| StripEnd {
-                waste,
-                insert: run.ends.get(index).map_or(0.0, |end: &crate::plan::EndPlan| end.insert_mm),
-            });
-        let ends = if datum { [a, b] } else { [b, a] };
+        let bends = bends(run.operations(from));
+        let end = |waste: f64, end: &EndPlan| StripEnd { waste, insert: end.insert_mm };
+        let [datum, other] = &run.ends;
+        let ends = [end(run.allowance_start_mm, datum), end(run.allowance_end_mm, other)];
+        let ends = match from {
+            FromEnd::Datum => ends,
+            FromEnd::Other => [ends[1], ends[0]],
+        };
         let drawn = !bends.is_empty() || ends.iter().any(|e| e.waste > NOTHING || e.insert > NOTHING);
-        let seam = seam(bends.iter().map(|bend| bend.clock));
+        let seam = seam(bends.iter().map(|bend| bend.inside().degrees()));
         drawn.then(|| Strip {
             name: run.name.clone(),
             od: run.tube.od_mm,
@@ -94,21 +105,21 @@ impl Strip {
             length,
             height,
             flap: FLAP.min(height / 2.0),
-            datum,
+            from,
             bends,
             ends,
             seam,
         })
     }
 
+    /// Height of the inside of a bend on the strip, mm from the lower edge.
+    pub(crate) fn at_inside(&self, bend: &StripBend) -> f64 {
+        self.at_clock(bend.inside().degrees())
+    }
+
     /// Height of a clock angle (degrees) on the strip, mm from the lower edge.
     pub(crate) fn at_clock(&self, clock: f64) -> f64 {
         self.height * (1.0 - (clock - self.seam).rem_euclid(360.0) / 360.0)
-    }
-
-    /// "datum end" or "other end": where it begins.
-    pub(crate) fn begins(&self) -> &'static str {
-        if self.datum { "datum end" } else { "other end" }
     }
 
     /// Trim lines and the marks of how far the tube goes in: where, and whether it is a trim line.
@@ -133,24 +144,14 @@ impl Strip {
 }
 
 /// The bends in the order they are made.
-fn bends(run: &RunPlan, from_other_end: bool) -> Vec<StripBend> {
+fn bends(operations: &[Operation]) -> Vec<StripBend> {
     let mut before = 0.0;
-    let made = run.in_order(from_other_end).into_iter();
-    made.map(|OrderedBend { bend, marks, inside_clock_deg, anneal_mm }| {
-        let lead = (marks.start_mm - LEAD).max(f64::min(before, marks.start_mm));
-        before = marks.end_mm;
-        StripBend {
-            number: bend.number,
-            turn: marks.tube_turn_deg(),
-            pull_to: bend.pull_to_deg,
-            stations: [marks.start_mm, marks.middle_mm, marks.end_mm],
-            mark: marks.mark_mm,
-            clock: inside_clock_deg,
-            lead,
-            anneal: anneal_mm,
-        }
-    })
-    .collect()
+    let bend = |made: &Operation| {
+        let lead = (made.arc.start - LEAD).max(f64::min(before, made.arc.start));
+        before = made.arc.end();
+        StripBend { made: *made, lead }
+    };
+    operations.iter().map(bend).collect()
 }
 
 /// The clock angle to cut the strip open at: in the middle of the widest gap between the insides of bends,

@@ -97,32 +97,33 @@ pub(crate) fn tags(strip: &Strip, (low, high): (f64, f64), below: &[f64]) -> Dra
     let seen: Vec<&StripBend> = strip
         .bends
         .iter()
-        .filter(|b| b.stations[2].max(b.mark) >= from && b.lead.min(b.mark) <= to)
+        .filter(|b| b.made.arc.end().max(b.mark()) >= from && b.lead.min(b.mark()) <= to)
         .collect();
     for bend in &seen {
         room.place(
             &mut drawing,
-            up(&[format!("{} MARK", bend.number), format!("{}", bend.number)], bend.mark, strip.height),
+            up(&[format!("{} MARK", bend.number()), format!("{}", bend.number())], bend.mark(), strip.height),
         );
     }
     side_up(&mut drawing, &mut room, strip, (from, to));
     for bend in &seen {
-        let (number, clock) = (bend.number, dial(bend.clock));
+        let (number, clock) = (bend.number(), dial(bend.inside().degrees()));
         let full = format!("inside of bend {number}, {clock}");
         let short =
             vec![format!("inside {number}, {clock}"), format!("inside {number}"), format!("{number}")];
-        let (part, y) = ((bend.lead.max(from), bend.stations[2].min(to)), strip.at_clock(bend.clock));
+        let (part, y) = ((bend.lead.max(from), bend.made.arc.end().min(to)), strip.at_inside(bend));
         let ahead = before(&full, bend.lead, y);
         room.place(&mut drawing, beside(vec![full], part, y).chain([ahead]).chain(beside(short, part, y)));
     }
     for bend in &seen {
-        for (x, words) in bend.stations.into_iter().zip(["start", "middle", "end"]) {
-            room.place(&mut drawing, up(&[format!("{} {words}", bend.number)], x, strip.height));
+        for (x, words) in bend.stations().into_iter().zip(["start", "middle", "end"]) {
+            room.place(&mut drawing, up(&[format!("{} {words}", bend.number())], x, strip.height));
         }
-        if let Some((a, b)) = bend.anneal {
+        if let Some(zone) = bend.made.anneal {
+            let (number, a, b) = (bend.number(), zone.from, zone.to);
             let ways = vec![
-                format!("anneal for bend {}: {} to {}", bend.number, tenths(a), tenths(b)),
-                format!("anneal {}", bend.number),
+                format!("anneal for bend {number}: {} to {}", tenths(a), tenths(b)),
+                format!("anneal {number}"),
             ];
             let heights: Vec<f64> = steps(1.0, strip.height).collect();
             let places = heights.into_iter().flat_map(|y| beside(ways.clone(), (a.max(from), b.min(to)), y));
@@ -143,9 +144,9 @@ fn taken(strip: &Strip) -> Vec<Rect> {
     let along = |from: f64, to: f64, y: f64| Rect::new(Point::new(from, y), Point::new(to, y)).grown(0.2);
     let mut taken = vec![along(0.0, strip.length, strip.at_clock(0.0))];
     for bend in &strip.bends {
-        taken.extend(bend.stations.into_iter().chain([bend.mark]).map(line));
-        taken.push(along(bend.lead, bend.stations[2], strip.at_clock(bend.clock)));
-        taken.extend(bend.anneal.into_iter().flat_map(|(from, to)| [line(from), line(to)]));
+        taken.extend(bend.stations().into_iter().chain([bend.mark()]).map(line));
+        taken.push(along(bend.lead, bend.made.arc.end(), strip.at_inside(bend)));
+        taken.extend(bend.made.anneal.into_iter().flat_map(|zone| [line(zone.from), line(zone.to)]));
     }
     taken.extend(strip.cuts().into_iter().map(|cut| line(cut.0)));
     let [near, far] = strip.ends;
@@ -161,7 +162,7 @@ fn taken(strip: &Strip) -> Vec<Rect> {
 fn side_up(drawing: &mut Drawing, room: &mut Room, strip: &Strip, (from, to): (f64, f64)) {
     let mut ways = vec!["this side up".to_owned(), "up".to_owned()];
     if let Some(first) = strip.bends.first() {
-        ways.insert(0, format!("this side up: inside of bend {}, 0°", first.number));
+        ways.insert(0, format!("this side up: inside of bend {}, 0°", first.number()));
     }
     let parts = ((to - from) / AGAIN).ceil().clamp(1.0, 1000.0);
     let mut done = 0.0;

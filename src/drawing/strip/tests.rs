@@ -12,6 +12,7 @@ use crate::drawing::item::{Line, Shape};
 use crate::drawing::sheet::{MARGIN, Paper, PrintSetup, strip_sheets};
 use crate::drawing::template::plane::tests::laid;
 use crate::fit;
+use crate::plan::{Better, FromEnd, Operation, Zone};
 
 /// The plan of a run (length, rotation °, angle °, radius), with some springback made up.
 pub(crate) fn planned(rows: &[(f64, f64, f64, f64)], end: f64) -> Plan {
@@ -26,12 +27,18 @@ pub(crate) fn planned(rows: &[(f64, f64, f64, f64)], end: f64) -> Plan {
         runs: vec![laid("sample", rows, end)],
     };
     let (mut plan, _) = crate::plan::plan(&layout, &fit::check(&layout).0);
-    for bend in &mut plan.runs[0].bends {
-        bend.pull_to_deg = bend.angle_deg + 2.3;
-        bend.anneal_from_mm = Some(bend.marks.start_mm - 5.0);
-        bend.anneal_to_mm = Some(bend.marks.end_mm + 5.0);
+    let angles: Vec<f64> = plan.runs[0].bends.iter().map(|bend| bend.angle).collect();
+    for made in operations(&mut plan) {
+        made.pull.angle = angles[made.bend - 1] + 2.3f64.to_radians();
+        made.anneal = Some(Zone { from: made.arc.start - 5.0, to: made.arc.end() + 5.0 });
     }
     plan
+}
+
+/// All operations of the first run, from both ends.
+fn operations(plan: &mut Plan) -> impl Iterator<Item = &mut Operation> {
+    let run = &mut plan.runs[0];
+    run.from_datum_end.iter_mut().chain(&mut run.from_other_end)
 }
 
 fn lines(drawing: &Drawing, role: Role) -> Vec<Line> {
@@ -53,17 +60,21 @@ fn marks_lie_where_the_plan_says() {
     let at = |role: Role| -> Vec<f64> {
         lines(&figure.drawing, role).iter().filter(|l| l.from.x == l.to.x).map(|l| l.from.x).collect()
     };
-    let of = |pick: fn(&crate::plan::BendPlan) -> f64| -> Vec<f64> { run.bends.iter().map(pick).collect() };
-    assert_eq!(at(Role::ToolMark), of(|b| b.marks.mark_mm));
-    assert_eq!(at(Role::Middle), of(|b| b.marks.middle_mm));
+    let of = |pick: fn(&Operation) -> f64| -> Vec<f64> { run.from_datum_end.iter().map(pick).collect() };
+    assert_eq!(at(Role::ToolMark), of(|made| made.feed.mark));
+    assert_eq!(at(Role::Middle), of(|made| made.arc.middle()));
     let starts_and_ends: Vec<f64> =
-        run.bends.iter().flat_map(|b| [b.marks.start_mm, b.marks.end_mm]).collect();
+        run.from_datum_end.iter().flat_map(|made| [made.arc.start, made.arc.end()]).collect();
     assert_eq!(at(Role::Tangent), starts_and_ends);
     // The datum end's 10 mm of waste; 12 mm of the finished tube go into the port.
     assert_eq!(at(Role::Trim), [10.0]);
     assert_eq!(at(Role::Component), [22.0]);
-    let anneal: Vec<f64> =
-        run.bends.iter().flat_map(|b| [b.anneal_from_mm.unwrap(), b.anneal_to_mm.unwrap()]).collect();
+    let anneal: Vec<f64> = run
+        .from_datum_end
+        .iter()
+        .filter_map(|made| made.anneal)
+        .flat_map(|zone| [zone.from, zone.to])
+        .collect();
     assert_eq!(at(Role::Anneal), anneal);
 }
 
@@ -102,7 +113,7 @@ fn the_strip_wrapped_round_the_tube_shows_the_insides_of_the_bends() {
             turned += before.axis.cross(bend.axis).dot(d).atan2(before.axis.dot(bend.axis));
         }
         let line = lines(&drawing, Role::Inside)[index];
-        assert!((line.to.x - plan.runs[0].bends[index].marks.end_mm).abs() < 1e-9);
+        assert!((line.to.x - plan.runs[0].from_datum_end[index].arc.end()).abs() < 1e-9);
         let around = line.from.y / 7.5 * sense - zero;
         // (sin, cos) is (y, z): from z to y is left-handed about x.
         let off = (-around - turned).rem_euclid(TAU);
@@ -116,15 +127,16 @@ fn the_strip_wrapped_round_the_tube_shows_the_insides_of_the_bends() {
 #[test]
 fn a_strip_for_the_other_end_begins_there() {
     let mut plan = planned(&ROWS, 70.0);
-    plan.runs[0].order.better = "other end";
+    plan.runs[0].order.better = Better::From(FromEnd::Other);
     let strip = Strip::new(&plan.runs[0], 0.1).expect("bends");
-    assert_eq!(strip.bends.iter().map(|b| b.number).collect::<Vec<_>>(), [3, 2, 1]);
+    assert_eq!(strip.bends.iter().map(StripBend::number).collect::<Vec<_>>(), [3, 2, 1]);
     let length = plan.runs[0].cut_length_mm;
-    let first = &plan.runs[0].bends[0];
-    let last = &strip.bends[2];
-    assert!((last.stations[2] - (length - first.marks.start_mm)).abs() < 1e-9);
-    let (from, to) = last.anneal.expect("annealed");
-    assert!((from - (last.stations[0] - 5.0)).abs() < 1e-9 && (to - (last.stations[2] + 5.0)).abs() < 1e-9);
+    let first = &plan.runs[0].from_datum_end[0];
+    let last = strip.bends[2].made;
+    assert!((last.arc.end() - (length - first.arc.start)).abs() < 1e-9);
+    let zone = last.anneal.expect("annealed");
+    assert!((zone.from - (last.arc.start - 5.0)).abs() < 1e-9);
+    assert!((zone.to - (last.arc.end() + 5.0)).abs() < 1e-9);
     let cuts = strip.cuts();
     assert!(cuts.contains(&(length - 10.0, true)) && cuts.contains(&(length - 22.0, false)));
     let texts = words(&strip_drawing(&plan, &plan.runs[0], 0.1).expect("a strip"));
@@ -151,14 +163,14 @@ fn paper_is_taken_off_before_the_torch() {
         all.map(|drawing| words(drawing).join(" ").contains("Paper burns")).collect::<Vec<_>>()
     };
     assert!(warned(&plan).iter().all(|&told| told));
-    plan.runs[0].bends.iter_mut().for_each(|bend| bend.anneal_from_mm = None);
+    operations(&mut plan).for_each(|made| made.anneal = None);
     assert!(!warned(&plan).contains(&true));
 }
 
 #[test]
 fn a_mark_off_the_tube_is_told() {
     let mut plan = planned(&ROWS, 70.0);
-    plan.runs[0].bends[0].marks.mark_mm = -4.0;
+    plan.runs[0].from_datum_end[0].feed.mark = -4.0;
     let texts = words(&strip_drawing(&plan, &plan.runs[0], 0.1).expect("a strip"));
     assert!(texts.iter().any(|t| t.contains("its mark lies 4.0 before the tube's end")), "{texts:?}");
 }
@@ -279,7 +291,7 @@ proptest! {
         let mut plan = planned(&rows, end);
         plan.runs[0].tube.od_mm = od;
         if other_end {
-            plan.runs[0].order.better = "other end";
+            plan.runs[0].order.better = Better::From(FromEnd::Other);
         }
         let setup = PrintSetup { paper: Paper::parse(paper).unwrap(), ..PrintSetup::default() };
         let sheets = match strip_sheets(&plan, &setup) {
@@ -319,12 +331,9 @@ proptest! {
                 .iter()
                 .filter(|(n, w)| *n == bend.number.to_string() && (w.contains(": set this line") || w.contains("MARK")))
                 .collect();
-            let marks = if other_end {
-                &plan.runs[0].from_other_end.iter().find(|o| o.number == bend.number).unwrap().marks
-            } else {
-                &bend.marks
-            };
-            let there = marks.mark_mm >= 0.0 && marks.mark_mm <= plan.runs[0].cut_length_mm;
+            let from = if other_end { FromEnd::Other } else { FromEnd::Datum };
+            let made = plan.runs[0].operations(from).iter().find(|made| made.bend == bend.number).unwrap();
+            let there = made.feed.mark >= 0.0 && made.feed.mark <= plan.runs[0].cut_length_mm;
             prop_assert_eq!(set.len(), usize::from(there), "{:?}", set);
         }
     }

@@ -4,11 +4,10 @@ use std::borrow::Cow;
 use std::f64::consts::PI;
 use std::ops::Range;
 
-use super::pulled::Pulled;
 use crate::centreline::{Bend, Centreline, LaidRun};
 use crate::drawing::item::{Arc, Edge, Line, Point};
 use crate::geometry::{InnerSpace, Point3, Vector3};
-use crate::plan::RunPlan;
+use crate::plan::{FromEnd, Pull, RunPlan};
 use crate::spec::model::End;
 use crate::tolerance::NO_STRAIGHT_MM;
 
@@ -45,7 +44,7 @@ pub(crate) struct FlatBend {
     /// Whether the corner is left off the drawing, since it would lie on no sheet.
     pub(crate) off: bool,
     /// How it is held before it springs back, where that is known.
-    pub(crate) pulled: Option<Pulled>,
+    pub(crate) pulled: Option<Pull>,
 }
 
 /// One end of the drawn part.
@@ -94,11 +93,12 @@ pub(crate) enum StopKind {
 /// without bends has one. Its plan says how bends are held and which end bending begins at: the datum end
 /// without a plan.
 pub(crate) fn planes(laid: &LaidRun, run: Option<&RunPlan>) -> Vec<Plane> {
-    let mut planes = flat_planes(laid, run.is_some_and(RunPlan::begins_at_other_end));
-    let held = run.map_or(&[][..], |run| run.bends.as_slice());
+    let from = run.map_or(FromEnd::Datum, RunPlan::begins_at);
+    let mut planes = flat_planes(laid, from == FromEnd::Other);
+    let operations = run.map_or(&[][..], |run| run.operations(from));
     for bend in planes.iter_mut().flat_map(|plane| plane.bends.iter_mut()) {
-        let of = held.iter().find(|planned| planned.number == bend.number);
-        bend.pulled = of.map(|p| Pulled { angle: p.pull_to_deg.to_radians(), radius: p.clr_under_load_mm });
+        let made = operations.iter().find(|made| made.bend == bend.number);
+        bend.pulled = made.map(|made| made.pull);
     }
     planes
 }

@@ -7,6 +7,7 @@ use super::labels::Anchor;
 use super::plane::{FlatBend, Plane};
 use crate::drawing::clip::flattened;
 use crate::drawing::item::{Arc, Edge, Line, Path, Point, Role, Shape};
+use crate::plan::Pull;
 
 /// A bend that springs back by less is drawn as it is, rad.
 const LEAST: f64 = 0.05 * PI / 180.0;
@@ -29,20 +30,11 @@ const STEEP: f64 = 0.24;
 /// These labels choose their places last.
 const PULLED_RANK: u8 = 4;
 
-/// A bend as it is held.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Pulled {
-    /// Angle, rad.
-    pub(crate) angle: f64,
-    /// Centreline radius, mm.
-    pub(crate) radius: f64,
-}
-
 impl Figure {
     /// Draws both edges of a bend as it is held, and of the leg behind it as far as that is clear of the rest
     /// of the tube.
     pub(super) fn pulled(&mut self, plane: &Plane, bend: &FlatBend) {
-        let Some(Pulled { angle, radius }) = bend.pulled.filter(|p| p.angle - bend.angle > LEAST) else {
+        let Some(Pull { angle, radius }) = bend.pulled.filter(|p| p.angle - bend.angle > LEAST) else {
             return;
         };
         let side = bend.arc.sweep.signum();
@@ -147,7 +139,7 @@ mod tests {
         for bend in &mut plane.bends {
             let angle = bend.angle + more.to_radians();
             // The arc keeps its length.
-            bend.pulled = Some(Pulled { angle, radius: bend.arc.radius * bend.angle / angle });
+            bend.pulled = Some(Pull { angle, radius: bend.arc.radius * bend.angle / angle });
         }
         let figure = Figure::new(&plane, None);
         (plane, figure)

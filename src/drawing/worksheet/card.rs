@@ -5,6 +5,7 @@ use super::pictures::{TURN_MM, turn, turn_words};
 use crate::drawing::item::{Across, Role};
 use crate::drawing::numbers::{degrees, dial, inches, mm, short, tenths};
 use crate::drawing::page::flow::{BODY, Block, HEAD, Ink, KEY, LEADING, TICK, lines, wide};
+use crate::plan::SpringbackSource;
 
 /// From this width on everything stands in one row, mm.
 pub(super) const ONE_ROW: f64 = 170.0;
@@ -52,7 +53,7 @@ pub(super) fn card(
     }
     ink.line(Role::Dimension, (NUMBER + cell, 0.0), (NUMBER + cell, high));
     ink.line(Role::Dimension, (NUMBER, down), (width, down));
-    let down = pairs(&mut ink, &particulars(bend, alike), NUMBER + 2.0, down + 1.5, width - 1.0);
+    let down = pairs(&mut ink, &particulars(bench, bend, alike), NUMBER + 2.0, down + 1.5, width - 1.0);
     ink.line(Role::Dimension, (NUMBER, 0.0), (NUMBER, down));
     ink.frame(Role::Tangent, 0.0, 0.0, width, down);
     Block::new(ink, down + 1.5)
@@ -86,11 +87,11 @@ fn number_and_marks(ink: &mut Ink, bench: &Bench<'_>, bend: &BenchBend<'_>, in_i
             ink.words(x, 19.8, BODY, false, &inches(value));
         }
     };
-    mark(NUMBER + 2.0, &["mark, from", bench.end()], bend.marks.mark_mm);
+    mark(NUMBER + 2.0, &["mark, from", bench.end()], bend.made.feed.mark);
     let next = NUMBER + cell + 2.0;
     match bend.before {
         Some(before) => {
-            mark(next, &["or from real", &format!("end of bend {before}")], bend.marks.from_last_end_mm);
+            mark(next, &["or from real", &format!("end of bend {before}")], bend.made.feed.from_last_end);
         }
         None => {
             ink.wrapped(next, 1.8, BODY, false, room, "first bend: from the tube's end");
@@ -113,15 +114,15 @@ fn turning(ink: &mut Ink, bend: &BenchBend<'_>, x: f64, top: f64) {
     ink.words(at, top + 1.8, BODY, false, "turn the tube");
     ink.words(at, top + 7.3, 5.0, true, &amount);
     ink.words(at, top + 13.9, BODY, true, way);
-    ink.words(at, top + 18.7, BODY, true, &format!("dial to {}", dial(bend.dial)));
+    ink.words(at, top + 18.7, BODY, true, &format!("dial to {}", dial(bend.made.turn.inside.degrees())));
 }
 
 fn pulling(ink: &mut Ink, bend: &BenchBend<'_>, left: f64, top: f64) {
     let x = left + 2.0;
     ink.words(x, top + 1.8, BODY, false, "pull to");
     corner_tick(ink, left + PULLED, top);
-    ink.words(x, top + 8.0, PULL, true, &degrees(bend.bend.pull_to_deg));
-    ink.words(x, top + 17.8, BODY, false, &format!("gives {}", degrees(bend.bend.angle_deg)));
+    ink.words(x, top + 8.0, PULL, true, &degrees(bend.made.pull.angle.to_degrees()));
+    ink.words(x, top + 17.8, BODY, false, &format!("gives {}", degrees(bend.bend.angle.to_degrees())));
 }
 
 /// The template to lay the bend on, and room for what came out.
@@ -153,9 +154,9 @@ pub(super) fn all_alike(bench: &Bench<'_>) -> bool {
 pub(super) fn outcome(bend: &BenchBend<'_>) -> Vec<(String, String)> {
     let plan = bend.bend;
     let springback = match plan.springback_source {
-        "unknown" => "not known, none added",
-        "predicted" => "predicted",
-        _ => "by test bends",
+        SpringbackSource::Unknown => "not known, none added",
+        SpringbackSource::Predicted => "predicted",
+        SpringbackSource::TestBends => "by test bends",
     };
     vec![
         ("radius".to_owned(), tenths(plan.clr_mm)),
@@ -166,18 +167,20 @@ pub(super) fn outcome(bend: &BenchBend<'_>) -> Vec<(String, String)> {
 }
 
 /// What else is known of a bend: a word, and its number in bold.
-fn particulars(bend: &BenchBend<'_>, alike: bool) -> Vec<(String, String)> {
-    let (plan, marks) = (bend.bend, bend.marks);
+fn particulars(bench: &Bench<'_>, bend: &BenchBend<'_>, alike: bool) -> Vec<(String, String)> {
+    let arc = bend.made.arc;
     let mut all: Vec<(String, String)> = Vec::new();
     let mut add = |word: &str, value: String| all.push((word.to_owned(), value));
-    add("starts", tenths(marks.start_mm));
-    add("middle", tenths(marks.middle_mm));
-    add("ends", tenths(marks.end_mm));
-    if let Some((from, to)) = bend.anneal {
-        add("anneal", format!("{} to {}", tenths(from), tenths(to)));
+    add("starts", tenths(arc.start));
+    add("middle", tenths(arc.middle()));
+    add("ends", tenths(arc.end()));
+    if let Some(zone) = bend.made.anneal {
+        add("anneal", format!("{} to {}", tenths(zone.from), tenths(zone.to)));
     }
-    add("included angle", degrees(plan.included_angle_deg));
-    if let Some([centre, back, inside]) = bend.square {
+    add("included angle", degrees(180.0 - bend.bend.angle.to_degrees()));
+    if let Some(centre) = bend.made.leg {
+        let half = bench.plan.tube.od_mm / 2.0;
+        let (back, inside) = (centre + half, centre - half);
         let from =
             bend.before.map_or("leg, tube's end to".to_owned(), |n| format!("leg, end of bend {n} to"));
         add(&from, format!("centre {}, back {}, inside {}", tenths(centre), tenths(back), tenths(inside)));
@@ -215,12 +218,12 @@ pub(super) fn other_row(bend: &BenchBend<'_>) -> [String; 7] {
     let turn = if bend.before.is_none() { "first, any way up".to_owned() } else { format!("{amount} {way}") };
     [
         bend.bend.number.to_string(),
-        tenths(bend.marks.mark_mm),
-        if bend.before.is_some() { tenths(bend.marks.from_last_end_mm) } else { String::new() },
+        tenths(bend.made.feed.mark),
+        if bend.before.is_some() { tenths(bend.made.feed.from_last_end) } else { String::new() },
         turn,
-        dial(bend.dial),
-        format!("{} to {}", tenths(bend.marks.start_mm), tenths(bend.marks.end_mm)),
-        degrees(bend.bend.pull_to_deg),
+        dial(bend.made.turn.inside.degrees()),
+        format!("{} to {}", tenths(bend.made.arc.start), tenths(bend.made.arc.end())),
+        degrees(bend.made.pull.angle.to_degrees()),
     ]
 }
 

@@ -7,6 +7,7 @@ use crate::drawing::item::{Across, Point, Role};
 use crate::drawing::numbers::{count, mm, short, tenths};
 use crate::drawing::page::flow::{BODY, Block, FINE, Flow, Ink, LEADING, TICK, wide};
 use crate::plan::{Cut, StockPiece, StockPlan};
+use crate::spec::model::StockForm;
 
 /// Height of a bar, mm.
 const BAR: f64 = 5.6;
@@ -63,7 +64,10 @@ fn cuts(flow: &mut Flow, piece: &StockPiece, in_inches: bool) {
 }
 
 fn stock_words(stock: &StockPlan) -> String {
-    let what = if stock.form == "coil" { "coil" } else { "straight length" };
+    let what = match stock.form {
+        StockForm::Coil => "coil",
+        StockForm::Stick => "straight length",
+    };
     format!(
         "{}: {what} of {}, {} lost per cut",
         short(&stock.tube),

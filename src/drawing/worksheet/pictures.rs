@@ -10,6 +10,7 @@ use crate::drawing::overview::picture::picture;
 use crate::drawing::page::flow::{BLACK, FINE, Ink, wide};
 use crate::drawing::shift::shifted;
 use crate::palette::{COMPONENT, Rgb};
+use crate::spec::model::MarkPoint;
 
 /// White, for discs under numbers.
 const WHITE: Rgb = Rgb(255, 255, 255);
@@ -51,7 +52,7 @@ pub(super) fn turn(bend: &BenchBend<'_>) -> Ink {
     if bend.before.is_some() {
         // Anticlockwise from the top by the rotation: up is a quarter turn.
         // On paper, counter-clockwise counts up.
-        let turned = -bend.marks.tube_turn_deg().to_radians();
+        let turned = -bend.made.turn.of_tube();
         let angle = FRAC_PI_2 + turned;
         last_leg(&mut ink, centre, tube, leg, angle);
         let radius: f64 = 7.2;
@@ -118,9 +119,9 @@ pub(super) fn tool(bench: &Bench<'_>) -> Ink {
     bent(&mut ink, centre, radius, half);
     let point = start
         + match bender.mark {
-            "middle" => 10.5,
-            "end" => 21.0,
-            _ => 0.0,
+            MarkPoint::Start => 0.0,
+            MarkPoint::Middle => 10.5,
+            MarkPoint::End => 21.0,
         };
     let apart = bender.datum_mm.abs() > 0.05;
     let mark = if apart { point - 13.0 * bender.datum_mm.signum() } else { point };
@@ -131,7 +132,7 @@ pub(super) fn tool(bench: &Bench<'_>) -> Ink {
     let place = mark.clamp(34.0, TOOL_MM.0 - 34.0);
     ink.anchored(place, 1.0, FINE, true, Across::Middle, "your mark, on the tool's reference line");
     ink.line(Role::Tangent, (point, axis - half), (point, axis + half));
-    let mut what = vec![format!("{} of the bend", bender.mark)];
+    let mut what = vec![format!("{} of the bend", bender.mark.name())];
     if apart {
         what.push(format!("{} {}", mm(bender.datum_mm.abs()), beyond(bender.datum_mm)));
     }
@@ -296,7 +297,7 @@ fn dimension(ink: &mut Ink, from: Point, to: Point) {
 /// begins at.
 pub(super) fn turn_words(bend: &BenchBend<'_>) -> (String, &'static str) {
     let Some(_) = bend.before else { return ("any way up".to_owned(), "first bend") };
-    let turned = bend.marks.tube_turn_deg();
+    let turned = bend.made.turn.of_tube().to_degrees();
     let amount = format!("{}°", tenths(turned.abs()));
     match amount.as_str() {
         "0.0°" => (amount, "do not turn"),

@@ -9,7 +9,7 @@ use crate::drawing::numbers::{inches, limited, mm, sentence, short, tenths};
 use crate::drawing::page::flow::{
     BIG, BODY, Block, Cell, Column, Flow, HEAD, Ink, KEY, LEADING, Table, lines, wide,
 };
-use crate::plan::{OrderFit, Plan};
+use crate::plan::{Better, FromEnd, OrderFit, Plan};
 
 /// Size of the picture of the finished run, mm.
 const PICTURE_MM: (f64, f64) = (46.0, 34.0);
@@ -124,27 +124,32 @@ fn bend_from(flow: &mut Flow, bench: &Bench<'_>) {
     let order = &bench.plan.order;
     let mut ink = Ink::new();
     let inside = flow.wide - 6.0;
-    let neither = order.better == "neither";
-    let big = if neither {
-        "This bender cannot hold every bend, from either end".to_owned()
-    } else {
-        format!("Bend from the {}", bench.end().to_uppercase())
+    let (big, size) = match order.better {
+        Better::From(_) | Better::Either => (format!("Bend from the {}", bench.end().to_uppercase()), KEY),
+        Better::Neither => ("This bender cannot hold every bend, from either end".to_owned(), HEAD),
     };
     let mut down = 1.8;
-    let size = if neither { HEAD } else { KEY };
     for line in lines(&big, inside, size, true) {
         ink.words(3.0, down, size, true, &line);
         down += LEADING * size - 0.6;
     }
     down = ink.wrapped(3.0, down, BODY, true, inside, &seen(bench));
     down = ink.wrapped(3.0, down, BODY, false, inside, &sentence(&order.reason));
-    ink.frame(if bench.other || neither { Role::Trim } else { Role::Dimension }, 0.0, 0.0, flow.wide, down);
+    // What is not the usual way is framed to be seen.
+    let frame = match (order.better, bench.from) {
+        (Better::Neither, _) | (_, FromEnd::Other) => Role::Trim,
+        (Better::From(_) | Better::Either, FromEnd::Datum) => Role::Dimension,
+    };
+    ink.frame(frame, 0.0, 0.0, flow.wide, down);
     flow.add(Block::new(ink, down + 1.0));
 }
 
 /// From where everything on the page is measured and looked at.
 fn seen(bench: &Bench<'_>) -> String {
-    let not = if bench.other { ", not from the datum end" } else { "" };
+    let not = match bench.from {
+        FromEnd::Datum => "",
+        FromEnd::Other => ", not from the datum end",
+    };
     format!("Marks are measured and turns are seen from the {}{not}.", bench.end())
 }
 
@@ -161,12 +166,12 @@ fn setting(bench: &Bench<'_>, width: f64) -> Block {
         let way = if bender.datum_mm > 0.0 { "beyond" } else { "before" };
         format!(
             "The {} of the bend then lies {} {way} the line, seen from the {}.",
-            bender.mark,
+            bender.mark.name(),
             mm(apart),
             bench.end()
         )
     } else {
-        format!("The line shows where the {} of the bend comes.", bender.mark)
+        format!("The line shows where the {} of the bend comes.", bender.mark.name())
     };
     let words = [
         place,
@@ -181,8 +186,11 @@ fn setting(bench: &Bench<'_>, width: f64) -> Block {
 }
 
 fn other_order(flow: &mut Flow, bench: &Bench<'_>) {
-    let other = Bench::from(bench.plan, bench.laid, !bench.other);
-    let fit = if other.other { &bench.plan.order.other_end } else { &bench.plan.order.datum_end };
+    let other = Bench::from(bench.plan, bench.laid, bench.from.opposite());
+    let fit = match other.from {
+        FromEnd::Datum => &bench.plan.order.datum_end,
+        FromEnd::Other => &bench.plan.order.other_end,
+    };
     flow.heading(&format!("The other order: marks and turns from the {}", other.end()));
     flow.paragraph(&possible(fit), false, true);
     let mut table = Table::new(vec![

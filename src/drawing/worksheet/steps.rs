@@ -7,7 +7,7 @@ use super::cautions::{Caution, caution};
 use super::run::Surroundings;
 use crate::drawing::numbers::{degrees, list, mm, sentence, short, tenths};
 use crate::drawing::page::flow::{BODY, Block, Flow, Ink, LEADING, TICK};
-use crate::plan::{EndPlan, RunPlan};
+use crate::plan::{Better, EndPlan, RunPlan};
 
 /// One step.
 pub(super) struct Step {
@@ -73,9 +73,12 @@ pub(super) fn is_joined(ends: &[EndPlan; 2]) -> bool {
 
 fn before_bending(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     let plan = bench.plan;
-    if plan.order.better == "neither" {
-        let words = "Do not cut yet: this bender cannot hold every bend from either end. Change the run, leave more tube to trim, or find another tool first.";
-        all.add(words, &[]);
+    match plan.order.better {
+        Better::From(_) | Better::Either => {}
+        Better::Neither => {
+            let words = "Do not cut yet: this bender cannot hold every bend from either end. Change the run, leave more tube to trim, or find another tool first.";
+            all.add(words, &[]);
+        }
     }
     let cut = length(plan.cut_length_mm, around.in_inches);
     let words = format!(
@@ -88,7 +91,7 @@ fn before_bending(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>)
         let words = "Write \"datum end\" on that end with a fine pen.";
         all.add(words, &[]);
     } else {
-        let marks: Vec<String> = bench.bends.iter().map(|b| tenths(b.marks.mark_mm)).collect();
+        let marks: Vec<String> = bench.bends.iter().map(|b| tenths(b.made.feed.mark)).collect();
         let end = bench.end();
         // With many bends the list would only be hard to read: the cards have every mark.
         let list = if marks.len() <= 8 { format!(" at {} mm from it", list(&marks)) } else { String::new() };
@@ -126,7 +129,7 @@ fn fittings_on(all: &mut Steps, bench: &Bench<'_>) {
     let words = format!(
         "Put on now every nut, ring or collar, its mouth to the end ({}). Tape them back, clear of the bends{}.",
         parts.join("; "),
-        if bench.bends.iter().any(|b| b.anneal.is_some()) {
+        if bench.bends.iter().any(|b| b.made.anneal.is_some()) {
             " and of the flame, their seals taken out"
         } else {
             ""
@@ -145,8 +148,8 @@ fn soften(all: &mut Steps, bench: &Bench<'_>) {
     let zones: Vec<String> = bench
         .bends
         .iter()
-        .filter_map(|b| b.anneal.map(|(from, to)| (b.bend.number, from, to)))
-        .map(|(number, from, to)| format!("bend {number} from {} to {}", tenths(from), tenths(to)))
+        .filter_map(|b| b.made.anneal.map(|zone| (b.bend.number, zone)))
+        .map(|(number, zone)| format!("bend {number} from {} to {}", tenths(zone.from), tenths(zone.to)))
         .collect();
     if zones.is_empty() {
         return;

@@ -14,8 +14,9 @@ use crate::drawing::page::fixture::clean_words;
 use crate::drawing::page::flow::{self, FINE};
 use crate::fit::fixture;
 use crate::geometry::{InnerSpace, Vector3};
-use crate::plan::{self, Cut, MissingPiece, OrderFit, StockPiece, StockPlan};
+use crate::plan::{self, Better, Cut, FromEnd, MissingPiece, OrderFit, StockPiece, StockPlan, Zone};
 use crate::quantity::Unit;
+use crate::spec::model::StockForm;
 
 /// The plan of some runs.
 fn planned(runs: Vec<LaidRun>) -> (Layout, Plan) {
@@ -70,15 +71,15 @@ fn bent_by_the_words(bench: &Bench<'_>) -> Vec<Vector3> {
                 v.y * turned.sin() + v.z * turned.cos(),
             )
         };
-        let setback = bend.bend.clr_mm * (bend.bend.angle_deg.to_radians() / 2.0).tan();
+        let setback = bend.bend.clr_mm * (bend.bend.angle / 2.0).tan();
         let before = bench.bends.iter().find(|b| Some(b.bend.number) == bend.before);
-        let last = before.map_or(0.0, |b| b.bend.clr_mm * (b.bend.angle_deg.to_radians() / 2.0).tan());
+        let last = before.map_or(0.0, |b| b.bend.clr_mm * (b.bend.angle / 2.0).tan());
         for leg in &mut legs {
             *leg = about_x(*leg);
         }
-        legs.push(Vector3::unit_x() * (last + bend.marks.straight_before_mm + setback));
+        legs.push(Vector3::unit_x() * (last + bend.made.feed.straight_before + setback));
         // The free end goes from +x towards +z; seen from it, all that was made turns the other way.
-        let (sin, cos) = bend.bend.angle_deg.to_radians().sin_cos();
+        let (sin, cos) = bend.bend.angle.sin_cos();
         for leg in &mut legs {
             let (along, high) = (leg.x, leg.dot(up));
             *leg = Vector3::new(along * cos + high * sin, leg.y, -along * sin + high * cos);
@@ -97,7 +98,7 @@ fn bent_by_the_words(bench: &Bench<'_>) -> Vec<Vector3> {
 fn laid_corners(bench: &Bench<'_>) -> Vec<Vector3> {
     let mut corners: Vec<Vector3> =
         bench.laid.centreline.corner_points().iter().map(|p| Vector3::new(p.x, p.y, p.z)).collect();
-    if bench.other {
+    if bench.from == FromEnd::Other {
         corners.reverse();
     }
     corners.truncate(bench.bends.len() + 1);
@@ -127,12 +128,12 @@ fn same_shape(a: &[Vector3], b: &[Vector3]) {
 fn a_tube_turned_by_the_words_comes_out_as_laid_out() {
     let rows = [(90.0, 0.0, 90.0), (80.0, 90.0, 45.0), (70.0, -135.0, 60.0), (80.0, 30.0, 100.0)];
     let (layout, plan) = planned(vec![fixture::table_run("sample", 40.0, &rows, 90.0)]);
-    for other in [false, true] {
-        let bench = Bench::from(&plan.runs[0], &layout.runs[0], other);
+    for from in FromEnd::BOTH {
+        let bench = Bench::from(&plan.runs[0], &layout.runs[0], from);
         same_shape(&bent_by_the_words(&bench), &laid_corners(&bench));
     }
     // The check can fail: turned the other way, the tube is a mirror image.
-    let bench = Bench::from(&plan.runs[0], &layout.runs[0], false);
+    let bench = Bench::from(&plan.runs[0], &layout.runs[0], FromEnd::Datum);
     let mut wrong = bent_by_the_words(&bench);
     for corner in &mut wrong {
         corner.y = -corner.y;
@@ -145,20 +146,20 @@ fn a_tube_turned_by_the_words_comes_out_as_laid_out() {
 fn the_better_end_leads_and_the_other_follows() {
     let rows = [(90.0, 0.0, 90.0), (80.0, 90.0, 45.0)];
     let (layout, mut plan) = planned(vec![fixture::table_run("sample", 40.0, &rows, 90.0)]);
-    for (better, first) in [("datum end", 1), ("other end", 2), ("either", 1), ("neither", 1)] {
+    for (better, from, first) in [
+        (Better::From(FromEnd::Datum), FromEnd::Datum, 1),
+        (Better::From(FromEnd::Other), FromEnd::Other, 2),
+        (Better::Either, FromEnd::Datum, 1),
+        (Better::Neither, FromEnd::Datum, 1),
+    ] {
         plan.runs[0].order.better = better;
         let bench = Bench::best(&plan.runs[0], &layout.runs[0]);
-        assert_eq!(bench.bends[0].bend.number, first, "{better}");
-        assert_eq!(bench.other, better == "other end");
-        let mark = if bench.other {
-            plan.runs[0].from_other_end[0].marks.mark_mm
-        } else {
-            plan.runs[0].bends[0].marks.mark_mm
-        };
-        assert_eq!(bench.bends[0].marks.mark_mm, mark);
+        assert_eq!(bench.bends[0].bend.number, first, "{better:?}");
+        assert_eq!(bench.from, from);
+        assert_eq!(bench.bends[0].made, &plan.runs[0].operations(from)[0]);
         let all = joined(&pages(&layout, &plan, "a4"));
         let big = format!("Bend from the {}", bench.end().to_uppercase());
-        assert_eq!(all.contains(&big), better != "neither", "{better}");
+        assert_eq!(all.contains(&big), better != Better::Neither, "{better:?}");
     }
 }
 
@@ -167,14 +168,13 @@ fn an_anneal_zone_is_given_from_the_end_the_work_begins_at() {
     let rows = [(90.0, 0.0, 90.0), (80.0, 90.0, 45.0)];
     let (layout, mut plan) = planned(vec![fixture::table_run("sample", 40.0, &rows, 90.0)]);
     let run = &mut plan.runs[0];
-    (run.bends[0].anneal_from_mm, run.bends[0].anneal_to_mm) = (None, None);
-    (run.bends[1].anneal_from_mm, run.bends[1].anneal_to_mm) = (Some(200.0), Some(260.0));
-    run.order.better = "other end";
-    let bench = Bench::best(&plan.runs[0], &layout.runs[0]);
-    let (from, to) = bench.bends[0].anneal.unwrap();
-    let cut = plan.runs[0].cut_length_mm;
-    assert!((from - (cut - 260.0)).abs() < 1e-9 && (to - (cut - 200.0)).abs() < 1e-9);
-    assert!(bench.bends[1].anneal.is_none());
+    // Of 15 mm tube: bend 2 lies 90 to 121.416 mm from the other end, and is soft for an OD on either side.
+    run.from_other_end[0].anneal = Some(Zone { from: 75.0, to: 136.416 });
+    run.from_other_end[1].anneal = None;
+    run.order.better = Better::From(FromEnd::Other);
+    let all = joined(&pages(&layout, &plan, "a4"));
+    assert!(all.contains("75.0 to 136.4"), "{all}");
+    assert!(all.contains("Anneal bend 2 from 75.0 to 136.4 (mm from the other end)."), "{all}");
 }
 
 #[test]
@@ -192,14 +192,14 @@ fn cautions_stand_where_they_apply_and_nowhere_else() {
     let rows = [(90.0, 0.0, 90.0)];
     let (layout, mut plan) = planned(vec![fixture::table_run("sample", 60.0, &rows, 90.0)]);
     let run = &mut plan.runs[0];
-    (run.bends[0].anneal_from_mm, run.bends[0].anneal_to_mm) = (None, None);
+    run.from_datum_end[0].anneal = None;
     run.quality.filler = None;
     let plain = joined(&pages(&layout, &plan, "a4"));
     for word in DEPENDING {
         assert!(!plain.contains(word), "{word} on a sheet that has no use for it");
     }
     let run = &mut plan.runs[0];
-    (run.bends[0].anneal_from_mm, run.bends[0].anneal_to_mm) = (Some(70.0), Some(200.0));
+    run.from_datum_end[0].anneal = Some(Zone { from: 70.0, to: 200.0 });
     run.quality.filler = Some("dry sand, tamped, both ends plugged".into());
     run.ends[0].port = Some("tank.out".into());
     run.allowance_end_mm = 5.0;
@@ -261,8 +261,8 @@ fn many_runs_and_long_runs_flow_to_more_pages() {
         let last = format!("page {0} of {0}", long.len());
         assert!(long.last().unwrap().name.ends_with(&last));
         let all = joined(&sheets);
-        for bend in &plan.runs[30].bends {
-            assert!(all.contains(&numbers::tenths(bend.marks.mark_mm)), "{paper}: bend {}", bend.number);
+        for made in plan.runs[30].operations(plan.runs[30].begins_at()) {
+            assert!(all.contains(&numbers::tenths(made.feed.mark)), "{paper}: bend {}", made.bend);
         }
     }
 }
@@ -290,7 +290,7 @@ fn stock(runs: &[&str], length: f64) -> StockPlan {
         tube: "EN 1057 15 x 1.0 half-hard".into(),
         od_mm: 15.0,
         wall_mm: 1.0,
-        form: "stick",
+        form: StockForm::Stick,
         new_length_mm: length,
         kerf_mm: 1.0,
         new_count: Some(1),
@@ -328,7 +328,7 @@ struct Case {
     od: f64,
     datum: f64,
     paper: &'static str,
-    better: &'static str,
+    better: Better,
     inches: bool,
     ends: (bool, bool),
 }
@@ -337,7 +337,12 @@ fn case() -> impl Strategy<Value = Case> {
     let row = (40.0..900.0f64, -180.0..180.0f64, 1.0..179.0f64);
     let rows = prop::collection::vec(row, 0..20);
     let paper = prop::sample::select(vec!["a4", "letter", "a3", "tabloid", "148x210", "160x300", "a2"]);
-    let better = prop::sample::select(vec!["datum end", "other end", "either", "neither"]);
+    let better = prop::sample::select(vec![
+        Better::From(FromEnd::Datum),
+        Better::From(FromEnd::Other),
+        Better::Either,
+        Better::Neither,
+    ]);
     let name = prop::sample::select(vec![
         "r",
         "tank-to-pump",
@@ -380,9 +385,8 @@ proptest! {
         run.order.other_end = OrderFit { possible: false, spare_mm: Some(-12.0), tightest_bend: Some(1) };
         run.order.reason = "from the datum end bend 3 lacks 12.0 mm of straight; from the other end it has 4.0 mm to spare".into();
         run.quality.filler = case.ends.0.then(|| "dry sand, tamped".into());
-        for bend in run.bends.iter_mut().skip(1) {
-            bend.anneal_from_mm = Some(bend.marks.start_mm);
-            bend.anneal_to_mm = Some(bend.marks.end_mm);
+        for made in run.from_datum_end.iter_mut().chain(&mut run.from_other_end).filter(|made| made.bend > 1) {
+            made.anneal = Some(Zone { from: made.arc.start, to: made.arc.end() });
         }
         plan.cut_plan.stocks = vec![stock(&[&case.name, "b"], 800.0)];
         let sheets = pages(&layout, &plan, case.paper);
@@ -392,8 +396,8 @@ proptest! {
         let all = joined(&sheets);
         let bench = Bench::best(&plan.runs[0], &layout.runs[0]);
         for bend in &bench.bends {
-            prop_assert!(all.contains(&numbers::tenths(bend.marks.mark_mm)));
-            prop_assert!(all.contains(&numbers::degrees(bend.bend.pull_to_deg)));
+            prop_assert!(all.contains(&numbers::tenths(bend.made.feed.mark)));
+            prop_assert!(all.contains(&numbers::degrees(bend.made.pull.angle.to_degrees())));
         }
         prop_assert!(all.contains(&numbers::tenths(plan.runs[0].cut_length_mm)));
     }

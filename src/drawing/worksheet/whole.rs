@@ -8,7 +8,7 @@ use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::{Diagnostics, grouped};
 use crate::drawing::numbers::{count, inches, limited, short, tenths};
 use crate::drawing::page::flow::{Cell, Column, Flow, Table};
-use crate::plan::{Plan, RunPlan};
+use crate::plan::{Better, Plan, RunPlan};
 
 /// The blocks of the pages for the whole spec.
 pub(super) fn whole(
@@ -67,9 +67,8 @@ fn runs(flow: &mut Flow, layout: &Layout, plan: &Plan, in_inches: bool) {
 fn row(laid: &LaidRun, run: &RunPlan, in_inches: bool, narrow: bool, one_tube: bool) -> Vec<Cell> {
     let from = match run.order.better {
         _ if run.bends.is_empty() => "",
-        "other end" => "other end",
-        "neither" => "see its page",
-        _ => "datum end",
+        Better::From(_) | Better::Either => run.begins_at().name(),
+        Better::Neither => "see its page",
     };
     let tube = limited(laid.run.tube.designation(), 72);
     let mass = run.mass_g.map_or("not known".to_owned(), tenths);

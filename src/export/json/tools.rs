@@ -4,6 +4,7 @@ use serde::ser::{Error, Serialize, SerializeSeq, Serializer};
 use serde_json::value::RawValue;
 
 use super::super::decimal::decimal;
+use super::plan::source;
 use crate::geometry::{Placement, Point3, Vector3};
 use crate::tooling::form::Form;
 use crate::tooling::jig::{Jig, Role};
@@ -107,7 +108,7 @@ fn form(form: &Form) -> FormData<'_> {
         od_mm: form.od,
         finished_clr_mm: form.finished_clr,
         clr_mm: form.clr,
-        springback_source: form.source,
+        springback_source: source(form.source),
         bends: form.bends.iter().map(bend).collect(),
         arc_deg: form.arc.to_degrees(),
         lead_mm: form.lead,

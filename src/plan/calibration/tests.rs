@@ -6,6 +6,8 @@ use super::*;
 use crate::build::Project;
 use crate::diagnostic::Severity;
 use crate::fit::fixture;
+use crate::geometry::{MetricSpace, Point3};
+use crate::plan::SpringbackSource;
 use crate::spec::model::{LegMeasure, TestBend};
 use crate::spec::read_partly;
 
@@ -130,14 +132,14 @@ fn bends_without_a_radius_of_their_own_take_the_fitted_one_and_still_end_where_t
         (corners.bender.clr_mm, corners.bender.calibrated, own.bender.calibrated),
         (55.0, true, false)
     );
-    for (at, end) in [[0.0, 0.0, 0.0], [200.0, 200.0, 90.0]].iter().zip(&corners.ends) {
-        at.iter().zip(end.at_mm).for_each(|(a, b)| near(*a, b));
+    for (at, end) in [[0.0; 3], [200.0, 200.0, 90.0]].into_iter().zip(&corners.ends) {
+        near(end.at.distance(Point3::from(at)), 0.0);
     }
     // The corner's setback is the fitted radius.
     near(corners.straights_mm[0], 200.0 - 56.0);
     // 2.2 % of springback for both pieces, none fixed: pulled to 92 for 90.
-    near(corners.bends[0].pull_to_deg, 92.0);
-    assert_eq!(corners.bends[0].springback_source, "test bends");
+    near(corners.from_datum_end[0].pull.angle.to_degrees(), 92.0);
+    assert_eq!(corners.bends[0].springback_source, SpringbackSource::TestBends);
     // Bends with a radius of their own are not stretched: 2 % of the first arc is.
     let stretched = corners.bender.stretch * 56.0 * PI / 2.0;
     near(corners.cut_length_mm, corners.developed_length_mm - stretched);

@@ -20,7 +20,7 @@ use super::model::{Cut, CutPlan, MissingPiece, RunPlan, StockPiece, StockPlan};
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::Unit;
-use crate::spec::model::{Stock, StockForm, Tube};
+use crate::spec::model::{Stock, Tube};
 use crate::tolerance::SAME_SIZE_MM;
 
 use problem::{Packing, Problem, whole};
@@ -112,10 +112,7 @@ fn plan_group(
         tube: group.tube.designation().to_owned(),
         od_mm: group.tube.od(),
         wall_mm: group.tube.wall(),
-        form: match stock.form {
-            StockForm::Stick => "stick",
-            StockForm::Coil => "coil",
-        },
+        form: stock.form,
         new_length_mm: stock.length,
         kerf_mm: stock.kerf,
         new_count: stock.count,

@@ -357,11 +357,15 @@ fn each_tube_has_its_own_stock() {
     let coil =
         Stock { section: Some((12.0, 1.0)), form: StockForm::Coil, leftovers: vec![500.0], ..stock(5000.0) };
     let (plan, said) = cut_laid(vec![Stock { leftovers: vec![800.0], ..stock(1000.0) }, coil], runs);
-    let tubes: Vec<(&str, &str, f64)> =
+    let tubes: Vec<(&str, StockForm, f64)> =
         plan.stocks.iter().map(|stock| (stock.tube.as_str(), stock.form, stock.new_length_mm)).collect();
     assert_eq!(
         tubes,
-        [("12 x 1 hard", "coil", 5000.0), ("15 x 1 hard", "stick", 1000.0), ("15 x 1 soft", "stick", 1000.0)]
+        [
+            ("12 x 1 hard", StockForm::Coil, 5000.0),
+            ("15 x 1 hard", StockForm::Stick, 1000.0),
+            ("15 x 1 soft", StockForm::Stick, 1000.0)
+        ]
     );
     assert_eq!(
         shown(&plan),

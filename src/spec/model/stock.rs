@@ -13,6 +13,16 @@ pub enum StockForm {
     Coil,
 }
 
+impl StockForm {
+    /// As written in a spec.
+    pub fn name(self) -> &'static str {
+        match self {
+            StockForm::Stick => "stick",
+            StockForm::Coil => "coil",
+        }
+    }
+}
+
 /// Tube as bought.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stock {

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::FormBend;
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics, Place};
-use crate::plan::{BendPlan, Plan, RunPlan};
+use crate::plan::{BendPlan, FromEnd, Operation, Plan, RunPlan, SpringbackSource};
 use crate::quantity::decimals;
 use crate::spec::model::{FormOptions, Run};
 
@@ -25,7 +25,7 @@ pub(super) struct Job {
     pub(super) finished_clr: f64,
     /// Radius of the tube's centreline on the form, mm.
     pub(super) clr: f64,
-    pub(super) source: &'static str,
+    pub(super) source: SpringbackSource,
     /// By finished angle.
     pub(super) bends: Vec<FormBend>,
     /// Angle of the form's arc, rad.
@@ -85,8 +85,8 @@ pub(super) fn jobs(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> 
     let mut first_without: Option<&Run> = None;
     for laid in &layout.runs {
         let Some(run) = plan.run(&laid.run.name) else { continue };
-        for bend in &run.bends {
-            let held = held_radius(run, bend);
+        for (bend, made) in run.in_order(FromEnd::Datum) {
+            let held = held_radius(run, bend, made);
             let key = (micrometres(laid.run.tube.od()), micrometres(bend.clr_mm), micrometres(held));
             if jobs.len() >= MOST_FORMS && !jobs.contains_key(&key) {
                 left_out.insert(key);
@@ -95,11 +95,13 @@ pub(super) fn jobs(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> 
             }
             let job = jobs.entry(key).or_insert_with(|| new_job(&laid.run, bend, held, options));
             // Of several sources the least certain one counts.
-            if bend.springback_source == UNKNOWN {
-                job.source = UNKNOWN;
+            match bend.springback_source {
+                SpringbackSource::TestBends | SpringbackSource::Predicted => {}
+                SpringbackSource::Unknown => job.source = SpringbackSource::Unknown,
             }
-            let (angle, pull_to) = (bend.angle_deg.to_radians(), bend.pull_to_deg.to_radians());
-            job.bends.push(FormBend { angle, pull_to });
+            // Through degrees, as it is marked on the form: single precision in its STL shows the last digit.
+            let marked = |angle: f64| angle.to_degrees().to_radians();
+            job.bends.push(FormBend { angle: marked(bend.angle), pull_to: marked(made.pull.angle) });
         }
     }
     findings.extend(first_without.map(|run| too_many(run, jobs.len() + left_out.len())));
@@ -122,9 +124,6 @@ fn too_many(run: &Run, needed: usize) -> Diagnostic {
     Diagnostic::warning("form-limit", message).hint(hint).at(run.place).run(&run.name)
 }
 
-/// As the plan names a springback that nothing is known of.
-const UNKNOWN: &str = "unknown";
-
 fn new_job(run: &Run, bend: &BendPlan, held: f64, options: &FormOptions) -> Job {
     Job {
         name: String::new(),
@@ -143,11 +142,13 @@ fn new_job(run: &Run, bend: &BendPlan, held: f64, options: &FormOptions) -> Job 
 
 /// Radius of the tube's centreline on the form. Test bends tell how much of the angle is lost: of that the
 /// rate is the tube's, which opens the radius too; the fixed part is the bender's own play.
-fn held_radius(run: &RunPlan, bend: &BendPlan) -> f64 {
+fn held_radius(run: &RunPlan, bend: &BendPlan, made: &Operation) -> f64 {
     match bend.springback_source {
-        "predicted" => bend.clr_under_load_mm,
-        "test bends" => bend.clr_mm * (1.0 - run.bender.springback_rate.unwrap_or(0.0).clamp(0.0, 0.9)),
-        _ => bend.clr_mm,
+        SpringbackSource::Predicted => made.pull.radius,
+        SpringbackSource::TestBends => {
+            bend.clr_mm * (1.0 - run.bender.springback_rate.unwrap_or(0.0).clamp(0.0, 0.9))
+        }
+        SpringbackSource::Unknown => bend.clr_mm,
     }
 }
 
@@ -178,8 +179,10 @@ fn finish(job: &mut Job, options: &FormOptions, findings: &mut Diagnostics) {
     // Told apart to the tenth of a degree, as they are marked.
     job.bends.dedup_by_key(|bend| (tenths(bend.angle), tenths(bend.pull_to)));
     let largest = job.bends.iter().map(|bend| bend.pull_to).fold(0.0, f64::max);
-    let beyond =
-        if job.source == UNKNOWN { options.over_bend.max(OVER_BEND_UNKNOWN) } else { options.over_bend };
+    let beyond = match job.source {
+        SpringbackSource::TestBends | SpringbackSource::Predicted => options.over_bend,
+        SpringbackSource::Unknown => options.over_bend.max(OVER_BEND_UNKNOWN),
+    };
     job.arc = (largest + beyond).min(LARGEST_ARC);
     if largest > job.arc {
         let (largest, arc) = (decimals(largest.to_degrees(), 1), decimals(job.arc.to_degrees(), 1));

@@ -14,7 +14,7 @@ mod sunk;
 use super::{Block, Opening, Purpose, SheetWork};
 use crate::centreline::Layout;
 use crate::diagnostic::Diagnostics;
-use crate::plan::Plan;
+use crate::plan::{Plan, SpringbackSource};
 use crate::quantity::Unit;
 use crate::spec::model::Workshop;
 use body::Body;
@@ -44,8 +44,8 @@ pub struct Form {
     pub finished_clr: f64,
     /// Radius of the tube's centreline on the form, mm: smaller, by what the tube springs back.
     pub clr: f64,
-    /// Where the springback comes from, as in the plan: "test bends", "predicted" or "unknown".
-    pub source: &'static str,
+    /// Where the springback of its bends is known from.
+    pub source: SpringbackSource,
     /// Bends made on it, by finished angle.
     pub bends: Vec<FormBend>,
     /// Angle of its arc, rad.

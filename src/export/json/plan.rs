@@ -1,0 +1,438 @@
+//! The plan as `plan.json` has it. Field names are the keys, in their order; units are in the names, and angles are
+//! degrees.
+
+use serde::Serialize;
+
+use crate::plan::{
+    BendPlan, Better, Cut, CutPlan, EndPlan, FromEnd, MissingPiece, Operation, OrderFit, OrderPlan, Plan,
+    QualityPlan, RunPlan, SpringbackSource, StockPiece, StockPlan,
+};
+
+/// Version of the keys.
+const FORMAT: u32 = 1;
+
+/// A plan, without what other stages say of it.
+#[derive(Serialize)]
+pub(super) struct PlanData<'a> {
+    format: u32,
+    title: &'a str,
+    spec: &'a str,
+    runs: Vec<RunData<'a>>,
+    cut_plan: CutPlanData<'a>,
+}
+
+#[derive(Serialize)]
+struct CutPlanData<'a> {
+    stocks: Vec<StockData<'a>>,
+}
+
+#[derive(Serialize)]
+struct StockData<'a> {
+    tube: &'a str,
+    od_mm: f64,
+    wall_mm: f64,
+    form: &'static str,
+    new_length_mm: f64,
+    kerf_mm: f64,
+    new_count: Option<usize>,
+    pieces: Vec<PieceData<'a>>,
+    new_used: usize,
+    new_lower_bound: usize,
+    proven: bool,
+    missing: Vec<MissingData<'a>>,
+}
+
+#[derive(Serialize)]
+struct PieceData<'a> {
+    number: usize,
+    leftover: bool,
+    length_mm: f64,
+    cuts: Vec<CutData<'a>>,
+    rest_mm: f64,
+}
+
+#[derive(Serialize)]
+struct CutData<'a> {
+    run: &'a str,
+    from_mm: f64,
+    to_mm: f64,
+    allowance_start_mm: f64,
+    allowance_end_mm: f64,
+}
+
+#[derive(Serialize)]
+struct MissingData<'a> {
+    run: &'a str,
+    length_mm: f64,
+}
+
+/// A run as the files of a build and the reports of the program have it.
+#[derive(Serialize)]
+pub struct RunData<'a> {
+    name: &'a str,
+    tube: TubeData<'a>,
+    bender: BenderData<'a>,
+    developed_length_mm: f64,
+    cut_length_mm: f64,
+    allowance_start_mm: f64,
+    allowance_end_mm: f64,
+    straights_mm: &'a [f64],
+    mass_g: Option<f64>,
+    bore_volume_ml: f64,
+    outer_area_mm2: f64,
+    metal_volume_mm3: f64,
+    corners_mm: Vec<[f64; 3]>,
+    ends: [EndData<'a>; 2],
+    bends: Vec<BendData>,
+    from_other_end: Vec<OtherEndData>,
+    order: OrderData<'a>,
+    quality: QualityData<'a>,
+    anneal_heat_kj: Option<f64>,
+    min_clearance_mm: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct TubeData<'a> {
+    od_mm: f64,
+    wall_mm: f64,
+    material: &'a str,
+    temper: &'static str,
+}
+
+#[derive(Serialize)]
+struct BenderData<'a> {
+    name: &'a str,
+    clr_mm: f64,
+    formed_clr_mm: f64,
+    formed_if_tool_clr_mm: Option<f64>,
+    mark: &'static str,
+    datum_mm: f64,
+    grip_mm: f64,
+    lead_out_mm: f64,
+    calibrated: bool,
+    stretch: f64,
+    springback_fixed_deg: Option<f64>,
+    springback_rate: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct EndData<'a> {
+    at_mm: [f64; 3],
+    facing: [f64; 3],
+    port: Option<&'a str>,
+    fitting: Option<&'a str>,
+    insert_mm: f64,
+    squeeze_loss_mm: Option<f64>,
+}
+
+/// Where a bend lies and where its mark is, from the end that bending begins at.
+#[derive(Serialize)]
+pub(crate) struct MarksData {
+    pub(crate) rotation_deg: f64,
+    pub(crate) straight_before_mm: f64,
+    pub(crate) start_mm: f64,
+    pub(crate) middle_mm: f64,
+    pub(crate) end_mm: f64,
+    pub(crate) mark_mm: f64,
+    pub(crate) from_last_end_mm: f64,
+}
+
+/// A bend, marked for bending from the datum end.
+#[derive(Serialize)]
+pub(crate) struct BendData {
+    pub(crate) number: usize,
+    pub(crate) angle_deg: f64,
+    /// Angle between the two legs.
+    pub(crate) included_angle_deg: f64,
+    pub(crate) clr_mm: f64,
+    #[serde(flatten)]
+    pub(crate) marks: MarksData,
+    pub(crate) inside_clock_deg: f64,
+    pub(crate) pull_to_deg: f64,
+    pub(crate) springback_deg: f64,
+    pub(crate) springback_source: &'static str,
+    pub(crate) clr_under_load_mm: f64,
+    pub(crate) anneal_from_mm: Option<f64>,
+    pub(crate) anneal_to_mm: Option<f64>,
+    pub(crate) outer_strain: f64,
+    pub(crate) outer_wall_mm: f64,
+    pub(crate) inner_wall_mm: f64,
+    pub(crate) end_to_centre_mm: Option<f64>,
+    /// To the back of the new leg.
+    pub(crate) end_to_back_mm: Option<f64>,
+    /// To its inside.
+    pub(crate) end_to_inside_mm: Option<f64>,
+}
+
+/// A bend, marked for bending from the other end.
+#[derive(Serialize)]
+pub(crate) struct OtherEndData {
+    pub(crate) number: usize,
+    #[serde(flatten)]
+    pub(crate) marks: MarksData,
+    pub(crate) inside_clock_deg: f64,
+}
+
+#[derive(Serialize)]
+struct OrderData<'a> {
+    better: &'static str,
+    reason: &'a str,
+    datum_end: FitData,
+    other_end: FitData,
+}
+
+#[derive(Serialize)]
+struct FitData {
+    possible: bool,
+    spare_mm: Option<f64>,
+    tightest_bend: Option<usize>,
+}
+
+#[derive(Serialize)]
+struct QualityData<'a> {
+    smallest_diameter_mm: f64,
+    reject_diameter_mm: f64,
+    intrados_factor: Option<f64>,
+    extrados_factor: Option<f64>,
+    filler: Option<&'a str>,
+}
+
+impl<'a> PlanData<'a> {
+    pub(super) fn new(plan: &'a Plan) -> Self {
+        PlanData {
+            format: FORMAT,
+            title: &plan.title,
+            spec: &plan.spec,
+            runs: plan.runs.iter().map(RunData::new).collect(),
+            cut_plan: CutPlanData::new(&plan.cut_plan),
+        }
+    }
+}
+
+impl<'a> CutPlanData<'a> {
+    fn new(cut_plan: &'a CutPlan) -> Self {
+        CutPlanData { stocks: cut_plan.stocks.iter().map(StockData::new).collect() }
+    }
+}
+
+impl<'a> StockData<'a> {
+    fn new(stock: &'a StockPlan) -> Self {
+        let missing = |piece: &'a MissingPiece| MissingData { run: &piece.run, length_mm: piece.length_mm };
+        StockData {
+            tube: &stock.tube,
+            od_mm: stock.od_mm,
+            wall_mm: stock.wall_mm,
+            form: stock.form.name(),
+            new_length_mm: stock.new_length_mm,
+            kerf_mm: stock.kerf_mm,
+            new_count: stock.new_count,
+            pieces: stock.pieces.iter().map(piece).collect(),
+            new_used: stock.new_used,
+            new_lower_bound: stock.new_lower_bound,
+            proven: stock.proven,
+            missing: stock.missing.iter().map(missing).collect(),
+        }
+    }
+}
+
+fn piece(piece: &StockPiece) -> PieceData<'_> {
+    PieceData {
+        number: piece.number,
+        leftover: piece.leftover,
+        length_mm: piece.length_mm,
+        cuts: piece.cuts.iter().map(cut).collect(),
+        rest_mm: piece.rest_mm,
+    }
+}
+
+fn cut(cut: &Cut) -> CutData<'_> {
+    CutData {
+        run: &cut.run,
+        from_mm: cut.from_mm,
+        to_mm: cut.to_mm,
+        allowance_start_mm: cut.allowance_start_mm,
+        allowance_end_mm: cut.allowance_end_mm,
+    }
+}
+
+impl<'a> RunData<'a> {
+    /// A run's plan as data.
+    pub fn new(run: &'a RunPlan) -> Self {
+        let from_other_end = run.operations(FromEnd::Other).iter().map(OtherEndData::new);
+        RunData {
+            name: &run.name,
+            tube: tube(run),
+            bender: bender(run),
+            developed_length_mm: run.developed_length_mm,
+            cut_length_mm: run.cut_length_mm,
+            allowance_start_mm: run.allowance_start_mm,
+            allowance_end_mm: run.allowance_end_mm,
+            straights_mm: &run.straights_mm,
+            mass_g: run.mass_g,
+            bore_volume_ml: run.bore_volume_ml,
+            outer_area_mm2: run.outer_area_mm2,
+            metal_volume_mm3: run.metal_volume_mm3,
+            corners_mm: run.corners.iter().map(|corner| (*corner).into()).collect(),
+            ends: run.ends.each_ref().map(end),
+            bends: bends(run).collect(),
+            from_other_end: from_other_end.collect(),
+            order: order(&run.order),
+            quality: quality(&run.quality),
+            anneal_heat_kj: run.anneal_heat_kj,
+            min_clearance_mm: run.min_clearance_mm,
+        }
+    }
+}
+
+/// The bends of a run, datum end first.
+pub(crate) fn bends(run: &RunPlan) -> impl Iterator<Item = BendData> {
+    let radius = run.tube.od_mm / 2.0;
+    run.in_order(FromEnd::Datum).map(move |(bend, made)| BendData::new(bend, made, radius))
+}
+
+fn tube(run: &RunPlan) -> TubeData<'_> {
+    let tube = &run.tube;
+    TubeData {
+        od_mm: tube.od_mm,
+        wall_mm: tube.wall_mm,
+        material: &tube.material,
+        temper: tube.temper.name(),
+    }
+}
+
+fn bender(run: &RunPlan) -> BenderData<'_> {
+    let bender = &run.bender;
+    BenderData {
+        name: &bender.name,
+        clr_mm: bender.clr_mm,
+        formed_clr_mm: bender.formed_clr_mm,
+        formed_if_tool_clr_mm: bender.formed_if_tool_clr_mm,
+        mark: bender.mark.name(),
+        datum_mm: bender.datum_mm,
+        grip_mm: bender.grip_mm,
+        lead_out_mm: bender.lead_out_mm,
+        calibrated: bender.calibrated,
+        stretch: bender.stretch,
+        springback_fixed_deg: bender.springback_fixed.map(f64::to_degrees),
+        springback_rate: bender.springback_rate,
+    }
+}
+
+fn end(end: &EndPlan) -> EndData<'_> {
+    EndData {
+        at_mm: end.at.into(),
+        facing: end.facing.into(),
+        port: end.port.as_deref(),
+        fitting: end.fitting.as_deref(),
+        insert_mm: end.insert_mm,
+        squeeze_loss_mm: end.squeeze_loss_mm,
+    }
+}
+
+impl MarksData {
+    fn new(made: &Operation) -> Self {
+        MarksData {
+            rotation_deg: made.turn.rotation.to_degrees(),
+            straight_before_mm: made.feed.straight_before,
+            start_mm: made.arc.start,
+            middle_mm: made.arc.middle(),
+            end_mm: made.arc.end(),
+            mark_mm: made.feed.mark,
+            from_last_end_mm: made.feed.from_last_end,
+        }
+    }
+}
+
+impl BendData {
+    /// A bend and how it is made from the datum end, of a tube with that outer radius, mm.
+    fn new(bend: &BendPlan, made: &Operation, radius: f64) -> Self {
+        let (angle, pull_to) = (bend.angle.to_degrees(), made.pull.angle.to_degrees());
+        BendData {
+            number: bend.number,
+            angle_deg: angle,
+            included_angle_deg: 180.0 - angle,
+            clr_mm: bend.clr_mm,
+            marks: MarksData::new(made),
+            inside_clock_deg: made.turn.inside.degrees(),
+            pull_to_deg: pull_to,
+            springback_deg: pull_to - angle,
+            springback_source: source(bend.springback_source),
+            clr_under_load_mm: made.pull.radius,
+            anneal_from_mm: made.anneal.map(|zone| zone.from),
+            anneal_to_mm: made.anneal.map(|zone| zone.to),
+            outer_strain: bend.outer_strain,
+            outer_wall_mm: bend.outer_wall_mm,
+            inner_wall_mm: bend.inner_wall_mm,
+            end_to_centre_mm: made.leg,
+            end_to_back_mm: made.leg.map(|leg| leg + radius),
+            end_to_inside_mm: made.leg.map(|leg| leg - radius),
+        }
+    }
+}
+
+impl OtherEndData {
+    /// How a bend is made from the other end.
+    pub(crate) fn new(made: &Operation) -> Self {
+        OtherEndData {
+            number: made.bend,
+            marks: MarksData::new(made),
+            inside_clock_deg: made.turn.inside.degrees(),
+        }
+    }
+}
+
+fn order(order: &OrderPlan) -> OrderData<'_> {
+    OrderData {
+        better: better(order.better),
+        reason: &order.reason,
+        datum_end: fit(&order.datum_end),
+        other_end: fit(&order.other_end),
+    }
+}
+
+fn fit(fit: &OrderFit) -> FitData {
+    FitData { possible: fit.possible, spare_mm: fit.spare_mm, tightest_bend: fit.tightest_bend }
+}
+
+fn quality(quality: &QualityPlan) -> QualityData<'_> {
+    QualityData {
+        smallest_diameter_mm: quality.smallest_diameter_mm,
+        reject_diameter_mm: quality.reject_diameter_mm,
+        intrados_factor: quality.intrados_factor,
+        extrados_factor: quality.extrados_factor,
+        filler: quality.filler.as_deref(),
+    }
+}
+
+fn better(better: Better) -> &'static str {
+    match better {
+        Better::From(end) => end.name(),
+        Better::Either => "either",
+        Better::Neither => "neither",
+    }
+}
+
+/// A springback's source as the files have it.
+pub(super) fn source(source: SpringbackSource) -> &'static str {
+    match source {
+        SpringbackSource::TestBends => "test bends",
+        SpringbackSource::Predicted => "predicted",
+        SpringbackSource::Unknown => "unknown",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The words are a contract with programs that read the file: a variant's name in the code may change, these not.
+    #[test]
+    fn words_are_those_of_the_contract() {
+        let ends = [FromEnd::Datum, FromEnd::Other].map(Better::From).map(better);
+        assert_eq!(ends, ["datum end", "other end"]);
+        assert_eq!([better(Better::Either), better(Better::Neither)], ["either", "neither"]);
+        let sources =
+            [SpringbackSource::TestBends, SpringbackSource::Predicted, SpringbackSource::Unknown].map(source);
+        assert_eq!(sources, ["test bends", "predicted", "unknown"]);
+    }
+}
