@@ -239,7 +239,8 @@ impl Reader {
         }
         let meant = words::meant_choice(text, choices);
         let hint = words::choice_hint(meant, choices);
-        let found = Diagnostic::error("bad-choice", format!("`{key}` cannot be `{text}`")).hint(hint).at(node.place);
+        let found =
+            Diagnostic::error("bad-choice", format!("`{key}` cannot be `{text}`")).hint(hint).at(node.place);
         match meant {
             // The rest of the spec is checked with it.
             Some(_) => self.note_understood(found),

@@ -186,21 +186,17 @@ impl Body {
         Path { edges: edges.iter().rev().map(turned_round).collect(), closed: true }
     }
 
-    /// Distance from a point to the nearest edge of the body without its foot, mm, with a rim of this radius;
-    /// negative outside.
-    pub(super) fn clearance(&self, at: Point, radius: f64) -> f64 {
+    /// The body without its foot with a rim of this radius.
+    pub(super) fn inside(&self, radius: f64) -> Inside<'_> {
         let [start, end] = [self.lead_start(radius), self.lead_end(radius)];
         let corners: Vec<Point> = [end].iter().chain(&self.hull).chain(&[start]).copied().collect();
         let back = corners.windows(2).map(|c| (c[0], c[1]));
         let leads = [(start, self.on_spoke(0.0, radius)), (self.on_spoke(self.arc, radius), end)];
-        // Clockwise: the inside is on the right.
-        let inside = |(from, to): (Point, Point)| {
+        let side = |(from, to): (Point, Point)| {
             let (dx, dy) = (to.x - from.x, to.y - from.y);
-            ((at.x - from.x) * dy - (at.y - from.y) * dx) / dx.hypot(dy)
+            Side { from, dx, dy, length: dx.hypot(dy) }
         };
-        // Outside the arc's wedge a neighbouring straight is nearer.
-        let to_arc = self.arc_clearance(at, radius).unwrap_or(f64::INFINITY);
-        back.chain(leads).map(inside).fold(to_arc, f64::min)
+        Inside { body: self, radius, sides: back.chain(leads).map(side).collect() }
     }
 
     /// Distance from a point to the rim's arc of this radius, mm, where the point lies inside its wedge.
@@ -226,4 +222,32 @@ impl Body {
 
 fn mirrored(at: Point) -> Point {
     Point::new(at.x, -at.y)
+}
+
+/// The inside of a body, of which many points ask how far they lie from its edge.
+#[derive(Debug, Clone)]
+pub(super) struct Inside<'a> {
+    pub(super) body: &'a Body,
+    radius: f64,
+    sides: Vec<Side>,
+}
+
+/// A straight edge, clockwise: the inside is on the right.
+#[derive(Debug, Clone)]
+struct Side {
+    from: Point,
+    dx: f64,
+    dy: f64,
+    length: f64,
+}
+
+impl Inside<'_> {
+    /// Distance from a point to the nearest edge, mm; negative outside.
+    pub(super) fn clearance(&self, at: Point) -> f64 {
+        // Outside the arc's wedge a neighbouring straight is nearer.
+        let to_arc = self.body.arc_clearance(at, self.radius).unwrap_or(f64::INFINITY);
+        let inside =
+            |side: &Side| ((at.x - side.from.x) * side.dy - (at.y - side.from.y) * side.dx) / side.length;
+        self.sides.iter().map(inside).fold(to_arc, f64::min)
+    }
 }

@@ -1,6 +1,6 @@
 //! Where holes go: a slot for the strap, bolts, and the dowels that line up a stack's layers.
 
-use super::body::{Body, web};
+use super::body::{Body, Inside, web};
 use super::room::{Hole, Label};
 use crate::flat::Point;
 use crate::spec::model::{Strap, Workshop};
@@ -31,7 +31,8 @@ pub(super) fn strap_slot(body: &Body, od: f64, strap: Option<Strap>, off_axis: f
     let centre = Point::new(-body.lead / 2.0, body.root - web(od) - height / 2.0);
     let slot = Label { centre, width, height, angle: 0.0 };
     // Rounding must not lose the slot that touches the limit.
-    let clear = |at: &Point| body.clearance(*at, body.root) >= web(od) - 1e-9 && body.across(*at) >= off_axis;
+    let inside = body.inside(body.root);
+    let clear = |at: &Point| inside.clearance(*at) >= web(od) - 1e-9 && body.across(*at) >= off_axis;
     slot.corners().iter().all(clear).then_some(slot)
 }
 
@@ -48,7 +49,7 @@ fn sizes(workshop: &Workshop) -> Vec<(f64, f64)> {
 /// Where holes may be: in the body behind the groove, off the slot, with `band` mm behind the rim's arc kept
 /// free for marks.
 struct Free<'a> {
-    body: &'a Body,
+    inside: Inside<'a>,
     slot: Option<Label>,
     /// The face's rim and the band of marks behind it.
     band: f64,
@@ -56,8 +57,12 @@ struct Free<'a> {
 
 impl Free<'_> {
     fn at(&self, at: Point, diameter: f64) -> bool {
-        self.body.clearance(at, self.body.root) >= EDGE_DIAMETERS * diameter
-            && self.body.arc_clearance(at, self.body.rim).is_none_or(|d| d >= self.band + diameter / 2.0)
+        self.inside.clearance(at) >= EDGE_DIAMETERS * diameter
+            && self
+                .inside
+                .body
+                .arc_clearance(at, self.inside.body.rim)
+                .is_none_or(|d| d >= self.band + diameter / 2.0)
             && self.slot.is_none_or(|slot| slot.distance(at) >= EDGE_DIAMETERS * diameter)
     }
 }
@@ -76,7 +81,7 @@ pub(super) fn bolts(
     let tries = bands.iter().flat_map(|&band| sizes(workshop).into_iter().map(move |size| (band, size.1)));
     for (band, bolt) in tries {
         let diameter = bolt + workshop.printer.hole_fit;
-        let free = Free { body, slot, band };
+        let free = Free { inside: body.inside(body.root), slot, band };
         let raster = Raster::over(body);
         let least = (off_axis + diameter / 2.0).max(PITCH_DIAMETERS / 2.0 * diameter);
         let pair = raster
@@ -101,12 +106,14 @@ pub(super) fn stack_holes(body: &Body, slot: Option<Label>, band: f64, workshop:
     let bands = [band, 0.0];
     let mut tries = bands.iter().flat_map(|&band| sizes(workshop).into_iter().map(move |size| (band, size)));
     tries
-        .find_map(|(band, (dowel, bolt))| of_size(&Free { body, slot, band }, dowel, bolt))
+        .find_map(|(band, (dowel, bolt))| {
+            of_size(&Free { inside: body.inside(body.root), slot, band }, dowel, bolt)
+        })
         .unwrap_or_default()
 }
 
 fn of_size(free: &Free<'_>, dowel: f64, bolt: f64) -> Option<Vec<Hole>> {
-    let raster = Raster::over(free.body);
+    let raster = Raster::over(free.inside.body);
     let apart = PITCH_DIAMETERS * bolt.max(dowel);
     // Far apart across the body, or, where it is narrow, along its axis.
     let half = raster

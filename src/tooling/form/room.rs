@@ -1,6 +1,6 @@
 //! Finding room on a form's face: boxes that keep off the edge, the holes and each other.
 
-use super::body::Body;
+use super::body::{Body, Inside};
 use crate::flat::{Path, Point};
 use crate::tooling::Purpose;
 
@@ -36,8 +36,10 @@ impl Label {
 
     /// Corners, counter-clockwise.
     pub(super) fn corners(&self) -> [Point; 4] {
-        let up = self.angle + std::f64::consts::FRAC_PI_2;
-        let at = |w: f64, h: f64| self.centre.polar(w, self.angle).polar(h, up);
+        let (sin, cos) = self.angle.sin_cos();
+        let (up_sin, up_cos) = (self.angle + std::f64::consts::FRAC_PI_2).sin_cos();
+        let Point { x, y } = self.centre;
+        let at = |w: f64, h: f64| Point::new(x + w * cos + h * up_cos, y + w * sin + h * up_sin);
         let (w, h) = (self.width / 2.0, self.height / 2.0);
         [at(-w, -h), at(w, -h), at(w, h), at(-w, h)]
     }
@@ -84,9 +86,7 @@ pub(super) type Hole = (Point, f64, Purpose);
 /// A face with everything put on it so far.
 #[derive(Debug, Clone)]
 pub(super) struct Room<'a> {
-    body: &'a Body,
-    /// Radius of the face's rim, mm.
-    radius: f64,
+    inside: Inside<'a>,
     holes: &'a [Hole],
     /// Room kept to the edge and to holes, mm.
     edge: f64,
@@ -102,7 +102,12 @@ impl<'a> Room<'a> {
         slot: Option<Label>,
         edge: f64,
     ) -> Self {
-        Room { body, radius, holes, edge, taken: slot.map(|slot| slot.grown(edge)).into_iter().collect() }
+        Room {
+            inside: body.inside(radius),
+            holes,
+            edge,
+            taken: slot.map(|slot| slot.grown(edge)).into_iter().collect(),
+        }
     }
 
     /// Takes the room of a mark, free or not.
@@ -117,7 +122,7 @@ impl<'a> Room<'a> {
     }
 
     fn is_free(&self, label: &Label) -> bool {
-        label.corners().iter().all(|&corner| self.body.clearance(corner, self.radius) >= self.edge)
+        label.corners().iter().all(|&corner| self.inside.clearance(corner) >= self.edge)
             && self.is_clear(label)
     }
 
@@ -141,15 +146,19 @@ impl<'a> Room<'a> {
 
     /// The free place for such a box that is nearest to where it stands, taken.
     pub(super) fn nearest(&mut self, label: Label) -> Option<Label> {
-        let (min, max) = self.body.bounds();
+        let (min, max) = self.inside.body.bounds();
         let part = |low: f64, high: f64, step: i32| low + (high - low) * f64::from(step) / f64::from(STEPS);
         let raster = (0..=STEPS)
             .flat_map(|row| (0..=STEPS).map(move |column| (row, column)))
             .map(|(row, column)| Point::new(part(min.x, max.x, column), part(min.y, max.y, row)));
-        let mut places: Vec<Point> = std::iter::once(label.centre).chain(raster).collect();
-        places.sort_by(|a, b| a.distance(label.centre).total_cmp(&b.distance(label.centre)));
-        let found =
-            places.into_iter().map(|centre| Label { centre, ..label }).find(|there| self.is_free(there))?;
+        // Each distance is worked out once, not at every comparison.
+        let away = |place: Point| (place.distance(label.centre), place);
+        let mut places: Vec<(f64, Point)> = std::iter::once(label.centre).chain(raster).map(away).collect();
+        places.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let found = places
+            .into_iter()
+            .map(|(_, centre)| Label { centre, ..label })
+            .find(|there| self.is_free(there))?;
         self.taken.push(found);
         Some(found)
     }

@@ -142,7 +142,8 @@ fn has_room(whole: &Block, body: &Body, along: f64, diameter: f64, depth: f64) -
     let out = body.rim - along;
     let [one, other] = [depth, -depth].map(|across| body.point(Point::new(out, across)));
     let pin = Label::along(one, other, diameter);
-    let off = |at: &Point| body.clearance(*at, body.root) >= DOWEL_WEB_MM;
+    let inside = body.inside(body.root);
+    let off = |at: &Point| inside.clearance(*at) >= DOWEL_WEB_MM;
     let corners = |path: &Path| -> Vec<Point> { path.edges.iter().map(Edge::from).collect() };
     pin.corners().iter().all(off)
         && off(&pin.centre)
