@@ -5,6 +5,7 @@ use std::fmt::Write;
 use crate::Dice;
 
 /// How large specs are.
+#[derive(Clone, Copy)]
 pub struct Size {
     /// Most runs.
     pub runs: usize,
