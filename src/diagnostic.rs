@@ -215,6 +215,11 @@ impl Diagnostics {
         self.0.extend(other);
     }
 
+    /// Keeps the findings for which `keep` says so.
+    pub fn retain(&mut self, keep: impl FnMut(&Diagnostic) -> bool) {
+        self.0.retain(keep);
+    }
+
     /// Whether one of them is an error.
     pub fn has_errors(&self) -> bool {
         self.0.iter().any(|d| d.severity == Severity::Error)

@@ -1,19 +1,17 @@
 //! STL files, and where they are not quite what was asked for.
 
 use super::notes::Notes;
-use super::{failed, run_file};
-use crate::build::tools::{Files, one};
-use crate::centreline::LaidRun;
-use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::export::{Artifact, Meta, stl};
-use crate::quantity::{Unit, decimals, trimmed};
+use super::outputs::{Files, Planned, Unmade, Work, one};
+use crate::diagnostic::Diagnostic;
+use crate::export::{Artifact, stl};
+use crate::quantity::{decimals, trimmed};
 use crate::solid::mesh::{self, MOST_CHORD_MM, Mesh};
 use crate::solid::{self, Solid, SolidFault};
 use crate::tooling::form::Form;
-use crate::tooling::trial::GrooveGauge;
 
-/// `runs/<run>/tube.stl`. A run of more bends than a mesh can have has none.
-pub(super) fn tube_stl(laid: &LaidRun, chord: f64, unit: Unit, meta: &Meta, notes: &Notes) -> Files {
+/// One run's tube. A run of more bends than a mesh can have has none.
+pub(super) fn tube(work: &Work<'_>, Planned { laid, .. }: Planned<'_>, path: String) -> Files {
+    let (chord, unit, notes) = (work.options.chord_mm, work.layout().units, work.notes);
     let run = &laid.run;
     let of_run = |code, message: String, hint: String| {
         notes.add(Diagnostic::warning(code, message).hint(hint).at(run.place).run(&run.name));
@@ -26,7 +24,7 @@ pub(super) fn tube_stl(laid: &LaidRun, chord: f64, unit: Unit, meta: &Meta, note
             of_run("stl-size", message, "its tube.step has the whole tube; or split the run".to_owned());
             return Ok(Vec::new());
         }
-        Err(fault) => return Err(failed(format!("run {}: {fault}", run.name))),
+        Err(fault) => return Err(Unmade::failed(format!("run {}: {fault}", run.name))),
     };
     if used > chord {
         let message = format!(
@@ -69,41 +67,38 @@ pub(super) fn tube_stl(laid: &LaidRun, chord: f64, unit: Unit, meta: &Meta, note
         );
         of_run("stl-coarse", message, "take tube.step, which is exact".to_owned());
     }
-    one(run_file(laid, "tube.stl"), stl::render(&mesh, origin, &run.name, &meta.mark))
+    one(path, stl::render(&mesh, origin, &run.name, &work.meta.mark))
 }
 
-/// An STL file for each piece and the follower.
-pub(super) fn form_stl(form: &Form, chord: f64, meta: &Meta, notes: &Notes) -> Files {
+/// A file for each piece of a form and for its follower.
+pub(super) fn form(work: &Work<'_>, form: &Form, path: String) -> Files {
     let blocks = form.blocks.iter().chain([&form.follower]);
-    blocks
-        .map(|block| {
-            let path = format!("forms/{}/{}.stl", form.name, block.name);
-            let mesh = tool(solid::block(block), chord, &path, notes)?;
-            Ok(Artifact { path, bytes: stl::render(&mesh, None, &block.name, &meta.mark) })
-        })
-        .collect()
+    blocks.map(|block| piece(work, &path, &block.name, solid::block(block))).collect()
 }
 
-/// `trials/groove-<od>.stl`.
-pub(super) fn gauges(gauges: &[GrooveGauge], chord: f64, meta: &Meta, notes: &Notes) -> Files {
-    let file = |gauge: &GrooveGauge| {
-        let path = format!("trials/{}.stl", gauge.name);
-        let mesh = tool(solid::gauge(gauge), chord, &path, notes)?;
-        Ok(Artifact { path, bytes: stl::render(&mesh, None, &gauge.name, &meta.mark) })
-    };
-    gauges.iter().map(file).collect()
+/// A file for each gauge that finds the clearance of a groove.
+pub(super) fn gauges(work: &Work<'_>, path: String) -> Files {
+    let gauges = work.project.tooling().gauges.iter();
+    gauges.map(|gauge| piece(work, &path, &gauge.name, solid::gauge(gauge))).collect()
+}
+
+fn piece(
+    work: &Work<'_>,
+    path: &str,
+    name: &str,
+    solid: Result<Solid, SolidFault>,
+) -> Result<Artifact, Unmade> {
+    let path = path.replace("<piece>", name);
+    let mesh = tool(solid, work.options.chord_mm, &path, work.notes)?;
+    Ok(Artifact { path, bytes: stl::render(&mesh, None, name, &work.meta.mark) })
 }
 
 /// The mesh of a form or test piece.
-fn tool(
-    solid: Result<Solid, SolidFault>,
-    chord: f64,
-    path: &str,
-    notes: &Notes,
-) -> Result<Mesh, Diagnostics> {
-    let solid = solid.map_err(failed)?;
+fn tool(solid: Result<Solid, SolidFault>, chord: f64, path: &str, notes: &Notes) -> Result<Mesh, Unmade> {
+    let solid = solid.map_err(Unmade::failed)?;
     let wanted = chord.min(MOST_CHORD_MM);
-    let (mesh, used) = mesh::coarsened(wanted, |chord| mesh::of_solid(&solid, chord)).map_err(failed)?;
+    let (mesh, used) =
+        mesh::coarsened(wanted, |chord| mesh::of_solid(&solid, chord)).map_err(Unmade::failed)?;
     if chord > MOST_CHORD_MM {
         let message = format!(
             "the meshes of forms and test pieces are made with a chord height of {} mm, not of {} mm",

@@ -1,53 +1,102 @@
-//! A spec's text → a project, or everything that is wrong with it.
+//! A spec's text → runs laid out and checked → a project, or everything that is wrong with it.
 //!
 //! A run with an error goes no further than the stage that found it. The sound ones go on, so that their
 //! faults are told together with its own; what only its absence would bring about is not told.
+
+use std::sync::OnceLock;
 
 use super::Project;
 use crate::centreline::{LaidRun, Layout, lay_out};
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::drawing::overview;
 use crate::fit::{self, FitReport};
+use crate::plan::{self, Known};
 use crate::spec::{self, Reading};
-use crate::{export, plan, solid, tooling};
+use crate::{export, solid};
 
-/// See [`Project::read`].
-pub(super) fn project(text: &str, file_name: &str) -> Result<Project, Diagnostics> {
-    let Reading { mut spec, mut findings, broken } = spec::read_partly(text, file_name);
-    findings.extend(plan::calibration::apply(&mut spec));
-    let (mut layout, found) = lay_out(&spec);
-    findings.extend(found);
-    findings.extend(drop_unmakeable(&mut layout));
-    let (mut fits, found) = fit::check(&layout);
-    findings.extend(found);
-    let incomplete = findings.has_errors();
-    if incomplete {
-        layout.runs.retain(|laid| is_sound(laid, &findings));
-        // Nobody reads the clearances of a plan that is only made for its findings.
-        fits = FitReport::default();
-    }
-    let (plan, mut found) = plan::plan(&layout, &fits);
-    if incomplete {
-        plan::drop_of_the_whole(&mut found, broken.contains(&"stock"));
-    }
-    let is_planned = !["tube", "bender", "anneal"].iter().any(|key| broken.contains(key));
-    if is_planned {
+/// A spec that has been read, laid out and checked; nothing is planned yet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Checked {
+    layout: Layout,
+    fits: FitReport,
+    findings: Diagnostics,
+    /// Keys of the spec itself with errors below them.
+    broken: Vec<&'static str>,
+    mark: String,
+}
+
+impl Checked {
+    /// Reads a spec's text, lays its runs out and checks how they fit. `file_name` is its name without folders.
+    pub fn read(text: &str, file_name: &str) -> Checked {
+        let Reading { mut spec, mut findings, broken } = spec::read_partly(text, file_name);
+        findings.extend(plan::calibration::apply(&mut spec));
+        let (mut layout, found) = lay_out(&spec);
         findings.extend(found);
-    }
-    let (tooling, found) = tooling::tooling(&layout, &plan);
-    if is_planned && !broken.contains(&"workshop") {
+        findings.extend(drop_unmakeable(&mut layout));
+        let (fits, found) = fit::check(&layout);
         findings.extend(found);
+        // Files the spec names will be parts of their own.
+        let mark = export::mark::of([text.as_bytes()]);
+        Checked { layout, fits, findings, broken, mark }
     }
-    if !incomplete {
+
+    /// Names of the sound runs, in the order of the spec.
+    pub fn run_names(&self) -> impl Iterator<Item = &str> + Clone {
+        self.layout.runs.iter().map(|laid| laid.run.name.as_str())
+    }
+
+    /// Everything that was found so far.
+    pub fn findings(&self) -> &Diagnostics {
+        &self.findings
+    }
+
+    /// Plans every run.
+    ///
+    /// # Errors
+    /// Everything wrong with the spec, errors and warnings, in the order of the text.
+    pub fn plan(self) -> Result<Project, Diagnostics> {
+        self.plan_runs(&|_| true)
+    }
+
+    /// Plans the runs of these names as if the spec had no other: the stock is cut for them alone. Clearances still
+    /// count the others.
+    ///
+    /// # Errors
+    /// Everything wrong with the spec, errors and warnings, in the order of the text.
+    pub fn plan_only(self, names: &[String]) -> Result<Project, Diagnostics> {
+        self.plan_runs(&|name| names.contains(name))
+    }
+
+    fn plan_runs(self, is_asked_for: &dyn Fn(&String) -> bool) -> Result<Project, Diagnostics> {
+        let Checked { mut layout, mut fits, mut findings, broken, mark } = self;
+        if findings.has_errors() {
+            return Err(with_those_of_the_plan(layout, findings, &broken));
+        }
+        fits.retain(|index| layout.runs.get(index).is_some_and(|laid| is_asked_for(&laid.run.name)));
+        layout.runs.retain(|laid| is_asked_for(&laid.run.name));
+        findings.retain(|finding| finding.is_about(is_asked_for));
+        let (plan, found) = plan::plan(&layout, &fits);
+        findings.extend(found);
         findings.extend(overview::too_large(&layout));
+        findings.sort_by_place();
+        if findings.has_errors() {
+            return Err(findings);
+        }
+        Ok(Project { layout, plan, findings, mark, designed: OnceLock::new() })
+    }
+}
+
+/// What was found of a spec with errors, and what planning finds of its sound runs.
+fn with_those_of_the_plan(mut layout: Layout, mut findings: Diagnostics, broken: &[&str]) -> Diagnostics {
+    layout.runs.retain(|laid| is_sound(laid, &findings));
+    if !["tube", "bender", "anneal"].iter().any(|key| broken.contains(key)) {
+        let known = Known { runs: false, stock: !broken.contains(&"stock") };
+        // Nobody reads the clearances of a plan that is only made for its findings.
+        let (_, found) = plan::plan_known(&layout, &FitReport::default(), known);
+        findings.extend(found);
     }
     findings.sort_by_place();
-    if incomplete || findings.has_errors() {
-        return Err(findings);
-    }
-    // Files the spec names will be parts of their own.
-    let mark = export::mark::of([text.as_bytes()]);
-    Ok(Project { layout, plan, tooling, findings, mark })
+    findings
 }
 
 /// Whether nothing that was found of a run keeps its plan from being right.

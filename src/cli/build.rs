@@ -14,7 +14,7 @@ use super::folders::{folders, say_mended};
 use super::left_over::LeftOver;
 use super::next::Sheets;
 use super::read::{ReadSpec, read_specs};
-use super::selection::{self, keep_runs};
+use super::selection::{self, planned};
 use super::terminal::{Page, Terminal, shown};
 use super::{Outcome, interrupt, report};
 
@@ -32,8 +32,8 @@ fn try_run(terminal: &Terminal, arguments: &BuildArguments) -> Result<Outcome, O
     let wrong = |message: String| terminal.complain(&message, Outcome::Usage);
     let text = arguments.specs.format == ReportFormat::Text;
     let options = options(arguments, timestamp().map_err(wrong)?);
-    let mut specs = read_specs::<Project>(terminal, &arguments.specs)?;
-    keep_runs(&mut specs, &arguments.runs).map_err(wrong)?;
+    let specs = read_specs(terminal, &arguments.specs)?;
+    let specs = planned(specs, &arguments.runs, Some(&options)).map_err(wrong)?;
     let mut folders = folders(&specs, arguments.out.as_deref()).map_err(wrong)?;
     if !arguments.runs.is_empty() {
         folders = specs.iter().zip(&folders).map(|(spec, out)| selection::folder(out, spec)).collect();
@@ -93,7 +93,7 @@ fn tell<'a>(
     let mut outcome = Outcome::Done;
     let mut reports = Vec::new();
     for ((spec, out), (files, made)) in built {
-        let Ok(project) = &spec.project else { continue };
+        let Some(project) = &spec.project else { continue };
         let runs: Vec<&str> = project.layout().runs.iter().map(|laid| laid.run.name.as_str()).collect();
         let left_over = LeftOver::of(out, &files, project.mark(), whole, &runs);
         if text {
@@ -161,7 +161,7 @@ fn stage(
     strict: bool,
 ) -> Result<Made, BuildError<BundleError>> {
     let sheets = Sheets::default();
-    let Ok(project) = &spec.project else { return Ok(Made { sheets, left_out: Diagnostics::new() }) };
+    let Some(project) = &spec.project else { return Ok(Made { sheets, left_out: Diagnostics::new() }) };
     let bar = progress(terminal, project, options);
     let sink = |artifact: &Artifact| {
         sheets.count(artifact);

@@ -17,14 +17,9 @@ use super::terminal::{Page, Terminal};
 /// The warning of reading that concerns calibration.
 const OTHER_TUBE: &str = "tests-of-another-tube";
 
-/// A spec as far as calibration needs it: not laid out, so that nothing is told of clashes and corners.
-struct Tested {
-    spec: Spec,
-    findings: Diagnostics,
-}
-
-impl FromSpec for Tested {
-    fn read(text: &str, file_name: &str) -> Result<Self, Diagnostics> {
+/// Calibration needs no layout, so nothing is told of clashes and corners.
+impl FromSpec for Spec {
+    fn read(text: &str, file_name: &str) -> (Self, Diagnostics) {
         let reading = read_partly(text, file_name);
         let concerns = |d: &Diagnostic| d.severity == Severity::Error || d.code == OTHER_TUBE;
         let mut findings = Diagnostics::new();
@@ -32,16 +27,12 @@ impl FromSpec for Tested {
         findings.extend(refusals(&benders(&reading.spec)));
         findings.sort_by_place();
         // The benders of the sound runs are shown beside the errors of the others.
-        Ok(Tested { spec: reading.spec, findings })
-    }
-
-    fn findings(&self) -> &Diagnostics {
-        &self.findings
+        (reading.spec, findings)
     }
 }
 
 pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
-    let specs = match read_specs::<Tested>(terminal, arguments) {
+    let specs = match read_specs::<Spec>(terminal, arguments) {
         Ok(specs) => specs,
         Err(outcome) => return outcome,
     };
@@ -52,7 +43,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
         if !spec.sound(arguments.strict) {
             outcome = Outcome::SpecErrors;
         }
-        let benders = spec.project.as_ref().map_or_else(|_| Vec::new(), |tested| benders(&tested.spec));
+        let benders = spec.project.as_ref().map_or_else(Vec::new, benders);
         match arguments.format {
             ReportFormat::Json => reports.push(json::report(spec, arguments.strict, &benders)),
             ReportFormat::Text => {
@@ -61,7 +52,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
                     benders.iter().filter_map(|bender| text::bender(bender, terminal.page())).collect();
                 let told = if !tables.is_empty() {
                     tables.join("\n")
-                } else if !spec.findings().has_errors() {
+                } else if !spec.findings.has_errors() {
                     how_to_begin(terminal.page())
                 } else {
                     continue;

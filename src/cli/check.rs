@@ -2,19 +2,20 @@
 
 use super::args::{CheckArguments, ReportFormat};
 use super::read::read_specs;
-use super::selection::keep_runs;
+use super::selection::planned;
 use super::terminal::Terminal;
 use super::{Outcome, folders, plan, report};
 
 pub(super) fn run(terminal: &Terminal, arguments: &CheckArguments) -> Outcome {
     let CheckArguments { specs: arguments, runs } = arguments;
-    let mut specs = match read_specs(terminal, arguments) {
+    let specs = match read_specs(terminal, arguments) {
         Ok(specs) => specs,
         Err(outcome) => return outcome,
     };
-    if let Err(unknown) = keep_runs(&mut specs, runs) {
-        return terminal.complain(&unknown, Outcome::Usage);
-    }
+    let specs = match planned(specs, runs, None) {
+        Ok(specs) => specs,
+        Err(unknown) => return terminal.complain(&unknown, Outcome::Usage),
+    };
     folders::mend(terminal, &specs);
     let page = terminal.page();
     let mut outcome = Outcome::Done;
@@ -27,9 +28,9 @@ pub(super) fn run(terminal: &Terminal, arguments: &CheckArguments) -> Outcome {
             ReportFormat::Json => reports.push(report::SpecReport::new(spec, arguments.strict)),
             ReportFormat::Text => {
                 spec.show(terminal, arguments.strict);
-                if let Ok(project) = &spec.project {
-                    let planned = project.plan();
-                    let (table, plans) = (report::run_table(planned, page), plan::plans(planned, page));
+                if let Some(project) = &spec.project {
+                    let made = project.plan();
+                    let (table, plans) = (report::run_table(made, page), plan::plans(made, page));
                     let text = format!("{}\n{table}{plans}", spec.called());
                     outcome = outcome.max(terminal.tell(&text));
                 }

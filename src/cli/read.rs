@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
-use tubewright::build::Project;
+use tubewright::build::{Checked, Project};
 use tubewright::diagnostic::{Diagnostic, Diagnostics, Place, Severity, render, render_wrapped};
 
 use super::args::SpecArguments;
@@ -26,38 +26,27 @@ pub(super) struct ReadSpec<P = Project> {
     pub(super) path: PathBuf,
     /// Its text, for messages that show a line.
     pub(super) text: String,
-    /// What became of it.
-    pub(super) project: Result<P, Diagnostics>,
+    /// What became of it; none where it could not be read.
+    pub(super) project: Option<P>,
+    /// Everything found so far.
+    pub(super) findings: Diagnostics,
 }
 
 /// What a command makes of a spec.
 pub(super) trait FromSpec: Sized {
-    /// Reads a spec's text. `file_name` is its name without folders.
-    fn read(text: &str, file_name: &str) -> Result<Self, Diagnostics>;
-
-    /// What was found on the way.
-    fn findings(&self) -> &Diagnostics;
+    /// Reads a spec's text, and what was found on the way. `file_name` is its name without folders.
+    fn read(text: &str, file_name: &str) -> (Self, Diagnostics);
 }
 
-impl FromSpec for Project {
-    fn read(text: &str, file_name: &str) -> Result<Self, Diagnostics> {
-        Project::read(text, file_name)
-    }
-
-    fn findings(&self) -> &Diagnostics {
-        self.findings()
+impl FromSpec for Checked {
+    fn read(text: &str, file_name: &str) -> (Self, Diagnostics) {
+        let checked = Checked::read(text, file_name);
+        let findings = checked.findings().clone();
+        (checked, findings)
     }
 }
 
-impl<P: FromSpec> ReadSpec<P> {
-    /// Everything found so far.
-    pub(super) fn findings(&self) -> &Diagnostics {
-        match &self.project {
-            Ok(project) => project.findings(),
-            Err(findings) => findings,
-        }
-    }
-
+impl<P> ReadSpec<P> {
     /// Its name for people: the file as typed.
     pub(super) fn called(&self) -> String {
         if self.path.as_os_str() == STDIN { STDIN_NAME.to_owned() } else { shown(&self.path) }
@@ -65,17 +54,17 @@ impl<P: FromSpec> ReadSpec<P> {
 
     /// Whether it may be built.
     pub(super) fn sound(&self, strict: bool) -> bool {
-        let findings = self.findings();
+        let findings = &self.findings;
         !findings.has_errors() && (!strict || findings.is_empty())
     }
 
     /// Shows what was found in reading, on standard error, and why warnings stop a strict command.
     pub(super) fn show(&self, terminal: &Terminal, strict: bool) {
-        let stopped = strict && !self.findings().has_errors() && !self.findings().is_empty();
+        let stopped = strict && !self.findings.has_errors() && !self.findings.is_empty();
         // Warnings that stop the command are its errors, and shown even when quiet.
-        self.show_findings(terminal, self.findings(), terminal.quiet && !stopped);
+        self.show_findings(terminal, &self.findings, terminal.quiet && !stopped);
         if stopped {
-            terminal.message(&report::strict_note(&self.called(), self.findings()));
+            terminal.message(&report::strict_note(&self.called(), &self.findings));
         }
     }
 
@@ -154,14 +143,14 @@ fn read_spec<P: FromSpec>(path: &Path, bytes: Vec<u8>) -> ReadSpec<P> {
     let file_name = file_name.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
     match String::from_utf8(bytes) {
         Ok(text) => {
-            let project = P::read(&text, &file_name);
-            ReadSpec { path: path.to_owned(), text, project }
+            let (project, findings) = P::read(&text, &file_name);
+            ReadSpec { path: path.to_owned(), text, project: Some(project), findings }
         }
         Err(error) => {
             let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
             let mut findings = Diagnostics::new();
             findings.push(not_utf8(&text, error.utf8_error().valid_up_to()));
-            ReadSpec { path: path.to_owned(), text, project: Err(findings) }
+            ReadSpec { path: path.to_owned(), text, project: None, findings }
         }
     }
 }

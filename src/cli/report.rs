@@ -42,8 +42,8 @@ impl<'a> SpecReport<'a> {
         SpecReport {
             spec: spec.path.display().to_string(),
             status: if spec.sound(strict) { "sound" } else { "errors" },
-            mark: spec.project.as_ref().ok().map(Project::mark),
-            findings: spec.findings().iter().collect(),
+            mark: spec.project.as_ref().map(Project::mark),
+            findings: spec.findings.iter().collect(),
             runs,
             out: None,
             files: Vec::new(),

@@ -3,6 +3,7 @@
 use std::hash::Hasher;
 use std::path::{Path, PathBuf};
 
+use tubewright::build::{Checked, Options};
 use tubewright::spelling;
 
 use super::read::ReadSpec;
@@ -15,24 +16,43 @@ pub(super) const FOLDER: &str = "only";
 /// Longest name of a selection's folder, letters: a path of some systems has 260.
 const LONGEST: usize = 80;
 
-/// Keeps only the named runs of each spec; all, where none is named.
+/// Plans every spec's runs of these names, or all where there are no names. What is found of them is what a build
+/// with the options finds; without options, of the runs alone.
 ///
 /// # Errors
-/// The spec that has no run of a name, and the runs that it has.
-pub(super) fn keep_runs(specs: &mut [ReadSpec], names: &[String]) -> Result<(), String> {
-    if names.is_empty() {
-        return Ok(());
-    }
-    for spec in specs {
-        let path = shown(&spec.path);
-        let Ok(project) = &mut spec.project else { continue };
-        if let Err(unknown) = project.keep_runs(names) {
-            let known: Vec<&str> = project.layout().runs.iter().map(|r| r.run.name.as_str()).collect();
-            let hint = spelling::advice(&unknown, "runs", known);
-            return Err(format!("{path} has no run {unknown:?}; {hint}"));
+/// What is wrong with a name that no run of a sound spec has.
+pub(super) fn planned(
+    specs: Vec<ReadSpec<Checked>>,
+    names: &[String],
+    options: Option<&Options>,
+) -> Result<Vec<ReadSpec>, String> {
+    specs.iter().try_for_each(|spec| known(spec, names))?;
+    let planned = |ReadSpec { path, text, project, findings }: ReadSpec<Checked>| {
+        let Some(checked) = project else { return ReadSpec { path, text, project: None, findings } };
+        let planned = if names.is_empty() { checked.plan() } else { checked.plan_only(names) };
+        match (planned, options) {
+            (Err(findings), _) => ReadSpec { path, text, project: None, findings },
+            (Ok(project), None) => {
+                let findings = project.findings().clone();
+                ReadSpec { path, text, project: Some(project), findings }
+            }
+            (Ok(project), Some(options)) => {
+                let findings = project.findings_of(options);
+                ReadSpec { path, text, project: Some(project), findings }
+            }
         }
-    }
-    Ok(())
+    };
+    Ok(specs.into_iter().map(planned).collect())
+}
+
+/// Whether a spec has runs of these names. One with errors may lack any of them.
+fn known(spec: &ReadSpec<Checked>, names: &[String]) -> Result<(), String> {
+    let Some(checked) = spec.project.as_ref().filter(|_| !spec.findings.has_errors()) else { return Ok(()) };
+    let Some(unknown) = names.iter().find(|name| !checked.run_names().any(|run| run == *name)) else {
+        return Ok(());
+    };
+    let hint = spelling::advice(unknown, "runs", checked.run_names());
+    Err(format!("{} has no run {unknown:?}; {hint}", shown(&spec.path)))
 }
 
 /// Where the named runs of a spec are built: a folder of their own, so that the pages of the whole spec stay

@@ -51,6 +51,13 @@ pub struct FitReport {
 }
 
 impl FitReport {
+    /// Keeps what was measured of the runs at the positions that `keep` names. Obstacles stay those of the layout
+    /// that was measured.
+    pub fn retain(&mut self, keep: impl Fn(usize) -> bool) {
+        let mut index = 0..;
+        self.nearest.retain(|_| index.next().is_some_and(&keep));
+    }
+
     /// Smallest clearance of a run, mm; `None` where there is nothing else to come near to.
     pub fn min_clearance(&self, run: usize) -> Option<f64> {
         self.nearest.get(run).copied().flatten().map(|nearest| nearest.distance)

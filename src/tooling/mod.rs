@@ -15,10 +15,10 @@ pub mod trial;
 use rayon::prelude::*;
 
 use crate::centreline::Layout;
-use crate::diagnostic::{Diagnostic, Diagnostics, Place};
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::plan::Plan;
 use crate::quantity::{Unit, trimmed};
-use crate::spec::model::SheetStock;
+use crate::spec::model::{SheetStock, Workshop};
 use form::Form;
 use jig::Jig;
 use trial::GrooveGauge;
@@ -55,28 +55,21 @@ pub fn tooling(layout: &Layout, plan: &Plan) -> (Tooling, Diagnostics) {
         .chain(jigs.iter().map(|jig| (format!("the jig of {}", jig.run), &jig.work)))
         .chain([("the comb".to_owned(), &comb)]);
     let works: Vec<(String, &SheetWork)> = works.collect();
-    let (sheet, unit) = (&layout.workshop.sheet, layout.units);
+    let (workshop, unit) = (&layout.workshop, layout.units);
+    let sheet = &workshop.sheet;
     let told: Vec<_> = works
         .par_iter()
         .map(|(whose, work)| [too_large(work, whose, sheet, unit), too_wide(work, whose, sheet.kerf, unit)])
         .collect();
-    findings.extend(told.into_iter().flatten().flatten());
-    let findings = about_the_shop(findings, layout.workshop.place);
+    let of_sheets = told.into_iter().flatten().flatten();
+    findings.extend(of_sheets.filter_map(|finding| about_the_shop(finding, workshop)));
     (Tooling { forms, jigs, comb, gauges }, findings)
 }
 
-/// Findings that are about the shop's sizes are told where the spec gives them, and not at all to somebody who
+/// A finding that is about the shop's sizes is told where the spec gives them, and not at all to somebody who
 /// never said what the shop has: the drawings say what sheet they need.
-fn about_the_shop(findings: Diagnostics, place: Option<Place>) -> Diagnostics {
-    let mut told = Diagnostics::new();
-    for finding in findings {
-        match (SHOP_CODES.contains(&finding.code), place) {
-            (false, _) => told.push(finding),
-            (true, Some(place)) => told.push(finding.at(place)),
-            (true, None) => {}
-        }
-    }
-    told
+fn about_the_shop(finding: Diagnostic, workshop: &Workshop) -> Option<Diagnostic> {
+    workshop.place.map(|place| finding.at(place))
 }
 
 /// Warns of slots and notches that the cut does not go into.
@@ -109,30 +102,3 @@ fn too_large(work: &SheetWork, whose: &str, stock: &SheetStock, unit: Unit) -> O
     let hint = "it is drawn on a sheet of its own of that size; give a larger `size` under `workshop: sheet:`, or cut the part elsewhere";
     Some(Diagnostic::warning("sheet-size", message).hint(hint))
 }
-
-/// Designs anew for a narrowed layout and plan; `findings` lose those of the old tooling and gain the new ones.
-pub fn narrow(tooling: &mut Tooling, layout: &Layout, plan: &Plan, findings: &mut Diagnostics) {
-    let others = std::mem::take(findings).into_iter().filter(|d| !CODES.contains(&d.code));
-    findings.extend(others);
-    let (new, found) = self::tooling(layout, plan);
-    *tooling = new;
-    findings.extend(found);
-    findings.sort_by_place();
-}
-
-/// Codes of the findings that are about the shop's sizes.
-const SHOP_CODES: [&str; 3] = ["printer-bed", "sheet-size", "wide-kerf"];
-
-/// Codes of this stage's findings.
-const CODES: [&str; 10] = [
-    "form-arc",
-    "form-rim",
-    "form-hole",
-    "printer-bed",
-    "sheet-size",
-    "wide-kerf",
-    "no-jig",
-    "jig-blind",
-    "jig-limit",
-    "form-limit",
-];

@@ -6,8 +6,8 @@ use tubewright::export;
 use tubewright::formula::calibration::pull_to;
 use tubewright::plan::calibration::{Calibrated, Calibration, Constant, PieceFit, held, next};
 use tubewright::quantity::Unit;
+use tubewright::spec::model::Spec;
 
-use super::Tested;
 use crate::cli::read::ReadSpec;
 
 #[derive(Serialize)]
@@ -72,14 +72,14 @@ struct PullTo {
 
 /// One spec's benders.
 pub(super) fn report<'a>(
-    spec: &'a ReadSpec<Tested>,
+    spec: &'a ReadSpec<Spec>,
     strict: bool,
     benders: &[Calibrated<'_>],
 ) -> SpecReport<'a> {
     SpecReport {
         spec: spec.path.display().to_string(),
         status: if spec.sound(strict) { "sound" } else { "errors" },
-        findings: spec.findings().iter().collect(),
+        findings: spec.findings.iter().collect(),
         benders: benders.iter().map(bender).collect(),
     }
 }

@@ -25,20 +25,20 @@ use crate::tolerance::SAME_SIZE_MM;
 
 use problem::{Packing, Problem, whole};
 
-/// Codes of the findings made here: they hold for all runs of a layout together.
-pub(super) const CODES: [&str; 3] = [TOO_LONG, SHORT, WHOSE];
-const TOO_LONG: &str = "longer-than-stock";
-pub(super) const SHORT: &str = "stock-short";
-const WHOSE: &str = "leftovers-of-several-tubes";
-
 /// The runs of one tube.
 struct Group<'a> {
     tube: &'a Tube,
     runs: Vec<&'a RunPlan>,
 }
 
-/// Plans the cuts of `runs`, which are those of the layout.
-pub(super) fn cut_plan(layout: &Layout, runs: &[RunPlan], findings: &mut Diagnostics) -> CutPlan {
+/// Plans the cuts of `runs`, which are those of the layout. Where these are not all, no finding says that the stock
+/// is short.
+pub(super) fn cut_plan(
+    layout: &Layout,
+    runs: &[RunPlan],
+    are_all: bool,
+    findings: &mut Diagnostics,
+) -> CutPlan {
     let groups = groups(layout, runs);
     let mut stocks = Vec::new();
     for group in &groups {
@@ -53,9 +53,10 @@ pub(super) fn cut_plan(layout: &Layout, runs: &[RunPlan], findings: &mut Diagnos
                 tubes.join(", ")
             );
             let hint = "give each tube a stock of its own, with `od:` and `wall:`";
-            findings.push(Diagnostic::warning(WHOSE, message).hint(hint).at(stock.place));
+            findings
+                .push(Diagnostic::warning("leftovers-of-several-tubes", message).hint(hint).at(stock.place));
         }
-        stocks.push(plan_group(layout, group, stock, leftovers, findings));
+        stocks.push(plan_group((layout, group), stock, leftovers, are_all, findings));
     }
     CutPlan { stocks }
 }
@@ -88,10 +89,10 @@ fn stock_of<'a>(layout: &'a Layout, tube: &Tube) -> Option<&'a Stock> {
 }
 
 fn plan_group(
-    layout: &Layout,
-    group: &Group<'_>,
+    (layout, group): (&Layout, &Group<'_>),
     stock: &Stock,
     leftovers: &[f64],
+    are_all: bool,
     findings: &mut Diagnostics,
 ) -> StockPlan {
     let longest = leftovers.iter().copied().fold(stock.length, f64::max);
@@ -104,7 +105,7 @@ fn plan_group(
     let problem = Problem::new(&lengths, leftovers, stock.length, stock.count, stock.kerf);
     let solved = solve(&problem);
     let unplaced: Vec<&RunPlan> = problem.unplaced(&solved.packing).iter().map(|at| runs[*at]).collect();
-    if !unplaced.is_empty() {
+    if are_all && !unplaced.is_empty() {
         let more = solved.new_for_all.map(|new| new.saturating_sub(problem.new_count));
         findings.push(stock_short((group.tube, stock), &unplaced, more, layout.units));
     }
@@ -200,7 +201,7 @@ fn longer_than_stock(layout: &Layout, run: &RunPlan, longest: f64) -> Diagnostic
     );
     let hint =
         "give `stock:` a longer `length:` if there is one to buy, or make two runs with a union between them";
-    let found = Diagnostic::warning(TOO_LONG, message).hint(hint).run(&run.name);
+    let found = Diagnostic::warning("longer-than-stock", message).hint(hint).run(&run.name);
     match layout.runs.iter().find(|laid| laid.run.name == run.name) {
         Some(laid) => found.at(laid.run.place),
         None => found,
@@ -231,5 +232,5 @@ fn stock_short(
         Some(more) => format!("{more} more new pieces of {length} would do: raise `count:`"),
         None => format!("new pieces of {length} are too short: add a longer piece to `leftovers:`"),
     };
-    Diagnostic::warning(SHORT, message).hint(hint).at(stock.place)
+    Diagnostic::warning("stock-short", message).hint(hint).at(stock.place)
 }

@@ -8,7 +8,7 @@ use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::flat::{Edge, Line, Point};
 use crate::quantity::Unit;
 use crate::spec::model::Workshop;
-use crate::tooling::{Block, Groove, Purpose};
+use crate::tooling::{Block, Groove, Purpose, about_the_shop};
 
 /// Depth of the marks, mm: three printed layers of 0.2 mm.
 const SUNK_DEPTH_MM: f64 = 0.6;
@@ -48,7 +48,10 @@ pub(super) fn pieces(
     for half in &halves {
         let (size, fits) = split::on_bed(half, bed);
         if !fits {
-            findings.push(too_large(&format!("{} of form {}", half.name, job.name), size, bed, unit));
+            findings.extend(about_the_shop(
+                too_large(&format!("{} of form {}", half.name, job.name), size, bed, unit),
+                workshop,
+            ));
         }
         if half.side_holes.is_empty() && half.name == "form-a" {
             let message = format!("the cut of form {} has no room for dowels", job.name);
@@ -110,7 +113,10 @@ pub(super) fn follower(job: &Job, (workshop, unit): (&Workshop, Unit), findings:
     };
     let (size, fits) = split::on_bed(&block, bed);
     if !fits {
-        findings.push(too_large(&format!("the follower of form {}", job.name), size, bed, unit));
+        findings.extend(about_the_shop(
+            too_large(&format!("the follower of form {}", job.name), size, bed, unit),
+            workshop,
+        ));
     }
     block
 }
