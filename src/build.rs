@@ -18,6 +18,7 @@ use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::drawing::sheet::PrintSetup;
 use crate::export::{Artifact, Meta};
 use crate::plan::Plan;
+use crate::solid::Tubes;
 use crate::tooling::{self, Tooling};
 use notes::Notes;
 use outputs::{Unmade, Work};
@@ -88,9 +89,10 @@ impl Default for Options {
 }
 
 /// A spec that has been read, laid out, checked and planned.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Project {
     layout: Layout,
+    tubes: Tubes,
     plan: Plan,
     findings: Diagnostics,
     mark: String,

@@ -97,7 +97,7 @@ runs:
     let (_, files) = built(text, &formats, 0.05);
     assert!(files.contains_key("runs/a/tube.step") && !files.contains_key("jigs/a.step"));
     let project = Project::read(text, "values.yaml").unwrap();
-    assert!(codes(project.findings()).contains(&"jig-limit"));
+    assert!(codes(&project.findings_of(&Options::default())).contains(&"jig-limit"));
 }
 
 /// Enclosed volume of a binary STL by the divergence theorem, mm³, and how many facets it has.

@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 
 use assert_cmd::Command;
 use proptest::prelude::*;
-use tubewright::build::Project;
+use tubewright::build::{Options, Project};
 use tubewright::diagnostic::{Diagnostic, Diagnostics, Severity, grouped, render};
 use tubewright::spec;
 
@@ -46,7 +46,7 @@ fn expected(text: &str) -> Vec<String> {
 /// What is found in a spec, whether it builds or not.
 fn read(text: &str) -> Diagnostics {
     match Project::read(text, "spec.yaml") {
-        Ok(project) => project.findings().clone(),
+        Ok(project) => project.findings_of(&Options::default()),
         Err(findings) => findings,
     }
 }

@@ -13,7 +13,7 @@ use truck_topology::shell::ShellCondition;
 use tubewright::centreline::{Centreline, CornerPoint, Layout, TableRow, from_corners, from_table};
 use tubewright::export::{Meta, step, stl};
 use tubewright::geometry::{EuclideanSpace, Frame, MetricSpace, Point3, Vector3};
-use tubewright::solid::{self, mesh, verify};
+use tubewright::solid::{self, Tubes, mesh, verify};
 use tubewright::spec::model::{Component, Shape, Tube};
 use tubewright::tolerance::SMALLEST_BEND;
 
@@ -95,7 +95,9 @@ fn count(entities: &BTreeMap<u32, String>, kind: &str) -> usize {
 
 #[test]
 fn a_tube_file_holds_one_named_coloured_solid() {
-    let bytes = step::tube_file(&laid(0, "feed", u_bend(), copper(15.875, 1.245)), &meta()).unwrap();
+    let bytes =
+        step::tube_file(&laid(0, "feed", u_bend(), copper(15.875, 1.245)), &Tubes::default(), &meta())
+            .unwrap();
     let entities = assert_sound_step(&bytes);
     for (kind, expected) in [
         ("MANIFOLD_SOLID_BREP", 1),
@@ -131,13 +133,14 @@ fn a_tube_file_holds_one_named_coloured_solid() {
 #[test]
 fn the_time_stamp_is_the_one_given() {
     let meta = Meta { title: "t".into(), mark: "BCDFGH".into(), timestamp: 1_700_000_000 };
-    let bytes = step::tube_file(&laid(0, "feed", u_bend(), copper(15.0, 1.0)), &meta).unwrap();
+    let bytes =
+        step::tube_file(&laid(0, "feed", u_bend(), copper(15.0, 1.0)), &Tubes::default(), &meta).unwrap();
     assert!(String::from_utf8(bytes).unwrap().contains("'2023-11-14T22:13:20'"));
 }
 
 #[test]
 fn an_assembly_has_an_occurrence_of_every_run_and_shaped_component() {
-    let bytes = step::assembly_file(&layout(), &meta()).unwrap();
+    let bytes = step::assembly_file(&layout(), &Tubes::default(), &meta()).unwrap();
     let entities = assert_sound_step(&bytes);
     assert_eq!(count(&entities, "MANIFOLD_SOLID_BREP"), 4);
     assert_eq!(count(&entities, "NEXT_ASSEMBLY_USAGE_OCCURRENCE"), 4);
@@ -152,10 +155,13 @@ fn an_assembly_has_an_occurrence_of_every_run_and_shaped_component() {
 #[test]
 fn the_same_input_gives_the_same_bytes() {
     let layout = layout();
-    let bytes = step::assembly_file(&layout, &meta()).unwrap();
-    assert_eq!(bytes, step::assembly_file(&layout.clone(), &meta()).unwrap());
+    let bytes = step::assembly_file(&layout, &Tubes::default(), &meta()).unwrap();
+    assert_eq!(bytes, step::assembly_file(&layout.clone(), &Tubes::default(), &meta()).unwrap());
     let run = &layout.runs[0];
-    assert_eq!(step::tube_file(run, &meta()).unwrap(), step::tube_file(&run.clone(), &meta()).unwrap());
+    assert_eq!(
+        step::tube_file(run, &Tubes::default(), &meta()).unwrap(),
+        step::tube_file(&run.clone(), &Tubes::default(), &meta()).unwrap()
+    );
     let stl =
         || stl::render(&mesh::tube(&run.centreline, &run.run.tube, 0.05).unwrap(), None, "tank", "BCDFGH");
     assert_eq!(stl(), stl());
@@ -165,7 +171,8 @@ fn the_same_input_gives_the_same_bytes() {
 fn faults_name_the_run_or_component() {
     let tight = TableRow { length: 10.0, rotation: 0.0, angle: 1.0, radius: 7.0 };
     let line = from_table(Frame::default(), &[tight], 10.0).unwrap();
-    let fault = step::tube_file(&laid(0, "feed", line, copper(15.0, 1.0)), &meta()).unwrap_err();
+    let fault =
+        step::tube_file(&laid(0, "feed", line, copper(15.0, 1.0)), &Tubes::default(), &meta()).unwrap_err();
     assert_eq!(
         fault.to_string(),
         "run feed: bend 1: a centreline radius of 7 mm is too small for a tube of 15 mm; \
@@ -174,7 +181,7 @@ fn faults_name_the_run_or_component() {
     let mut layout = layout();
     let flat = Shape::Box { min: Point3::origin(), max: Point3::new(1.0, 0.0, 1.0) };
     layout.components[0].shape = Some(flat);
-    let fault = step::assembly_file(&layout, &meta()).unwrap_err();
+    let fault = step::assembly_file(&layout, &Tubes::default(), &meta()).unwrap_err();
     assert!(
         matches!(fault, step::StepFault::Component { ref component, .. } if component == "tank"),
         "{fault}"
@@ -204,7 +211,7 @@ fn a_long_assembly_is_handed_on_piece_by_piece() {
     let mut layout = layout();
     layout.runs = (0..200).map(|i| laid(i, &format!("run-{i}"), u_bend(), copper(15.0, 1.0))).collect();
     let mut out = Counting { bytes: 0, largest: 0 };
-    step::write_assembly(&layout, &meta(), &mut out).unwrap();
+    step::write_assembly(&layout, &Tubes::default(), &meta(), &mut out).unwrap();
     assert!(out.bytes > 2_000_000, "{}", out.bytes);
     assert!(out.largest < 200_000, "{}", out.largest);
 }
@@ -220,7 +227,7 @@ fn a_failing_sink_is_an_error() {
             Ok(())
         }
     }
-    let fault = step::write_assembly(&layout(), &meta(), &mut Full).unwrap_err();
+    let fault = step::write_assembly(&layout(), &Tubes::default(), &meta(), &mut Full).unwrap_err();
     assert_eq!(fault.to_string(), "the STEP text could not be written: full");
 }
 
@@ -373,7 +380,7 @@ proptest! {
         prop_assert!((measured.volume - volume).abs() < 1e-9 * volume, "{measured:?} {volume}");
         prop_assert!((measured.area - area).abs() < 1e-9 * area, "{measured:?} {area}");
 
-        let text = step::tube_file(&laid(0, "run", line.clone(), tube.clone()), &meta()).unwrap();
+        let text = step::tube_file(&laid(0, "run", line.clone(), tube.clone()), &Tubes::default(), &meta()).unwrap();
         let entities = assert_sound_step(&text);
         prop_assert_eq!(count(&entities, "ADVANCED_FACE"), shell.len());
 
@@ -396,7 +403,7 @@ proptest! {
         prop_assert!((measured - volume).abs() < 1e-9 * volume, "{measured} {volume}");
         let mut layout = layout();
         layout.components = vec![part];
-        assert_sound_step(&step::assembly_file(&layout, &meta()).unwrap());
+        assert_sound_step(&step::assembly_file(&layout, &Tubes::default(), &meta()).unwrap());
     }
 
     #[test]
@@ -411,7 +418,7 @@ proptest! {
             .collect();
         if let Ok(line) = from_table(Frame::default(), &table, end) {
             let tube = copper(15.0, 1.0);
-            if let Ok(bytes) = step::tube_file(&laid(0, "run", line.clone(), tube.clone()), &meta()) {
+            if let Ok(bytes) = step::tube_file(&laid(0, "run", line.clone(), tube.clone()), &Tubes::default(), &meta()) {
                 assert_sound_step(&bytes);
             }
             if let Ok(mesh) = mesh::tube(&line, &tube, chord) {

@@ -17,7 +17,7 @@ fn found(spec: &str) -> Diagnostics {
     match Project::read(spec, "units.yaml") {
         Err(findings) => findings,
         Ok(project) => {
-            let mut all = project.findings().clone();
+            let mut all = project.findings_of(&Options::default());
             let options = Options { formats: vec![Format::Stl], ..Options::default() };
             all.extend(project.render::<()>(&options, &|_| Ok(()), &|| {}).unwrap());
             all

@@ -10,7 +10,7 @@ use crate::solid::{self, Solid, SolidFault};
 use crate::tooling::form::Form;
 
 /// One run's tube. A run of more bends than a mesh can have has none.
-pub(super) fn tube(work: &Work<'_>, Planned { laid, .. }: Planned<'_>, path: String) -> Files {
+pub(super) fn tube(work: &Work<'_>, Planned { laid, .. }: Planned<'_>, path: &str) -> Files {
     let (chord, unit, notes) = (work.options.chord_mm, work.layout().units, work.notes);
     let run = &laid.run;
     let of_run = |code, message: String, hint: String| {
@@ -71,15 +71,15 @@ pub(super) fn tube(work: &Work<'_>, Planned { laid, .. }: Planned<'_>, path: Str
 }
 
 /// A file for each piece of a form and for its follower.
-pub(super) fn form(work: &Work<'_>, form: &Form, path: String) -> Files {
+pub(super) fn form(work: &Work<'_>, form: &Form, path: &str) -> Files {
     let blocks = form.blocks.iter().chain([&form.follower]);
-    blocks.map(|block| piece(work, &path, &block.name, solid::block(block))).collect()
+    blocks.map(|block| piece(work, path, &block.name, solid::block(block))).collect()
 }
 
 /// A file for each gauge that finds the clearance of a groove.
-pub(super) fn gauges(work: &Work<'_>, path: String) -> Files {
+pub(super) fn gauges(work: &Work<'_>, path: &str) -> Files {
     let gauges = work.project.tooling().gauges.iter();
-    gauges.map(|gauge| piece(work, &path, &gauge.name, solid::gauge(gauge))).collect()
+    gauges.map(|gauge| piece(work, path, &gauge.name, solid::gauge(gauge))).collect()
 }
 
 fn piece(

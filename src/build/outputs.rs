@@ -23,15 +23,15 @@ pub(super) struct Output {
 #[derive(Clone, Copy)]
 enum Make {
     /// Once, from runs and components.
-    Once(fn(&Work<'_>, String) -> Files),
+    Once(fn(&Work<'_>, &str) -> Files),
     /// For each run.
-    Run(fn(&Work<'_>, Planned<'_>, String) -> Files),
+    Run(fn(&Work<'_>, Planned<'_>, &str) -> Files),
     /// Once, from forms, jigs or test pieces.
-    Tools(fn(&Work<'_>, String) -> Files),
+    Tools(fn(&Work<'_>, &str) -> Files),
     /// For each form.
-    Form(fn(&Work<'_>, &Form, String) -> Files),
+    Form(fn(&Work<'_>, &Form, &str) -> Files),
     /// For each jig.
-    Jig(fn(&Work<'_>, &Jig, String) -> Files),
+    Jig(fn(&Work<'_>, &Jig, &str) -> Files),
 }
 
 /// Every output, those that take longest first.
@@ -109,8 +109,8 @@ impl Unmade {
 }
 
 /// One file.
-pub(super) fn one(path: String, bytes: Vec<u8>) -> Files {
-    Ok(vec![Artifact { path, bytes }])
+pub(super) fn one(path: &str, bytes: Vec<u8>) -> Files {
+    Ok(vec![Artifact { path: path.to_owned(), bytes }])
 }
 
 /// Whether an output that these options ask for is made from forms, jigs or test pieces.
@@ -148,32 +148,32 @@ impl Job {
         let (path, project) = (self.output.path, work.project);
         let nothing = || Ok(Vec::new());
         match self.output.make {
-            Make::Once(make) | Make::Tools(make) => make(work, path.to_owned()),
+            Make::Once(make) | Make::Tools(make) => make(work, path),
             Make::Run(make) => {
                 let run = project.layout.runs.get(self.index).zip(project.plan.runs.get(self.index));
                 run.map_or_else(nothing, |(laid, plan)| {
-                    make(work, Planned { laid, plan }, path.replace("<run>", &laid.run.name))
+                    make(work, Planned { laid, plan }, &path.replace("<run>", &laid.run.name))
                 })
             }
             Make::Form(make) => project
                 .tooling()
                 .forms
                 .get(self.index)
-                .map_or_else(nothing, |form| make(work, form, path.replace("<form>", &form.name))),
+                .map_or_else(nothing, |form| make(work, form, &path.replace("<form>", &form.name))),
             Make::Jig(make) => project
                 .tooling()
                 .jigs
                 .get(self.index)
-                .map_or_else(nothing, |jig| make(work, jig, path.replace("<run>", &jig.run))),
+                .map_or_else(nothing, |jig| make(work, jig, &path.replace("<run>", &jig.run))),
         }
     }
 }
 
-fn bends(work: &Work<'_>, path: String) -> Files {
+fn bends(work: &Work<'_>, path: &str) -> Files {
     one(path, export::csv::bends(&work.project.plan, &work.project.mark))
 }
 
-fn plan(work: &Work<'_>, path: String) -> Files {
+fn plan(work: &Work<'_>, path: &str) -> Files {
     let Project { plan, mark, .. } = work.project;
     one(path, export::json::plan(plan, work.project.tooling(), work.findings, mark))
 }

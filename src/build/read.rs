@@ -9,15 +9,17 @@ use super::Project;
 use crate::centreline::{LaidRun, Layout, lay_out};
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::drawing::overview;
+use crate::export;
 use crate::fit::{self, FitReport};
 use crate::plan::{self, Known};
+use crate::solid::{self, Tubes};
 use crate::spec::{self, Reading};
-use crate::{export, solid};
 
 /// A spec that has been read, laid out and checked; nothing is planned yet.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Checked {
     layout: Layout,
+    tubes: Tubes,
     fits: FitReport,
     findings: Diagnostics,
     /// Keys of the spec itself with errors below them.
@@ -32,12 +34,13 @@ impl Checked {
         findings.extend(plan::calibration::apply(&mut spec));
         let (mut layout, found) = lay_out(&spec);
         findings.extend(found);
-        findings.extend(drop_unmakeable(&mut layout));
+        let (tubes, found) = drop_unmakeable(&mut layout);
+        findings.extend(found);
         let (fits, found) = fit::check(&layout);
         findings.extend(found);
         // Files the spec names will be parts of their own.
         let mark = export::mark::of([text.as_bytes()]);
-        Checked { layout, fits, findings, broken, mark }
+        Checked { layout, tubes, fits, findings, broken, mark }
     }
 
     /// Names of the sound runs, in the order of the spec.
@@ -68,7 +71,7 @@ impl Checked {
     }
 
     fn plan_runs(self, is_asked_for: &dyn Fn(&String) -> bool) -> Result<Project, Diagnostics> {
-        let Checked { mut layout, mut fits, mut findings, broken, mark } = self;
+        let Checked { mut layout, tubes, mut fits, mut findings, broken, mark } = self;
         if findings.has_errors() {
             return Err(with_those_of_the_plan(layout, findings, &broken));
         }
@@ -82,7 +85,7 @@ impl Checked {
         if findings.has_errors() {
             return Err(findings);
         }
-        Ok(Project { layout, plan, findings, mark, designed: OnceLock::new() })
+        Ok(Project { layout, tubes, plan, findings, mark, designed: OnceLock::new() })
     }
 }
 
@@ -109,11 +112,12 @@ fn is_sound(laid: &LaidRun, findings: &Diagnostics) -> bool {
 }
 
 /// Takes out the runs and components that no solid can be made of; why.
-fn drop_unmakeable(layout: &mut Layout) -> Diagnostics {
+fn drop_unmakeable(layout: &mut Layout) -> (Tubes, Diagnostics) {
     let mut findings = Diagnostics::new();
     let unit = layout.units;
-    layout.runs.retain(|LaidRun { run, centreline, .. }| {
-        let Err(fault) = solid::verify::tube(centreline, &run.tube) else { return true };
+    let (tubes, faults) = Tubes::of(layout);
+    layout.runs.retain(|LaidRun { run, index, .. }| {
+        let Some((_, fault)) = faults.iter().find(|(of, _)| of == index) else { return true };
         let message = format!("run {}: {}", run.name, fault.message(unit));
         let finding = Diagnostic::error("no-solid", message).hint(fault.advice());
         findings.push(finding.at(run.place).run(&run.name));
@@ -125,5 +129,59 @@ fn drop_unmakeable(layout: &mut Layout) -> Diagnostics {
         findings.push(Diagnostic::error("no-solid", message).hint(fault.advice()));
         false
     });
-    findings
+    (tubes, findings)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const SPEC: &str = "format: 1
+tube: {standard: EN 1057, size: 15 x 1.0, temper: soft}
+bender: {clr: 55}
+stock: {length: 1 m, count: 1}
+runs:
+  a: {bends: [], end_length: 600}
+  b: {from: [0, 0, 0], to: [700, 0, 0], corners: []}
+  c: {from: [100, -50, 0], to: [100, 50, 0], corners: []}
+";
+
+    fn names(project: &Project) -> Vec<&str> {
+        project.plan.runs.iter().map(|run| run.name.as_str()).collect()
+    }
+
+    fn codes(findings: &Diagnostics) -> Vec<&str> {
+        findings.iter().map(|finding| finding.code).collect()
+    }
+
+    #[test]
+    fn the_runs_asked_for_are_planned_as_if_there_were_no_others_but_for_clearances() {
+        let checked = Checked::read(SPEC, "x.yaml");
+        assert_eq!(checked.run_names().collect::<Vec<_>>(), ["a", "b", "c"]);
+        let all = checked.clone().plan().unwrap();
+        assert_eq!(names(&all), ["a", "b", "c"]);
+        assert_eq!(codes(&all.findings), ["stock-short", "clash"]);
+
+        let one = checked.clone().plan_only(&["b".to_owned()]).unwrap();
+        assert_eq!((names(&one), codes(&one.findings)), (vec!["b"], vec!["clash"]));
+        assert_eq!(one.plan.runs[0].min_clearance_mm, all.plan.runs[1].min_clearance_mm);
+        assert_eq!(one.plan.cut_plan.stocks[0].missing, []);
+
+        let other = checked.plan_only(&["a".to_owned()]).unwrap();
+        assert_eq!((names(&other), codes(&other.findings)), (vec!["a"], vec![]));
+    }
+
+    #[test]
+    fn tools_are_designed_when_a_file_of_theirs_is_asked_for() {
+        use crate::build::{Format, Options};
+        let project = Project::read(&SPEC.replace("600", "10"), "x.yaml").unwrap();
+        let of = |format| {
+            codes(&project.findings_of(&Options { formats: vec![format], ..Options::default() })).join(" ")
+        };
+        assert_eq!(of(Format::Csv), "clash");
+        assert!(project.designed.get().is_none());
+        // The tube of 10 mm is too short for a jig.
+        assert_eq!(of(Format::Dxf), "no-jig clash");
+        assert!(project.designed.get().is_some());
+    }
 }

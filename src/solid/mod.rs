@@ -18,6 +18,7 @@ mod plate;
 mod surface;
 mod sweep;
 mod tube;
+mod tubes;
 pub mod verify;
 
 pub use crate::geometry::Placement;
@@ -27,6 +28,7 @@ pub use curve::{Arc, Curve, Line};
 pub use plate::{gauge, plate};
 pub use surface::Surface;
 pub use tube::{check, tube};
+pub use tubes::Tubes;
 
 use crate::geometry::Point3;
 use crate::quantity::{Unit, decimals, trimmed};

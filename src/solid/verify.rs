@@ -67,9 +67,10 @@ pub fn measure(solid: &Solid) -> Measure {
 ///
 /// # Errors
 /// What [`super::tube()`] cannot make; [`SolidFault::Volume`] would be a fault of this program.
-pub fn tube(centreline: &Centreline, tube: &Tube) -> Result<(), SolidFault> {
+pub fn tube(centreline: &Centreline, tube: &Tube) -> Result<Solid, SolidFault> {
     let solid = super::tube(centreline, tube)?;
-    volume_agrees(&solid, metal_volume(centreline, tube))
+    volume_agrees(&solid, metal_volume(centreline, tube))?;
+    Ok(solid)
 }
 
 /// Checks the volume of the faces against the closed form.

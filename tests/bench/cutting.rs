@@ -11,7 +11,7 @@ use std::fmt::Write;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use tubewright::build::Project;
-use tubewright::diagnostic::Diagnostics;
+use tubewright::fit::FitReport;
 use tubewright::plan;
 
 /// A spec of `count` straight runs between 150 and 1049 mm, spread by the golden ratio.
@@ -36,9 +36,8 @@ fn cutting(criterion: &mut Criterion) {
         ("300 runs", 300, "{length: 3 m, kerf: 1, leftovers: [820, 1200, 640, 450]}"),
     ] {
         let project = Project::read(&spec(count, stock), "bench.yaml").expect("is sound");
-        let mut plan = project.plan().clone();
         group.bench_function(name, |b| {
-            b.iter(|| plan::narrow(&mut plan, project.layout(), &mut Diagnostics::new()));
+            b.iter(|| plan::plan(project.layout(), &FitReport::default()));
         });
     }
     group.finish();

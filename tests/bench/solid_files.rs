@@ -15,7 +15,7 @@ use std::path::Path;
 use std::time::Instant;
 
 use tubewright::export::{step, stl};
-use tubewright::solid::mesh;
+use tubewright::solid::{Tubes, mesh};
 
 const CHORD_MM: f64 = 0.05;
 
@@ -41,7 +41,7 @@ fn main() {
             .collect()
     };
     let step = time(&|round| {
-        let bytes = step::tube_file(&black_box(reference::run()), &meta).expect("a solid");
+        let bytes = step::tube_file(&black_box(reference::run()), &Tubes::default(), &meta).expect("a solid");
         std::fs::write(folder.join(format!("ours-{round}.step")), bytes).expect("a file");
     });
     let stl = time(&|round| {

@@ -5,6 +5,7 @@ import dataclasses
 from OCP.BRep import BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Surface
 from OCP.BRepBndLib import BRepBndLib
+from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepGProp import BRepGProp
 from OCP.Bnd import Bnd_Box
@@ -20,6 +21,7 @@ from OCP.TDF import TDF_Label
 from OCP.TDocStd import TDocStd_Document
 from OCP.TopAbs import TopAbs_ShapeEnum
 from OCP.TopExp import TopExp_Explorer
+from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
 from OCP.XCAFDoc import XCAFDoc_ColorType, XCAFDoc_DocumentTool
 
@@ -166,6 +168,8 @@ def box(shape):
     """Bounding box from the exact geometry: ((x, y, z) low, (x, y, z) high), mm."""
     bounds = Bnd_Box()
     bounds.SetGap(0.0)
-    BRepBndLib.AddOptimal_s(shape, bounds, False, False)
+    # Of a shape that is placed, OpenCascade would turn the box and box it again: its geometry is moved instead.
+    moved = BRepBuilderAPI_Transform(shape.Located(TopLoc_Location()), shape.Location().Transformation(), True)
+    BRepBndLib.AddOptimal_s(moved.Shape(), bounds, False, False)
     low, high = bounds.CornerMin(), bounds.CornerMax()
     return (low.X(), low.Y(), low.Z()), (high.X(), high.Y(), high.Z())

@@ -14,11 +14,12 @@ use std::io::{self, Write};
 pub use self::tools::{form_file, jig_file};
 
 use self::part21::Part21;
-use self::product::{Assembly, Label};
+use self::product::{Assembly, Label, WORLD};
 use super::Meta;
 use crate::centreline::{LaidRun, Layout};
+use crate::geometry::{EuclideanSpace, Point3};
 use crate::palette;
-use crate::solid::{self, SolidFault};
+use crate::solid::{self, Placement, SolidFault, Tubes};
 
 /// Why there is no STEP file.
 #[derive(Debug, thiserror::Error)]
@@ -59,11 +60,11 @@ pub enum StepFault {
 ///
 /// # Errors
 /// [`StepFault::Run`] if the run makes no solid.
-pub fn tube_file(laid: &LaidRun, meta: &Meta) -> Result<Vec<u8>, StepFault> {
+pub fn tube_file(laid: &LaidRun, tubes: &Tubes, meta: &Meta) -> Result<Vec<u8>, StepFault> {
     let mut bytes = Vec::new();
     let mut file = Part21::start(&mut bytes, &laid.run.name, meta);
     let contexts = product::contexts(&mut file);
-    tube_part(&mut file, &contexts, laid)?;
+    tube_part(&mut file, &contexts, laid, tubes)?;
     file.finish()?;
     Ok(bytes)
 }
@@ -72,9 +73,9 @@ pub fn tube_file(laid: &LaidRun, meta: &Meta) -> Result<Vec<u8>, StepFault> {
 ///
 /// # Errors
 /// See [`write_assembly`].
-pub fn assembly_file(layout: &Layout, meta: &Meta) -> Result<Vec<u8>, StepFault> {
+pub fn assembly_file(layout: &Layout, tubes: &Tubes, meta: &Meta) -> Result<Vec<u8>, StepFault> {
     let mut bytes = Vec::new();
-    write_assembly(layout, meta, &mut bytes)?;
+    write_assembly(layout, tubes, meta, &mut bytes)?;
     Ok(bytes)
 }
 
@@ -85,15 +86,21 @@ pub fn assembly_file(layout: &Layout, meta: &Meta) -> Result<Vec<u8>, StepFault>
 /// # Errors
 /// [`StepFault::Run`] or [`StepFault::Component`] for the first that makes no solid, with part of
 /// the text written; [`StepFault::Write`] if `out` fails.
-pub fn write_assembly(layout: &Layout, meta: &Meta, out: &mut dyn Write) -> Result<(), StepFault> {
+pub fn write_assembly(
+    layout: &Layout,
+    tubes: &Tubes,
+    meta: &Meta,
+    out: &mut dyn Write,
+) -> Result<(), StepFault> {
     let mut file = Part21::start(out, &layout.name, meta);
     let contexts = product::contexts(&mut file);
     // Names in a spec hold no colon, so these ids meet no run's name.
     let id = format!("assembly:{}", layout.name);
     let mut assembly = Assembly::start(&mut file, &contexts, Label { id: &id, name: &layout.title });
-    for laid in &layout.shown_together().runs {
-        let part = tube_part(&mut file, &contexts, laid)?;
-        assembly.place(&mut file, part, run_label(laid));
+    for (laid, shown) in layout.runs.iter().zip(&layout.shown_together().runs) {
+        let part = tube_part(&mut file, &contexts, laid, tubes)?;
+        let moved = Point3::origin() + (shown.centreline.start() - laid.centreline.start());
+        assembly.place(&mut file, part, run_label(laid), &Placement { origin: moved, ..WORLD });
         file.end_part()?;
     }
     for component in &layout.components {
@@ -102,7 +109,7 @@ pub fn write_assembly(layout: &Layout, meta: &Meta, out: &mut dyn Write) -> Resu
             let id = format!("component:{}", component.name);
             let label = Label { id: &id, name: &component.name };
             let part = product::part(&mut file, &contexts, label, &solid, palette::COMPONENT);
-            assembly.place(&mut file, part, label);
+            assembly.place(&mut file, part, label, &WORLD);
             file.end_part()?;
         }
     }
@@ -114,9 +121,10 @@ fn tube_part(
     file: &mut Part21<'_>,
     contexts: &product::Contexts,
     laid: &LaidRun,
+    tubes: &Tubes,
 ) -> Result<product::Part, StepFault> {
     let fault = |fault| StepFault::Run { run: laid.run.name.clone(), fault };
-    let solid = solid::tube(&laid.centreline, &laid.run.tube).map_err(fault)?;
+    let solid = tubes.get(laid).map_err(fault)?;
     Ok(product::part(file, contexts, run_label(laid), &solid, palette::run_colour(laid.index)))
 }
 

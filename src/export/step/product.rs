@@ -2,7 +2,7 @@
 
 use super::brep;
 use super::part21::{Id, Part21};
-use crate::geometry::{EuclideanSpace, Point3, Vector3};
+use crate::geometry::{Point3, Vector3};
 use crate::palette::Rgb;
 use crate::solid::{Placement, Solid};
 
@@ -74,7 +74,7 @@ pub(super) fn part(
     colour: Rgb,
 ) -> Part {
     let brep = brep::solid(file, label.name, solid);
-    let origin = brep::placement(file, &world());
+    let origin = brep::placement(file, &WORLD);
     let representation = file
         .entity("ADVANCED_BREP_SHAPE_REPRESENTATION")
         .string(label.name)
@@ -138,8 +138,8 @@ impl Assembly {
         Assembly { definition, representation, placements: Vec::new() }
     }
 
-    /// Places a part where it was modelled, under this name.
-    pub(super) fn place(&mut self, file: &mut Part21<'_>, part: Part, label: Label<'_>) {
+    /// Places a part under this name: the space it was modelled in lies there in the assembly's.
+    pub(super) fn place(&mut self, file: &mut Part21<'_>, part: Part, label: Label<'_>, at: &Placement) {
         let usage = file
             .entity("NEXT_ASSEMBLY_USAGE_OCCURRENCE")
             .string(label.id)
@@ -150,9 +150,9 @@ impl Assembly {
             .token("$")
             .write();
         let shape = file.entity("PRODUCT_DEFINITION_SHAPE").unnamed().unnamed().id(usage).write();
-        let from = brep::placement(file, &world());
+        let from = brep::placement(file, &WORLD);
         // A placement of its own, so that moving one part in a CAD program moves no other.
-        let to = brep::own_placement(file, &world());
+        let to = brep::own_placement(file, at);
         self.placements.push(to);
         let transformation =
             file.entity("ITEM_DEFINED_TRANSFORMATION").unnamed().unnamed().id(from).id(to).write();
@@ -167,7 +167,7 @@ impl Assembly {
 
     /// Writes the assembly's own representation.
     pub(super) fn finish(self, file: &mut Part21<'_>, contexts: &Contexts, name: &str) {
-        let mut items = vec![brep::own_placement(file, &world())];
+        let mut items = vec![brep::own_placement(file, &WORLD)];
         items.extend(self.placements);
         file.entity("SHAPE_REPRESENTATION")
             .string(name)
@@ -177,6 +177,9 @@ impl Assembly {
     }
 }
 
-fn world() -> Placement {
-    Placement { origin: Point3::origin(), axis: Vector3::unit_z(), x: Vector3::unit_x() }
-}
+/// The assembly's own space.
+pub(super) const WORLD: Placement = Placement {
+    origin: Point3::new(0.0, 0.0, 0.0),
+    axis: Vector3::new(0.0, 0.0, 1.0),
+    x: Vector3::new(1.0, 0.0, 0.0),
+};

@@ -1,11 +1,11 @@
 //! STEP files of forms and jigs.
 
 use super::part21::Part21;
-use super::product::{self, Assembly, Label};
+use super::product::{self, Assembly, Label, WORLD};
 use super::{Meta, StepFault, tube_part};
-use crate::centreline::Layout;
+use crate::centreline::{LaidRun, Layout};
 use crate::palette::{self, Rgb};
-use crate::solid::{self, Solid, SolidFault};
+use crate::solid::{self, Placement, Solid, SolidFault, Tubes};
 use crate::tooling::form::Form;
 use crate::tooling::jig::Jig;
 
@@ -23,25 +23,20 @@ pub fn form_file(form: &Form, meta: &Meta) -> Result<Vec<u8>, StepFault> {
 ///
 /// # Errors
 /// [`StepFault::Tool`] if a part makes no solid, [`StepFault::Run`] if the tube makes none.
-pub fn jig_file(jig: &Jig, layout: &Layout, meta: &Meta) -> Result<Vec<u8>, StepFault> {
+pub fn jig_file(jig: &Jig, layout: &Layout, tubes: &Tubes, meta: &Meta) -> Result<Vec<u8>, StepFault> {
     let work = &jig.work;
     let parts = work.posed.iter().filter_map(|posed| {
         let part = work.parts.get(posed.part)?;
         Some((part.name.as_str(), solid::plate(part, work.thickness, &posed.at), palette::TOOL))
     });
     let laid = layout.runs.iter().find(|laid| laid.run.name == jig.run);
-    let tube = laid.map(|laid| {
-        let mut laid = laid.clone();
-        laid.centreline = laid.centreline.moved(&jig.tube);
-        laid
-    });
-    assembly(&work.name, parts, tube.as_ref(), meta)
+    assembly(&work.name, parts, laid.map(|laid| (laid, tubes, &jig.tube)), meta)
 }
 
 fn assembly<'a>(
     name: &str,
     parts: impl Iterator<Item = (&'a str, Result<Solid, SolidFault>, Rgb)>,
-    tube: Option<&crate::centreline::LaidRun>,
+    tube: Option<(&LaidRun, &Tubes, &Placement)>,
     meta: &Meta,
 ) -> Result<Vec<u8>, StepFault> {
     let mut bytes = Vec::new();
@@ -55,12 +50,12 @@ fn assembly<'a>(
         let id = format!("part:{part}");
         let label = Label { id: &id, name: part };
         let written = product::part(&mut file, &contexts, label, &solid, colour);
-        assembly.place(&mut file, written, label);
+        assembly.place(&mut file, written, label, &WORLD);
         file.end_part()?;
     }
-    if let Some(laid) = tube {
-        let written = tube_part(&mut file, &contexts, laid)?;
-        assembly.place(&mut file, written, super::run_label(laid));
+    if let Some((laid, tubes, at)) = tube {
+        let written = tube_part(&mut file, &contexts, laid, tubes)?;
+        assembly.place(&mut file, written, super::run_label(laid), at);
         file.end_part()?;
     }
     assembly.finish(&mut file, &contexts, name);

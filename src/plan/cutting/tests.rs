@@ -7,7 +7,6 @@ use super::search::Search;
 use super::sets::Sets;
 use super::table::Table;
 use super::{bound, exact, heuristic, solve};
-use crate::diagnostic::Diagnostics;
 use crate::fit::fixture::{layout, place, table_run};
 use crate::plan::CutPlan;
 use crate::spec::model::{Stock, StockForm, Temper, Tube};
@@ -387,21 +386,6 @@ fn the_cut_lengths_with_allowances_are_cut() {
     // 5 + 50 + 40 × π / 2 + 60 + 7.
     assert!((cut.to_mm - 184.831_853).abs() < 1e-6, "{}", cut.to_mm);
     assert_eq!((cut.allowance_start_mm, cut.allowance_end_mm), (5.0, 7.0));
-}
-
-#[test]
-fn a_narrowed_plan_cuts_for_the_runs_that_are_left() {
-    let runs = [("a", 600.0), ("b", 700.0)];
-    let laid = runs.iter().map(|(name, length)| table_run(name, 40.0, &[], *length)).collect();
-    let mut layout = layout(laid, vec![]);
-    layout.stock = vec![Stock { count: Some(1), ..stock(1000.0) }];
-    let (mut plan, mut findings) = crate::plan::plan(&layout, &crate::fit::check(&layout).0);
-    assert_eq!(shown(&plan.cut_plan), ["1. 1000: b 0-700; 300"]);
-    assert_eq!(findings.iter().map(|d| d.code).collect::<Vec<_>>(), ["stock-short"]);
-    layout.runs.retain(|laid| laid.run.name == "a");
-    crate::plan::narrow(&mut plan, &layout, &mut findings);
-    assert_eq!(shown(&plan.cut_plan), ["1. 1000: a 0-600; 400"]);
-    assert_eq!((plan.runs.len(), findings), (1, Diagnostics::new()));
 }
 
 #[test]
