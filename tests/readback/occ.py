@@ -110,8 +110,10 @@ def read(path):
         assert shapes.GetReferredShape_s(component, referred)
         name = _name(component)
         assert name not in file.parts, f"{path}: two occurrences called {name}"
-        file.parts[name] = _part(shapes, colours, referred)
-        motion = shapes.GetLocation_s(component).Transformation()
+        place = shapes.GetLocation_s(component)
+        part = _part(shapes, colours, referred)
+        file.parts[name] = dataclasses.replace(part, shape=part.shape.Located(place))
+        motion = place.Transformation()
         file.placements.append([motion.Value(row, column) for row in (1, 2, 3) for column in (1, 2, 3, 4)])
     return file
 
