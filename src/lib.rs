@@ -9,7 +9,8 @@
 //!                              └─> fit ─> plan ─> ┴──────> drawing ─┘
 //! ```
 //!
-//! [`build`] runs it; `formula` and the small modules below it serve every stage.
+//! [`build`] runs it; [`bench`] stands beside it and follows a plan's operations in space; `formula` and the small
+//! modules below it serve every stage.
 //!
 //! Data flows one way. [`solid`] and [`plan`] do not see each other; writers in [`export`] compute
 //! no geometry and touch no disk, except [`export`]'s bundle, which puts finished files in place.
@@ -20,6 +21,7 @@
 //! start and signed sweep. Tolerances that stages share have their names and reasons in
 //! [`tolerance`]; every domain formula has one place in [`formula`].
 
+pub mod bench;
 pub mod build;
 pub mod centreline;
 pub mod diagnostic;

@@ -25,6 +25,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
         "plan",
         &["centreline", "diagnostic", "fit", "formula", "geometry", "quantity", "spec", "stock", "tolerance"],
     ),
+    ("bench", &["centreline", "formula", "geometry", "plan", "spec", "tolerance"]),
     ("tooling", &["centreline", "diagnostic", "flat", "geometry", "plan", "quantity", "spec", "tolerance"]),
     ("solid", &["centreline", "flat", "formula", "geometry", "quantity", "spec", "tolerance", "tooling"]),
     (

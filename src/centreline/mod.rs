@@ -16,6 +16,7 @@ mod tests;
 pub use corners::{CornerFault, CornerPoint, Stop, from_corners};
 pub use layout::{LaidRun, Layout, lay_out};
 pub use segment::Segment;
+pub(crate) use table::lay;
 pub use table::{TableFault, TableRow, from_table};
 
 use crate::formula::bend as formula;
@@ -156,7 +157,7 @@ impl Centreline {
             direction: to.vector(self.frame.direction),
             normal: to.vector(self.frame.normal),
         };
-        table::lay(frame, &self.table(), self.end_straight)
+        lay(frame, &self.table(), self.end_straight)
     }
 
     /// The same tube run from the other end. First and last rotations are each measured from world
@@ -174,7 +175,7 @@ impl Centreline {
             rows.push(TableRow { length: straight, rotation, angle: bend.angle, radius: bend.radius });
             straight = bend.straight_before;
         }
-        table::lay(frame, &rows, straight)
+        lay(frame, &rows, straight)
     }
 
     /// The bend table that, laid from [`Centreline::frame`], gives this centreline back.

@@ -97,7 +97,7 @@ pub fn from_table(frame: Frame, rows: &[TableRow], end_length: f64) -> Result<Ce
 }
 
 /// Lays out rows known to be sound.
-pub(super) fn lay(frame: Frame, rows: &[TableRow], end_length: f64) -> Centreline {
+pub(crate) fn lay(frame: Frame, rows: &[TableRow], end_length: f64) -> Centreline {
     let mut at = frame.origin;
     let mut direction = frame.direction;
     let mut normal = frame.normal;

@@ -1,6 +1,6 @@
 //! Every run is bent on a virtual bench by its plan's numbers alone, from both ends, and must end where the
-//! spec says. The bench (`support/bench.rs`) and the shapes wanted here know nothing of the program's own
-//! geometry: what is compared are the ports, corners and bend tables of the spec.
+//! spec says. The bench (`bench.rs`) and the shapes wanted here know nothing of the program's own geometry, nor of
+//! the library's bench: what is compared are the ports, corners and bend tables of the spec.
 
 #![allow(
     clippy::expect_used,
@@ -9,14 +9,14 @@
     reason = "a test that cannot go on must stop"
 )]
 
-#[path = "support/bench.rs"]
+mod agree;
 mod bench;
-#[path = "support/metal.rs"]
+mod case;
+#[path = "../support/metal.rs"]
 mod metal;
 
-use std::fmt::Write;
-
 use bench::{Form, Miss, Shape, Tool, TubeEnd, Way, bend};
+use case::case;
 use proptest::prelude::*;
 use serde_json::{Value, json};
 use tubewright::build::Project;
@@ -166,9 +166,9 @@ fn the_demos_and_the_starters_end_in_their_ports() {
         ("starter in inches", spec::STARTER_INCHES),
         ("starter from ports", spec::STARTER_PORTS),
         ("starter from ports in inches", spec::STARTER_PORTS_INCHES),
-        ("reading-room", include_str!("../specs/reading-room.yaml")),
-        ("espresso", include_str!("../specs/espresso.yaml")),
-        ("lamp-arm", include_str!("../specs/lamp-arm.yaml")),
+        ("reading-room", include_str!("../../specs/reading-room.yaml")),
+        ("espresso", include_str!("../../specs/espresso.yaml")),
+        ("lamp-arm", include_str!("../../specs/lamp-arm.yaml")),
     ];
     let (mut bent, mut ports) = (0, 0);
     for (name, text) in specs {
@@ -203,222 +203,6 @@ fn the_demos_and_the_starters_end_in_their_ports() {
     assert!(bent >= 8 * 10 && ports >= 16, "{bent} {ports}");
 }
 
-/// How a random run's tube springs back.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Springs {
-    /// As test bends in the spec show.
-    Tested,
-    /// As theory says of half-hard copper.
-    Predicted,
-    /// Not at all, and the plan knows nothing of it.
-    Unknown,
-}
-
-/// A random run with its bender.
-#[derive(Debug, Clone)]
-struct Case {
-    at: [f64; 3],
-    direction: Vector3,
-    rows: Vec<Row>,
-    /// Which rows have a radius of their own.
-    own: Vec<bool>,
-    end_length: f64,
-    by_corners: bool,
-    springs: Springs,
-    /// Radius as written for the bender, and what it really forms.
-    written: f64,
-    form: Form,
-    mark: MarkPoint,
-    datum: f64,
-    allowance: [f64; 2],
-}
-
-const OD: f64 = 12.0;
-const WALL: f64 = 1.0;
-
-impl Case {
-    fn yaml(&self) -> String {
-        let (material, temper) =
-            if self.springs == Springs::Predicted { ("copper", "half-hard") } else { ("testium", "hard") };
-        let mut text = format!(
-            "format: 1\ntube: {{od: {OD}, wall: {WALL}, material: {material}, temper: {temper}}}\n\
-             bender:\n  clr: {}\n  mark: {}\n  datum: {}\n",
-            self.written,
-            self.mark.name(),
-            self.datum
-        );
-        if self.springs == Springs::Tested {
-            text += "  test_bends:\n";
-            for (pulled, measured) in [(40.0, "centre"), (75.0, "outside"), (110.0, "inside")] {
-                writeln!(text, "    - {}", self.test_bend(pulled, measured)).unwrap();
-            }
-        }
-        text += "runs:\n  r:\n    anneal: never\n";
-        let [start, end] = self.allowance;
-        writeln!(text, "    allowance: {{start: {start}, end: {end}}}").unwrap();
-        let point = |p: Vector3| format!("[{}, {}, {}]", p.x, p.y, p.z);
-        let own = |index: usize| {
-            if self.own[index] { format!(", clr: {}", self.rows[index].clr) } else { String::new() }
-        };
-        if self.by_corners {
-            let walked = self.walked();
-            writeln!(text, "    from: {}\n    to: {}", point(self.at.into()), point(walked.shape.last.at))
-                .unwrap();
-            text += "    corners:\n";
-            for (index, corner) in walked.corners.iter().enumerate() {
-                writeln!(text, "      - {{at: {}{}}}", point(*corner), own(index)).unwrap();
-            }
-        } else {
-            let facing = point(self.direction);
-            writeln!(text, "    from: {{at: {}, facing: {facing}}}\n    bends:", point(self.at.into()))
-                .unwrap();
-            for (index, row) in self.rows.iter().enumerate() {
-                let (rotation, angle) = (row.rotation.to_degrees(), row.angle.to_degrees());
-                let length = row.length;
-                let own = own(index);
-                writeln!(text, "      - {{length: {length}, rotation: {rotation}, angle: {angle}{own}}}")
-                    .unwrap();
-            }
-            writeln!(text, "    end_length: {}", self.end_length).unwrap();
-        }
-        text
-    }
-
-    /// A trial piece as the tool would make it, with 100 and 120 mm of straight beside the bend; its legs are
-    /// measured to where the centreline, the back or the inside of the other leg crosses.
-    fn test_bend(&self, pulled: f64, measured: &str) -> String {
-        let got = self.form.got(pulled.to_radians());
-        let beside = match measured {
-            "outside" => OD / 2.0,
-            "inside" => -OD / 2.0,
-            _ => 0.0,
-        };
-        let setback = (self.form.clr + beside) * (got / 2.0).tan();
-        format!(
-            "{{pulled: {pulled}, got: {}, cut: {}, leg_a: {}, leg_b: {}, measured: {measured}}}",
-            got.to_degrees(),
-            220.0 + self.form.takes(got),
-            100.0 + setback,
-            120.0 + setback
-        )
-    }
-
-    fn walked(&self) -> Walked {
-        walk(self.at.into(), self.direction, &self.rows, self.end_length)
-    }
-
-    /// What the tool makes of each bend.
-    fn forms(&self) -> Vec<Form> {
-        let law = copper("half-hard", false);
-        let metal = (self.springs == Springs::Predicted).then_some((law, OD, WALL));
-        self.rows
-            .iter()
-            .zip(&self.own)
-            .map(|(row, own)| {
-                let tested = self.springs == Springs::Tested && !own;
-                if tested { self.form } else { plain_form(row.clr, metal) }
-            })
-            .collect()
-    }
-
-    fn tool(&self) -> Tool {
-        tool(self.mark, self.datum)
-    }
-
-    /// Bends the run by its plan.
-    fn bend(&self, plan: &Value, forms: &[Form], way: Way) -> Result<Miss, String> {
-        let made = bend(plan, self.tool(), forms, way)?;
-        Ok(made.miss(&self.walked().from(way.other_end)))
-    }
-
-    /// The plan the program makes of it.
-    fn plan(&self) -> Value {
-        let text = self.yaml();
-        let project = match Project::read(&text, "case.yaml") {
-            Ok(project) => project,
-            Err(findings) => {
-                panic!("{}\n{text}", tubewright::diagnostic::render(&findings, "case.yaml", &text, false))
-            }
-        };
-        let plan = plan_of(&project)["runs"][0].take();
-        let source = match self.springs {
-            Springs::Tested => "test bends",
-            Springs::Predicted => "predicted",
-            Springs::Unknown => "unknown",
-        };
-        for (bend, own) in plan["bends"].as_array().unwrap().iter().zip(&self.own) {
-            let wanted = if *own && self.springs == Springs::Tested { "unknown" } else { source };
-            assert_eq!(bend["springback_source"], wanted);
-        }
-        plan
-    }
-}
-
-fn unit() -> impl Strategy<Value = Vector3> {
-    (-1.0..1.0f64, 0.0..std::f64::consts::TAU).prop_map(|(z, around)| {
-        let flat = (1.0 - z * z).sqrt();
-        Vector3::new(flat * around.cos(), flat * around.sin(), z)
-    })
-}
-
-/// A row without its radius: length, rotation, angle in degrees, a radius of its own.
-fn row(planar: bool) -> impl Strategy<Value = (f64, f64, f64, Option<f64>)> {
-    let length = prop_oneof![1 => Just(0.0), 6 => 1.0..150.0f64];
-    let turn = if planar {
-        prop_oneof![Just(0.0), Just(180.0)].boxed()
-    } else {
-        prop_oneof![1 => Just(90.0), 4 => -179.0..180.0f64].boxed()
-    };
-    (length, turn, 8.0..150.0f64, proptest::option::weighted(0.2, 30.0..70.0f64))
-}
-
-fn case() -> impl Strategy<Value = Case> {
-    let rows = any::<bool>().prop_flat_map(|planar| prop::collection::vec(row(planar), 1..=6));
-    let springs = prop_oneof![
-        3 => Just(Springs::Tested),
-        1 => Just(Springs::Predicted),
-        1 => Just(Springs::Unknown)
-    ];
-    let mark = prop_oneof![Just(MarkPoint::Start), Just(MarkPoint::Middle), Just(MarkPoint::End)];
-    // Radius written, what it grows by, stretch, springback at 0° and per degree.
-    let form = (36.0..60.0f64, 1.0..1.06f64, 0.0..0.05f64, 0.0..1.5f64, 0.0..0.05f64);
-    let place = ([-300.0..300.0f64, -300.0..300.0, -300.0..300.0], unit(), any::<bool>());
-    let ends = ([0.0..20.0f64, 0.0..20.0], 1.0..120.0f64, -15.0..15.0f64);
-    (rows, springs, mark, form, place, ends).prop_map(
-        |(rows, springs, mark, form, (at, direction, by_corners), (allowance, end_length, datum))| {
-            let (written, grown, stretch, fixed, rate) = form;
-            let form = match springs {
-                Springs::Tested => Form { clr: written * grown, stretch, fixed: fixed.to_radians(), rate },
-                _ => Form { clr: written, stretch: 0.0, fixed: 0.0, rate: 0.0 },
-            };
-            let own = rows.iter().map(|(.., own)| own.is_some()).collect();
-            let rows = rows
-                .into_iter()
-                .map(|(length, rotation, angle, own)| Row {
-                    length,
-                    rotation: rotation.to_radians(),
-                    angle: angle.to_radians(),
-                    clr: own.unwrap_or(form.clr),
-                })
-                .collect();
-            Case {
-                at,
-                direction,
-                rows,
-                own,
-                end_length,
-                by_corners,
-                springs,
-                written,
-                form,
-                mark,
-                datum,
-                allowance,
-            }
-        },
-    )
-}
-
 /// Whether the bench noticed that something is wrong.
 fn noticed(made: Result<Miss, String>) -> bool {
     made.map_or(true, |miss| !miss.fits())
@@ -436,7 +220,7 @@ proptest! {
 
     #[test]
     fn runs_bent_by_their_plan_end_where_the_spec_says(case in case()) {
-        let (plan, forms) = (case.plan(), case.forms());
+        let (plan, forms) = (case.plan(&case.project()), case.forms());
         for way in Way::all() {
             match case.bend(&plan, &forms, way) {
                 Ok(miss) => prop_assert!(miss.is_rounding(), "{way:?}: {miss:?}\n{}", case.yaml()),
@@ -447,7 +231,7 @@ proptest! {
 
     #[test]
     fn the_bench_notices_what_is_wrong_with_a_plan(case in case(), which in any::<prop::sample::Index>()) {
-        let (plan, forms) = (case.plan(), case.forms());
+        let (plan, forms) = (case.plan(&case.project()), case.forms());
         let bend = which.index(case.rows.len());
         for (other_end, list) in [(false, "bends"), (true, "from_other_end")] {
             let way = Way { other_end, ..FROM_DATUM };
@@ -476,7 +260,7 @@ proptest! {
         let forms = case.forms();
         let springs = forms.iter().any(|form| form.fixed > 0.01 || form.rate > 0.01);
         prop_assume!(springs);
-        let mut plan = case.plan();
+        let mut plan = case.plan(&case.project());
         for index in 0..case.rows.len() {
             let angle = plan["bends"][index]["angle_deg"].clone();
             plan["bends"][index]["pull_to_deg"] = angle;
@@ -486,7 +270,7 @@ proptest! {
 
     #[test]
     fn a_first_bend_made_late_is_made_good_by_marking_from_its_end(case in case()) {
-        let (mut plan, forms) = (case.plan(), case.forms());
+        let (mut plan, forms) = (case.plan(&case.project()), case.forms());
         add(&mut plan, "bends", 0, "mark_mm", 0.5);
         add(&mut plan, "bends", 0, "from_last_end_mm", 0.5);
         let way = Way { from_last_end: true, ..FROM_DATUM };
