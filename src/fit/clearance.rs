@@ -1,15 +1,13 @@
-//! Every run against every obstacle, with a tree of boxes so that far ones cost nothing.
+//! Every run of a layout against every obstacle.
 
 use std::cell::Cell;
-use std::collections::BTreeMap;
 
-use parry3d_f64::bounding_volume::{Aabb, BoundingVolume};
 use parry3d_f64::math::Vector;
-use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy};
 use rayon::prelude::*;
 
-use super::distance::{Near, Solid, lower_by_solid, lower_by_tube};
+use super::distance::{Near, Solid, lower_by_solid};
 use super::stretch::{Stretch, stretches, vector};
+use super::world::World;
 use super::{Clearance, Obstacle, itself, overlaps};
 use crate::centreline::{LaidRun, Layout};
 use crate::spec::model::{Component, End};
@@ -69,160 +67,32 @@ pub(super) enum CutShort {
     Pairs,
 }
 
-/// One leaf of the tree.
-struct Leaf {
-    obstacle: Obstacle,
-    body: Body,
-}
-
-enum Body {
-    Tube(Stretch),
-    Solid(Solid),
-}
-
-/// All obstacles of a layout.
-pub(super) struct Scene {
-    leaves: Vec<Leaf>,
-    tree: Bvh,
-}
-
-impl Scene {
-    fn new<'a>(tubes: impl Iterator<Item = &'a [Stretch]>, solids: &[Option<Solid>]) -> Self {
-        let mut leaves = Vec::new();
-        let mut boxes = Vec::new();
-        for (run, tube) in tubes.enumerate() {
-            for stretch in tube {
-                leaves.push(Leaf { obstacle: Obstacle::Run(run), body: Body::Tube(*stretch) });
-                boxes.push(stretch.aabb());
-            }
-        }
-        for (component, solid) in solids.iter().enumerate() {
-            if let Some(solid) = solid {
-                leaves.push(Leaf { obstacle: Obstacle::Component(component), body: Body::Solid(*solid) });
-                boxes.push(solid.aabb());
-            }
-        }
-        let tree = Bvh::from_leaves(BvhBuildStrategy::Binned, &boxes);
-        Scene { leaves, tree }
-    }
-
-    /// The stretches of one tube alone: among thousands of others its own are slow to find.
-    pub(super) fn alone(tube: &[Stretch]) -> Self {
-        Scene::new([tube].into_iter(), &[])
-    }
-
-    /// The stretches of tubes whose boxes come within `margin` mm of `stretch`'s.
-    pub(super) fn tubes_near(&self, stretch: &Stretch, margin: f64) -> Vec<Stretch> {
-        let reach = stretch.aabb().loosened(margin);
-        self.tree
-            .intersect_aabb(&reach)
-            .filter_map(|leaf| match self.leaves.get(leaf as usize)?.body {
-                Body::Tube(near) => Some(near),
-                Body::Solid(_) => None,
-            })
-            .collect()
-    }
-
-    /// Lowers `best` to the nearest foreign obstacle of `stretch`.
-    fn lower(&self, best: &mut Option<Clearance>, stretch: &Stretch, ignored: &[Obstacle], effort: &Effort) {
-        let start = best.map_or(f64::MAX, |b| b.distance);
-        let stretch_box = stretch.aabb();
-        let found = self.tree.find_best(
-            start,
-            |node, _| {
-                if effort.is_spent() {
-                    return f64::MAX;
-                }
-                let apart = box_distance(&stretch_box, &node.aabb());
-                // Where boxes overlap bodies may too, by any depth.
-                if apart > 0.0 { apart } else { f64::MIN }
-            },
-            |leaf, limit| {
-                let leaf = self.leaves.get(leaf as usize)?;
-                if ignored.contains(&leaf.obstacle) || !effort.one_more() {
-                    return None;
-                }
-                let mut near = Near::within(limit);
-                leaf.lower(&mut near, stretch);
-                (near.distance < limit).then_some(near.distance)
-            },
-        );
-        if let Some((leaf, distance)) = found
-            && let Some(leaf) = self.leaves.get(leaf as usize)
-        {
-            *best = Some(Clearance { distance, obstacle: leaf.obstacle });
-        }
-    }
-
-    /// The foreign obstacles that `tube` overlaps, of the other runs those after `run`: at most so many, and whether
-    /// that is why it ends.
-    fn clashes(
-        &self,
-        run: usize,
-        tube: &[Stretch],
-        ignored: &[Obstacle],
-        (effort, most): (&Effort, usize),
-    ) -> (Vec<Clash>, bool) {
-        let counts = |obstacle: Obstacle| {
-            let told_by_other = matches!(obstacle, Obstacle::Run(other) if other < run);
-            !told_by_other && !ignored.contains(&obstacle)
-        };
-        let mut near: BTreeMap<Obstacle, Vec<(&Stretch, &Leaf)>> = BTreeMap::new();
-        for stretch in tube {
-            let reach = stretch.aabb();
-            let leaves = self.tree.intersect_aabb(&reach).filter_map(|leaf| self.leaves.get(leaf as usize));
-            for leaf in leaves.filter(|leaf| counts(leaf.obstacle)) {
-                if !effort.one_more() {
-                    break;
-                }
-                near.entry(leaf.obstacle).or_default().push((stretch, leaf));
-            }
-        }
-        let mut clashes = Vec::new();
-        for (obstacle, pairs) in near {
-            let mut deepest = Near::within(0.0);
-            pairs.iter().for_each(|(stretch, leaf)| leaf.lower(&mut deepest, stretch));
-            if let Some(clash) = Clash::of(deepest, obstacle) {
-                if clashes.len() == most {
-                    return (clashes, true);
-                }
-                clashes.push(clash);
-            }
-        }
-        (clashes, false)
-    }
-}
-
 /// How many pairs were measured for one run: the same on every machine.
-struct Effort {
+pub(super) struct Effort {
     done: Cell<usize>,
     most: usize,
 }
 
 impl Effort {
+    fn of(most: usize) -> Self {
+        Effort { done: Cell::new(0), most }
+    }
+
+    /// Any number of pairs.
+    pub(super) fn without_end() -> Self {
+        Effort::of(usize::MAX)
+    }
+
     /// Counts a pair, if there is one left to be measured.
-    fn one_more(&self) -> bool {
+    pub(super) fn one_more(&self) -> bool {
         let left = !self.is_spent();
         self.done.set(self.done.get() + usize::from(left));
         left
     }
 
-    fn is_spent(&self) -> bool {
+    pub(super) fn is_spent(&self) -> bool {
         self.done.get() >= self.most
     }
-}
-
-impl Leaf {
-    fn lower(&self, best: &mut Near, stretch: &Stretch) {
-        match &self.body {
-            Body::Tube(other) => lower_by_tube(best, stretch, other),
-            Body::Solid(solid) => lower_by_solid(best, stretch, solid),
-        }
-    }
-}
-
-fn box_distance(a: &Aabb, b: &Aabb) -> f64 {
-    (a.mins - b.maxs).max(b.mins - a.maxs).max(Vector::ZERO).length()
 }
 
 /// Measures every run of a layout, in its order.
@@ -231,12 +101,12 @@ pub(super) fn measure(layout: &Layout) -> Vec<Measured> {
         layout.runs.iter().map(|laid| stretches(&laid.centreline, laid.run.tube.outer_radius())).collect();
     let solids: Vec<Option<Solid>> = layout.components.iter().map(|c| c.shape.map(Solid::new)).collect();
     let in_place = |run: usize| if layout.runs[run].has_place() { &tubes[run][..] } else { &[] };
-    let scene = Scene::new((0..tubes.len()).map(in_place), &solids);
+    let world = World::of((0..tubes.len()).map(in_place), &solids);
     (0..layout.runs.len())
         .into_par_iter()
         .map(|run| {
             if layout.runs[run].has_place() {
-                measure_run(layout, &scene, &solids, run, &tubes[run])
+                measure_run(layout, &world, &solids, run, &tubes[run])
             } else {
                 measure_alone(&layout.runs[run], &tubes[run])
             }
@@ -253,7 +123,7 @@ fn measure_alone(laid: &LaidRun, tube: &[Stretch]) -> Measured {
 
 fn measure_run(
     layout: &Layout,
-    scene: &Scene,
+    world: &World,
     solids: &[Option<Solid>],
     run: usize,
     tube: &[Stretch],
@@ -280,12 +150,12 @@ fn measure_run(
     measured.note(itself::distance(laid, tube), Obstacle::Itself);
 
     let most = most_pairs(layout.runs.len());
-    let [nearest, clashes] = [0, 0].map(|done| Effort { done: Cell::new(done), most });
+    let [nearest, clashes] = [most; 2].map(Effort::of);
     for stretch in tube {
-        scene.lower(&mut measured.nearest, stretch, &ignored, &nearest);
+        world.lower(&mut measured.nearest, stretch, &ignored, &nearest);
     }
     if measured.nearest.is_some_and(|nearest| overlaps(nearest.distance)) {
-        let (found, more) = scene.clashes(run, tube, &ignored, (&clashes, most_clashes(layout.runs.len())));
+        let (found, more) = world.clashes(run, tube, &ignored, (&clashes, most_clashes(layout.runs.len())));
         measured.clashes.extend(found);
         measured.clashes.sort_by_key(|clash| clash.obstacle);
         measured.cut_short = more.then_some(CutShort::Clashes);
@@ -301,14 +171,14 @@ impl Measured {
         let Some(near) = near else { return };
         self.clashes.extend(Clash::of(near, obstacle));
         if self.nearest.is_none_or(|nearest| near.distance < nearest.distance) {
-            self.nearest = Some(Clearance { distance: near.distance, obstacle });
+            self.nearest = Some(near.clearance(obstacle));
         }
     }
 }
 
 impl Clash {
     /// The clash, where two come so near that they overlap.
-    fn of(near: Near, obstacle: Obstacle) -> Option<Self> {
+    pub(super) fn of(near: Near, obstacle: Obstacle) -> Option<Self> {
         overlaps(near.distance).then_some(Clash { obstacle, depth: -near.distance, at: near.at })
     }
 }

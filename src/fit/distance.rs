@@ -5,13 +5,17 @@
 
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::{Pose, Vector};
+use parry3d_f64::query::ClosestPoints;
 use parry3d_f64::query::PointQuery;
 use parry3d_f64::query::details::{
-    closest_points_segment_segment_with_locations, distance_support_map_support_map,
+    closest_points_segment_segment_with_locations, closest_points_support_map_support_map,
+    distance_support_map_support_map,
 };
 use parry3d_f64::shape::{Cuboid, Cylinder, SegmentPointLocation, SupportMap};
 
 use super::stretch::{Stretch, cylinder, vector};
+use super::{Clearance, Obstacle};
+use crate::geometry::Point3;
 use crate::spec::model::Shape;
 use crate::tolerance::CLEARANCE_MM;
 
@@ -28,19 +32,20 @@ pub(super) struct Near {
     pub(super) distance: f64,
     /// The middle of the gap or overlap, mm; of no meaning before the distance was lowered.
     pub(super) at: Vector,
+    /// The places of the two surfaces, mm; of no meaning before.
+    pub(super) on: [Vector; 2],
 }
 
 impl Near {
     /// Nothing nearer than `distance` (mm) is known yet.
     pub(super) fn within(distance: f64) -> Self {
-        Near { distance, at: Vector::ZERO }
+        Near { distance, at: Vector::ZERO, on: [Vector::ZERO; 2] }
     }
 
-    /// Takes a place where they are nearer.
-    pub(super) fn lower(&mut self, distance: f64, at: Vector) {
-        if distance < self.distance {
-            *self = Near { distance, at };
-        }
+    /// The clearance it is of the first body from an obstacle.
+    pub(super) fn clearance(&self, obstacle: Obstacle) -> Clearance {
+        let [on_run, on_obstacle] = self.on.map(|at| Point3::new(at.x, at.y, at.z));
+        Clearance { distance: self.distance, obstacle, on_run, on_obstacle }
     }
 }
 
@@ -83,6 +88,26 @@ impl Solid {
         }
     }
 
+    /// The nearest or deepest places of a stretch's surface about a point of its axis, and of this surface, mm.
+    fn surfaces_to(&self, stretch: &Stretch, at: Vector, is_flat: bool) -> [Vector; 2] {
+        if is_flat {
+            let (pose, tube) = stretch.cylinder();
+            let found = match self {
+                Solid::Cuboid(solid_pose, shape) => flat_places(&pose, &tube, solid_pose, shape),
+                Solid::Cylinder(solid_pose, shape) => flat_places(&pose, &tube, solid_pose, shape),
+            };
+            if let Some(places) = found {
+                return places;
+            }
+        }
+        let surface = match self {
+            Solid::Cuboid(pose, shape) => shape.project_point(pose, at, false),
+            Solid::Cylinder(pose, shape) => shape.project_point(pose, at, false),
+        };
+        let towards = (surface.point - at).normalize_or_zero() * stretch.radius;
+        [if surface.is_inside { at - towards } else { at + towards }, surface.point]
+    }
+
     /// The middle of the gap or overlap with a round tube about a point, mm; the point itself inside.
     fn middle_to(&self, point: Vector, radius: f64) -> Vector {
         let nearest = match self {
@@ -115,11 +140,27 @@ fn flat_distance(pose1: &Pose, body1: &impl SupportMap, pose2: &Pose, body2: &im
     distance_support_map_support_map(&pose1.inv_mul(pose2), body1, body2)
 }
 
+/// The nearest places of two bodies, mm; none where they overlap or the search does not settle.
+fn flat_places(
+    pose1: &Pose,
+    body1: &impl SupportMap,
+    pose2: &Pose,
+    body2: &impl SupportMap,
+) -> Option<[Vector; 2]> {
+    match closest_points_support_map_support_map(&pose1.inv_mul(pose2), body1, body2, f64::MAX) {
+        // The second is in the space of the second body.
+        ClosestPoints::WithinMargin(first, second) => {
+            Some([pose1.transform_point(first), pose2.transform_point(second)])
+        }
+        _ => None,
+    }
+}
+
 /// Lowers `best` to the distance (mm) between two stretches where that is smaller by more than the
 /// promised error.
 pub(super) fn lower_by_tube(best: &mut Near, a: &Stretch, b: &Stretch) {
     let Some(bounds) = Bounds::below(best.distance - MEASURED, a, b) else { return };
-    best.lower(bounds.upper, bounds.at);
+    bounds.lower(best, a, b);
     let slack = [a.slack(), b.slack()];
     if bounds.lower >= best.distance - MEASURED || slack[0] + slack[1] <= MEASURED {
         return;
@@ -141,7 +182,8 @@ pub(super) fn lower_by_solid(best: &mut Near, stretch: &Stretch, solid: &Solid) 
     if distance - slack >= best.distance {
         return;
     }
-    if at_end && stretch.is_flat() {
+    let is_flat = at_end && stretch.is_flat();
+    if is_flat {
         // Without a distance there is an overlap, whose depth only the ball can tell.
         let flat = solid.distance_to_flat(stretch);
         distance = if flat > 0.0 { distance.max(flat) } else { distance };
@@ -151,7 +193,8 @@ pub(super) fn lower_by_solid(best: &mut Near, stretch: &Stretch, solid: &Solid) 
     }
     if slack <= MEASURED {
         if distance < best.distance {
-            *best = Near { distance, at: solid.middle_to(at, stretch.radius) };
+            let on = solid.surfaces_to(stretch, at, is_flat);
+            *best = Near { distance, at: solid.middle_to(at, stretch.radius), on };
         }
         return;
     }
@@ -204,10 +247,31 @@ pub(super) struct Bounds {
     /// They are no farther than this.
     pub(super) upper: f64,
     /// The middle of the gap or overlap there, mm.
-    pub(super) at: Vector,
+    at: Vector,
+    /// The places of the two axes there, mm.
+    on_axes: [Vector; 2],
+    /// Whether a flat end is nearest.
+    is_flat: bool,
 }
 
 impl Bounds {
+    /// Lowers `best` to the upper bound of these two stretches, where that is smaller.
+    pub(super) fn lower(&self, best: &mut Near, a: &Stretch, b: &Stretch) {
+        if self.upper < best.distance {
+            *best = Near { distance: self.upper, at: self.at, on: self.on_surfaces(a, b) };
+        }
+    }
+
+    fn on_surfaces(&self, a: &Stretch, b: &Stretch) -> [Vector; 2] {
+        let ((pose_a, tube_a), (pose_b, tube_b)) = (a.cylinder(), b.cylinder());
+        let flat = self.is_flat.then(|| flat_places(&pose_a, &tube_a, &pose_b, &tube_b)).flatten();
+        flat.unwrap_or_else(|| {
+            let [on_a, on_b] = self.on_axes;
+            let towards = (on_b - on_a).normalize_or_zero();
+            [on_a + towards * a.radius, on_b - towards * b.radius]
+        })
+    }
+
     /// The bounds, where the lower one is below `limit`.
     pub(super) fn below(limit: f64, a: &Stretch, b: &Stretch) -> Option<Self> {
         let closest = Closest::new(a, b);
@@ -231,9 +295,11 @@ impl Bounds {
             let flat = flat_ended(a, b, &closest);
             let slack = a.slack() + b.slack();
             lower = lower.max(flat - slack);
-            return (lower < limit).then_some(Bounds { lower, upper: flat + slack, at });
+            let bounds = Bounds { lower, upper: flat + slack, at, on_axes: [on_a, on_b], is_flat: true };
+            return (lower < limit).then_some(bounds);
         }
-        Some(Bounds { lower, upper: on_a.distance(on_b) - a.radius - b.radius, at })
+        let upper = on_a.distance(on_b) - a.radius - b.radius;
+        Some(Bounds { lower, upper, at, on_axes: [on_a, on_b], is_flat: false })
     }
 }
 

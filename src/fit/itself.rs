@@ -1,8 +1,8 @@
 //! A run against itself.
 
-use super::clearance::Scene;
 use super::distance::{Bounds, Near};
 use super::stretch::Stretch;
+use super::world::World;
 use crate::centreline::{Bend, LaidRun};
 use crate::tolerance::CLEARANCE_MM;
 
@@ -18,7 +18,7 @@ pub(super) fn distance(laid: &LaidRun, tube: &[Stretch]) -> Option<Near> {
     let around = std::f64::consts::PI * tightest;
     let margin = 2.0 * tightest - laid.run.tube.od() - CLEARANCE_MM;
     let mut best = Near::within(margin);
-    let alone = Scene::alone(tube);
+    let alone = World::alone(tube);
     for stretch in tube {
         for other in alone.tubes_near(stretch, margin.max(0.0)) {
             if other.from() >= stretch.from() {
@@ -38,7 +38,7 @@ fn lower(best: &mut Near, first: &Stretch, second: &Stretch, around: f64) {
     let Some(bounds) = Bounds::below(best.distance - CLEARANCE_MM / 2.0, first, second) else { return };
     let counts = second.from() - first.to() >= around;
     if counts {
-        best.lower(bounds.upper, bounds.at);
+        bounds.lower(best, first, second);
         if first.slack() + second.slack() <= CLEARANCE_MM / 2.0 {
             return;
         }

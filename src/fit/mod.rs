@@ -10,18 +10,23 @@ mod itself;
 mod ports;
 mod slips;
 mod stretch;
+mod world;
 
 #[cfg(test)]
 pub(crate) mod fixture;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod world_tests;
 
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::geometry::Point3;
 use crate::quantity::Unit;
 use crate::spec::model::Run;
 use crate::tolerance::CLEARANCE_MM;
 use clearance::{Clash, CutShort, most_clashes, most_pairs};
+pub use world::World;
 
 /// What a run comes near to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -41,6 +46,10 @@ pub struct Clearance {
     pub distance: f64,
     /// To what.
     pub obstacle: Obstacle,
+    /// The nearest place of the run's surface, mm; where they overlap, the deepest.
+    pub on_run: Point3,
+    /// The nearest place of the obstacle's surface, mm; where they overlap, the deepest.
+    pub on_obstacle: Point3,
 }
 
 /// What [`check`] measured, per run of the layout.

@@ -1,0 +1,183 @@
+//! Everything that has a place, with a tree of boxes so that far things cost nothing.
+
+use std::cell::Cell;
+use std::collections::BTreeMap;
+
+use parry3d_f64::bounding_volume::{Aabb, BoundingVolume};
+use parry3d_f64::math::Vector;
+use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy};
+
+use super::clearance::{Clash, Effort};
+use super::distance::{Near, Solid, lower_by_solid, lower_by_tube};
+use super::stretch::{Stretch, stretches};
+use super::{Clearance, Obstacle};
+use crate::centreline::{Centreline, LaidRun};
+use crate::spec::model::Component;
+
+/// One leaf of the tree.
+struct Leaf {
+    obstacle: Obstacle,
+    body: Body,
+}
+
+enum Body {
+    Tube(Stretch),
+    Solid(Solid),
+}
+
+/// Components and runs where the spec places them, for questions about any line among them.
+pub struct World {
+    leaves: Vec<Leaf>,
+    tree: Bvh,
+}
+
+impl World {
+    /// The world of these components and runs. Obstacles are named by their positions in them; a run without a
+    /// place is nobody's obstacle.
+    pub fn new(components: &[Component], runs: &[LaidRun]) -> World {
+        let tubes: Vec<Vec<Stretch>> = runs.iter().map(tube_in_place).collect();
+        let solids: Vec<Option<Solid>> = components.iter().map(|c| c.shape.map(Solid::new)).collect();
+        World::of(tubes.iter().map(Vec::as_slice), &solids)
+    }
+
+    /// The nearest obstacle of a tube of diameter `od`, mm, along a line; `None` where there is nothing but what is
+    /// ignored. The distance is within [`CLEARANCE_MM`](crate::tolerance::CLEARANCE_MM) of the truth.
+    pub fn clearance(&self, line: &Centreline, od: f64, ignoring: &[Obstacle]) -> Option<Clearance> {
+        let (mut best, effort) = (None, Effort::without_end());
+        for stretch in stretches(line, od / 2.0) {
+            self.lower(&mut best, &stretch, ignoring, &effort);
+        }
+        best
+    }
+
+    /// The world of these tubes and solids.
+    pub(super) fn of<'a>(tubes: impl Iterator<Item = &'a [Stretch]>, solids: &[Option<Solid>]) -> Self {
+        let mut leaves = Vec::new();
+        let mut boxes = Vec::new();
+        for (run, tube) in tubes.enumerate() {
+            for stretch in tube {
+                leaves.push(Leaf { obstacle: Obstacle::Run(run), body: Body::Tube(*stretch) });
+                boxes.push(stretch.aabb());
+            }
+        }
+        for (component, solid) in solids.iter().enumerate() {
+            if let Some(solid) = solid {
+                leaves.push(Leaf { obstacle: Obstacle::Component(component), body: Body::Solid(*solid) });
+                boxes.push(solid.aabb());
+            }
+        }
+        let tree = Bvh::from_leaves(BvhBuildStrategy::Binned, &boxes);
+        World { leaves, tree }
+    }
+
+    /// The stretches of one tube alone: among thousands of others its own are slow to find.
+    pub(super) fn alone(tube: &[Stretch]) -> Self {
+        World::of([tube].into_iter(), &[])
+    }
+
+    /// The stretches of tubes whose boxes come within `margin` mm of `stretch`'s.
+    pub(super) fn tubes_near(&self, stretch: &Stretch, margin: f64) -> Vec<Stretch> {
+        let reach = stretch.aabb().loosened(margin);
+        self.tree
+            .intersect_aabb(&reach)
+            .filter_map(|leaf| match self.leaves.get(leaf as usize)?.body {
+                Body::Tube(near) => Some(near),
+                Body::Solid(_) => None,
+            })
+            .collect()
+    }
+
+    /// Lowers `best` to the nearest foreign obstacle of `stretch`.
+    pub(super) fn lower(
+        &self,
+        best: &mut Option<Clearance>,
+        stretch: &Stretch,
+        ignored: &[Obstacle],
+        effort: &Effort,
+    ) {
+        let start = best.map_or(f64::MAX, |b| b.distance);
+        let stretch_box = stretch.aabb();
+        let nearest = Cell::new(*best);
+        self.tree.find_best(
+            start,
+            |node, _| {
+                if effort.is_spent() {
+                    return f64::MAX;
+                }
+                let apart = box_distance(&stretch_box, &node.aabb());
+                // Where boxes overlap bodies may too, by any depth.
+                if apart > 0.0 { apart } else { f64::MIN }
+            },
+            |leaf, limit| {
+                let leaf = self.leaves.get(leaf as usize)?;
+                if ignored.contains(&leaf.obstacle) || !effort.one_more() {
+                    return None;
+                }
+                let mut near = Near::within(limit);
+                leaf.lower(&mut near, stretch);
+                // The search asks for nothing but what is nearer than all before.
+                (near.distance < limit).then(|| {
+                    nearest.set(Some(near.clearance(leaf.obstacle)));
+                    near.distance
+                })
+            },
+        );
+        *best = nearest.get();
+    }
+
+    /// The foreign obstacles that `tube` overlaps, of the other runs those after `run`: at most so many, and whether
+    /// that is why it ends.
+    pub(super) fn clashes(
+        &self,
+        run: usize,
+        tube: &[Stretch],
+        ignored: &[Obstacle],
+        (effort, most): (&Effort, usize),
+    ) -> (Vec<Clash>, bool) {
+        let counts = |obstacle: Obstacle| {
+            let told_by_other = matches!(obstacle, Obstacle::Run(other) if other < run);
+            !told_by_other && !ignored.contains(&obstacle)
+        };
+        let mut near: BTreeMap<Obstacle, Vec<(&Stretch, &Leaf)>> = BTreeMap::new();
+        for stretch in tube {
+            let reach = stretch.aabb();
+            let leaves = self.tree.intersect_aabb(&reach).filter_map(|leaf| self.leaves.get(leaf as usize));
+            for leaf in leaves.filter(|leaf| counts(leaf.obstacle)) {
+                if !effort.one_more() {
+                    break;
+                }
+                near.entry(leaf.obstacle).or_default().push((stretch, leaf));
+            }
+        }
+        let mut clashes = Vec::new();
+        for (obstacle, pairs) in near {
+            let mut deepest = Near::within(0.0);
+            pairs.iter().for_each(|(stretch, leaf)| leaf.lower(&mut deepest, stretch));
+            if let Some(clash) = Clash::of(deepest, obstacle) {
+                if clashes.len() == most {
+                    return (clashes, true);
+                }
+                clashes.push(clash);
+            }
+        }
+        (clashes, false)
+    }
+}
+
+impl Leaf {
+    fn lower(&self, best: &mut Near, stretch: &Stretch) {
+        match &self.body {
+            Body::Tube(other) => lower_by_tube(best, stretch, other),
+            Body::Solid(solid) => lower_by_solid(best, stretch, solid),
+        }
+    }
+}
+
+fn box_distance(a: &Aabb, b: &Aabb) -> f64 {
+    (a.mins - b.maxs).max(b.mins - a.maxs).max(Vector::ZERO).length()
+}
+
+/// A run's tube, in stretches; none where it has no place.
+fn tube_in_place(laid: &LaidRun) -> Vec<Stretch> {
+    if laid.has_place() { stretches(&laid.centreline, laid.run.tube.outer_radius()) } else { Vec::new() }
+}
