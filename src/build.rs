@@ -9,7 +9,8 @@ mod outputs;
 mod pages;
 mod read;
 
-use std::sync::OnceLock;
+use std::convert::Infallible;
+use std::sync::{Mutex, OnceLock, PoisonError};
 
 use rayon::prelude::*;
 
@@ -109,6 +110,15 @@ pub enum BuildError<E> {
     Sink(E),
 }
 
+/// The files of a build.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Built {
+    /// By path.
+    pub files: Vec<Artifact>,
+    /// Warnings of outputs that are left out, and of files that are not quite what the options ask for.
+    pub findings: Diagnostics,
+}
+
 impl Project {
     /// Reads a spec's text and plans all its runs. `file_name` is its name without folders.
     ///
@@ -193,6 +203,25 @@ impl Project {
         findings.extend(left_out.into_iter().flatten());
         findings.extend(notes.finish());
         Ok(findings)
+    }
+
+    /// Every file the options ask for, in memory; see [`Project::render`] for one at a time.
+    ///
+    /// # Errors
+    /// Why a file could not be made.
+    pub fn files(&self, options: &Options) -> Result<Built, Diagnostics> {
+        let files = Mutex::new(Vec::new());
+        let keep = |file: &Artifact| {
+            files.lock().unwrap_or_else(PoisonError::into_inner).push(file.clone());
+            Ok(())
+        };
+        let findings = self.render::<Infallible>(options, &keep, &|| ()).map_err(|error| match error {
+            BuildError::Findings(findings) => findings,
+            BuildError::Sink(never) => match never {},
+        })?;
+        let mut files = files.into_inner().unwrap_or_else(PoisonError::into_inner);
+        files.sort_by(|a, b| a.path.cmp(&b.path));
+        Ok(Built { files, findings })
     }
 
     /// How many jobs [`Project::render`] has with these options.

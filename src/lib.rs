@@ -1,6 +1,32 @@
 //! tubewright turns a YAML description of bent tube runs into solid CAD models, full-size paper
 //! templates, bending-form outlines and a bend plan.
 //!
+//! # Use
+//!
+//! [`Project`] is the front door: the text of a spec in, every file out, or [`Diagnostics`] with everything that is
+//! wrong with the text.
+//!
+//! ```
+//! use tubewright::{Format, Options, Project};
+//!
+//! let spec = "
+//! format: 1
+//! tube: {standard: EN 1057, size: 15 x 1.0, temper: soft}
+//! bender: {clr: 55}
+//! runs:
+//!   corner: {from: [0, 0, 0], corners: [[120, 0, 0]], to: [120, 90, 0]}
+//! ";
+//! let project = Project::read(spec, "corner.yaml").expect("a sound spec");
+//! // 120 and 90 mm less twice the setback of 55 mm, and a quarter turn of 55 mm: π / 2 × 55 mm.
+//! assert!((project.plan().runs[0].developed_length_mm - 186.394).abs() < 1e-3);
+//! let built = project.files(&Options { formats: vec![Format::Step], ..Options::default() }).expect("files");
+//! assert!(built.files.iter().any(|file| file.path == "runs/corner/tube.step"));
+//! ```
+//!
+//! [`World`] tells how near a line comes to components and runs. `examples/step_and_bends.rs` is a small program.
+//! The modules below are the stages behind these types. They are documented for those who work on them, and change
+//! with them; the re-exported types change with a new minor version only.
+//!
 //! # Pipeline
 //!
 //! ```text
@@ -40,3 +66,8 @@ pub mod spelling;
 pub mod stock;
 pub mod tolerance;
 pub mod tooling;
+
+pub use build::{Built, Format, Options, Project};
+pub use diagnostic::{Diagnostic, Diagnostics};
+pub use export::Artifact;
+pub use fit::World;
