@@ -41,22 +41,22 @@ impl Tool {
     /// The tool that a run's plan reckons with: on it, the plan's operations make the run.
     pub fn as_planned(run: &RunPlan) -> Self {
         let forms = run.in_order(FromEnd::Datum).map(|(bend, made)| form_as_planned(run, bend, made));
-        Tool { mark: run.bender.mark, datum: run.bender.datum_mm, forms: forms.collect() }
+        Tool { mark: run.bender.mark, datum: run.bender.datum, forms: forms.collect() }
     }
 }
 
 fn form_as_planned(run: &RunPlan, bend: &BendPlan, made: &Operation) -> Formed {
     let of_metal =
-        |rate| Formed { springback_fixed: 0.0, springback_rate: rate, clr: bend.clr_mm, stretch: 0.0 };
+        |rate| Formed { springback_fixed: 0.0, springback_rate: rate, clr: bend.clr, stretch: 0.0 };
     match bend.springback_source {
         SpringbackSource::TestBends => Formed {
             springback_fixed: run.bender.springback_fixed.unwrap_or(0.0),
             springback_rate: run.bender.springback_rate.unwrap_or(0.0),
-            clr: bend.clr_mm,
+            clr: bend.clr,
             stretch: run.bender.stretch,
         },
         // The arc keeps its length, so the angle opens as the radius does.
-        SpringbackSource::Predicted => of_metal(1.0 - made.pull.radius / bend.clr_mm),
+        SpringbackSource::Predicted => of_metal(1.0 - made.pull.radius / bend.clr),
         SpringbackSource::Unknown => of_metal(0.0),
     }
 }

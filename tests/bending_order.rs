@@ -109,7 +109,7 @@ proptest! {
         let order = &project.plan().runs[0].order;
         let (datum, other) = (table.spare(), table.reversed().spare());
         for (fit, spare) in [(&order.datum_end, datum), (&order.other_end, other)] {
-            prop_assert!((fit.spare_mm.expect("there are bends") - spare).abs() < 1e-6, "{fit:?} {spare}");
+            prop_assert!((fit.spare.expect("there are bends") - spare).abs() < 1e-6, "{fit:?} {spare}");
             prop_assert_eq!(fit.possible, spare >= 0.0);
         }
         let wanted = match (datum >= 0.0, other >= 0.0) {

@@ -45,13 +45,13 @@ fn assert_mirrored(one: &Centreline, other: &Centreline, plane: &str, at: f64) {
 
 /// Angles and lengths alike, turns between bends the other way round, pulled and cut alike.
 fn assert_plans_are_mirrored(one: &RunPlan, other: &RunPlan) {
-    assert!((one.cut_length_mm - other.cut_length_mm).abs() < 1e-9);
+    assert!((one.cut_length - other.cut_length).abs() < 1e-9);
     assert_eq!(one.bends.len(), other.bends.len());
     for ((a, made), (b, twin)) in one.in_order(FromEnd::Datum).zip(other.in_order(FromEnd::Datum)) {
         assert!((a.angle - b.angle).abs() < 1e-11);
         assert!((made.pull.angle - twin.pull.angle).abs() < 1e-11);
         assert!((made.feed.mark - twin.feed.mark).abs() < 1e-9);
-        assert!((a.clr_mm - b.clr_mm).abs() < 1e-12);
+        assert!((a.clr - b.clr).abs() < 1e-12);
         if a.number > 1 {
             let (turn, back) = (made.turn.rotation, twin.turn.rotation);
             let off = (turn + back).rem_euclid(TAU);
@@ -110,7 +110,7 @@ proptest! {
         let project = project(&text);
         assert_mirrored(&laid(&project, "left").centreline, &laid(&project, "right").centreline, plane, mirror);
         assert_plans_are_mirrored(planned(&project, "left"), planned(&project, "right"));
-        prop_assert_eq!(planned(&project, "right").bends[1].clr_mm, 31.0);
+        prop_assert_eq!(planned(&project, "right").bends[1].clr, 31.0);
     }
 
     /// Corners and table of the same run, laid from anywhere: the same table and the same marks.
@@ -133,7 +133,7 @@ proptest! {
                 prop_assert_eq!(one.radius, other.radius);
             }
             let (one, other) = (planned(&project, "left"), planned(&project, name));
-            prop_assert!((one.cut_length_mm - other.cut_length_mm).abs() < 1e-9);
+            prop_assert!((one.cut_length - other.cut_length).abs() < 1e-9);
             for (a, b) in one.from_datum_end.iter().zip(&other.from_datum_end) {
                 prop_assert!((a.feed.mark - b.feed.mark).abs() < 1e-9);
                 prop_assert!((a.pull.angle - b.pull.angle).abs() < 1e-11);

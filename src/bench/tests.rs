@@ -139,7 +139,7 @@ fn the_plan_followed_on_its_own_tool_makes_the_run_from_either_end() {
         for from in FromEnd::BOTH {
             let [waste, other] = plan.allowances(from);
             let steps: Vec<Step> =
-                follow(plan.operations(from), plan.cut_length_mm, &tool).collect::<Result<_, _>>().unwrap();
+                follow(plan.operations(from), plan.cut_length, &tool).collect::<Result<_, _>>().unwrap();
             let made: Vec<(usize, Action)> = steps.iter().map(|step| (step.bend, step.action)).collect();
             let parts = [Action::Feed, Action::Turn, Action::Pull];
             let wanted = plan.operations(from).iter().flat_map(|made| parts.map(|part| (made.bend, part)));
@@ -173,13 +173,13 @@ fn a_tool_that_is_not_the_planned_one_makes_another_tube_or_stops() {
     let mut tool = Tool::as_planned(&plan);
     // The U behind the first bend leaves no straight between them: a wider first bend runs into it.
     tool.forms[0].clr = 52.0;
-    let done: Vec<_> = follow(&plan.from_datum_end, plan.cut_length_mm, &tool).collect();
+    let done: Vec<_> = follow(&plan.from_datum_end, plan.cut_length, &tool).collect();
     assert_eq!(done.len(), 6, "it ends with the bend that fails");
     assert!(matches!(done[5], Err(Fault::Overlap { bend: 2, .. })), "{:?}", done[5]);
     // Pulled by the same angle, the last bend comes out 2 % short of 35°.
     let mut tool = Tool::as_planned(&plan);
     tool.forms[2].springback_rate = 1.0 - 0.98 * (1.0 - tool.forms[2].springback_rate);
-    let last = follow(&plan.from_datum_end, plan.cut_length_mm, &tool).last().unwrap().unwrap();
+    let last = follow(&plan.from_datum_end, plan.cut_length, &tool).last().unwrap().unwrap();
     assert!((last.tube.rows()[2].angle.to_degrees() - 35.0 * 0.98).abs() < 1e-9);
 }
 
@@ -187,8 +187,8 @@ fn a_tool_that_is_not_the_planned_one_makes_another_tube_or_stops() {
 fn a_straight_tube_has_a_place_too() {
     let laid = table_run("s", 50.0, &[], 200.0);
     let plan = planned(&laid);
-    assert_eq!(follow(&plan.from_datum_end, plan.cut_length_mm, &Tool::as_planned(&plan)).count(), 0);
-    let tube = Workpiece::new(plan.cut_length_mm);
+    assert_eq!(follow(&plan.from_datum_end, plan.cut_length, &Tool::as_planned(&plan)).count(), 0);
+    let tube = Workpiece::new(plan.cut_length);
     near(tube.in_tool().end(), [200.0, 0.0, 0.0]);
     let line = tube.laid_at(run_frame(&laid.centreline, FromEnd::Other, 0.0));
     assert!(line.start().distance(laid.centreline.end()) < 1e-12);

@@ -164,7 +164,7 @@ runs:
 
         let one = checked.clone().plan_only(&["b".to_owned()]).unwrap();
         assert_eq!((names(&one), codes(&one.findings)), (vec!["b"], vec!["clash"]));
-        assert_eq!(one.plan.runs[0].min_clearance_mm, all.plan.runs[1].min_clearance_mm);
+        assert_eq!(one.plan.runs[0].min_clearance, all.plan.runs[1].min_clearance);
         assert_eq!(one.plan.cut_plan.stocks[0].missing, []);
 
         let other = checked.plan_only(&["a".to_owned()]).unwrap();

@@ -22,7 +22,7 @@ pub(super) fn plans(plan: &Plan, page: Page) -> String {
 
 fn one(run: &RunPlan, page: Page) -> String {
     let wrapped = |text: &str, indent| page.wrapped(text, indent);
-    let mut text = wrapped(&format!("{}: cut {:.1} mm{}", run.name, run.cut_length_mm, allowances(run)), 0);
+    let mut text = wrapped(&format!("{}: cut {:.1} mm{}", run.name, run.cut_length, allowances(run)), 0);
     if run.bends.is_empty() {
         return text;
     }
@@ -35,7 +35,7 @@ fn one(run: &RunPlan, page: Page) -> String {
 }
 
 fn allowances(run: &RunPlan) -> String {
-    let (start, end) = (run.allowance_start_mm, run.allowance_end_mm);
+    let (start, end) = (run.allowance_start, run.allowance_end);
     let part = |mm: f64, of: &str| (mm > 0.0).then(|| format!("{} mm at the {of}", trimmed(mm)));
     let parts: Vec<String> =
         [part(start, "datum end"), part(end, "other end")].into_iter().flatten().collect();
@@ -62,8 +62,8 @@ fn fitted(bender: &BenderPlan) -> String {
     format!(
         "{}, fitted to its test bends: radius {} mm (written {}), stretch {} %{springback}",
         bender.name,
-        decimals(bender.formed_clr_mm, 2),
-        trimmed(bender.clr_mm),
+        decimals(bender.formed_clr, 2),
+        trimmed(bender.clr),
         decimals(bender.stretch * 100.0, 2)
     )
 }

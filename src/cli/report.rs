@@ -72,15 +72,15 @@ pub(super) fn json(command: &str, specs: &[SpecReport<'_>]) -> String {
 /// Runs, bends and cut lengths.
 pub(super) fn run_table(plan: &Plan, page: Page) -> String {
     let bends: usize = plan.runs.iter().map(|run| run.bends.len()).sum();
-    let length: f64 = plan.runs.iter().map(|run| run.cut_length_mm).sum();
+    let length: f64 = plan.runs.iter().map(|run| run.cut_length).sum();
     let total = ["total".into(), String::new(), bends.to_string(), format!("{length:.1}"), String::new()];
     let rows = plan.runs.iter().map(|run| {
         vec![
             run.name.clone(),
-            format!("{} x {} {}", trimmed(run.tube.od_mm), trimmed(run.tube.wall_mm), run.tube.temper.name()),
+            format!("{} x {} {}", trimmed(run.tube.od), trimmed(run.tube.wall), run.tube.temper.name()),
             run.bends.len().to_string(),
-            format!("{:.1}", run.cut_length_mm),
-            run.min_clearance_mm.map_or_else(|| "-".to_owned(), |c| format!("{c:.1}")),
+            format!("{:.1}", run.cut_length),
+            run.min_clearance.map_or_else(|| "-".to_owned(), |c| format!("{c:.1}")),
         ]
     });
     let header = ["run", "tube", "bends", "cut length mm", "clearance mm"];

@@ -122,7 +122,7 @@ mod tests {
         near(zone(1).from, 19.0 + quarter - 15.875);
         near(zone(1).to, 19.0 + 2.0 * quarter + 15.875);
         // 11.4 kJ for 100 mm of this tube from 20 to 600 °C, worked apart: m·c·ΔT.
-        let heat = run.anneal_heat_kj.unwrap();
+        let heat = run.anneal_heat.unwrap();
         assert!((heat / (zone(1).to / 100.0) - 11.42).abs() < 5e-3, "{heat}");
     }
 }

@@ -12,7 +12,7 @@ use crate::tolerance::NO_STRAIGHT_MM;
 /// Adds the warnings of one run. A run that can be bent from one end only gets none: its plan says from
 /// which. Where neither end will do, what is missing from the nearer one is told, bend by bend.
 pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut Diagnostics) {
-    let [datum, other] = orders(&laid.run, &plan.from_datum_end, &plan.from_other_end, plan.cut_length_mm);
+    let [datum, other] = orders(&laid.run, &plan.from_datum_end, &plan.from_other_end, plan.cut_length);
     let used = match plan.order.better {
         Better::From(FromEnd::Datum) | Better::Either => &datum,
         Better::From(FromEnd::Other) => &other,
@@ -75,7 +75,7 @@ fn short_between(laid: &LaidRun, from: FromEnd, room: &Room, unit: Unit) -> Diag
 
 /// What makes the straight at one end longer by `short`.
 fn longer_end(laid: &LaidRun, plan: &RunPlan, at_start: bool, short: f64, unit: Unit) -> String {
-    let straights = &plan.straights_mm;
+    let straights = &plan.straights;
     let (first, last) = (straights.first().copied(), straights.last().copied());
     let drawn = if at_start { first } else { last }.unwrap_or_default() + short;
     let longer = match (&laid.run.path, at_start) {
@@ -97,7 +97,7 @@ fn mark_off_tube(
     made: &Operation,
     unit: Unit,
 ) -> Option<Diagnostic> {
-    let (bend, off) = (made.bend, off_tube(made, plan.cut_length_mm)?);
+    let (bend, off) = (made.bend, off_tube(made, plan.cut_length)?);
     let measured = match from {
         FromEnd::Datum => "",
         FromEnd::Other => ", measured from the other end,",

@@ -39,15 +39,15 @@ pub struct StockPlan {
     /// The tube, as the shop would order it.
     pub tube: String,
     /// Outside diameter, mm.
-    pub od_mm: f64,
+    pub od: f64,
     /// Wall, mm.
-    pub wall_mm: f64,
+    pub wall: f64,
     /// How it is sold.
     pub form: StockForm,
     /// Length of a new piece, mm.
-    pub new_length_mm: f64,
+    pub new_length: f64,
     /// Width of the cut, mm.
-    pub kerf_mm: f64,
+    pub kerf: f64,
     /// New pieces there are; none for as many as needed.
     pub new_count: Option<usize>,
     /// The pieces that are cut, leftovers first.
@@ -71,11 +71,11 @@ pub struct StockPiece {
     /// Whether it is left over from earlier.
     pub leftover: bool,
     /// Its length, mm.
-    pub length_mm: f64,
+    pub length: f64,
     /// What is cut from it, in order from its first end.
     pub cuts: Vec<Cut>,
     /// What is left, mm.
-    pub rest_mm: f64,
+    pub rest: f64,
 }
 
 /// One run's tube on a piece of stock, mm from the piece's first end.
@@ -84,13 +84,13 @@ pub struct Cut {
     /// The run.
     pub run: String,
     /// Where it begins.
-    pub from_mm: f64,
+    pub from: f64,
     /// Where it ends; the next begins a kerf later.
-    pub to_mm: f64,
+    pub to: f64,
     /// Of that, tube to trim away at the datum end.
-    pub allowance_start_mm: f64,
+    pub allowance_start: f64,
     /// Of that, tube to trim away at the other end.
-    pub allowance_end_mm: f64,
+    pub allowance_end: f64,
 }
 
 /// A run there is no tube for.
@@ -99,7 +99,7 @@ pub struct MissingPiece {
     /// The run.
     pub run: String,
     /// Its cut length, mm.
-    pub length_mm: f64,
+    pub length: f64,
 }
 
 /// The plan of one run. Lengths, areas, volumes and mass are those of the finished tube without
@@ -113,23 +113,23 @@ pub struct RunPlan {
     /// Its bender.
     pub bender: BenderPlan,
     /// Σ straights + Σ radius × angle, mm.
-    pub developed_length_mm: f64,
+    pub developed_length: f64,
     /// Length to cut, mm: developed length and both allowances, less what the bends stretch by.
-    pub cut_length_mm: f64,
+    pub cut_length: f64,
     /// Of that, tube to trim away at the datum end, mm.
-    pub allowance_start_mm: f64,
+    pub allowance_start: f64,
     /// Of that, tube to trim away at the other end, mm.
-    pub allowance_end_mm: f64,
+    pub allowance_end: f64,
     /// Straights before each bend and after the last, mm.
-    pub straights_mm: Vec<f64>,
+    pub straights: Vec<f64>,
     /// Mass, g; none where the density of the material is not known.
-    pub mass_g: Option<f64>,
+    pub mass: Option<f64>,
     /// What the bore holds, ml.
-    pub bore_volume_ml: f64,
+    pub bore_volume: f64,
     /// Outer skin without the end faces, mm².
-    pub outer_area_mm2: f64,
+    pub outer_area: f64,
     /// Metal, mm³.
-    pub metal_volume_mm3: f64,
+    pub metal_volume: f64,
     /// Start, corners and end of the centreline. A bend of 180° has no corner and gives none.
     pub corners: Vec<Point3>,
     /// Datum end and other end.
@@ -146,18 +146,18 @@ pub struct RunPlan {
     pub quality: QualityPlan,
     /// Heat that brings all anneal zones to their temperature, kJ, without what is lost to the air;
     /// none where nothing is annealed or the metal's specific heat is not known.
-    pub anneal_heat_kj: Option<f64>,
+    pub anneal_heat: Option<f64>,
     /// Smallest distance from this tube's surface to anything else's, mm; negative where they
     /// overlap, none where there is nothing else.
-    pub min_clearance_mm: Option<f64>,
+    pub min_clearance: Option<f64>,
 }
 
 impl RunPlan {
     /// Its allowances, mm: at the end that bending begins at, and at the one it ends at.
     pub fn allowances(&self, from: FromEnd) -> [f64; 2] {
         match from {
-            FromEnd::Datum => [self.allowance_start_mm, self.allowance_end_mm],
-            FromEnd::Other => [self.allowance_end_mm, self.allowance_start_mm],
+            FromEnd::Datum => [self.allowance_start, self.allowance_end],
+            FromEnd::Other => [self.allowance_end, self.allowance_start],
         }
     }
 
@@ -190,9 +190,9 @@ impl RunPlan {
 #[derive(Debug, Clone, PartialEq)]
 pub struct TubePlan {
     /// Outside diameter, mm.
-    pub od_mm: f64,
+    pub od: f64,
     /// Wall, mm.
-    pub wall_mm: f64,
+    pub wall: f64,
     /// Material.
     pub material: String,
     /// Temper, before any annealing.
@@ -205,20 +205,20 @@ pub struct BenderPlan {
     /// Its name.
     pub name: String,
     /// Centreline radius as written, mm.
-    pub clr_mm: f64,
+    pub clr: f64,
     /// Centreline radius of its finished bends, mm: as fitted to test bends, else as written.
-    pub formed_clr_mm: f64,
+    pub formed_clr: f64,
     /// What a finished bend's radius would be, mm, if the radius as written were that of the tool itself
     /// and the tube sprang back as predicted; none where nothing can be predicted.
-    pub formed_if_tool_clr_mm: Option<f64>,
+    pub formed_if_tool_clr: Option<f64>,
     /// Which point of a bend its reference line meets.
     pub mark: MarkPoint,
     /// Distance from the reference line to that point, mm.
-    pub datum_mm: f64,
+    pub datum: f64,
     /// Straight it holds before a bend, mm.
-    pub grip_mm: f64,
+    pub grip: f64,
     /// Straight it needs behind a bend, mm.
-    pub lead_out_mm: f64,
+    pub lead_out: f64,
     /// Whether its test bends are fitted.
     pub calibrated: bool,
     /// What arcs gain in length, as a part of the finished arc.
@@ -291,7 +291,7 @@ pub struct OrderFit {
     pub possible: bool,
     /// The straight that is shortest against what the bender needs there, mm: how much is to spare, or
     /// how much is missing where negative; none without bends.
-    pub spare_mm: Option<f64>,
+    pub spare: Option<f64>,
     /// The bend where that is.
     pub tightest_bend: Option<usize>,
 }
@@ -300,9 +300,9 @@ pub struct OrderFit {
 #[derive(Debug, Clone, PartialEq)]
 pub struct QualityPlan {
     /// Smallest diameter to accept in a bend, mm: 8 % between largest and smallest diameter.
-    pub smallest_diameter_mm: f64,
+    pub smallest_diameter: f64,
     /// Smallest diameter that can be used at all, mm: 75 % of the OD.
-    pub reject_diameter_mm: f64,
+    pub reject_diameter: f64,
     /// How much more stress pressure puts on the inside of the tightest bend than on straight tube, 1
     /// (ASME B31.3, factor I of the intrados); none without bends.
     pub intrados_factor: Option<f64>,
@@ -324,10 +324,10 @@ pub struct EndPlan {
     /// The fitting there.
     pub fitting: Option<String>,
     /// How far the tube goes in, mm from the finished end: where to draw the insertion mark.
-    pub insert_mm: f64,
+    pub insert: f64,
     /// How far the OD is below the one the fitting is made for, on the radius, mm: what the seal loses
     /// of its squeeze; none without a fitting.
-    pub squeeze_loss_mm: Option<f64>,
+    pub squeeze_loss: Option<f64>,
 }
 
 /// One bend of a run, whichever end it is bent from.
@@ -338,15 +338,15 @@ pub struct BendPlan {
     /// Change of direction, rad.
     pub angle: f64,
     /// Centreline radius of the finished bend, mm.
-    pub clr_mm: f64,
+    pub clr: f64,
     /// Where its springback is known from.
     pub springback_source: SpringbackSource,
     /// Strain of the outermost fibre, 1.
     pub outer_strain: f64,
     /// Wall left at the back of the bend, mm.
-    pub outer_wall_mm: f64,
+    pub outer_wall: f64,
     /// Wall at the inside of the bend, mm.
-    pub inner_wall_mm: f64,
+    pub inner_wall: f64,
 }
 
 /// Where a bend's springback is known from.

@@ -116,7 +116,7 @@ impl Order {
         let tightest = self.tightest();
         OrderFit {
             possible: self.possible(),
-            spare_mm: tightest.map(Room::spare),
+            spare: tightest.map(Room::spare),
             tightest_bend: tightest.map(|room| room.bend),
         }
     }
@@ -234,7 +234,7 @@ mod tests {
 
     fn fit(order: &OrderPlan) -> [(bool, Option<f64>, Option<usize>); 2] {
         [&order.datum_end, &order.other_end].map(|fit| {
-            let spare = fit.spare_mm.map(|mm| (mm * 1e6).round() / 1e6);
+            let spare = fit.spare.map(|mm| (mm * 1e6).round() / 1e6);
             (fit.possible, spare, fit.tightest_bend)
         })
     }

@@ -40,8 +40,8 @@ pub(super) fn plan(laid: &LaidRun) -> QualityPlan {
     let radii = laid.centreline.bends().iter().map(|bend| bend.radius);
     let tightest = radii.min_by(f64::total_cmp);
     QualityPlan {
-        smallest_diameter_mm: od * (1.0 - OVALITY / 2.0),
-        reject_diameter_mm: od * REJECT,
+        smallest_diameter: od * (1.0 - OVALITY / 2.0),
+        reject_diameter: od * REJECT,
         intrados_factor: tightest.map(|radius| wall::intrados_factor(od, radius)),
         extrados_factor: tightest.map(|radius| wall::extrados_factor(od, radius)),
         filler: tightest.and_then(|radius| filler(&laid.run, radius)),
@@ -107,7 +107,7 @@ fn strain(laid: &LaidRun, bend: &BendPlan, made: &Operation) -> Option<Diagnosti
 
 fn tight_radius(laid: &LaidRun, bend: &BendPlan, unit: Unit) -> Option<Diagnostic> {
     let tube = &laid.run.tube;
-    let (radius, least) = (bend.clr_mm, published(&laid.run, bend.clr_mm));
+    let (radius, least) = (bend.clr, published(&laid.run, bend.clr));
     if radius >= least.radius - NO_STRAIGHT_MM {
         return None;
     }
@@ -118,7 +118,7 @@ fn tight_radius(laid: &LaidRun, bend: &BendPlan, unit: Unit) -> Option<Diagnosti
         unit.length(radius),
         unit.length(least.radius),
         least.source,
-        unit.length_to(bend.outer_wall_mm, 2),
+        unit.length_to(bend.outer_wall, 2),
         decimals(wall::intrados_factor(tube.od(), radius), 2),
     );
     let hint = format!(
@@ -300,9 +300,9 @@ mod tests {
     fn limits_of_flattening_are_those_of_the_diameter() {
         let quality = planned(laid(15.875, 1.245, 64.0, Temper::Soft, Anneal::Auto)).0.quality;
         // 8 % between largest and smallest diameter is 1.270 mm: 16.510 x 15.240.
-        assert!((quality.smallest_diameter_mm - 15.240).abs() < 1e-9);
+        assert!((quality.smallest_diameter - 15.240).abs() < 1e-9);
         // 75 %: 11.906 mm.
-        assert!((quality.reject_diameter_mm - 11.906).abs() < 5e-4);
+        assert!((quality.reject_diameter - 11.906).abs() < 5e-4);
         // ASME B31.3 by hand at R/D 4.031.
         assert!((quality.intrados_factor.unwrap() - 1.0708).abs() < 5e-5);
         assert!((quality.extrados_factor.unwrap() - 0.9448).abs() < 5e-5);

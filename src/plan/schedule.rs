@@ -25,49 +25,44 @@ pub(super) fn plan_run(laid: &LaidRun, min_clearance: Option<f64>) -> RunPlan {
         name: run.name.clone(),
         tube: tube_plan(tube),
         bender: bender(run),
-        developed_length_mm: length,
-        cut_length_mm: cut_length,
-        allowance_start_mm: run.allowance_start,
-        allowance_end_mm: run.allowance_end,
-        straights_mm: centreline.straights(),
-        mass_g: tube
+        developed_length: length,
+        cut_length,
+        allowance_start: run.allowance_start,
+        allowance_end: run.allowance_end,
+        straights: centreline.straights(),
+        mass: tube
             .density()
             .map(|density| section::mass_per_metre(od, wall, density) * length / MM_PER_M * G_PER_KG),
-        bore_volume_ml: section::bore_volume(od, wall, length) / MM3_PER_ML,
-        outer_area_mm2: section::outer_area(od, length),
-        metal_volume_mm3: section::metal_volume(od, wall, length),
+        bore_volume: section::bore_volume(od, wall, length) / MM3_PER_ML,
+        outer_area: section::outer_area(od, length),
+        metal_volume: section::metal_volume(od, wall, length),
         corners: centreline.corner_points(),
         ends: ends(laid),
         quality: quality::plan(laid),
-        anneal_heat_kj: anneal::heat(run, &from_datum_end),
+        anneal_heat: anneal::heat(run, &from_datum_end),
         bends: centreline.bends().iter().zip(&held).map(|(bend, held)| one_bend(tube, bend, held)).collect(),
         from_datum_end,
         from_other_end,
         order,
-        min_clearance_mm: min_clearance,
+        min_clearance,
     }
 }
 
 fn tube_plan(tube: &Tube) -> TubePlan {
-    TubePlan {
-        od_mm: tube.od(),
-        wall_mm: tube.wall(),
-        material: tube.material().to_owned(),
-        temper: tube.temper(),
-    }
+    TubePlan { od: tube.od(), wall: tube.wall(), material: tube.material().to_owned(), temper: tube.temper() }
 }
 
 fn bender(run: &Run) -> BenderPlan {
     let bender = &run.bender;
     BenderPlan {
         name: bender.name.clone(),
-        clr_mm: bender.clr,
-        formed_clr_mm: bender.formed.map_or(bender.clr, |formed| formed.clr),
-        formed_if_tool_clr_mm: springback::formed_if_tool(run),
+        clr: bender.clr,
+        formed_clr: bender.formed.map_or(bender.clr, |formed| formed.clr),
+        formed_if_tool_clr: springback::formed_if_tool(run),
         mark: bender.mark,
-        datum_mm: bender.datum,
-        grip_mm: bender.grip,
-        lead_out_mm: bender.lead_out,
+        datum: bender.datum,
+        grip: bender.grip,
+        lead_out: bender.lead_out,
         calibrated: bender.formed.is_some(),
         stretch: bender.formed.map_or(0.0, |formed| formed.stretch),
         springback_fixed: bender.formed.map(|formed| formed.springback_fixed),
@@ -84,8 +79,8 @@ fn ends(laid: &LaidRun) -> [EndPlan; 2] {
             facing,
             port: end.and_then(|end| end.port.clone()),
             fitting: fitting.map(|fitting| fitting.name.clone()),
-            insert_mm: end.map_or(0.0, End::insert),
-            squeeze_loss_mm: fitting.map(|fitting| seal::squeeze_loss(fitting.tube_od, laid.run.tube.od())),
+            insert: end.map_or(0.0, End::insert),
+            squeeze_loss: fitting.map(|fitting| seal::squeeze_loss(fitting.tube_od, laid.run.tube.od())),
         }
     };
     [
@@ -103,10 +98,10 @@ fn one_bend(tube: &Tube, bend: &Bend, held: &Held) -> BendPlan {
     BendPlan {
         number: bend.number,
         angle: bend.angle,
-        clr_mm: bend.radius,
+        clr: bend.radius,
         springback_source: held.springback.source,
         outer_strain: wall::outer_strain(tube.od(), bend.radius),
-        outer_wall_mm: wall::outer_wall(tube.od(), tube.wall(), bend.radius),
-        inner_wall_mm: wall::inner_wall(tube.od(), tube.wall(), bend.radius),
+        outer_wall: wall::outer_wall(tube.od(), tube.wall(), bend.radius),
+        inner_wall: wall::inner_wall(tube.od(), tube.wall(), bend.radius),
     }
 }

@@ -75,7 +75,7 @@ mod tests {
         let (run, codes) = planned(laid(material, temper, metal, anneal));
         let (bend, pull) = (&run.bends[0], run.from_datum_end[0].pull);
         // The arc keeps its length.
-        assert!((pull.radius * pull.angle / (bend.clr_mm * bend.angle) - 1.0).abs() < 1e-12);
+        assert!((pull.radius * pull.angle / (bend.clr * bend.angle) - 1.0).abs() < 1e-12);
         ((pull.angle - bend.angle).to_degrees(), codes)
     }
 
@@ -156,11 +156,11 @@ mod tests {
     #[test]
     fn a_tool_of_that_radius_would_form_a_wider_bend() {
         let (run, _) = planned(laid("copper", Temper::HalfHard, NONE, Anneal::Auto));
-        let formed = run.bender.formed_if_tool_clr_mm.unwrap();
+        let formed = run.bender.formed_if_tool_clr.unwrap();
         // 60 held at 60 relaxes as 58.64 relaxes to 60, nearly: by 2.3 %.
         assert!((formed - FORMED).abs() < 1e-3, "{formed}");
         assert_eq!(
-            planned(laid("titanium", Temper::Hard, NONE, Anneal::Auto)).0.bender.formed_if_tool_clr_mm,
+            planned(laid("titanium", Temper::Hard, NONE, Anneal::Auto)).0.bender.formed_if_tool_clr,
             None
         );
     }
@@ -176,6 +176,6 @@ mod tests {
         assert!(pulled.is_finite() && pulled > 200.0, "{pulled}");
         assert_eq!(codes, ["pull-too-far"]);
         // Held at 4000 mm it springs back straight.
-        assert_eq!(run.bender.formed_if_tool_clr_mm, None);
+        assert_eq!(run.bender.formed_if_tool_clr, None);
     }
 }

@@ -26,18 +26,18 @@ fn lengths_and_volumes_are_those_of_the_finished_tube() {
     laid.run.allowance_end = 4.0;
     let run = planned(laid).0.runs.remove(0);
     // 90 + 40 + 40 of straight and two quarter turns of 94.248.
-    near(run.developed_length_mm, 358.495_559);
-    near(run.cut_length_mm, 372.495_559);
-    assert_eq!(run.straights_mm.len(), 3);
+    near(run.developed_length, 358.495_559);
+    near(run.cut_length, 372.495_559);
+    assert_eq!(run.straights.len(), 3);
     // π·14·1 mm² of metal, π/4·13² of bore.
-    near(run.metal_volume_mm3, 358.495_559 * 43.982_297);
-    near(run.bore_volume_ml, 358.495_559 * 132.732_289 / 1000.0);
-    near(run.outer_area_mm2, 358.495_559 * 47.123_89);
-    near(run.mass_g.unwrap(), 358.495_559 * 43.982_297 * 8.94e-3);
+    near(run.metal_volume, 358.495_559 * 43.982_297);
+    near(run.bore_volume, 358.495_559 * 132.732_289 / 1000.0);
+    near(run.outer_area, 358.495_559 * 47.123_89);
+    near(run.mass.unwrap(), 358.495_559 * 43.982_297 * 8.94e-3);
     assert_eq!(run.corners.len(), 4);
     assert_eq!(run.ends[0].facing, Vector3::unit_x());
     near(run.ends[1].facing.z, -1.0);
-    assert_eq!(run.min_clearance_mm, None);
+    assert_eq!(run.min_clearance, None);
 }
 
 #[test]
@@ -59,7 +59,7 @@ fn marks_are_measured_on_the_cut_tube() {
     near(run.from_datum_end[0].leg.unwrap(), 10.0 + 90.0 + 60.0);
     near(made.leg.unwrap(), 100.0);
     near(bend.outer_strain, 0.125);
-    near(bend.outer_wall_mm, 60.0 / 67.5);
+    near(bend.outer_wall, 60.0 / 67.5);
 }
 
 #[test]
@@ -77,5 +77,5 @@ fn the_mark_is_the_tools_point_less_its_datum() {
 fn no_density_no_mass() {
     let mut laid = zed();
     laid.run.tube = Tube::new(15.0, 1.0, "steel", None, Temper::Hard, "15 x 1").unwrap();
-    assert_eq!(planned(laid).0.runs[0].mass_g, None);
+    assert_eq!(planned(laid).0.runs[0].mass, None);
 }

@@ -73,7 +73,7 @@ pub(crate) fn offset(unit: Unit, od: f64, clr: f64, travel: f64, angle: f64) -> 
 impl Planned {
     /// Developed length.
     pub(crate) fn length(&self) -> f64 {
-        self.plan.developed_length_mm / self.mm
+        self.plan.developed_length / self.mm
     }
 
     /// Length of the arc of a bend, counted from 0: from its start to its end along the tube.
@@ -94,7 +94,7 @@ impl Planned {
     }
 
     pub(crate) fn straight(&self, index: usize) -> f64 {
-        self.plan.straights_mm[index] / self.mm
+        self.plan.straights[index] / self.mm
     }
 
     pub(crate) fn angle(&self, bend: usize) -> f64 {

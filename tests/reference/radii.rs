@@ -83,7 +83,7 @@ fn flattening_limits() {
                 bender: {clr: 60}\nruns:\n  a: {bends: [{length: 80, rotation: 0, angle: 90}], end_length: 80}\n";
     let project = Project::read(text, "oval.yaml").expect("a sound spec");
     let quality = &project.plan().runs[0].quality;
-    super::near(quality.smallest_diameter_mm, 15.240, 1e-9, "8 %");
-    super::near(2.0 * (15.875 - quality.smallest_diameter_mm), 1.270, 1e-9, "between the diameters");
-    super::near(quality.reject_diameter_mm, 11.906, 5e-4, "75 %");
+    super::near(quality.smallest_diameter, 15.240, 1e-9, "8 %");
+    super::near(2.0 * (15.875 - quality.smallest_diameter), 1.270, 1e-9, "between the diameters");
+    super::near(quality.reject_diameter, 11.906, 5e-4, "75 %");
 }

@@ -24,7 +24,7 @@ impl Reference<'_> {
     fn check(&self) -> Planned {
         let name = self.name;
         let run = one(Unit::Mm, 12.0, self.radius, corners(self.points));
-        assert_eq!(run.plan.straights_mm.len(), self.straights.len(), "{name}");
+        assert_eq!(run.plan.straights.len(), self.straights.len(), "{name}");
         for (index, wanted) in self.straights.iter().enumerate() {
             near(run.straight(index), *wanted, EXACT, &format!("{name}: straight"));
         }
@@ -255,12 +255,12 @@ fn t2_volumes_and_box() {
     let u = corners(&[[0.0; 3], [100.0, 0.0, 0.0], [100.0, 120.0, 0.0], [0.0, 120.0, 0.0]]);
     let run = program::all(Unit::Mm, 15.875, 1.245, 38.1, &[u]).remove(0);
     let plan = &run.plan;
-    near(plan.metal_volume_mm3, 16_439.6, 0.05, "metal (Pappus)");
-    near(plan.metal_volume_mm3 + plan.bore_volume_ml * 1000.0, 56_865.0, 0.05, "outer solid");
-    near(plan.outer_area_mm2, 14_328.2, 0.05, "outer skin");
-    near(plan.mass_g.expect("copper has a density"), 146.97, 0.01, "mass");
-    near(plan.bore_volume_ml, 40.43, 0.005, "bore");
-    let quarter = plan.metal_volume_mm3 * run.arc(0) / run.length();
+    near(plan.metal_volume, 16_439.6, 0.05, "metal (Pappus)");
+    near(plan.metal_volume + plan.bore_volume * 1000.0, 56_865.0, 0.05, "outer solid");
+    near(plan.outer_area, 14_328.2, 0.05, "outer skin");
+    near(plan.mass.expect("copper has a density"), 146.97, 0.01, "mass");
+    near(plan.bore_volume, 40.43, 0.005, "bore");
+    let quarter = plan.metal_volume * run.arc(0) / run.length();
     near(quarter, 3_424.59, 0.01, "one 90° bend");
 
     let wanted = [(0.0, 107.9375), (-7.9375, 127.9375), (-7.9375, 7.9375)];

@@ -43,7 +43,7 @@ fn squeeze_of_half_inch_tube_in_a_16_mm_seal() {
             let (number, _) = rest.split_once(" %").expect("percent");
             near(number.parse().expect("a number"), left, 0.11, "left, as told");
             let end = &project.plan().runs[0].ends[0];
-            near(end.squeeze_loss_mm.expect("a fitting"), 0.0625, 1e-9, "planned loss");
+            near(end.squeeze_loss.expect("a fitting"), 0.0625, 1e-9, "planned loss");
         }
     }
 }
@@ -84,7 +84,7 @@ fn heat_of_annealing() {
     let run = &project.plan().runs[0];
     let zone = 94.248 + 2.0 * 15.875;
     near(run.from_datum_end[0].anneal.expect("annealed").from, 80.0 - 15.875, 1e-3, "from");
-    near(run.anneal_heat_kj.expect("copper"), 11.42 * zone / 100.0, 0.01, "heat");
+    near(run.anneal_heat.expect("copper"), 11.42 * zone / 100.0, 0.01, "heat");
 }
 
 #[test]

@@ -64,8 +64,8 @@ fn walls_and_factors_of_a_planned_bend() {
         let project = Project::read(&text, "wall.yaml").expect("a sound spec");
         let run = &project.plan().runs[0];
         near(run.bends[0].outer_strain * 100.0, strain, 0.006, "strain");
-        near(run.bends[0].outer_wall_mm, outer, 6e-5, "outer wall");
-        near(run.bends[0].inner_wall_mm, inner, 6e-5, "inner wall");
+        near(run.bends[0].outer_wall, outer, 6e-5, "outer wall");
+        near(run.bends[0].inner_wall, inner, 6e-5, "inner wall");
         near(run.quality.intrados_factor.expect("a bend"), inside, 6e-5, "intrados");
         near(run.quality.extrados_factor.expect("a bend"), back, 6e-5, "extrados");
     }

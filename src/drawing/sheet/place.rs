@@ -31,7 +31,7 @@ pub fn template_sheets(layout: &Layout, plan: &Plan, setup: &PrintSetup) -> Resu
     let mut total = 0;
     let mut endless = false;
     for laid in &layout.runs {
-        for plane in planes(laid, plan.run(&laid.run.name)) {
+        for plane in plan.run(&laid.run.name).map_or_else(Vec::new, |run| planes(laid, run)) {
             if endless || total > MOST_SHEETS {
                 // No more than how many there are at least is wanted now.
                 total += 1;

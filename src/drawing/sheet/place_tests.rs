@@ -10,7 +10,7 @@ use crate::drawing::sheet::Paper;
 use crate::drawing::sheet::tile::MARK;
 use crate::drawing::sheet::tiling::{OVERLAP, letters};
 use crate::drawing::template::figure::Placed;
-use crate::drawing::template::plane::tests::laid;
+use crate::drawing::template::plane::tests::{flat_planes, laid};
 use crate::plan::Pull;
 
 type Row = (f64, f64, f64, f64);
@@ -29,7 +29,7 @@ fn paper() -> impl Strategy<Value = Paper> {
 
 fn poses(rows: &[Row], end: f64, paper: &Paper, scale: (f64, f64)) -> Vec<(Plane, Option<Pose>)> {
     let frames = Frame::all(paper);
-    planes(&laid("sample", rows, end), None)
+    flat_planes(&laid("sample", rows, end))
         .into_iter()
         .map(held)
         .map(|plane| {
@@ -287,7 +287,7 @@ fn no_note_is_cut() {
     let mut run = laid("sample", &[(50.0, 0.0, 180.0, 200.0), (90.0, 180.0, 90.0, 55.0)], 50.0);
     run.run.allowance_end = 25.0;
     let setup = PrintSetup { scale: (100.0 / 99.6, 100.0 / 100.2), ..PrintSetup::default() };
-    let pose = best_pose(&planes(&run, None)[0], &Frame::all(&setup.paper), setup.scale).expect("fits");
+    let pose = best_pose(&flat_planes(&run)[0], &Frame::all(&setup.paper), setup.scale).expect("fits");
     let (_, all_marks) = placed(&pose);
     let layout = Layout {
         name: "x".into(),

@@ -86,12 +86,12 @@ impl Strip {
     /// the plan says is better to bend from, the datum end where both are as good.
     pub(crate) fn new(run: &RunPlan, paper: f64) -> Option<Strip> {
         let from = run.begins_at();
-        let height = once_round(run.tube.od_mm, paper);
-        let length = run.cut_length_mm;
+        let height = once_round(run.tube.od, paper);
+        let length = run.cut_length;
         let bends = bends(run.operations(from));
-        let end = |waste: f64, end: &EndPlan| StripEnd { waste, insert: end.insert_mm };
+        let end = |waste: f64, end: &EndPlan| StripEnd { waste, insert: end.insert };
         let [datum, other] = &run.ends;
-        let ends = [end(run.allowance_start_mm, datum), end(run.allowance_end_mm, other)];
+        let ends = [end(run.allowance_start, datum), end(run.allowance_end, other)];
         let ends = match from {
             FromEnd::Datum => ends,
             FromEnd::Other => [ends[1], ends[0]],
@@ -100,7 +100,7 @@ impl Strip {
         let seam = seam(bends.iter().map(|bend| bend.inside().degrees()));
         drawn.then(|| Strip {
             name: run.name.clone(),
-            od: run.tube.od_mm,
+            od: run.tube.od,
             paper,
             length,
             height,

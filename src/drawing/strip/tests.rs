@@ -130,7 +130,7 @@ fn a_strip_for_the_other_end_begins_there() {
     plan.runs[0].order.better = Better::From(FromEnd::Other);
     let strip = Strip::new(&plan.runs[0], 0.1).expect("bends");
     assert_eq!(strip.bends.iter().map(StripBend::number).collect::<Vec<_>>(), [3, 2, 1]);
-    let length = plan.runs[0].cut_length_mm;
+    let length = plan.runs[0].cut_length;
     let first = &plan.runs[0].from_datum_end[0];
     let last = strip.bends[2].made;
     assert!((last.arc.end() - (length - first.arc.start)).abs() < 1e-9);
@@ -147,8 +147,8 @@ fn a_strip_for_the_other_end_begins_there() {
 fn a_straight_run_has_a_strip_only_for_something_to_mark() {
     let mut plan = planned(&[], 200.0);
     assert!(strip_drawing(&plan, &plan.runs[0], 0.1).is_some(), "waste and insertion at the datum end");
-    plan.runs[0].allowance_start_mm = 0.0;
-    plan.runs[0].ends[0].insert_mm = 0.0;
+    plan.runs[0].allowance_start = 0.0;
+    plan.runs[0].ends[0].insert = 0.0;
     assert!(strip_drawing(&plan, &plan.runs[0], 0.1).is_none());
     assert!(strip_sheets(&plan, &PrintSetup::default()).expect("none").sheets.is_empty());
 }
@@ -181,7 +181,7 @@ fn endless_strips_are_an_error_and_what_is_too_large_is_told() {
     let fault = strip_sheets(&plan, &PrintSetup::default()).expect_err("too long");
     assert_eq!(fault.code, "too-many-sheets");
     let mut plan = planned(&ROWS, 70.0);
-    plan.runs[0].tube.od_mm = 108.0;
+    plan.runs[0].tube.od = 108.0;
     let fault = strip_sheets(&plan, &PrintSetup::default()).expect_err("too high");
     assert_eq!(fault.code, "strip-too-high");
     let long = "a-name-that-goes-on-".repeat(20);
@@ -204,7 +204,7 @@ fn runs_whose_strip_is_too_high_are_named() {
     let mut plan = planned(&ROWS, 70.0);
     let mut wide = planned(&ROWS, 70.0).runs;
     wide[0].name = "wide".to_owned();
-    wide[0].tube.od_mm = 108.0;
+    wide[0].tube.od = 108.0;
     plan.runs.append(&mut wide);
     let strips = strip_sheets(&plan, &PrintSetup::default()).expect("one fits");
     let told = strips.sheets.iter().flat_map(|sheet| words(&sheet.drawing));
@@ -250,7 +250,7 @@ fn a_short_run_of_small_tube_with_many_bends_is_drawn() {
     let rows =
         [(12.0, 0.0, 90.0, 15.0), (12.0, 0.0, 90.0, 15.0), (12.0, 90.0, 90.0, 15.0), (12.0, 0.0, 90.0, 15.0)];
     let mut plan = planned(&rows, 12.0);
-    plan.runs[0].tube.od_mm = 6.0;
+    plan.runs[0].tube.od = 6.0;
     let sheets = strip_sheets(&plan, &PrintSetup::default()).expect("fits").sheets;
     let texts = words(&sheets[0].drawing);
     for bend in ["bend 1:", "bend 2:", "bend 3:", "bend 4:"] {
@@ -272,7 +272,7 @@ proptest! {
     ) {
         let rows: Vec<_> = (0..bends).map(|_| (straight, 90.0, 90.0, clr)).collect();
         let mut plan = planned(&rows, end);
-        plan.runs[0].tube.od_mm = 6.0;
+        plan.runs[0].tube.od = 6.0;
         let setup = PrintSetup { paper: Paper::parse(paper).unwrap(), ..PrintSetup::default() };
         let strips = strip_sheets(&plan, &setup);
         prop_assert!(strips.as_ref().err().is_none_or(|fault| fault.code == "strip-too-high"));
@@ -289,7 +289,7 @@ proptest! {
         other_end in any::<bool>(),
     ) {
         let mut plan = planned(&rows, end);
-        plan.runs[0].tube.od_mm = od;
+        plan.runs[0].tube.od = od;
         if other_end {
             plan.runs[0].order.better = Better::From(FromEnd::Other);
         }
@@ -333,7 +333,7 @@ proptest! {
                 .collect();
             let from = if other_end { FromEnd::Other } else { FromEnd::Datum };
             let made = plan.runs[0].operations(from).iter().find(|made| made.bend == bend.number).unwrap();
-            let there = made.feed.mark >= 0.0 && made.feed.mark <= plan.runs[0].cut_length_mm;
+            let there = made.feed.mark >= 0.0 && made.feed.mark <= plan.runs[0].cut_length;
             prop_assert_eq!(set.len(), usize::from(there), "{:?}", set);
         }
     }

@@ -404,11 +404,11 @@ fn degrees(angle: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::plane::{planes, tests::laid};
+    use super::super::plane::tests::{flat_planes, laid};
     use super::*;
 
     fn figure(rows: &[(f64, f64, f64, f64)]) -> (Plane, Figure) {
-        let plane = planes(&laid("sample", rows, 70.0), None).remove(0);
+        let plane = flat_planes(&laid("sample", rows, 70.0)).remove(0);
         let figure = Figure::new(&plane, Some(8.0));
         (plane, figure)
     }

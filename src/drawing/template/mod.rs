@@ -24,7 +24,7 @@ use super::scale::{BARS_HIGH, bars};
 use super::sheet::furniture::{Words, label, title_block};
 use super::shift::shifted;
 use crate::centreline::{LaidRun, Layout};
-use crate::plan::Plan;
+use crate::plan::{FromEnd, Plan};
 use crate::quantity::trimmed;
 
 /// Room around a plane's drawing for labels that find none inside, mm.
@@ -39,7 +39,7 @@ pub fn template_drawing(layout: &Layout, plan: &Plan, laid: &LaidRun) -> Drawing
     let mut drawing = Drawing::new();
     let mut top = 0.0;
     let mut styles: Vec<Row> = Vec::new();
-    for plane in planes(laid, plan.run(&laid.run.name)) {
+    for plane in plan.run(&laid.run.name).map_or_else(Vec::new, |run| planes(laid, run)) {
         let figure = Figure::new(&plane, Some(DIMENSION_ROOM[0]));
         let mut part = figure.drawing.clone();
         let placed = figure.placed(&[figure.extents.grown(LABEL_ROOM)], &[]);
@@ -94,9 +94,9 @@ pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &Figure) -> Vec<Strin
     if let Some(first) = plane.bends.first() {
         let mut seen = format!("Seen from the side where bend {} turns left.", first.number);
         if plane.stops().iter().any(|stop| matches!(stop.kind, StopKind::Break { .. })) {
-            let end = match plane.from_other_end {
-                true => "the other end, which is bent first",
-                false => "the datum end",
+            let end = match plane.from {
+                FromEnd::Other => "the other end, which is bent first",
+                FromEnd::Datum => "the datum end",
             };
             seen.push_str(&format!(" Turns of the tube: clockwise + seen from {end}."));
         }

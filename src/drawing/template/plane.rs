@@ -7,7 +7,7 @@ use std::ops::Range;
 use crate::centreline::{Bend, Centreline, LaidRun};
 use crate::drawing::item::{Arc, Edge, Line, Point};
 use crate::geometry::{InnerSpace, Point3, Vector3};
-use crate::plan::{FromEnd, Pull, RunPlan};
+use crate::plan::{FromEnd, Operation, Pull, RunPlan};
 use crate::spec::model::End;
 use crate::tolerance::NO_STRAIGHT_MM;
 
@@ -26,8 +26,8 @@ pub(crate) struct Plane {
     pub(crate) start: Stop,
     /// Where it ends.
     pub(crate) end: Stop,
-    /// Whether bending begins at the run's other end.
-    pub(crate) from_other_end: bool,
+    /// The run's end that bending begins at.
+    pub(crate) from: FromEnd,
 }
 
 /// A bend in its own plane.
@@ -90,21 +90,9 @@ pub(crate) enum StopKind {
 }
 
 /// The bend planes of a run in the order they are made, named by their order from the datum end; a run
-/// without bends has one. Its plan says how bends are held and which end bending begins at: the datum end
-/// without a plan.
-pub(crate) fn planes(laid: &LaidRun, run: Option<&RunPlan>) -> Vec<Plane> {
-    let from = run.map_or(FromEnd::Datum, RunPlan::begins_at);
-    let mut planes = flat_planes(laid, from == FromEnd::Other);
-    let operations = run.map_or(&[][..], |run| run.operations(from));
-    for bend in planes.iter_mut().flat_map(|plane| plane.bends.iter_mut()) {
-        let made = operations.iter().find(|made| made.bend == bend.number);
-        bend.pulled = made.map(|made| made.pull);
-    }
-    planes
-}
-
-fn flat_planes(laid: &LaidRun, from_other_end: bool) -> Vec<Plane> {
-    let travel = Travel::new(laid, from_other_end);
+/// without bends has one.
+pub(crate) fn planes(laid: &LaidRun, run: &RunPlan) -> Vec<Plane> {
+    let travel = Travel::new(laid, run);
     let groups = travel.groups();
     if groups.is_empty() {
         return vec![straight_piece(laid)];
@@ -119,9 +107,9 @@ fn straight_piece(laid: &LaidRun) -> Plane {
         od: laid.run.tube.od(),
         pieces: vec![Edge::Line(Line { from, to })],
         bends: Vec::new(),
-        start: Stop { at: from, outward: PI, kind: tube_end(laid, true) },
-        end: Stop { at: to, outward: 0.0, kind: tube_end(laid, false) },
-        from_other_end: false,
+        start: Stop { at: from, outward: PI, kind: tube_end(laid, FromEnd::Datum) },
+        end: Stop { at: to, outward: 0.0, kind: tube_end(laid, FromEnd::Other) },
+        from: FromEnd::Datum,
     }
 }
 
@@ -131,29 +119,39 @@ struct Travel<'l> {
     line: Cow<'l, Centreline>,
     /// Its bends in that order, numbered from the datum end.
     bends: Vec<Bend>,
-    from_other_end: bool,
+    /// How each of them is made.
+    operations: &'l [Operation],
+    from: FromEnd,
 }
 
 impl<'l> Travel<'l> {
-    fn new(laid: &'l LaidRun, from_other_end: bool) -> Self {
-        let line = match from_other_end {
-            true => Cow::Owned(laid.centreline.reversed()),
-            false => Cow::Borrowed(&laid.centreline),
+    fn new(laid: &'l LaidRun, run: &'l RunPlan) -> Self {
+        let from = run.begins_at();
+        let operations = run.operations(from);
+        let line = match from {
+            FromEnd::Datum => Cow::Borrowed(&laid.centreline),
+            FromEnd::Other => Cow::Owned(laid.centreline.reversed()),
         };
-        let count = line.bends().len();
-        let number = |bend: &Bend| if from_other_end { count + 1 - bend.number } else { bend.number };
-        let bends = line.bends().iter().map(|bend| Bend { number: number(bend), ..*bend }).collect();
-        Travel { laid, line, bends, from_other_end }
+        let numbered = |(bend, made): (&Bend, &Operation)| Bend { number: made.bend, ..*bend };
+        let bends = line.bends().iter().zip(operations).map(numbered).collect();
+        Travel { laid, line, bends, operations, from }
+    }
+
+    /// "turn -90.0°" before the bend at a position in the order they are made.
+    fn turn(&self, position: usize) -> String {
+        turn(self.operations.get(position).map_or(0.0, |made| made.turn.of_tube()))
     }
 
     /// Ranges of [`Travel::bends`] that share a plane: the same planes from either end.
     fn groups(&self) -> Vec<Range<usize>> {
         let groups = self.laid.centreline.plane_groups();
-        if !self.from_other_end {
-            return groups;
-        }
         let count = self.bends.len();
-        groups.iter().rev().map(|range| count - range.end..count - range.start).collect()
+        match self.from {
+            FromEnd::Datum => groups,
+            FromEnd::Other => {
+                groups.iter().rev().map(|range| count - range.end..count - range.start).collect()
+            }
+        }
     }
 }
 
@@ -182,7 +180,10 @@ fn flat(travel: &Travel<'_>, index: usize, range: &Range<usize>, count: usize) -
     let before = range.start.checked_sub(1).and_then(|i| travel.bends.get(i));
     let after = travel.bends.get(range.end);
     // By order from the datum end, as everywhere else.
-    let number = |index: usize| if travel.from_other_end { count - index } else { index + 1 };
+    let number = |index: usize| match travel.from {
+        FromEnd::Datum => index + 1,
+        FromEnd::Other => count - index,
+    };
     let name = match count {
         1 => laid.run.name.clone(),
         _ => format!("{} plane {}", laid.run.name, number(index)),
@@ -195,7 +196,8 @@ fn flat(travel: &Travel<'_>, index: usize, range: &Range<usize>, count: usize) -
     let mut pieces = Vec::new();
     let mut at = sight.point(origin);
     let mut flat_bends = Vec::with_capacity(group.len());
-    for bend in group {
+    let pulls = travel.operations.iter().skip(range.start).map(|made| made.pull);
+    for (bend, pull) in group.iter().zip(pulls) {
         let heading = sight.angle(bend.direction_in);
         at = push_straight(&mut pieces, at, heading, bend.straight_before);
         let left = bend.axis.dot(first.axis).signum();
@@ -214,26 +216,26 @@ fn flat(travel: &Travel<'_>, index: usize, range: &Range<usize>, count: usize) -
             arc,
             corner,
             off: false,
-            pulled: None,
+            pulled: Some(pull),
         });
     }
     let heading = sight.angle(last.direction_out);
     let end = push_straight(&mut pieces, at, heading, after_length);
     let start = match before {
-        None => tube_end(laid, !travel.from_other_end),
+        None => tube_end(laid, travel.from),
         Some(bend) => StopKind::Break {
             words: [
                 format!("bend {} ends here, in plane {};", bend.number, number(index - 1)),
-                format!("{} into this plane", turn(first.rotation)),
+                format!("{} into this plane", travel.turn(range.start)),
             ],
         },
     };
     let end_kind = match after {
-        None => tube_end(laid, travel.from_other_end),
+        None => tube_end(laid, travel.from.opposite()),
         Some(bend) => StopKind::Break {
             words: [
                 format!("bend {} starts here:", bend.number),
-                format!("{} into plane {}", turn(bend.rotation), number(index + 1)),
+                format!("{} into plane {}", travel.turn(range.end), number(index + 1)),
             ],
         },
     };
@@ -244,14 +246,14 @@ fn flat(travel: &Travel<'_>, index: usize, range: &Range<usize>, count: usize) -
         bends: flat_bends,
         start: Stop { at: Point::new(0.0, 0.0), outward: PI, kind: start },
         end: Stop { at: end, outward: heading, kind: end_kind },
-        from_other_end: travel.from_other_end,
+        from: travel.from,
     })
 }
 
-/// "turn -90.0°" of the tube, clockwise positive, to bring a plane that lies `rotation` on to the place of the
-/// last one; with more decimals where a tenth of a degree would say nothing of the turn.
-fn turn(rotation: f64) -> String {
-    let degrees = -rotation.to_degrees();
+/// "turn -90.0°" of the tube, given in rad, clockwise positive; with more decimals where a tenth of a degree would
+/// say nothing of the turn.
+fn turn(of_tube: f64) -> String {
+    let degrees = of_tube.to_degrees();
     let decimals = (1..6).find(|&n| degrees.abs() >= 0.5 * 10f64.powi(-n)).unwrap_or(6);
     format!("turn {degrees:+.*}°", usize::try_from(decimals).unwrap_or(1))
 }
@@ -264,11 +266,14 @@ fn push_straight(pieces: &mut Vec<Edge>, from: Point, heading: f64, length: f64)
     to
 }
 
-fn tube_end(laid: &LaidRun, datum: bool) -> StopKind {
+fn tube_end(laid: &LaidRun, which: FromEnd) -> StopKind {
     let run = &laid.run;
-    let (end, waste) = if datum { (&run.from, run.allowance_start) } else { (&run.to, run.allowance_end) };
+    let (end, waste) = match which {
+        FromEnd::Datum => (&run.from, run.allowance_start),
+        FromEnd::Other => (&run.to, run.allowance_end),
+    };
     StopKind::TubeEnd {
-        datum,
+        datum: which == FromEnd::Datum,
         port: end.as_ref().and_then(|e| e.port.clone()),
         insert: end.as_ref().map_or(0.0, End::insert),
         waste,
@@ -300,7 +305,7 @@ impl Plane {
                 .collect(),
             start: stop(&self.start),
             end: stop(&self.end),
-            from_other_end: self.from_other_end,
+            from: self.from,
         }
     }
 
@@ -315,7 +320,9 @@ pub(crate) mod tests {
     use super::*;
     use crate::centreline::{TableRow, from_table};
     use crate::diagnostic::Place;
+    use crate::fit::{check, fixture};
     use crate::geometry::Frame;
+    use crate::plan::{Better, plan};
     use crate::spec::model::{Anneal, Bender, Fitting, MarkPoint, Path, Run, Temper, Tube};
 
     /// A run by its table: (length, rotation °, angle °, radius), end straight; 15 x 1 tube, an
@@ -375,6 +382,20 @@ pub(crate) mod tests {
         LaidRun { index: 0, run, centreline }
     }
 
+    /// The planes of a run bent from its datum end, drawn as if no bend sprang back.
+    pub(crate) fn flat_planes(laid: &LaidRun) -> Vec<Plane> {
+        planes_from(laid, FromEnd::Datum)
+    }
+
+    fn planes_from(laid: &LaidRun, from: FromEnd) -> Vec<Plane> {
+        let layout = fixture::layout(vec![laid.clone()], Vec::new());
+        let mut run = plan(&layout, &check(&layout).0).0.runs.remove(0);
+        run.order.better = Better::From(from);
+        let mut planes = planes(laid, &run);
+        planes.iter_mut().flat_map(|plane| plane.bends.iter_mut()).for_each(|bend| bend.pulled = None);
+        planes
+    }
+
     fn length(plane: &Plane) -> f64 {
         plane
             .pieces
@@ -389,7 +410,7 @@ pub(crate) mod tests {
     #[test]
     fn a_planar_run_is_one_plane_with_the_whole_tube() {
         let run = laid("z-offset", &[(80.0, 90.0, 45.0, 55.0), (60.0, 180.0, 45.0, 55.0)], 70.0);
-        let flat = planes(&run, None);
+        let flat = flat_planes(&run);
         assert_eq!(flat.len(), 1);
         assert_eq!(flat[0].name, "z-offset");
         assert!((length(&flat[0]) - run.centreline.length()).abs() < 1e-9);
@@ -402,7 +423,7 @@ pub(crate) mod tests {
     #[test]
     fn a_run_in_space_shares_its_straights_and_says_how_to_turn() {
         let run = laid("dog-leg", &[(80.0, 0.0, 90.0, 55.0), (60.0, -90.0, 45.0, 40.0)], 70.0);
-        let flat = planes(&run, None);
+        let flat = flat_planes(&run);
         assert_eq!(
             flat.iter().map(|p| p.name.as_str()).collect::<Vec<_>>(),
             ["dog-leg plane 1", "dog-leg plane 2"]
@@ -418,7 +439,7 @@ pub(crate) mod tests {
     #[test]
     fn a_run_bent_from_the_other_end_is_told_from_there() {
         let run = laid("dog-leg", &[(80.0, 0.0, 90.0, 55.0), (60.0, -90.0, 45.0, 40.0)], 70.0);
-        let flat = flat_planes(&run, true);
+        let flat = planes_from(&run, FromEnd::Other);
         assert_eq!(
             flat.iter().map(|p| (p.name.as_str(), p.bends[0].number)).collect::<Vec<_>>(),
             [("dog-leg plane 2", 2), ("dog-leg plane 1", 1)]
@@ -439,14 +460,14 @@ pub(crate) mod tests {
 
     #[test]
     fn a_small_turn_is_not_said_to_be_none() {
-        let words = [-90.0, 0.05, 0.04, -0.004, 12.34].map(|degrees: f64| turn(degrees.to_radians()));
+        let words = [-90.0, 0.05, 0.04, -0.004, 12.34].map(|degrees: f64| turn(-degrees.to_radians()));
         assert_eq!(words, ["turn +90.0°", "turn -0.1°", "turn -0.04°", "turn +0.004°", "turn -12.3°"]);
     }
 
     #[test]
     fn turning_a_plane_keeps_its_shape() {
         let run = laid("u", &[(80.0, 0.0, 180.0, 55.0)], 70.0);
-        let flat = &planes(&run, None)[0];
+        let flat = &flat_planes(&run)[0];
         let turned = flat.turned(1.0);
         assert!((length(flat) - length(&turned)).abs() < 1e-9);
         assert!(turned.bends[0].corner.is_none());

@@ -131,11 +131,11 @@ fn apart(line: &Line, other: &Line) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::plane::{planes, tests::laid};
+    use super::super::plane::tests::{flat_planes, laid};
     use super::*;
 
     fn figure(rows: &[(f64, f64, f64, f64)], end: f64, more: f64) -> (Plane, Figure) {
-        let mut plane = planes(&laid("sample", rows, end), None).remove(0);
+        let mut plane = flat_planes(&laid("sample", rows, end)).remove(0);
         for bend in &mut plane.bends {
             let angle = bend.angle + more.to_radians();
             // The arc keeps its length.

@@ -37,7 +37,7 @@ impl<'a> Bench<'a> {
 
     /// The run from one of its ends.
     pub(super) fn from(plan: &'a RunPlan, laid: &'a LaidRun, from: FromEnd) -> Self {
-        let templates = templates(laid);
+        let templates = templates(plan, laid);
         let template =
             |number: usize| templates.iter().find(|t| t.0 == number).map_or(String::new(), |t| t.1.clone());
         let mut before = None;
@@ -58,8 +58,8 @@ impl<'a> Bench<'a> {
 }
 
 /// Every bend's number and the name of the template it lies on.
-fn templates(laid: &LaidRun) -> Vec<(usize, String)> {
-    planes(laid, None)
+fn templates(plan: &RunPlan, laid: &LaidRun) -> Vec<(usize, String)> {
+    planes(laid, plan)
         .into_iter()
         .flat_map(|plane| {
             let name = plane.name;
@@ -69,6 +69,6 @@ fn templates(laid: &LaidRun) -> Vec<(usize, String)> {
 }
 
 /// How many templates a run has.
-pub(super) fn template_count(laid: &LaidRun) -> usize {
-    planes(laid, None).len()
+pub(super) fn template_count(plan: &RunPlan, laid: &LaidRun) -> usize {
+    planes(laid, plan).len()
 }

@@ -159,10 +159,10 @@ pub(super) fn outcome(bend: &BenchBend<'_>) -> Vec<(String, String)> {
         SpringbackSource::TestBends => "by test bends",
     };
     vec![
-        ("radius".to_owned(), tenths(plan.clr_mm)),
+        ("radius".to_owned(), tenths(plan.clr)),
         ("springback".to_owned(), springback.to_owned()),
         ("outer strain".to_owned(), format!("{} %", tenths(plan.outer_strain * 100.0))),
-        ("outer wall".to_owned(), format!("{:.2}", plan.outer_wall_mm)),
+        ("outer wall".to_owned(), format!("{:.2}", plan.outer_wall)),
     ]
 }
 
@@ -179,7 +179,7 @@ fn particulars(bench: &Bench<'_>, bend: &BenchBend<'_>, alike: bool) -> Vec<(Str
     }
     add("included angle", degrees(180.0 - bend.bend.angle.to_degrees()));
     if let Some(centre) = bend.made.leg {
-        let half = bench.plan.tube.od_mm / 2.0;
+        let half = bench.plan.tube.od / 2.0;
         let (back, inside) = (centre + half, centre - half);
         let from =
             bend.before.map_or("leg, tube's end to".to_owned(), |n| format!("leg, end of bend {n} to"));

@@ -17,7 +17,7 @@ pub(super) fn cutting(flow: &mut Flow, stocks: &[StockPlan], in_inches: bool) {
     for stock in stocks {
         flow.paragraph(&stock_words(stock), true, true);
         flow.paragraph(&found(stock), false, true);
-        let longest = stock.pieces.iter().map(|piece| piece.length_mm).fold(1e-6, f64::max);
+        let longest = stock.pieces.iter().map(|piece| piece.length).fold(1e-6, f64::max);
         for piece in &stock.pieces {
             flow.gap(1.0);
             flow.add_kept(bar(piece, longest, flow.wide));
@@ -37,9 +37,9 @@ fn cuts(flow: &mut Flow, piece: &StockPiece, in_inches: bool) {
             "{} {}: {}, from {} to {}",
             index + 1,
             short(&cut.run),
-            length(cut.to_mm - cut.from_mm, in_inches),
-            tenths(cut.from_mm),
-            tenths(cut.to_mm)
+            length(cut.to - cut.from, in_inches),
+            tenths(cut.from),
+            tenths(cut.to)
         );
         let long = gap + wide(&words, BODY, false);
         if x > 0.0 && x + long > flow.wide {
@@ -68,12 +68,7 @@ fn stock_words(stock: &StockPlan) -> String {
         StockForm::Coil => "coil",
         StockForm::Stick => "straight length",
     };
-    format!(
-        "{}: {what} of {}, {} lost per cut",
-        short(&stock.tube),
-        mm(stock.new_length_mm),
-        mm(stock.kerf_mm)
-    )
+    format!("{}: {what} of {}, {} lost per cut", short(&stock.tube), mm(stock.new_length), mm(stock.kerf))
 }
 
 fn found(stock: &StockPlan) -> String {
@@ -98,18 +93,18 @@ fn bar(piece: &StockPiece, longest: f64, width: f64) -> Block {
     let name = format!(
         "piece {}, {kind}, {}; {} left over",
         piece.number,
-        mm(piece.length_mm),
-        mm(piece.rest_mm.max(0.0))
+        mm(piece.length),
+        mm(piece.rest.max(0.0))
     );
     ink.wrapped(0.0, 0.8, BODY, false, width, &name);
     let top = 0.8 + LEADING * BODY;
     let scale = width / longest;
-    let end = (piece.length_mm * scale).min(width);
+    let end = (piece.length * scale).min(width);
     ink.frame(Role::Tangent, 0.0, top, end, top + BAR);
     let mut used = 0.0;
     for (index, cut) in piece.cuts.iter().enumerate() {
         one_cut(&mut ink, cut, index + 1, scale, top);
-        used = cut.to_mm * scale;
+        used = cut.to * scale;
     }
     let rest = "left over";
     if end - used > wide(rest, FINE, false) + 3.0 {
@@ -119,12 +114,12 @@ fn bar(piece: &StockPiece, longest: f64, width: f64) -> Block {
 }
 
 fn one_cut(ink: &mut Ink, cut: &Cut, number: usize, scale: f64, top: f64) {
-    let (left, right) = (cut.from_mm * scale, cut.to_mm * scale);
+    let (left, right) = (cut.from * scale, cut.to * scale);
     for x in [left, right] {
         ink.line(Role::Trim, (x, top), (x, top + BAR));
     }
-    let start = left + cut.allowance_start_mm * scale;
-    let end = right - cut.allowance_end_mm * scale;
+    let start = left + cut.allowance_start * scale;
+    let end = right - cut.allowance_end * scale;
     waste(ink, left, start, top);
     waste(ink, end, right, top);
     let full = format!("{number}  {}", short(&cut.run));
@@ -154,6 +149,6 @@ fn missing(flow: &mut Flow, stock: &StockPlan) {
     }
     flow.paragraph("No tube left for:", true, true);
     for piece in &stock.missing {
-        flow.paragraph(&format!("{}, {}", short(&piece.run), mm(piece.length_mm)), false, false);
+        flow.paragraph(&format!("{}, {}", short(&piece.run), mm(piece.length)), false, false);
     }
 }

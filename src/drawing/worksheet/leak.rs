@@ -90,7 +90,7 @@ fn log(flow: &mut Flow) {
 
 /// What the tube holds and what to buy. 20 to 30 % more for bleeding: common practice, no source.
 fn coolant(flow: &mut Flow, runs: &[&RunPlan]) {
-    let bore: f64 = runs.iter().map(|run| run.bore_volume_ml).sum();
+    let bore: f64 = runs.iter().map(|run| run.bore_volume).sum();
     let mut ink = Ink::new();
     let mut down = 1.0;
     let line = 6.0;

@@ -123,8 +123,8 @@ pub(super) fn tool(bench: &Bench<'_>) -> Ink {
             MarkPoint::Middle => 10.5,
             MarkPoint::End => 21.0,
         };
-    let apart = bender.datum_mm.abs() > 0.05;
-    let mark = if apart { point - 13.0 * bender.datum_mm.signum() } else { point };
+    let apart = bender.datum.abs() > 0.05;
+    let mark = if apart { point - 13.0 * bender.datum.signum() } else { point };
     // The reference line, and the mark that is set on it.
     ink.line(Role::Trim, (mark, 5.0), (mark, axis + half + 5.0));
     let head = [(mark - 1.5, axis - half - 2.8), (mark + 1.5, axis - half - 2.8), (mark, axis - half)];
@@ -134,7 +134,7 @@ pub(super) fn tool(bench: &Bench<'_>) -> Ink {
     ink.line(Role::Tangent, (point, axis - half), (point, axis + half));
     let mut what = vec![format!("{} of the bend", bender.mark.name())];
     if apart {
-        what.push(format!("{} {}", mm(bender.datum_mm.abs()), beyond(bender.datum_mm)));
+        what.push(format!("{} {}", mm(bender.datum.abs()), beyond(bender.datum)));
     }
     let long = what.iter().map(|line| wide(line, FINE, false)).fold(0.0, f64::max);
     let right_of = point.max(mark) + 2.4;
@@ -299,10 +299,15 @@ pub(super) fn turn_words(bend: &BenchBend<'_>) -> (String, &'static str) {
     let Some(_) = bend.before else { return ("any way up".to_owned(), "first bend") };
     let turned = bend.made.turn.of_tube().to_degrees();
     let amount = format!("{}°", tenths(turned.abs()));
-    match amount.as_str() {
-        "0.0°" => (amount, "do not turn"),
-        "180.0°" => (amount, "half a turn"),
-        _ if turned > 0.0 => (amount, "clockwise"),
-        _ => (amount, "anticlockwise"),
-    }
+    // By the words: what they show as no turn, or as half a turn, has no side.
+    let way = if amount == "0.0°" {
+        "do not turn"
+    } else if amount == "180.0°" {
+        "half a turn"
+    } else if turned > 0.0 {
+        "clockwise"
+    } else {
+        "anticlockwise"
+    };
+    (amount, way)
 }

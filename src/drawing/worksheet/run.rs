@@ -50,14 +50,14 @@ fn head(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> Block {
     let mut down = 0.6;
     let lead = "cut to";
     ink.words(0.0, down + BIG - HEAD, HEAD, false, lead);
-    let words = tenths(plan.cut_length_mm);
+    let words = tenths(plan.cut_length);
     let mut x = wide(lead, HEAD, false) + 4.0;
     ink.words(x, down, BIG, true, &words);
     x += wide(&words, BIG, true) + 2.0;
     ink.words(x, down + BIG - KEY, KEY, true, "mm");
     x += wide("mm", KEY, true) + 5.0;
     if around.in_inches {
-        ink.words(x, down + BIG - KEY, KEY, false, &inches(plan.cut_length_mm));
+        ink.words(x, down + BIG - KEY, KEY, false, &inches(plan.cut_length));
     }
     down += BIG + 3.4;
     for (word, value) in facts(bench, around) {
@@ -78,7 +78,7 @@ fn head(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> Block {
 fn facts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<(&'static str, String)> {
     let plan = bench.plan;
     let mut all = vec![("tube", tube_words(bench))];
-    let (start, end) = (plan.allowance_start_mm, plan.allowance_end_mm);
+    let (start, end) = (plan.allowance_start, plan.allowance_end);
     if start > 0.0 || end > 0.0 {
         let part = |value: f64, which: &str| {
             (value > 0.0).then(|| format!("{} at the {which}", length(value, around.in_inches)))
@@ -90,7 +90,7 @@ fn facts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<(&'static str, Str
     if !plan.bends.is_empty() {
         let bender = &plan.bender;
         let known = if bender.calibrated { "test bends fitted" } else { "no test bends yet" };
-        let radius = length(bender.formed_clr_mm, around.in_inches);
+        let radius = length(bender.formed_clr, around.in_inches);
         all.push(("bender", format!("{}, radius {radius}, {known}", short(&bender.name))));
         if let (true, Some(bend)) = (all_alike(bench), bench.bends.first()) {
             let words = outcome(bend).into_iter().map(|(word, value)| format!("{word} {value}"));
@@ -161,9 +161,9 @@ fn setting(bench: &Bench<'_>, width: f64) -> Block {
         if beside { (TOOL_MM.0 + 5.0, 1.0, width - TOOL_MM.0 - 5.0) } else { (0.0, TOOL_MM.1 + 1.0, width) };
     let bender = &bench.plan.bender;
     down = ink.wrapped(x, down, BODY, true, room, "Set each bend's mark on the tool's reference line.");
-    let apart = bender.datum_mm.abs();
+    let apart = bender.datum.abs();
     let place = if apart > 0.05 {
-        let way = if bender.datum_mm > 0.0 { "beyond" } else { "before" };
+        let way = if bender.datum > 0.0 { "beyond" } else { "before" };
         format!(
             "The {} of the bend then lies {} {way} the line, seen from the {}.",
             bender.mark.name(),
@@ -210,7 +210,7 @@ fn other_order(flow: &mut Flow, bench: &Bench<'_>) {
 
 fn possible(fit: &OrderFit) -> String {
     let place = |bend: Option<usize>| bend.map(|n| format!(" at bend {n}")).unwrap_or_default();
-    let hold = match (fit.possible, fit.spare_mm) {
+    let hold = match (fit.possible, fit.spare) {
         (true, Some(spare)) => {
             format!("Can be held; {1} to spare{0}.", place(fit.tightest_bend), mm(spare))
         }

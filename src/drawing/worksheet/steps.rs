@@ -80,7 +80,7 @@ fn before_bending(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>)
             all.add(words, &[]);
         }
     }
-    let cut = length(plan.cut_length_mm, around.in_inches);
+    let cut = length(plan.cut_length, around.in_inches);
     let words = format!(
         "Cut straight tube square to {cut}{}. Deburr both ends.",
         stock(plan, around).unwrap_or_default()
@@ -167,7 +167,7 @@ fn soften(all: &mut Steps, bench: &Bench<'_>) {
     } else {
         words.push_str("Temperature and time as the metal's data sheet says: the colours for copper do not hold, and aluminium melts before it glows. ");
     }
-    if let Some(heat) = bench.plan.anneal_heat_kj {
+    if let Some(heat) = bench.plan.anneal_heat {
         words.push_str(&format!("Takes about {heat:.0} kJ, and several times that is lost to the air. "));
     }
     words.push_str("No flame on seals, plastics, grease, lacquer, soldered joints.");
@@ -191,8 +191,8 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
     }
     let check = format!(
         "Wipe tool and tube; a film of grease where they slide, none where the tube is held. Each bend: set the mark, turn the tube, pull in one smooth move, let go. Lay it on its template and measure across the bend: {} or more is good; below {} it is scrap, and so is a kink. Before the next bend see that the last leg lies true in its plane; at last lay the whole run on its templates or drop it into its jig, and try it in place without force.",
-        mm(quality.smallest_diameter_mm),
-        mm(quality.reject_diameter_mm)
+        mm(quality.smallest_diameter),
+        mm(quality.reject_diameter)
     );
     all.add(check, &[]);
     if quality.filler.is_some() {
@@ -202,7 +202,7 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
 
 fn after_bending(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     let plan = bench.plan;
-    let waste = [(plan.allowance_start_mm, "datum end"), (plan.allowance_end_mm, "other end")];
+    let waste = [(plan.allowance_start, "datum end"), (plan.allowance_end, "other end")];
     let waste: Vec<String> = waste
         .into_iter()
         .filter(|part| part.0 > 0.0)
@@ -213,8 +213,8 @@ fn after_bending(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) 
         .ends
         .iter()
         .zip(["datum end", "other end"])
-        .filter(|(end, _)| end.insert_mm > 0.0)
-        .map(|(end, name)| format!("{} from the {name}", length(end.insert_mm, around.in_inches)))
+        .filter(|(end, _)| end.insert > 0.0)
+        .map(|(end, name)| format!("{} from the {name}", length(end.insert, around.in_inches)))
         .collect();
     let trim = (!waste.is_empty()).then(|| format!("Trim {}, square. ", list(&waste)));
     let insert = (!inserts.is_empty()).then(|| format!("Draw the insertion marks: {}. ", list(&inserts)));

@@ -71,9 +71,9 @@ fn bent_by_the_words(bench: &Bench<'_>) -> Vec<Vector3> {
                 v.y * turned.sin() + v.z * turned.cos(),
             )
         };
-        let setback = bend.bend.clr_mm * (bend.bend.angle / 2.0).tan();
+        let setback = bend.bend.clr * (bend.bend.angle / 2.0).tan();
         let before = bench.bends.iter().find(|b| Some(b.bend.number) == bend.before);
-        let last = before.map_or(0.0, |b| b.bend.clr_mm * (b.bend.angle / 2.0).tan());
+        let last = before.map_or(0.0, |b| b.bend.clr * (b.bend.angle / 2.0).tan());
         for leg in &mut legs {
             *leg = about_x(*leg);
         }
@@ -202,7 +202,7 @@ fn cautions_stand_where_they_apply_and_nowhere_else() {
     run.from_datum_end[0].anneal = Some(Zone { from: 70.0, to: 200.0 });
     run.quality.filler = Some("dry sand, tamped, both ends plugged".into());
     run.ends[0].port = Some("tank.out".into());
-    run.allowance_end_mm = 5.0;
+    run.allowance_end = 5.0;
     let all = joined(&pages(&layout, &plan, "a4"));
     for word in DEPENDING {
         assert!(all.contains(word), "{word} is missing");
@@ -273,32 +273,32 @@ fn stock(runs: &[&str], length: f64) -> StockPlan {
         let from = index as f64 * (length / runs.len().max(1) as f64);
         Cut {
             run: (*run).to_owned(),
-            from_mm: from,
-            to_mm: from + 0.7 * length / runs.len().max(1) as f64,
-            allowance_start_mm: 5.0,
-            allowance_end_mm: 10.0,
+            from,
+            to: from + 0.7 * length / runs.len().max(1) as f64,
+            allowance_start: 5.0,
+            allowance_end: 10.0,
         }
     };
     let piece = |number: usize, leftover: bool| StockPiece {
         number,
         leftover,
-        length_mm: length,
+        length,
         cuts: runs.iter().enumerate().map(cut).collect(),
-        rest_mm: 0.3 * length / runs.len().max(1) as f64,
+        rest: 0.3 * length / runs.len().max(1) as f64,
     };
     StockPlan {
         tube: "EN 1057 15 x 1.0 half-hard".into(),
-        od_mm: 15.0,
-        wall_mm: 1.0,
+        od: 15.0,
+        wall: 1.0,
         form: StockForm::Stick,
-        new_length_mm: length,
-        kerf_mm: 1.0,
+        new_length: length,
+        kerf: 1.0,
         new_count: Some(1),
         pieces: vec![piece(1, true), piece(2, false)],
         new_used: 1,
         new_lower_bound: 1,
         proven: true,
-        missing: vec![MissingPiece { run: "lost".into(), length_mm: 4000.0 }],
+        missing: vec![MissingPiece { run: "lost".into(), length: 4000.0 }],
     }
 }
 
@@ -382,7 +382,7 @@ proptest! {
         layout.title = format!("{} {}", case.name, case.name);
         let run = &mut plan.runs[0];
         run.order.better = case.better;
-        run.order.other_end = OrderFit { possible: false, spare_mm: Some(-12.0), tightest_bend: Some(1) };
+        run.order.other_end = OrderFit { possible: false, spare: Some(-12.0), tightest_bend: Some(1) };
         run.order.reason = "from the datum end bend 3 lacks 12.0 mm of straight; from the other end it has 4.0 mm to spare".into();
         run.quality.filler = case.ends.0.then(|| "dry sand, tamped".into());
         for made in run.from_datum_end.iter_mut().chain(&mut run.from_other_end).filter(|made| made.bend > 1) {
@@ -399,7 +399,7 @@ proptest! {
             prop_assert!(all.contains(&numbers::tenths(bend.made.feed.mark)));
             prop_assert!(all.contains(&numbers::degrees(bend.made.pull.angle.to_degrees())));
         }
-        prop_assert!(all.contains(&numbers::tenths(plan.runs[0].cut_length_mm)));
+        prop_assert!(all.contains(&numbers::tenths(plan.runs[0].cut_length)));
     }
 }
 

@@ -71,19 +71,19 @@ fn row(laid: &LaidRun, run: &RunPlan, in_inches: bool, narrow: bool, one_tube: b
         Better::Neither => "see its page",
     };
     let tube = limited(laid.run.tube.designation(), 72);
-    let mass = run.mass_g.map_or("not known".to_owned(), tenths);
-    let bore = tenths(run.bore_volume_ml);
-    let planes = template_count(laid).to_string();
+    let mass = run.mass.map_or("not known".to_owned(), tenths);
+    let bore = tenths(run.bore_volume);
+    let planes = template_count(run, laid).to_string();
     let below = if narrow {
         format!(
             "{tube}; {} to lay on, {mass} g, {bore} ml",
-            count(template_count(laid), "template", "templates")
+            count(template_count(run, laid), "template", "templates")
         )
     } else {
         tube
     };
-    let cut = tenths(run.cut_length_mm);
-    let cut = if in_inches { Cell::Both(cut, inches(run.cut_length_mm)) } else { Cell::Bold(cut) };
+    let cut = tenths(run.cut_length);
+    let cut = if in_inches { Cell::Both(cut, inches(run.cut_length)) } else { Cell::Bold(cut) };
     let name = short(&run.name);
     let mut row = vec![
         Cell::Tick,
@@ -100,11 +100,11 @@ fn row(laid: &LaidRun, run: &RunPlan, in_inches: bool, narrow: bool, one_tube: b
 
 /// What all runs come to.
 fn together(plan: &Plan, in_inches: bool) -> String {
-    let cut: f64 = plan.runs.iter().map(|run| run.cut_length_mm).sum();
+    let cut: f64 = plan.runs.iter().map(|run| run.cut_length).sum();
     let bends: usize = plan.runs.iter().map(|run| run.bends.len()).sum();
-    let masses: Option<f64> = plan.runs.iter().map(|run| run.mass_g).sum();
+    let masses: Option<f64> = plan.runs.iter().map(|run| run.mass).sum();
     let mass = masses.map(|mass| format!(", {} g", tenths(mass))).unwrap_or_default();
-    let bore: f64 = plan.runs.iter().map(|run| run.bore_volume_ml).sum();
+    let bore: f64 = plan.runs.iter().map(|run| run.bore_volume).sum();
     format!(
         "All together: {}, {}, {} of tube{mass}, {} ml of bore.",
         count(plan.runs.len(), "run", "runs"),

@@ -217,14 +217,14 @@ impl<'a> CutPlanData<'a> {
 
 impl<'a> StockData<'a> {
     fn new(stock: &'a StockPlan) -> Self {
-        let missing = |piece: &'a MissingPiece| MissingData { run: &piece.run, length_mm: piece.length_mm };
+        let missing = |piece: &'a MissingPiece| MissingData { run: &piece.run, length_mm: piece.length };
         StockData {
             tube: &stock.tube,
-            od_mm: stock.od_mm,
-            wall_mm: stock.wall_mm,
+            od_mm: stock.od,
+            wall_mm: stock.wall,
             form: stock.form.name(),
-            new_length_mm: stock.new_length_mm,
-            kerf_mm: stock.kerf_mm,
+            new_length_mm: stock.new_length,
+            kerf_mm: stock.kerf,
             new_count: stock.new_count,
             pieces: stock.pieces.iter().map(piece).collect(),
             new_used: stock.new_used,
@@ -239,19 +239,19 @@ fn piece(piece: &StockPiece) -> PieceData<'_> {
     PieceData {
         number: piece.number,
         leftover: piece.leftover,
-        length_mm: piece.length_mm,
+        length_mm: piece.length,
         cuts: piece.cuts.iter().map(cut).collect(),
-        rest_mm: piece.rest_mm,
+        rest_mm: piece.rest,
     }
 }
 
 fn cut(cut: &Cut) -> CutData<'_> {
     CutData {
         run: &cut.run,
-        from_mm: cut.from_mm,
-        to_mm: cut.to_mm,
-        allowance_start_mm: cut.allowance_start_mm,
-        allowance_end_mm: cut.allowance_end_mm,
+        from_mm: cut.from,
+        to_mm: cut.to,
+        allowance_start_mm: cut.allowance_start,
+        allowance_end_mm: cut.allowance_end,
     }
 }
 
@@ -263,54 +263,49 @@ impl<'a> RunData<'a> {
             name: &run.name,
             tube: tube(run),
             bender: bender(run),
-            developed_length_mm: run.developed_length_mm,
-            cut_length_mm: run.cut_length_mm,
-            allowance_start_mm: run.allowance_start_mm,
-            allowance_end_mm: run.allowance_end_mm,
-            straights_mm: &run.straights_mm,
-            mass_g: run.mass_g,
-            bore_volume_ml: run.bore_volume_ml,
-            outer_area_mm2: run.outer_area_mm2,
-            metal_volume_mm3: run.metal_volume_mm3,
+            developed_length_mm: run.developed_length,
+            cut_length_mm: run.cut_length,
+            allowance_start_mm: run.allowance_start,
+            allowance_end_mm: run.allowance_end,
+            straights_mm: &run.straights,
+            mass_g: run.mass,
+            bore_volume_ml: run.bore_volume,
+            outer_area_mm2: run.outer_area,
+            metal_volume_mm3: run.metal_volume,
             corners_mm: run.corners.iter().map(|corner| (*corner).into()).collect(),
             ends: run.ends.each_ref().map(end),
             bends: bends(run).collect(),
             from_other_end: from_other_end.collect(),
             order: order(&run.order),
             quality: quality(&run.quality),
-            anneal_heat_kj: run.anneal_heat_kj,
-            min_clearance_mm: run.min_clearance_mm,
+            anneal_heat_kj: run.anneal_heat,
+            min_clearance_mm: run.min_clearance,
         }
     }
 }
 
 /// The bends of a run, datum end first.
 pub(crate) fn bends(run: &RunPlan) -> impl Iterator<Item = BendData> {
-    let radius = run.tube.od_mm / 2.0;
+    let radius = run.tube.od / 2.0;
     run.in_order(FromEnd::Datum).map(move |(bend, made)| BendData::new(bend, made, radius))
 }
 
 fn tube(run: &RunPlan) -> TubeData<'_> {
     let tube = &run.tube;
-    TubeData {
-        od_mm: tube.od_mm,
-        wall_mm: tube.wall_mm,
-        material: &tube.material,
-        temper: tube.temper.name(),
-    }
+    TubeData { od_mm: tube.od, wall_mm: tube.wall, material: &tube.material, temper: tube.temper.name() }
 }
 
 fn bender(run: &RunPlan) -> BenderData<'_> {
     let bender = &run.bender;
     BenderData {
         name: &bender.name,
-        clr_mm: bender.clr_mm,
-        formed_clr_mm: bender.formed_clr_mm,
-        formed_if_tool_clr_mm: bender.formed_if_tool_clr_mm,
+        clr_mm: bender.clr,
+        formed_clr_mm: bender.formed_clr,
+        formed_if_tool_clr_mm: bender.formed_if_tool_clr,
         mark: bender.mark.name(),
-        datum_mm: bender.datum_mm,
-        grip_mm: bender.grip_mm,
-        lead_out_mm: bender.lead_out_mm,
+        datum_mm: bender.datum,
+        grip_mm: bender.grip,
+        lead_out_mm: bender.lead_out,
         calibrated: bender.calibrated,
         stretch: bender.stretch,
         springback_fixed_deg: bender.springback_fixed.map(f64::to_degrees),
@@ -324,8 +319,8 @@ fn end(end: &EndPlan) -> EndData<'_> {
         facing: end.facing.into(),
         port: end.port.as_deref(),
         fitting: end.fitting.as_deref(),
-        insert_mm: end.insert_mm,
-        squeeze_loss_mm: end.squeeze_loss_mm,
+        insert_mm: end.insert,
+        squeeze_loss_mm: end.squeeze_loss,
     }
 }
 
@@ -351,7 +346,7 @@ impl BendData {
             number: bend.number,
             angle_deg: angle,
             included_angle_deg: 180.0 - angle,
-            clr_mm: bend.clr_mm,
+            clr_mm: bend.clr,
             marks: MarksData::new(made),
             inside_clock_deg: made.turn.inside.degrees(),
             pull_to_deg: pull_to,
@@ -361,8 +356,8 @@ impl BendData {
             anneal_from_mm: made.anneal.map(|zone| zone.from),
             anneal_to_mm: made.anneal.map(|zone| zone.to),
             outer_strain: bend.outer_strain,
-            outer_wall_mm: bend.outer_wall_mm,
-            inner_wall_mm: bend.inner_wall_mm,
+            outer_wall_mm: bend.outer_wall,
+            inner_wall_mm: bend.inner_wall,
             end_to_centre_mm: made.leg,
             end_to_back_mm: made.leg.map(|leg| leg + radius),
             end_to_inside_mm: made.leg.map(|leg| leg - radius),
@@ -391,13 +386,13 @@ fn order(order: &OrderPlan) -> OrderData<'_> {
 }
 
 fn fit(fit: &OrderFit) -> FitData {
-    FitData { possible: fit.possible, spare_mm: fit.spare_mm, tightest_bend: fit.tightest_bend }
+    FitData { possible: fit.possible, spare_mm: fit.spare, tightest_bend: fit.tightest_bend }
 }
 
 fn quality(quality: &QualityPlan) -> QualityData<'_> {
     QualityData {
-        smallest_diameter_mm: quality.smallest_diameter_mm,
-        reject_diameter_mm: quality.reject_diameter_mm,
+        smallest_diameter_mm: quality.smallest_diameter,
+        reject_diameter_mm: quality.reject_diameter,
         intrados_factor: quality.intrados_factor,
         extrados_factor: quality.extrados_factor,
         filler: quality.filler.as_deref(),

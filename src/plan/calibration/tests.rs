@@ -122,27 +122,24 @@ runs:
 fn bends_without_a_radius_of_their_own_take_the_fitted_one_and_still_end_where_they_should() {
     let project = Project::read(SPEC, "x.yaml").unwrap();
     let [corners, rows, own] = &project.plan().runs[..] else { panic!("three runs") };
-    let radii = |run: &crate::plan::RunPlan| run.bends.iter().map(|bend| bend.clr_mm).collect::<Vec<_>>();
+    let radii = |run: &crate::plan::RunPlan| run.bends.iter().map(|bend| bend.clr).collect::<Vec<_>>();
     let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} {b}");
     near(radii(corners)[0], 56.0);
     near(radii(rows)[0], 56.0);
     assert_eq!((radii(corners)[1], radii(rows)[1], &radii(own)[..]), (40.0, 30.0, &[40.0][..]));
-    near(corners.bender.formed_clr_mm, 56.0);
-    assert_eq!(
-        (corners.bender.clr_mm, corners.bender.calibrated, own.bender.calibrated),
-        (55.0, true, false)
-    );
+    near(corners.bender.formed_clr, 56.0);
+    assert_eq!((corners.bender.clr, corners.bender.calibrated, own.bender.calibrated), (55.0, true, false));
     for (at, end) in [[0.0; 3], [200.0, 200.0, 90.0]].into_iter().zip(&corners.ends) {
         near(end.at.distance(Point3::from(at)), 0.0);
     }
     // The corner's setback is the fitted radius.
-    near(corners.straights_mm[0], 200.0 - 56.0);
+    near(corners.straights[0], 200.0 - 56.0);
     // 2.2 % of springback for both pieces, none fixed: pulled to 92 for 90.
     near(corners.from_datum_end[0].pull.angle.to_degrees(), 92.0);
     assert_eq!(corners.bends[0].springback_source, SpringbackSource::TestBends);
     // Bends with a radius of their own are not stretched: 2 % of the first arc is.
     let stretched = corners.bender.stretch * 56.0 * PI / 2.0;
-    near(corners.cut_length_mm, corners.developed_length_mm - stretched);
+    near(corners.cut_length, corners.developed_length - stretched);
 }
 
 #[test]

@@ -97,11 +97,11 @@ fn plan_group(
 ) -> StockPlan {
     let longest = leftovers.iter().copied().fold(stock.length, f64::max);
     let (runs, too_long): (Vec<&RunPlan>, Vec<&RunPlan>) =
-        group.runs.iter().partition(|run| whole(run.cut_length_mm) <= whole(longest));
+        group.runs.iter().partition(|run| whole(run.cut_length) <= whole(longest));
     for run in &too_long {
         findings.push(longer_than_stock(layout, run, longest));
     }
-    let lengths: Vec<f64> = runs.iter().map(|run| run.cut_length_mm).collect();
+    let lengths: Vec<f64> = runs.iter().map(|run| run.cut_length).collect();
     let problem = Problem::new(&lengths, leftovers, stock.length, stock.count, stock.kerf);
     let solved = solve(&problem);
     let unplaced: Vec<&RunPlan> = problem.unplaced(&solved.packing).iter().map(|at| runs[*at]).collect();
@@ -111,11 +111,11 @@ fn plan_group(
     }
     StockPlan {
         tube: group.tube.designation().to_owned(),
-        od_mm: group.tube.od(),
-        wall_mm: group.tube.wall(),
+        od: group.tube.od(),
+        wall: group.tube.wall(),
         form: stock.form,
-        new_length_mm: stock.length,
-        kerf_mm: stock.kerf,
+        new_length: stock.length,
+        kerf: stock.kerf,
         new_count: stock.count,
         pieces: pieces(&solved.packing, &runs, stock, leftovers),
         new_used: solved.packing.new.len(),
@@ -125,7 +125,7 @@ fn plan_group(
             .runs
             .iter()
             .filter(|run| unplaced.iter().chain(&too_long).any(|missing| missing.name == run.name))
-            .map(|run| MissingPiece { run: run.name.clone(), length_mm: run.cut_length_mm })
+            .map(|run| MissingPiece { run: run.name.clone(), length: run.cut_length })
             .collect(),
     }
 }
@@ -159,7 +159,7 @@ fn pieces(packing: &Packing, runs: &[&RunPlan], stock: &Stock, leftovers: &[f64]
     new.sort_by_key(|cut| cut.iter().min().copied());
     let mut new: Vec<StockPiece> =
         new.iter().map(|cut| piece(cut, runs, stock.length, stock.kerf, false)).collect();
-    new.sort_by(|a, b| a.rest_mm.total_cmp(&b.rest_mm));
+    new.sort_by(|a, b| a.rest.total_cmp(&b.rest));
     let old = leftovers.iter().zip(&packing.leftovers).filter(|(_, cut)| !cut.is_empty());
     let old = old.map(|(length, cut)| piece(cut, runs, *length, stock.kerf, true));
     let mut pieces: Vec<StockPiece> = old.chain(new).collect();
@@ -171,33 +171,33 @@ fn pieces(packing: &Packing, runs: &[&RunPlan], stock: &Stock, leftovers: &[f64]
 
 fn piece(cut: &[usize], runs: &[&RunPlan], length: f64, kerf: f64, leftover: bool) -> StockPiece {
     let mut cut = cut.to_vec();
-    cut.sort_by(|a, b| runs[*b].cut_length_mm.total_cmp(&runs[*a].cut_length_mm).then(a.cmp(b)));
+    cut.sort_by(|a, b| runs[*b].cut_length.total_cmp(&runs[*a].cut_length).then(a.cmp(b)));
     let mut at = 0.0;
     let cuts = cut
         .iter()
         .map(|index| {
             let run = runs[*index];
             let from = at;
-            at = from + run.cut_length_mm + kerf;
+            at = from + run.cut_length + kerf;
             Cut {
                 run: run.name.clone(),
-                from_mm: from,
-                to_mm: from + run.cut_length_mm,
-                allowance_start_mm: run.allowance_start_mm,
-                allowance_end_mm: run.allowance_end_mm,
+                from,
+                to: from + run.cut_length,
+                allowance_start: run.allowance_start,
+                allowance_end: run.allowance_end,
             }
         })
         .collect();
     // A piece used to its end needs no last cut; a sliver thinner than the cut goes with it.
-    StockPiece { number: 0, leftover, length_mm: length, cuts, rest_mm: (length - at).max(0.0) }
+    StockPiece { number: 0, leftover, length, cuts, rest: (length - at).max(0.0) }
 }
 
 fn longer_than_stock(layout: &Layout, run: &RunPlan, longest: f64) -> Diagnostic {
     let message = format!(
         "run {}: its cut length of {} is {} longer than the longest piece of stock",
         run.name,
-        layout.units.length_to(run.cut_length_mm, 1),
-        layout.units.length_to(run.cut_length_mm - longest, 1)
+        layout.units.length_to(run.cut_length, 1),
+        layout.units.length_to(run.cut_length - longest, 1)
     );
     let hint =
         "give `stock:` a longer `length:` if there is one to buy, or make two runs with a union between them";
@@ -214,11 +214,9 @@ fn stock_short(
     more: Option<usize>,
     unit: Unit,
 ) -> Diagnostic {
-    let each: Vec<String> = unplaced
-        .iter()
-        .map(|run| format!("{} ({})", run.name, unit.length_to(run.cut_length_mm, 1)))
-        .collect();
-    let total: f64 = unplaced.iter().map(|run| run.cut_length_mm).sum();
+    let each: Vec<String> =
+        unplaced.iter().map(|run| format!("{} ({})", run.name, unit.length_to(run.cut_length, 1))).collect();
+    let total: f64 = unplaced.iter().map(|run| run.cut_length).sum();
     let (runs, lack) = if each.len() == 1 { ("run", "lacks") } else { ("runs", "lack") };
     let message = format!(
         "there is not enough {} tube: {runs} {} {lack} {}",

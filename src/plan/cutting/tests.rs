@@ -234,9 +234,9 @@ fn shown(plan: &CutPlan) -> Vec<String> {
     pieces
         .map(|piece| {
             let cuts: Vec<String> =
-                piece.cuts.iter().map(|cut| format!("{} {}-{}", cut.run, cut.from_mm, cut.to_mm)).collect();
+                piece.cuts.iter().map(|cut| format!("{} {}-{}", cut.run, cut.from, cut.to)).collect();
             let old = if piece.leftover { "old " } else { "" };
-            format!("{}. {old}{}: {}; {}", piece.number, piece.length_mm, cuts.join(", "), piece.rest_mm)
+            format!("{}. {old}{}: {}; {}", piece.number, piece.length, cuts.join(", "), piece.rest)
         })
         .collect()
 }
@@ -302,7 +302,7 @@ fn the_rest_is_kept_in_one_piece() {
     // 600 + 300 + 100 and 500 leave 500 at once; 600 + 300 and 500 + 100 would leave 100 and 400.
     let runs = [("a", 600.0), ("b", 300.0), ("c", 500.0), ("d", 100.0)];
     let (plan, _) = cut(vec![stock(1000.0)], &runs);
-    assert_eq!(plan.stocks[0].pieces.last().map(|piece| piece.rest_mm), Some(500.0), "{:?}", shown(&plan));
+    assert_eq!(plan.stocks[0].pieces.last().map(|piece| piece.rest), Some(500.0), "{:?}", shown(&plan));
 }
 
 #[test]
@@ -312,7 +312,7 @@ fn what_is_short_is_said() {
     let (plan, said) = cut(vec![few], &runs);
     assert_eq!(shown(&plan), ["1. 1000: b 0-500, c 500-950; 50"], "two runs are more than one");
     let missing: Vec<(&str, f64)> =
-        plan.stocks[0].missing.iter().map(|piece| (piece.run.as_str(), piece.length_mm)).collect();
+        plan.stocks[0].missing.iter().map(|piece| (piece.run.as_str(), piece.length)).collect();
     assert_eq!(missing, [("a", 600.0), ("d", 1100.3)]);
     assert_eq!(
         said,
@@ -357,7 +357,7 @@ fn each_tube_has_its_own_stock() {
         Stock { section: Some((12.0, 1.0)), form: StockForm::Coil, leftovers: vec![500.0], ..stock(5000.0) };
     let (plan, said) = cut_laid(vec![Stock { leftovers: vec![800.0], ..stock(1000.0) }, coil], runs);
     let tubes: Vec<(&str, StockForm, f64)> =
-        plan.stocks.iter().map(|stock| (stock.tube.as_str(), stock.form, stock.new_length_mm)).collect();
+        plan.stocks.iter().map(|stock| (stock.tube.as_str(), stock.form, stock.new_length)).collect();
     assert_eq!(
         tubes,
         [
@@ -384,8 +384,8 @@ fn the_cut_lengths_with_allowances_are_cut() {
     let (plan, _) = cut_laid(vec![stock(1000.0)], vec![laid]);
     let cut = &plan.stocks[0].pieces[0].cuts[0];
     // 5 + 50 + 40 × π / 2 + 60 + 7.
-    assert!((cut.to_mm - 184.831_853).abs() < 1e-6, "{}", cut.to_mm);
-    assert_eq!((cut.allowance_start_mm, cut.allowance_end_mm), (5.0, 7.0));
+    assert!((cut.to - 184.831_853).abs() < 1e-6, "{}", cut.to);
+    assert_eq!((cut.allowance_start, cut.allowance_end), (5.0, 7.0));
 }
 
 #[test]

@@ -87,7 +87,7 @@ pub(super) fn jobs(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> 
         let Some(run) = plan.run(&laid.run.name) else { continue };
         for (bend, made) in run.in_order(FromEnd::Datum) {
             let held = held_radius(run, bend, made);
-            let key = (micrometres(laid.run.tube.od()), micrometres(bend.clr_mm), micrometres(held));
+            let key = (micrometres(laid.run.tube.od()), micrometres(bend.clr), micrometres(held));
             if jobs.len() >= MOST_FORMS && !jobs.contains_key(&key) {
                 left_out.insert(key);
                 first_without.get_or_insert(&laid.run);
@@ -128,7 +128,7 @@ fn new_job(run: &Run, bend: &BendPlan, held: f64, options: &FormOptions) -> Job 
     Job {
         name: String::new(),
         od: run.tube.od(),
-        finished_clr: bend.clr_mm,
+        finished_clr: bend.clr,
         clr: held,
         source: bend.springback_source,
         bends: Vec::new(),
@@ -146,9 +146,9 @@ fn held_radius(run: &RunPlan, bend: &BendPlan, made: &Operation) -> f64 {
     match bend.springback_source {
         SpringbackSource::Predicted => made.pull.radius,
         SpringbackSource::TestBends => {
-            bend.clr_mm * (1.0 - run.bender.springback_rate.unwrap_or(0.0).clamp(0.0, 0.9))
+            bend.clr * (1.0 - run.bender.springback_rate.unwrap_or(0.0).clamp(0.0, 0.9))
         }
-        SpringbackSource::Unknown => bend.clr_mm,
+        SpringbackSource::Unknown => bend.clr,
     }
 }
 
