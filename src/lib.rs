@@ -18,7 +18,7 @@
 //! ";
 //! let project = Project::read(spec, "corner.yaml").expect("a sound spec");
 //! // 120 and 90 mm less twice the setback of 55 mm, and a quarter turn of 55 mm: π / 2 × 55 mm.
-//! assert!((project.plan().runs[0].developed_length_mm - 186.394).abs() < 1e-3);
+//! assert!((project.plan().runs[0].developed_length - 186.394).abs() < 1e-3);
 //! let built = project.files(&Options { formats: vec![Format::Step], ..Options::default() }).expect("files");
 //! assert!(built.files.iter().any(|file| file.path == "runs/corner/tube.step"));
 //! ```

@@ -21,11 +21,11 @@ fn run(bytes: &[u8]) {
     assert_eq!(planned.layout.runs.len(), planned.plan.runs.len(), "a run is lost: {text}");
     for (laid, run) in planned.layout.runs.iter().zip(&planned.plan.runs) {
         let length = laid.centreline.length();
-        assert!(run.cut_length_mm.is_finite() && run.developed_length_mm.is_finite(), "{text}");
-        assert!((run.developed_length_mm - length).abs() < 1e-6 * length.max(1.0), "lengths differ: {text}");
-        assert!(run.cut_length_mm >= run.developed_length_mm - 1e-6, "cut too short: {text}");
-        for bend in &run.bends {
-            assert!(bend.pull_to_deg.is_finite() && bend.marks.mark_mm.is_finite(), "{text}");
+        assert!(run.cut_length.is_finite() && run.developed_length.is_finite(), "{text}");
+        assert!((run.developed_length - length).abs() < 1e-6 * length.max(1.0), "lengths differ: {text}");
+        assert!(run.cut_length >= run.developed_length - 1e-6, "cut too short: {text}");
+        for made in run.from_datum_end.iter().chain(&run.from_other_end) {
+            assert!(made.pull.angle.is_finite() && made.feed.mark.is_finite(), "{text}");
         }
     }
 }
