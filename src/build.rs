@@ -8,6 +8,7 @@ mod notes;
 mod outputs;
 mod pages;
 mod read;
+mod work;
 
 use std::convert::Infallible;
 use std::sync::{Mutex, OnceLock, PoisonError};
@@ -22,7 +23,7 @@ use crate::plan::Plan;
 use crate::solid::Tubes;
 use crate::tooling::{self, Tooling};
 use notes::Notes;
-use outputs::{Unmade, Work};
+use work::{Unmade, Work};
 
 pub use read::Checked;
 

@@ -2,8 +2,10 @@
 //!
 //! Millimetres, y up; angles in rad, counter-clockwise from +x.
 
+mod outline;
 mod rect;
 
+pub(crate) use outline::{path_of, polyline};
 pub use rect::{Rect, arc_extents, path_extents};
 
 /// A point of a plane, mm, y up.

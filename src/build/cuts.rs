@@ -1,6 +1,6 @@
 //! DXF files: outlines to cut, nested on sheets.
 
-use super::outputs::{Files, Unmade, Work, one};
+use super::work::{Files, Unmade, Work, one};
 use crate::drawing::cut;
 use crate::export::dxf;
 use crate::tooling::SheetWork;

@@ -1,7 +1,7 @@
 //! STL files, and where they are not quite what was asked for.
 
 use super::notes::Notes;
-use super::outputs::{Files, Planned, Unmade, Work, one};
+use super::work::{Files, Planned, Unmade, Work, one};
 use crate::diagnostic::Diagnostic;
 use crate::export::{Artifact, stl};
 use crate::quantity::{decimals, trimmed};

@@ -1,7 +1,7 @@
 //! STEP files.
 
 use super::limits;
-use super::outputs::{Files, Planned, Unmade, Work, one};
+use super::work::{Files, Planned, Unmade, Work, one};
 use crate::export::step;
 use crate::tooling::form::Form;
 use crate::tooling::jig::Jig;

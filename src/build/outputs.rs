@@ -1,14 +1,11 @@
 //! The table of all outputs: for each its file, its kind, what there is one of it for, and how it is made.
 
+use super::work::{Files, Planned, Work, one};
 use super::{Format, Options, Project, cuts, meshes, models, pages};
-use crate::centreline::{LaidRun, Layout};
-use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::export::{self, Artifact, Meta};
-use crate::plan::RunPlan;
+use crate::export;
 use crate::tooling::form::Form;
 use crate::tooling::jig::Jig;
 
-use super::notes::Notes;
 use Format::{Csv, Dxf, Json, Pdf, Step, Stl, Svg};
 
 /// An output of the program.
@@ -58,60 +55,6 @@ pub(super) const OUTPUTS: [Output; 21] = [
     Output { path: "bends.csv", format: Csv, make: Make::Once(bends) },
     Output { path: "plan.json", format: Json, make: Make::Tools(plan) },
 ];
-
-/// What the files of a build are made from.
-pub(super) struct Work<'a> {
-    pub(super) project: &'a Project,
-    /// Everything that was found before the first file.
-    pub(super) findings: &'a Diagnostics,
-    pub(super) options: &'a Options,
-    pub(super) meta: &'a Meta,
-    /// Warnings of files, once they are made.
-    pub(super) notes: &'a Notes,
-}
-
-impl Work<'_> {
-    pub(super) fn layout(&self) -> &Layout {
-        &self.project.layout
-    }
-}
-
-/// A run in space and its plan.
-#[derive(Clone, Copy)]
-pub(super) struct Planned<'a> {
-    pub(super) laid: &'a LaidRun,
-    pub(super) plan: &'a RunPlan,
-}
-
-/// The files of an output, or why there are none.
-pub(super) type Files = Result<Vec<Artifact>, Unmade>;
-
-/// Why a job gave no files.
-pub(super) enum Unmade {
-    /// Its output is beyond a limit; the others are made.
-    LeftOut(Box<Diagnostic>),
-    /// The build ends.
-    Failed(Diagnostics),
-}
-
-impl Unmade {
-    pub(super) fn left_out(why: Diagnostic) -> Self {
-        Unmade::LeftOut(Box::new(why))
-    }
-
-    /// A writer's own fault, as a finding.
-    pub(super) fn failed(error: impl std::fmt::Display) -> Self {
-        let hint = "this is a fault of the program, not of the spec; slightly different lengths may avoid it";
-        let mut findings = Diagnostics::new();
-        findings.push(Diagnostic::error("output", error.to_string()).hint(hint));
-        Unmade::Failed(findings)
-    }
-}
-
-/// One file.
-pub(super) fn one(path: &str, bytes: Vec<u8>) -> Files {
-    Ok(vec![Artifact { path: path.to_owned(), bytes }])
-}
 
 /// Whether an output that these options ask for is made from forms, jigs or test pieces.
 pub(super) fn need_tooling(options: &Options) -> bool {

@@ -1,8 +1,8 @@
 //! Pages to print, and the same drawings as pictures.
 
 use super::limits;
-use super::outputs::{Files, Planned, Unmade, Work, one};
-use crate::drawing::sheet::{self, Sheet};
+use super::work::{Files, Planned, Unmade, Work, one};
+use crate::drawing::sheet::Sheet;
 use crate::drawing::{self, strip, template};
 use crate::export::{pdf, svg};
 use crate::tooling::form::Form;
@@ -10,13 +10,13 @@ use crate::tooling::jig::Jig;
 
 /// Templates of all runs, tiled.
 pub(super) fn templates(work: &Work<'_>, path: &str) -> Files {
-    let sheets = sheet::template_sheets(work.layout(), &work.project.plan, &work.options.print);
+    let sheets = template::template_sheets(work.layout(), &work.project.plan, &work.options.print);
     printed(work, path, &sheets.map_err(Unmade::left_out)?)
 }
 
 /// Wrap strips of all runs. A loop of straight pieces alone may have none.
 pub(super) fn strips(work: &Work<'_>, path: &str) -> Files {
-    let strips = sheet::strip_sheets(&work.project.plan, &work.options.print).map_err(Unmade::left_out)?;
+    let strips = strip::strip_sheets(&work.project.plan, &work.options.print).map_err(Unmade::left_out)?;
     strips.too_high.into_iter().for_each(|warning| work.notes.add(warning));
     if strips.sheets.is_empty() { Ok(Vec::new()) } else { printed(work, path, &strips.sheets) }
 }

@@ -26,6 +26,18 @@ pub fn bars(at: Point, angle: f64) -> Drawing {
     drawing
 }
 
+/// Scale bars and legend below `top`.
+pub(crate) fn foot(drawing: &mut Drawing, top: f64, legend: impl FnOnce(Point) -> Drawing) {
+    drawing.append(bars(Point::new(20.0, top - BARS_HIGH), 0.0));
+    drawing.append(bars(Point::new(12.0, top - BARS_HIGH - 104.0), FRAC_PI_2));
+    let at = Point::new(20.0, top - BARS_HIGH - 4.0);
+    let words = "Print or plot at full size: 100 mm must read 99.5 to 100.5.".to_owned();
+    let text =
+        Text { at, height: 2.3, angle: 0.0, across: Across::Left, upright: Upright::Top, content: words };
+    drawing.add(Role::Title, Shape::Text(text));
+    drawing.append(legend(at.shifted(0.0, -6.0)));
+}
+
 struct Bar {
     step: f64,
     steps: u8,

@@ -1,13 +1,10 @@
 //! Every run of a layout against every obstacle.
 
-use std::cell::Cell;
-
-use parry3d_f64::math::Vector;
 use rayon::prelude::*;
 
 use super::distance::{Near, Solid, lower_by_solid};
 use super::stretch::{Stretch, stretches, vector};
-use super::world::World;
+use super::world::{Clash, Effort, World};
 use super::{Clearance, Obstacle, itself, overlaps};
 use crate::centreline::{LaidRun, Layout};
 use crate::spec::model::{Component, End};
@@ -47,17 +44,6 @@ pub(super) struct Measured {
     pub(super) cut_short: Option<CutShort>,
 }
 
-/// Where and how deep a run overlaps an obstacle.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Clash {
-    /// What it overlaps.
-    pub(super) obstacle: Obstacle,
-    /// How deep, mm.
-    pub(super) depth: f64,
-    /// Where it is deepest.
-    pub(super) at: Vector,
-}
-
 /// Why not everything about a run was measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum CutShort {
@@ -65,34 +51,6 @@ pub(super) enum CutShort {
     Clashes,
     /// More than [`most_pairs`].
     Pairs,
-}
-
-/// How many pairs were measured for one run: the same on every machine.
-pub(super) struct Effort {
-    done: Cell<usize>,
-    most: usize,
-}
-
-impl Effort {
-    fn of(most: usize) -> Self {
-        Effort { done: Cell::new(0), most }
-    }
-
-    /// Any number of pairs.
-    pub(super) fn without_end() -> Self {
-        Effort::of(usize::MAX)
-    }
-
-    /// Counts a pair, if there is one left to be measured.
-    pub(super) fn one_more(&self) -> bool {
-        let left = !self.is_spent();
-        self.done.set(self.done.get() + usize::from(left));
-        left
-    }
-
-    pub(super) fn is_spent(&self) -> bool {
-        self.done.get() >= self.most
-    }
 }
 
 /// Measures every run of a layout, in its order.
@@ -173,13 +131,6 @@ impl Measured {
         if self.nearest.is_none_or(|nearest| near.distance < nearest.distance) {
             self.nearest = Some(near.clearance(obstacle));
         }
-    }
-}
-
-impl Clash {
-    /// The clash, where two come so near that they overlap.
-    pub(super) fn of(near: Near, obstacle: Obstacle) -> Option<Self> {
-        overlaps(near.distance).then_some(Clash { obstacle, depth: -near.distance, at: near.at })
     }
 }
 

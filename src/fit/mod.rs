@@ -25,7 +25,9 @@ use crate::geometry::Point3;
 use crate::quantity::Unit;
 use crate::spec::model::Run;
 use crate::tolerance::CLEARANCE_MM;
-use clearance::{Clash, CutShort, most_clashes, most_pairs};
+use clearance::{CutShort, most_clashes, most_pairs};
+use world::Clash;
+
 pub use world::World;
 
 /// What a run comes near to.

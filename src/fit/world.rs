@@ -7,12 +7,58 @@ use parry3d_f64::bounding_volume::{Aabb, BoundingVolume};
 use parry3d_f64::math::Vector;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy};
 
-use super::clearance::{Clash, Effort};
 use super::distance::{Near, Solid, lower_by_solid, lower_by_tube};
 use super::stretch::{Stretch, stretches};
-use super::{Clearance, Obstacle};
+use super::{Clearance, Obstacle, overlaps};
 use crate::centreline::{Centreline, LaidRun};
 use crate::spec::model::Component;
+
+/// Where and how deep a run overlaps an obstacle.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Clash {
+    /// What it overlaps.
+    pub(super) obstacle: Obstacle,
+    /// How deep, mm.
+    pub(super) depth: f64,
+    /// Where it is deepest.
+    pub(super) at: Vector,
+}
+
+impl Clash {
+    /// The clash, where two come so near that they overlap.
+    pub(super) fn of(near: Near, obstacle: Obstacle) -> Option<Self> {
+        overlaps(near.distance).then_some(Clash { obstacle, depth: -near.distance, at: near.at })
+    }
+}
+
+/// How many pairs were measured for one run: the same on every machine.
+pub(super) struct Effort {
+    done: Cell<usize>,
+    most: usize,
+}
+
+impl Effort {
+    /// So many pairs at most.
+    pub(super) fn of(most: usize) -> Self {
+        Effort { done: Cell::new(0), most }
+    }
+
+    /// Any number of pairs.
+    pub(super) fn without_end() -> Self {
+        Effort::of(usize::MAX)
+    }
+
+    /// Counts a pair, if there is one left to be measured.
+    pub(super) fn one_more(&self) -> bool {
+        let left = !self.is_spent();
+        self.done.set(self.done.get() + usize::from(left));
+        left
+    }
+
+    pub(super) fn is_spent(&self) -> bool {
+        self.done.get() >= self.most
+    }
+}
 
 /// One leaf of the tree.
 struct Leaf {

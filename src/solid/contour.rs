@@ -6,10 +6,9 @@ use cavalier_contours::polyline::{PlineContainsResult, PlineSource, Polyline};
 
 use super::sweep::closed;
 use super::{Arc, Curve, Line, Placement, SolidFault, Wire, in_reach};
-use crate::flat::{self, Edge, Path, Point};
+use crate::flat::{self, Edge, Path, Point, polyline};
 use crate::geometry::Point3;
 use crate::tolerance::COINCIDENT_MM;
-use crate::tooling::kerf::polyline;
 
 /// Shortest edge of a contour, mm: twice the distance at which the library that finds crossings takes two points
 /// for one.

@@ -13,7 +13,9 @@ use crate::centreline::{Centreline, Segment};
 use crate::geometry::{Frame, InnerSpace, Point3};
 use crate::spec::model::Tube;
 
-pub use super::facets::of_solid;
+mod facets;
+
+pub use facets::of_solid;
 
 /// Most triangles of one mesh: 100 MB of STL. More would only come of a mistyped chord height.
 pub const MOST_TRIANGLES: usize = 2_000_000;

@@ -12,7 +12,6 @@ mod block;
 mod component;
 mod contour;
 mod curve;
-mod facets;
 pub mod mesh;
 mod plate;
 mod surface;

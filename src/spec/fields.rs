@@ -6,7 +6,7 @@ use std::collections::btree_map::Entry;
 use super::keys::{Kind, Rule, Table};
 use super::names;
 use super::node::{Key, Node, Scalar, Value};
-use super::words;
+use super::words::{self, article, quoted, sentence};
 use crate::diagnostic::{Diagnostic, Diagnostics, Place, Severity};
 use crate::quantity::Unit;
 
@@ -395,12 +395,6 @@ fn is_null(node: &Node) -> bool {
     matches!(&node.value, Value::Scalar(Scalar { null: true, .. }))
 }
 
-/// "a run", "an end".
-pub(super) fn article(name: &str) -> String {
-    let an = name.starts_with(['a', 'e', 'i', 'o', 'u']);
-    format!("{} {name}", if an { "an" } else { "a" })
-}
-
 /// What to write for a table: the keys it needs, or its first ones.
 fn outline(table: &Table) -> String {
     if table.name == super::keys::SPEC.name {
@@ -413,20 +407,4 @@ fn outline(table: &Table) -> String {
         if needed.is_empty() { table.keys.iter().take(3).map(|rule| rule.key).collect() } else { needed };
     let keys: Vec<String> = keys.iter().map(|key| format!("{key}: ...")).collect();
     format!("write {{{}}}", keys.join(", "))
-}
-
-/// A doc as part of a sentence: first letter small, no full stop.
-pub(super) fn sentence(doc: &str) -> String {
-    let mut letters = doc.trim_end_matches('.').chars();
-    letters.next().map_or_else(String::new, |c| c.to_lowercase().chain(letters).collect())
-}
-
-/// "`a`, `b` or `c`".
-pub(super) fn quoted(words: &[&str], last: &str) -> String {
-    let quoted: Vec<String> = words.iter().map(|w| format!("`{w}`")).collect();
-    match quoted.as_slice() {
-        [] => String::new(),
-        [one] => one.clone(),
-        [first @ .., end] => format!("{} {last} {end}", first.join(", ")),
-    }
 }

@@ -1,9 +1,9 @@
 //! Nodes → values of the kinds the key tables name, with every fault noted at its place.
 
-use super::fields::{Fields, Reader, UnitFrom, sentence};
+use super::fields::{Fields, Reader, UnitFrom};
 use super::keys::{Degrees, Kind, Limits, Range, Rule, Sign};
 use super::node::{Node, Value};
-use super::words;
+use super::words::{self, sentence};
 use crate::diagnostic::{Diagnostic, Place};
 use crate::geometry::{InnerSpace, Point3, Vector3};
 use crate::quantity::{QuantityFault, Unit, bare_number, parse_angle, parse_length, parse_number, trimmed};

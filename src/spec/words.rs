@@ -1,6 +1,5 @@
 //! What was probably meant by a key or a word that is not known.
 
-use super::fields::{article, quoted, sentence};
 use super::keys::{Kind, SPEC, Table};
 use crate::spelling;
 
@@ -191,6 +190,28 @@ pub(super) fn port<'p>(name: &str, ports: impl Iterator<Item = &'p str> + Clone)
     }
     let hint = format!("name the component, too: write {}", listed(&named, "or"));
     (format!("`{name}` is a port's name without its component"), hint)
+}
+
+/// "a run", "an end".
+pub(super) fn article(name: &str) -> String {
+    let an = name.starts_with(['a', 'e', 'i', 'o', 'u']);
+    format!("{} {name}", if an { "an" } else { "a" })
+}
+
+/// A doc as part of a sentence: first letter small, no full stop.
+pub(super) fn sentence(doc: &str) -> String {
+    let mut letters = doc.trim_end_matches('.').chars();
+    letters.next().map_or_else(String::new, |c| c.to_lowercase().chain(letters).collect())
+}
+
+/// "`a`, `b` or `c`".
+pub(super) fn quoted(words: &[&str], last: &str) -> String {
+    let quoted: Vec<String> = words.iter().map(|w| format!("`{w}`")).collect();
+    match quoted.as_slice() {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., end] => format!("{} {last} {end}", first.join(", ")),
+    }
 }
 
 #[cfg(test)]

@@ -5,11 +5,9 @@ use std::f64::consts::FRAC_PI_2;
 use super::PrintSetup;
 use super::frame::Frame;
 use super::tiling::{Tiling, letters};
-use crate::centreline::LaidRun;
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role, Shape, Text, Upright};
 use crate::drawing::scale::{BARS_HIGH, PRINT_NOTE, bars};
-use crate::drawing::template::plane::Plane;
 use crate::drawing::text::{shortened, weight, width, wrapped};
 
 /// Heights of capitals of the title, the sheet's label and the words below, mm.
@@ -40,11 +38,10 @@ pub(crate) struct Words<'a> {
     pub(crate) notes: &'a [String],
 }
 
-/// A template's name and `tail` behind it, short enough for a title block `wide` mm wide. Only the run's
+/// The name of a run's template and `tail` behind it, short enough for a title block `wide` mm wide. Only the run's
 /// name is cut: plane and sheet are what tells one template from another.
-pub(crate) fn label(laid: &LaidRun, plane: &Plane, tail: &str, wide: f64) -> String {
-    let run = &laid.run.name;
-    let tail = format!("{}{tail}", plane.name.strip_prefix(run.as_str()).unwrap_or_default());
+pub(crate) fn label(run: &str, template: &str, tail: &str, wide: f64) -> String {
+    let tail = format!("{}{tail}", template.strip_prefix(run).unwrap_or_default());
     let bold = weight(Role::Title);
     let room = wide - SIDE - width(&tail, HEIGHTS[1], bold);
     format!("{}{tail}", shortened(run, room, HEIGHTS[1], bold))

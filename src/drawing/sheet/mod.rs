@@ -1,17 +1,13 @@
-//! Sheets of paper: what a printing writer turns into pages, and templates cut to fit them.
+//! Sheets of paper: pages for a printing writer, their furniture, and drawings cut to fit them.
 
 pub(crate) mod frame;
 pub(crate) mod furniture;
 mod paper;
-mod place;
-mod strips;
 pub(crate) mod tile;
 pub(crate) mod tiling;
 
 pub use frame::MARGIN;
 pub use paper::Paper;
-pub use place::template_sheets;
-pub use strips::{Strips, strip_sheets};
 
 use super::item::Drawing;
 

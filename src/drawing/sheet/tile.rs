@@ -4,7 +4,6 @@ use super::tiling::{OVERLAP, Tiling};
 use crate::drawing::clip::{clip_item, clip_line, flattened};
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role, Shape, Text, Upright};
-use crate::drawing::template::figure::Figure;
 use crate::drawing::text::{Weight, text_box};
 
 /// Radius of a registration mark, mm. With it, marks in the middle of an overlap stay 12 mm from
@@ -92,14 +91,14 @@ pub(crate) fn tile_marks<'a>(tiling: &Tiling, marks: &'a [Mark], tile: (usize, u
 pub(crate) fn content(
     tiling: &Tiling,
     tile: (usize, usize),
-    figure: &Figure,
+    figure: &Drawing,
     (words, checks): (&Drawing, &Drawing),
     marks: &[Mark],
 ) -> Drawing {
     let window = tiling.window(tile);
     let own = tiling.own(tile);
     let mut drawing = Drawing::new();
-    for item in figure.drawing.items.iter().chain(&checks.items) {
+    for item in figure.items.iter().chain(&checks.items) {
         drawing.items.extend(clip_item(item, &window));
     }
     for item in &words.items {

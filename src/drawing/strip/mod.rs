@@ -7,9 +7,12 @@ mod columns;
 pub(crate) mod figure;
 pub(crate) mod legend;
 pub(crate) mod model;
+mod sheets;
 mod tags;
 #[cfg(test)]
 pub(crate) mod tests;
+
+pub use sheets::{Strips, strip_sheets};
 
 use self::columns::Column;
 use self::figure::{BEFORE, BEHIND, lines};
@@ -17,9 +20,9 @@ use self::model::{Strip, StripBend};
 use super::extents::{Rect, extents};
 use super::item::{Drawing, Point, Role};
 use super::numbers::{degrees, dial, signed, tenths};
+use super::scale::foot;
 use super::sheet::furniture::{Words, title_block};
 use super::shift::shifted;
-use super::template::foot;
 use crate::plan::{Plan, RunPlan};
 use crate::quantity::trimmed;
 

@@ -4,11 +4,11 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::arrows::head;
 use super::figure::{Figure, edge_extents, heading};
-use super::labels::{Anchor, Label};
 use super::plane::{Plane, Stop, StopKind};
 use crate::drawing::clip::clip_line;
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Arc, Drawing, Edge, Line, Point, Role, Shape};
+use crate::drawing::labels::{Anchor, Label};
 
 /// From the drawing to a check dimension's line, mm: room for a bend's label between them, or, where
 /// the paper is too small for that, for a line of words.

@@ -4,12 +4,12 @@ use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
 
 use super::arrows::arrows;
 use super::checks::{CHECK_RANK, CheckSize};
-use super::labels::{Anchor, LABEL_HEIGHT, Label, Placer};
 use super::plane::{FlatBend, Plane, Stop, StopKind};
 use crate::drawing::clip::clip_line;
 use crate::drawing::extents::{Rect, arc_extents, extents};
 use crate::drawing::hatch::hatching;
 use crate::drawing::item::{Arc, Drawing, Edge, Line, Path, Point, Role, Shape};
+use crate::drawing::labels::{Anchor, LABEL_HEIGHT, Label, Placer};
 use crate::drawing::text::{Weight, shortened, width};
 
 /// How far ticks stick out of the tube, mm.

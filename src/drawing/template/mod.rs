@@ -6,21 +6,20 @@
 pub(crate) mod arrows;
 pub(crate) mod checks;
 pub(crate) mod figure;
-pub(crate) mod labels;
 pub(crate) mod legend;
 pub(crate) mod plane;
 pub(crate) mod pulled;
-mod room;
+mod sheets;
 
-use std::f64::consts::FRAC_PI_2;
+pub use sheets::template_sheets;
 
 use self::checks::DIMENSION_ROOM;
 use self::figure::Figure;
 use self::legend::{Row, legend, rows};
 use self::plane::{Plane, StopKind, planes};
 use super::extents::{Rect, extents};
-use super::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
-use super::scale::{BARS_HIGH, bars};
+use super::item::{Drawing, Point};
+use super::scale::foot;
 use super::sheet::furniture::{Words, label, title_block};
 use super::shift::shifted;
 use crate::centreline::{LaidRun, Layout};
@@ -49,7 +48,7 @@ pub fn template_drawing(layout: &Layout, plan: &Plan, laid: &LaidRun) -> Drawing
         styles.extend(rows(&part, &plane, &room));
         let block = Rect::new(Point::new(0.0, top - 36.0), Point::new(160.0, top));
         let lines = notes(laid, &plane, &figure);
-        let name = label(laid, &plane, "", block.width());
+        let name = label(&laid.run.name, &plane.name, "", block.width());
         let words = Words { title: &layout.title, label: &name, notes: &lines };
         drawing.append(title_block(block, block.min.y, &words));
         top = block.min.y;
@@ -58,18 +57,6 @@ pub fn template_drawing(layout: &Layout, plan: &Plan, laid: &LaidRun) -> Drawing
     }
     foot(&mut drawing, top, |at| legend(at, &Row::those(&styles)));
     drawing
-}
-
-/// Scale bars and legend below `top`.
-pub(crate) fn foot(drawing: &mut Drawing, top: f64, legend: impl FnOnce(Point) -> Drawing) {
-    drawing.append(bars(Point::new(20.0, top - BARS_HIGH), 0.0));
-    drawing.append(bars(Point::new(12.0, top - BARS_HIGH - 104.0), FRAC_PI_2));
-    let at = Point::new(20.0, top - BARS_HIGH - 4.0);
-    let words = "Print or plot at full size: 100 mm must read 99.5 to 100.5.".to_owned();
-    let text =
-        Text { at, height: 2.3, angle: 0.0, across: Across::Left, upright: Upright::Top, content: words };
-    drawing.add(Role::Title, Shape::Text(text));
-    drawing.append(legend(at.shifted(0.0, -6.0)));
 }
 
 /// What a template says about its run, most important first.

@@ -3,10 +3,10 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::figure::{Figure, beside, heading};
-use super::labels::Anchor;
 use super::plane::{FlatBend, Plane};
 use crate::drawing::clip::flattened;
 use crate::drawing::item::{Arc, Edge, Line, Path, Point, Role, Shape};
+use crate::drawing::labels::Anchor;
 use crate::plan::Pull;
 
 /// A bend that springs back by less is drawn as it is, rad.

@@ -5,7 +5,9 @@
 use libfuzzer_sys::fuzz_target;
 use tubewright::diagnostic::Diagnostics;
 use tubewright::drawing::item::Drawing;
-use tubewright::drawing::sheet::{Paper, PrintSetup, Sheet, strip_sheets, template_sheets};
+use tubewright::drawing::sheet::{Paper, PrintSetup, Sheet};
+use tubewright::drawing::strip::strip_sheets;
+use tubewright::drawing::template::template_sheets;
 use tubewright::drawing::{cut, form, jig, overview, strip, template, worksheet};
 use tubewright::export::{Meta, dxf, pdf, svg};
 use tubewright::tooling::form::forms;

@@ -1,18 +1,18 @@
 //! Wrap strips on sheets: cut into pieces along the tube, several short pieces to a sheet.
 
-use super::frame::Frame;
-use super::furniture::{Words, furniture, line, scale_note, true_bars};
-use super::tile::{MARK, Mark, cross};
-use super::tiling::{Axis, Cuts, OVERLAP, Span, letters};
-use super::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
+use super::figure::{BEFORE, BEHIND};
+use super::model::Strip;
+use super::{Figure, caution, legend, missing, off_the_tube, size};
 use crate::diagnostic::Diagnostic;
 use crate::drawing::clip::clip_item;
 use crate::drawing::extents::{Rect, extents};
 use crate::drawing::item::{Drawing, Point, Role};
+use crate::drawing::sheet::frame::Frame;
+use crate::drawing::sheet::furniture::{Words, furniture, line, outline, scale_note, true_bars};
+use crate::drawing::sheet::tile::{MARK, Mark, cross};
+use crate::drawing::sheet::tiling::{Axis, Cuts, OVERLAP, Span, letters};
+use crate::drawing::sheet::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
 use crate::drawing::shift::shifted;
-use crate::drawing::strip::figure::{BEFORE, BEHIND};
-use crate::drawing::strip::model::Strip;
-use crate::drawing::strip::{Figure, caution, legend, missing, off_the_tube, size};
 use crate::drawing::text::{shortened, weight, width, wrapped};
 use crate::plan::Plan;
 
@@ -233,7 +233,7 @@ impl Way {
 /// A cell of a page map.
 fn bar(drawing: &mut Drawing, role: Role, (x, y): (f64, f64), wide: f64, index: usize) {
     let from = Point::new(x + 0.3 + wide * index as f64, y);
-    super::furniture::outline(drawing, role, &Rect::new(from, from.shifted(wide, 2.6)));
+    outline(drawing, role, &Rect::new(from, from.shifted(wide, 2.6)));
 }
 
 /// A strip and how it is cut.

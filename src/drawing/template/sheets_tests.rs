@@ -6,9 +6,9 @@ use proptest::prelude::*;
 use super::*;
 use crate::drawing::clip::clip_line;
 use crate::drawing::extents::shape_extents;
-use crate::drawing::sheet::Paper;
 use crate::drawing::sheet::tile::MARK;
 use crate::drawing::sheet::tiling::{OVERLAP, letters};
+use crate::drawing::sheet::{MARGIN, Paper};
 use crate::drawing::template::figure::Placed;
 use crate::drawing::template::plane::tests::{flat_planes, laid};
 use crate::plan::Pull;
@@ -186,7 +186,7 @@ proptest! {
         for pose in poses(&rows, end, &paper, (1.0, 1.0)).into_iter().filter_map(|(_, pose)| pose) {
             let (placed, all_marks) = placed(&pose);
             for (&tile, checks) in pose.tiling.tiles.iter().zip(&placed.checks) {
-                let shown = content(&pose.tiling, tile, &pose.figure, (&placed.words, checks), &all_marks);
+                let shown = content(&pose.tiling, tile, &pose.figure.drawing, (&placed.words, checks), &all_marks);
                 let words = ["end to end", "across", "up"].map(|end| {
                     shown.items.iter().any(|i| matches!(&i.shape, Shape::Text(t) if t.content.ends_with(end)))
                 });
@@ -219,8 +219,8 @@ proptest! {
         let setup = PrintSetup { paper, scale: (stretch, 2.0 - stretch), ..PrintSetup::default() };
         for sheet in template_sheets(&layout, &planned(&layout), &setup).unwrap_or_default() {
             let printable = Rect::new(
-                Point::new(super::super::MARGIN, super::super::MARGIN),
-                Point::new(sheet.width - super::super::MARGIN, sheet.height - super::super::MARGIN),
+                Point::new(MARGIN, MARGIN),
+                Point::new(sheet.width - MARGIN, sheet.height - MARGIN),
             )
             .grown(1e-6);
             let stretched = sheet.stretched.iter().flat_map(|part| part.drawing.items.iter().map(move |i| (i, part.by)));
@@ -242,7 +242,7 @@ proptest! {
 
 #[test]
 fn marks_stay_twelve_millimetres_from_the_edge() {
-    const { assert!(super::super::MARGIN + OVERLAP / 2.0 - MARK >= 12.0) };
+    const { assert!(MARGIN + OVERLAP / 2.0 - MARK >= 12.0) };
 }
 
 #[test]

@@ -11,10 +11,10 @@ use rustc_hash::FxHashMap;
 use spade::{ConstrainedDelaunayTriangulation, HasPosition, Point2, Triangulation};
 use truck_topology::{EdgeID, VertexID};
 
-use super::mesh::{LARGEST_TURN, MOST_TRIANGLES, Mesh, half_step};
-use super::verify::walk;
-use super::{Curve, Edge, Face, Solid, SolidFault, Surface, Wire};
+use super::{LARGEST_TURN, MOST_TRIANGLES, Mesh, half_step};
 use crate::geometry::Point3;
+use crate::solid::verify::walk;
+use crate::solid::{Curve, Edge, Face, Solid, SolidFault, Surface, Wire};
 
 /// Coordinates smaller than this are 0, mm: rounding that the triangulation would refuse.
 const NOUGHT: f64 = 1e-30;

@@ -2,21 +2,21 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use super::frame::Frame;
-use super::furniture::{Words, furniture, label, outline, page_map, scale_note, true_bars};
-use super::tile::{Mark, content, flat_lines, marks, tile_marks};
-use super::tiling::{ARC_COST, Axis, Cuts, Span, Tiling};
-use super::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
+use super::checks::{CheckSize, DIMENSION_ROOM};
+use super::figure::{Figure, corner_lines};
+use super::legend::{legend, rows};
+use super::notes;
+use super::plane::{Plane, planes};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::Diagnostic;
 use crate::drawing::extents::{Rect, arc_extents};
 use crate::drawing::item::{Drawing, Edge, Item, Line, Role, Shape};
+use crate::drawing::sheet::frame::Frame;
+use crate::drawing::sheet::furniture::{Words, furniture, label, outline, page_map, scale_note, true_bars};
+use crate::drawing::sheet::tile::{Mark, content, flat_lines, marks, tile_marks};
+use crate::drawing::sheet::tiling::{ARC_COST, Axis, Cuts, Span, Tiling};
+use crate::drawing::sheet::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
 use crate::drawing::shift::shifted;
-use crate::drawing::template::checks::{CheckSize, DIMENSION_ROOM};
-use crate::drawing::template::figure::{Figure, corner_lines};
-use crate::drawing::template::legend::{legend, rows};
-use crate::drawing::template::notes;
-use crate::drawing::template::plane::{Plane, planes};
 use crate::plan::Plan;
 
 /// The templates of all runs, cut to the paper: as few sheets as a template can do with, upright or
@@ -261,14 +261,14 @@ fn sheets(layout: &Layout, laid: &LaidRun, pose: &Pose, setup: &PrintSetup) -> V
         .zip(&placed.checks)
         .map(|(&tile, checks)| {
             let tail = format!(": sheet {} of {count}", tiling.label(tile));
-            let short = label(laid, plane, &tail, frame.title.width());
+            let short = label(&laid.run.name, &plane.name, &tail, frame.title.width());
             let lines = sheet_notes(laid, pose, &all_marks, tile, setup);
             let words = Words { title: &layout.title, label: &short, notes: &lines };
             let map = page_map(frame.map, tiling, &plane.pieces, tile);
             let (sx, sy) = setup.scale;
             let window = tiling.window(tile);
             let corner = frame.window.min;
-            let inside = content(tiling, tile, figure, (&placed.words, checks), &all_marks);
+            let inside = content(tiling, tile, &figure.drawing, (&placed.words, checks), &all_marks);
             let mut page = furniture(frame, &words, |at| legend(at, &rows(&inside, plane, &window)));
             page.append(map);
             let mut true_size = shifted(&inside, corner.x / sx - window.min.x, corner.y / sy - window.min.y);
@@ -377,5 +377,5 @@ fn cut_bends(pose: &Pose, window: &Rect) -> Vec<String> {
 }
 
 #[cfg(test)]
-#[path = "place_tests.rs"]
+#[path = "sheets_tests.rs"]
 mod tests;
