@@ -104,7 +104,7 @@ proptest! {
         let high = low.map(|at| at + 60.0);
         let block = tank(low, high, low, [-1.0, 0.0, 0.0]);
         let layout = layout(vec![one.clone(), other.clone()], vec![block.clone()]);
-        let world = World::new(&[block], &[other.clone()]);
+        let world = World::new(&[block], std::slice::from_ref(&other));
         let Clearance { distance, obstacle, on_run, on_obstacle } = world.clearance(&one.centreline, OD, &[]).unwrap();
         // The layout's answer counts the run itself, and passes over a component that the run begins in.
         let whole = check(&layout).0.nearest[0].unwrap();
