@@ -220,7 +220,7 @@ impl Reader {
                     "missing-key",
                     fields.place,
                     format!("the {} has none of {list}", table.name),
-                    format!("write exactly one of {list}"),
+                    format!("write exactly one of {list}; for a straight tube `corners: []`"),
                 ),
                 [_, second, ..] => self.error(
                     "too-many-keys",
