@@ -8,7 +8,7 @@ use super::names;
 use super::node::{Key, Node, Scalar, Value};
 use super::words::{self, article, quoted, sentence};
 use crate::diagnostic::{Diagnostic, Diagnostics, Place, Severity};
-use crate::quantity::Unit;
+use crate::quantity::{Unit, parse_length};
 
 /// What reading has come to so far.
 pub(super) struct Reader {
@@ -198,9 +198,13 @@ impl Reader {
                     None => fields.entries.push((rule, key, value)),
                 },
                 None if self.decimal_comma(&mut fields, key, value) => {}
-                None => fields
-                    .meant
-                    .extend(self.run_together(key, value, table).or_else(|| self.unknown_key(key, table))),
+                None => {
+                    let beside = |other: &str| entries.iter().any(|(key, _)| key.text == other);
+                    let meant = self
+                        .run_together(key, value, table)
+                        .or_else(|| self.unknown_key(key, value, table, &beside));
+                    fields.meant.extend(meant);
+                }
             }
         }
         self.check_choices(&fields);
@@ -282,14 +286,32 @@ impl Reader {
         Some(rule.key)
     }
 
-    /// Notes an unknown key; the one that was probably meant.
-    fn unknown_key(&mut self, key: &Key, table: &'static Table) -> Option<&'static str> {
+    /// Notes an unknown key; the one that was probably meant. `beside` tells which keys stand beside it.
+    fn unknown_key(
+        &mut self,
+        key: &Key,
+        value: &Node,
+        table: &'static Table,
+        beside: &dyn Fn(&str) -> bool,
+    ) -> Option<&'static str> {
         // Anchors may be kept under keys of their own at the top.
         if table.name == super::keys::SPEC.name && key.text.starts_with("x-") {
             return None;
         }
         let message = format!("unknown key `{}` in {}", key.text, article(table.name));
-        let (hint, meant) = words::key(&key.text, table);
+        let length = value.scalar().and_then(|text| parse_length(text, self.unit).ok());
+        let fits = |known: &str| match known {
+            // A bend table's last straight is a number; where a tube ends is none.
+            "end_length" => beside("bends") && (length.is_some() || beside("to")),
+            _ => !beside(known),
+        };
+        let (hint, meant) = words::key(&key.text, table, &fits);
+        let hint = match (meant, length) {
+            (Some("diameter"), Some(radius)) if key.text.to_lowercase().contains("radius") => {
+                format!("{hint} It is twice the radius: write `diameter: {}`", self.unit.number(2.0 * radius))
+            }
+            _ => hint,
+        };
         self.error("unknown-key", key.place, message, hint);
         meant
     }

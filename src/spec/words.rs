@@ -4,7 +4,7 @@ use super::keys::{Kind, SPEC, Table};
 use crate::spelling;
 
 /// Words people use for what a key holds, beside the key.
-const KEYS: [(&str, &str); 48] = [
+const KEYS: [(&str, &str); 52] = [
     ("bend", "angle"),
     ("bend_radius", "clr"),
     ("centerline_radius", "clr"),
@@ -19,8 +19,10 @@ const KEYS: [(&str, &str); 48] = [
     ("diameter", "tube_od"),
     ("direction", "facing"),
     ("distance", "length"),
+    ("end", "end_length"),
     ("end", "to"),
     ("feed", "length"),
+    ("finish", "end_length"),
     ("finish", "to"),
     ("hardness", "temper"),
     ("inner_radius", "clr"),
@@ -35,6 +37,7 @@ const KEYS: [(&str, &str); 48] = [
     ("od", "tube_od"),
     ("od", "diameter"),
     ("outer_diameter", "od"),
+    ("outer_radius", "diameter"),
     ("outside_diameter", "od"),
     ("pipe", "tube"),
     ("pipes", "runs"),
@@ -42,6 +45,7 @@ const KEYS: [(&str, &str); 48] = [
     ("points", "corners"),
     ("position", "at"),
     ("radius", "clr"),
+    ("radius", "diameter"),
     ("roll", "rotation"),
     ("rot", "rotation"),
     ("start", "from"),
@@ -80,11 +84,17 @@ const CHOICES: [(&str, &str); 21] = [
     ("r290", "hard"),
 ];
 
-/// What to write for an unknown key of a table, and the key of it that was probably meant.
-pub(super) fn key(word: &str, table: &'static Table) -> (String, Option<&'static str>) {
+/// What to write for an unknown key of a table, and the key of it that was probably meant. Where a word is used for
+/// several keys, `fits` tells which of them goes with what stands behind and beside the word.
+pub(super) fn key(
+    word: &str,
+    table: &'static Table,
+    fits: &dyn Fn(&str) -> bool,
+) -> (String, Option<&'static str>) {
     let typed = word.trim().to_lowercase().replace(['-', ' '], "_");
-    let known = |key: &str| table.rule(key);
-    let other = KEYS.iter().filter(|(other, _)| *other == typed).find_map(|(_, key)| known(key));
+    let others: Vec<_> =
+        KEYS.iter().filter(|(other, _)| *other == typed).filter_map(|(_, key)| table.rule(key)).collect();
+    let other = others.iter().find(|rule| fits(rule.key)).or(others.last());
     if let Some(rule) = other {
         return (format!("did you mean `{}` ({})?", rule.key, sentence(rule.doc)), Some(rule.key));
     }
@@ -221,9 +231,11 @@ mod tests {
 
     #[test]
     fn a_key_is_known_by_other_words_and_in_other_places() {
+        let key = |word: &str, table| key(word, table, &|_| true);
         let hint = |word: &str, table| key(word, table).0;
         assert_eq!(hint("radius", &keys::BENDER), "did you mean `clr` (centreline radius it forms)?");
         assert_eq!(hint("Bend radius", &keys::BENDER), "did you mean `clr` (centreline radius it forms)?");
+        assert_eq!(hint("radius", &keys::CYLINDER), "did you mean `diameter` (diameter of the bar)?");
         assert_eq!(hint("diameter", &keys::TUBE), "did you mean `od` (outside diameter)?");
         assert_eq!(hint("tubes", &SPEC), "did you mean `tube`?");
         assert_eq!(
