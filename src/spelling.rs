@@ -1,18 +1,22 @@
 //! Which known word was probably meant by one that is not known.
 
 /// The candidate that was probably meant by `word`: one that differs in case, spaces, hyphens and other
-/// marks only, or else the nearest by typing slips, if it is near.
+/// marks only, or else the nearest by typing slips, if it is near, or else the only one that it shortens.
 ///
 /// ```
 /// use tubewright::spelling::nearest;
 /// assert_eq!(nearest("Half hard", ["soft", "half-hard"]), Some("half-hard"));
 /// assert_eq!(nearest("cornres", ["corners", "bends"]), Some("corners"));
+/// assert_eq!(nearest("letr", ["letter", "legal"]), Some("letter"));
 /// assert_eq!(nearest("colour", ["corners", "bends"]), None);
 /// ```
 pub fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
     let word = word.to_lowercase();
     let letters = letters_of(&word);
     let near = (word.chars().count() / 3).max(1);
+    let candidates: Vec<&str> = candidates.into_iter().collect();
+    let mut shortened = candidates.iter().copied().filter(|known| shortens(&letters, &letters_of(known)));
+    let shortened = shortened.next().filter(|_| shortened.next().is_none());
     candidates
         .into_iter()
         .map(|candidate| {
@@ -26,10 +30,24 @@ pub fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) ->
         .filter(|(distance, _)| *distance <= near)
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, candidate)| candidate)
+        .or(shortened)
+}
+
+/// Fewest letters of a word that is short for another.
+const SHORTEST: usize = 3;
+
+/// Whether a word is another with letters left out behind the first: at least half of them are there.
+fn shortens(short: &str, whole: &str) -> bool {
+    let (count, of) = (short.chars().count(), whole.chars().count());
+    let mut left = whole.chars();
+    count >= SHORTEST
+        && 2 * count >= of
+        && short.chars().next() == whole.chars().next()
+        && short.chars().all(|letter| left.any(|other| other == letter))
 }
 
 fn letters_of(word: &str) -> String {
-    word.chars().filter(|c| c.is_alphanumeric()).collect()
+    word.to_lowercase().chars().filter(|c| c.is_alphanumeric()).collect()
 }
 
 /// "did you mean …?", or the list of the `what` there are.
@@ -61,6 +79,20 @@ mod tests {
         assert_eq!(nearest("m", ["mm", "cm", "in"]), Some("mm"));
         assert_eq!(advice("colour", "keys", keys), "keys here are corners, bends, route");
         assert_eq!(advice("bend", "keys", keys), "did you mean `bends`?");
+    }
+
+    #[test]
+    fn a_word_with_letters_left_out_is_recognised() {
+        let papers = ["a4", "letter", "legal", "tabloid"];
+        for (typed, meant) in [("letr", "letter"), ("Ltter", "letter"), ("tbld", "tabloid"), ("lgl", "legal")]
+        {
+            assert_eq!(nearest(typed, papers), Some(meant), "{typed}");
+        }
+        // Two letters say too little, and so do three of eight.
+        for typed in ["le", "ta", "tab"] {
+            assert_eq!(nearest(typed, papers), None, "{typed}");
+        }
+        assert_eq!(nearest("tnk", ["tank-a", "tink-b"]), None, "either may be meant");
     }
 
     #[test]

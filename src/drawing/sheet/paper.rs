@@ -140,6 +140,7 @@ mod tests {
             assert!(fault.contains("a4") && fault.contains("300x450"), "{fault}");
         }
         assert!(Paper::parse("Leter").expect_err("misspelt").ends_with("; did you mean letter?"));
+        assert!(Paper::parse("letr").expect_err("shortened").ends_with("; did you mean letter?"));
         assert!(Paper::parse("a6").expect_err("small").ends_with("; did you mean a5?"));
         assert!(Paper::parse("A0").expect_err("large").ends_with("; did you mean a2?"));
         assert!(Paper::parse("A-4").expect_err("misspelt").ends_with("; did you mean a4?"));
