@@ -74,6 +74,8 @@ pub struct Diagnostic {
     pub port: Option<String>,
     /// Where in space, mm.
     pub at_mm: Option<[f64; 3]>,
+    /// The run that the hint is to be followed in, where that is another.
+    pub written_in: Option<String>,
 }
 
 impl Diagnostic {
@@ -101,6 +103,7 @@ impl Diagnostic {
             bend: None,
             port: None,
             at_mm: None,
+            written_in: None,
         }
     }
 
@@ -147,6 +150,22 @@ impl Diagnostic {
         self
     }
 
+    /// Adds the run that the hint is to be followed in, where that is another than the one it concerns.
+    #[must_use]
+    pub fn written_in(mut self, run: Option<&str>) -> Self {
+        self.written_in = run.map(str::to_owned);
+        self
+    }
+
+    /// What to write or do instead, and in which run, where that is another.
+    pub fn help(&self) -> Option<String> {
+        let hint = self.hint.as_ref()?;
+        Some(match &self.written_in {
+            Some(run) => format!("in run `{run}`: {hint}"),
+            None => hint.clone(),
+        })
+    }
+
     /// Whether it concerns one of these runs, or no run in particular.
     pub fn is_about(&self, is_named: impl Fn(&String) -> bool) -> bool {
         self.run.is_none() || self.run.iter().chain(&self.with).any(is_named)
@@ -178,7 +197,7 @@ impl Serialize for Diagnostic {
         keys.serialize_field("rank", self.rank().name())?;
         keys.serialize_field("code", self.code)?;
         keys.serialize_field("message", &self.message)?;
-        keys.serialize_field("hint", &self.hint)?;
+        keys.serialize_field("hint", &self.help())?;
         keys.serialize_field("line", &self.place.map(|p| p.line))?;
         keys.serialize_field("column", &self.place.map(|p| p.column))?;
         keys.serialize_field("run", &self.run)?;

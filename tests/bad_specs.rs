@@ -102,7 +102,7 @@ fn slips_of_a_new_user_are_told_with_what_to_write() {
     for (path, text) in slips {
         let expected: Vec<&str> = text.lines().filter_map(|line| line.strip_prefix("# help: ")).collect();
         let findings = read(&text);
-        let hints: Vec<&str> = findings.iter().map(|d| d.hint.as_deref().unwrap_or_default()).collect();
+        let hints: Vec<String> = findings.iter().map(|d| d.help().unwrap_or_default()).collect();
         assert_eq!(hints, expected, "{}", path.display());
         assert!(findings.iter().all(|d| d.place.is_some()), "{}", path.display());
     }

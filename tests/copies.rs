@@ -251,3 +251,19 @@ runs:
     assert_eq!(a[0].radius, b[0].radius);
     assert!((a[0].length - b[0].length).abs() < 1e-9);
 }
+
+/// A fault of a run that its copies have, too, is told once, with what to change in the run.
+#[test]
+fn a_fault_of_a_run_and_its_copies_is_one_block() {
+    let text = include_str!("bad_specs/slip-copies-have-the-faults-of-the-first.yaml");
+    let project = project(text);
+    let shown = tubewright::diagnostic::render(project.findings(), "copies.yaml", text, false);
+    for once in ["[port-straight]", "97.9 mm of straight between bends 1 and 2"] {
+        assert_eq!(shown.matches(once).count(), 1, "{once} in\n{shown}");
+    }
+    for same in ["the same for left.out's image of run right;", "bend 2 of run right;", "bend 2 of run bench"]
+    {
+        assert!(shown.contains(same), "no `{same}` in\n{shown}");
+    }
+    assert!(!shown.contains("in run `left`: move corners"), "the run itself comes first:\n{shown}");
+}

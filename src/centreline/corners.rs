@@ -151,6 +151,36 @@ impl CornerFault {
         }
     }
 
+    /// Whether the start is one of the points it is about.
+    pub fn is_at_start(&self) -> bool {
+        self.reach().0 == 0
+    }
+
+    /// Whether the end is one of the points it is about.
+    pub fn is_at_end(&self) -> bool {
+        let (_, last) = self.reach();
+        last == self.corners() + 1
+    }
+
+    /// The first and the last of the points it is about.
+    fn reach(&self) -> (usize, usize) {
+        match self {
+            CornerFault::InLine { at } | CornerFault::TurnsBack { at } => {
+                (at.index.saturating_sub(1), at.index + 1)
+            }
+            CornerFault::Coincident { first, second } | CornerFault::TooClose { first, second, .. } => {
+                (first.index, second.index)
+            }
+        }
+    }
+
+    fn corners(&self) -> usize {
+        match self {
+            CornerFault::InLine { at } | CornerFault::TurnsBack { at } => at.corners,
+            CornerFault::Coincident { first, .. } | CornerFault::TooClose { first, .. } => first.corners,
+        }
+    }
+
     /// The corner to point at, from 1: the later of two; `None` where both points are ends.
     pub fn corner(&self) -> Option<usize> {
         match *self {

@@ -116,10 +116,27 @@ fn lay_corners(run: &Run, corners: &[Corner], unit: Unit) -> Result<Centreline, 
         let told = |fault: &CornerFault| {
             let place = fault.corner().and_then(|n| corners.get(n - 1)).map_or(run.place, |c| c.place);
             let message = format!("run {}: {}", run.name, fault.message(unit));
-            Diagnostic::error(fault.code(), message).hint(fault.advice()).at(place)
+            let error = Diagnostic::error(fault.code(), message);
+            match own_end_advice(run, fault) {
+                Some(advice) => error.hint(advice).at(run.place),
+                None => error.hint(fault.advice()).written_in(run.written_in()).at(place),
+            }
         };
         faults.iter().map(told).collect()
     })
+}
+
+/// What to do about a fault between a copy's own end and a corner, which is another run's.
+fn own_end_advice(run: &Run, fault: &CornerFault) -> Option<String> {
+    let copy = run.copy.as_ref()?;
+    let own = |end: &Option<End>| end.as_ref().is_some_and(|end| end.image_of.is_none());
+    let keys = [("from", fault.is_at_start() && own(&run.from)), ("to", fault.is_at_end() && own(&run.to))];
+    let (key, _) = keys.into_iter().find(|(_, is_own)| *is_own)?;
+    Some(format!(
+        "its corners are those of run `{}`, mirrored: move the end in `{key}` or the mirror's plane, or write \
+         `corners` of its own",
+        copy.first
+    ))
 }
 
 fn lay_bends(run: &Run, rows: &[BendRow], end_length: f64) -> Result<Centreline, Vec<Diagnostic>> {
@@ -136,7 +153,10 @@ fn lay_bends(run: &Run, rows: &[BendRow], end_length: f64) -> Result<Centreline,
         let told = |fault: &TableFault| {
             let place = fault.row().and_then(|n| rows.get(n - 1)).map_or(run.place, |r| r.place);
             let message = format!("run {}: {fault}", run.name);
-            Diagnostic::error("bend-table", message).hint(fault.advice()).at(place)
+            Diagnostic::error("bend-table", message)
+                .hint(fault.advice())
+                .written_in(run.written_in())
+                .at(place)
         };
         faults.iter().map(told).collect()
     })

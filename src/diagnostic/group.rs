@@ -42,6 +42,7 @@ fn gist(finding: &Diagnostic) -> String {
         said = without(&said, &format!("run {run}"));
     }
     if let Some(port) = &finding.port {
+        said = without(&said, &format!("port {port}"));
         said = without(&said, port);
     }
     if let Some(bend) = finding.bend {

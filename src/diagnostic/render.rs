@@ -77,7 +77,7 @@ fn block(renderer: &Renderer, group: &Group<'_>, file: &str, source: &str, colum
     let message = wrapped(&finding.message, word.len() + finding.code.len() + "[]: ".len());
     // Behind the gutter, which is as wide as the number of the line.
     let gutter = finding.place.map_or(0, |place| place.line.to_string().len());
-    let hint = finding.hint.as_deref().map(|hint| wrapped(hint, gutter + " = help: ".len()));
+    let hint = finding.help().map(|hint| wrapped(&hint, gutter + " = help: ".len()));
     let others = group.same_for().map(|same| {
         let lines = group.other_lines().map_or(String::new(), |lines| format!(" ({lines})"));
         wrapped(&format!("{same}{lines}"), gutter + " = note: ".len())

@@ -31,7 +31,7 @@ pub(crate) fn tube(od: f64, wall: f64) -> Tube {
 
 pub(crate) fn end(at: [f64; 3]) -> End {
     let at = Point3::from(at);
-    End { at, face: at, facing: None, port: None, fitting: None, place: place(7) }
+    End { at, face: at, facing: None, port: None, image_of: None, fitting: None, place: place(7) }
 }
 
 /// A run through `points`, 15 x 1.
@@ -56,6 +56,7 @@ pub(crate) fn run(name: &str, clr: f64, points: &[[f64; 3]]) -> LaidRun {
             from: Some(end(*first)),
             to: Some(end(*last)),
             path,
+            copy: None,
             anneal: Anneal::Auto,
             allowance_start: 0.0,
             allowance_end: 0.0,
@@ -146,6 +147,7 @@ pub(crate) fn port_end(component: &Component) -> End {
         face: port.at,
         facing: Some(port.facing),
         port: Some(format!("{}.{}", component.name, port.name)),
+        image_of: None,
         fitting: port.fitting.clone(),
         place: place(8),
     }

@@ -4,8 +4,10 @@
 //! from surface to surface. See [`check`] for what counts as an obstacle.
 
 mod clearance;
+mod copies;
 mod diameter;
 mod distance;
+mod images;
 mod itself;
 mod ports;
 mod slips;
@@ -92,9 +94,9 @@ impl FitReport {
 /// that cannot go into its fitting, or cannot seal there, is an error.
 pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
     let mut findings = Diagnostics::new();
-    for laid in &layout.runs {
-        ports::check(laid, layout.units, &mut findings);
-    }
+    let mut at_ports: Vec<_> = layout.runs.iter().map(|laid| ports::check(laid, layout.units)).collect();
+    images::share_hints(layout, &mut at_ports);
+    findings.extend(at_ports.into_iter().flatten().map(|found| found.finding));
     let measured = clearance::measure(layout);
     for (index, run) in measured.iter().enumerate() {
         findings.extend(run.clashes.iter().map(|clash| clash_warning(layout, index, clash)));
@@ -110,14 +112,13 @@ fn clash_warning(layout: &Layout, run: usize, clash: &Clash) -> Diagnostic {
             let other = &layout.runs[other].run;
             let hint = match shared_port(run, other) {
                 Some(port) => format!("both runs end in port {port}: let one of them end in another"),
-                None => "move a corner of either run until there is room".to_owned(),
+                None => copies::pass_run(run, other),
             };
             (format!("run {}", other.name), hint)
         }
-        Obstacle::Component(component) => (
-            format!("component {}", layout.components[component].name),
-            "move a corner, or the component, until there is room".to_owned(),
-        ),
+        Obstacle::Component(component) => {
+            (format!("component {}", layout.components[component].name), copies::pass_component(run))
+        }
         Obstacle::Itself => {
             ("itself".to_owned(), "lead the run so that it passes itself with room".to_owned())
         }
@@ -131,7 +132,8 @@ fn clash_warning(layout: &Layout, run: usize, clash: &Clash) -> Diagnostic {
             let other = &layout.runs[other].run;
             finding.with(&other.name, other.place)
         }
-        _ => finding,
+        Obstacle::Component(_) => finding,
+        Obstacle::Itself => finding.written_in(run.written_in()),
     }
 }
 

@@ -1,8 +1,8 @@
 //! How the two ends of a run sit in their ports.
 
-use super::{diameter, slips};
+use super::{copies, diameter, slips};
 use crate::centreline::LaidRun;
-use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::diagnostic::Diagnostic;
 use crate::geometry::{InnerSpace, Point3, Vector3, angle_between};
 use crate::quantity::Unit;
 use crate::spec::model::{End, Fitting, Path};
@@ -25,8 +25,8 @@ struct Arrival<'a> {
     unit: Unit,
     /// The end as specified.
     end: &'a End,
-    /// What a message calls it where there is no port.
-    name: &'static str,
+    /// Whether it is the datum end.
+    at_start: bool,
     /// Centre of the tube's end.
     at: Point3,
     /// Unit direction from the end into the tube.
@@ -35,9 +35,18 @@ struct Arrival<'a> {
     straight: f64,
 }
 
-/// Adds a finding for every way an end of `laid` misses what its port or fitting asks. All are warnings but a
-/// tube that cannot go into its fitting or cannot seal there.
-pub(super) fn check(laid: &LaidRun, unit: Unit, findings: &mut Diagnostics) {
+/// A finding at an end of a run.
+pub(super) struct PortFinding {
+    /// Whether it is the datum end.
+    pub(super) at_start: bool,
+    /// The finding.
+    pub(super) finding: Diagnostic,
+}
+
+/// A finding for every way an end of `laid` misses what its port or fitting asks. All are warnings but a tube that
+/// cannot go into its fitting or cannot seal there.
+pub(super) fn check(laid: &LaidRun, unit: Unit) -> Vec<PortFinding> {
+    let mut findings = Vec::new();
     let centreline = &laid.centreline;
     let inserted = |end: &Option<End>| end.as_ref().map_or(0.0, End::insert);
     let (first, last) = match centreline.bends().first() {
@@ -53,25 +62,26 @@ pub(super) fn check(laid: &LaidRun, unit: Unit, findings: &mut Diagnostics) {
             laid,
             unit,
             end,
-            name: "its start",
+            at_start: true,
             at: centreline.start(),
             inward: centreline.start_direction(),
             straight: first,
         };
-        findings.extend(arrival.check());
+        findings.extend(arrival.check().map(|finding| PortFinding { at_start: true, finding }));
     }
     if let Some(end) = &laid.run.to {
         let arrival = Arrival {
             laid,
             unit,
             end,
-            name: "its end",
+            at_start: false,
             at: centreline.end(),
             inward: -centreline.end_direction(),
             straight: last,
         };
-        findings.extend(arrival.check());
+        findings.extend(arrival.check().map(|finding| PortFinding { at_start: false, finding }));
     }
+    findings
 }
 
 impl Arrival<'_> {
@@ -88,7 +98,8 @@ impl Arrival<'_> {
     }
 
     fn port(&self) -> &str {
-        self.end.port.as_deref().unwrap_or(self.name)
+        let unnamed = if self.at_start { "its start" } else { "its end" };
+        self.end.port.as_deref().or(self.end.image_of.as_deref()).unwrap_or(unnamed)
     }
 
     fn is_bend_table(&self) -> bool {
@@ -106,15 +117,18 @@ impl Arrival<'_> {
         let angle = angle_between(self.inward, facing);
         let most = self.end.fitting.as_ref().map_or(MAX_ANGLE, |fitting| fitting.max_angle);
         (angle > most + ANGLE_ROUNDING).then(|| {
-            let at_start = self.at == self.laid.centreline.start();
             let (off, most) = (angle.to_degrees(), most.to_degrees());
-            let message = match (&self.end.port, at_start) {
+            let port = self.end.port.as_ref().or(self.end.image_of.as_ref());
+            let message = match (port, self.at_start) {
                 (Some(port), _) => format!("the tube leaves {port} {off:.2}° off the way it faces"),
                 (None, true) => format!("the tube leaves the point in `from` {off:.2}° off its `facing`"),
                 (None, false) => format!("the tube reaches the point in `to` {off:.2}° off its `facing`"),
             };
             let message = format!("{message}; {most:.2}° is the most it takes");
-            let hint = slips::corner(self.laid, self.end, facing, at_start, self.unit);
+            let hint = match &self.laid.run.copy {
+                Some(copy) => copies::angle(self.laid, copy, (self.end, facing, self.at_start), self.unit),
+                None => slips::corner(self.laid, self.end, facing, self.at_start, self.unit),
+            };
             self.warning("port-angle", &message, &hint)
         })
     }
@@ -131,11 +145,12 @@ impl Arrival<'_> {
         let most = self.end.fitting.as_ref().map_or(MAX_SIDE, |fitting| fitting.max_side);
         (beside.hypot(beyond) > most + NO_STRAIGHT_MM).then(|| {
             let along = if beyond > 0.0 { "beyond" } else { "short of" };
-            let where_to = match &self.end.port {
-                Some(port) => format!("port {port}"),
-                None => "the point given for its end".to_owned(),
+            let where_to = match (&self.end.port, &self.end.image_of) {
+                (Some(port), _) => format!("port {port}"),
+                (None, Some(image)) => image.clone(),
+                (None, None) => "the point given for its end".to_owned(),
             };
-            let fits = slips::end_length(self.laid, self.end, most, self.unit);
+            let hint = self.place_hint(most);
             let [far, aside, most] = [beyond.abs(), beside, most].map(|mm| self.unit.length_with(mm, 2));
             let off = match (shows(beyond.abs()), shows(beside)) {
                 (true, true) => format!("{far} {along} {where_to} and {aside} to the side"),
@@ -143,16 +158,23 @@ impl Arrival<'_> {
                 (true, false) => format!("{far} {along} {where_to}"),
             };
             let message = format!("the tube ends {off}; at most {most} off is allowed");
-            let goal = if self.end.port.is_some() { "move the port" } else { "the point in `to`" };
-            let hint = fits
-                .or_else(|| slips::table(self.laid, self.end, self.unit))
-                .unwrap_or_else(|| format!("change the lengths or angles of the table, or {goal}"));
             let hint = match self.laid.run.from {
                 Some(_) => hint,
                 None => format!("`from` is missing, so the tube was laid from the origin: add it; or {hint}"),
             };
             self.warning("port-side", &message, &hint)
         })
+    }
+
+    /// What to change for a bend table to end where it should, at most so many mm off.
+    fn place_hint(&self, most: f64) -> String {
+        if let Some(copy) = &self.laid.run.copy {
+            return copies::bends(self.laid, copy, self.end, self.unit);
+        }
+        let goal = if self.end.port.is_some() { "move the port" } else { "the point in `to`" };
+        slips::end_length(self.laid, self.end, most, self.unit)
+            .or_else(|| slips::table(self.laid, self.end, self.unit))
+            .unwrap_or_else(|| format!("change the lengths or angles of the table, or {goal}"))
     }
 
     fn check_straight(&self, fitting: &Fitting) -> Option<Diagnostic> {
@@ -168,7 +190,9 @@ impl Arrival<'_> {
             };
             // Rounded up, so that what is shown is enough.
             let lacking = self.unit.length_up(fitting.straight - outside - 1e-7, 1);
-            let hint = if self.is_bend_table() {
+            let hint = if let Some(copy) = &self.laid.run.copy {
+                copies::straight(&self.laid.run, copy, self.end, self.at_start, &lacking)
+            } else if self.is_bend_table() {
                 format!("make the straight next to the port longer by {lacking}")
             } else {
                 format!("move the corner next to the port away from it by {lacking}")

@@ -74,7 +74,8 @@ fn shown(mm: f64, unit: Unit) -> String {
     decimals(mm / unit.millimetres(), if unit == Unit::Millimetre { 1 } else { 3 })
 }
 
-fn list(numbers: [f64; 3], show: &dyn Fn(f64) -> String) -> String {
+/// Coordinates as a spec writes them, without the brackets.
+pub(super) fn list(numbers: [f64; 3], show: &dyn Fn(f64) -> String) -> String {
     numbers.map(show).join(", ")
 }
 

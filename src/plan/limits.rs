@@ -6,7 +6,6 @@ use super::order::{Need, Order, Room, nearest, off_tube, orders};
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::quantity::Unit;
-use crate::spec::model::Path;
 use crate::tolerance::NO_STRAIGHT_MM;
 
 /// Adds the warnings of one run. A run that can be bent from one end only gets none: its plan says from
@@ -53,7 +52,7 @@ fn lacking(
     // The grip of the first bend is at the end that bending begins at; the lead-out at the one it ends at.
     let at_start = (from == FromEnd::Datum) == (room.need == Need::Grip);
     let hint = longer_end(laid, plan, at_start, -room.spare(), unit);
-    warning(laid, room.bend, code, &message, hint)
+    warning(laid, room.bend, code, &message, hint).written_in(laid.run.written_in())
 }
 
 /// The straight between two bends is gripped from whichever end the tube is bent.
@@ -66,11 +65,12 @@ fn short_between(laid: &LaidRun, from: FromEnd, room: &Room, unit: Unit) -> Diag
         later - 1,
         unit.length(room.needed)
     );
-    let hint = match &laid.run.path {
-        Path::Bends { .. } => format!("make `length` of bend {later} at least {}", up(room.needed, unit)),
-        _ => format!("move corners {} and {later} apart by at least {}", later - 1, up(-room.spare(), unit)),
+    let hint = if laid.run.is_by_corners() {
+        format!("move corners {} and {later} apart by at least {}", later - 1, up(-room.spare(), unit))
+    } else {
+        format!("make `length` of bend {later} at least {}", up(room.needed, unit))
     };
-    warning(laid, later, "short-grip", &message, hint)
+    warning(laid, later, "short-grip", &message, hint).written_in(laid.run.written_in())
 }
 
 /// What makes the straight at one end longer by `short`.
@@ -78,15 +78,21 @@ fn longer_end(laid: &LaidRun, plan: &RunPlan, at_start: bool, short: f64, unit: 
     let straights = &plan.straights;
     let (first, last) = (straights.first().copied(), straights.last().copied());
     let drawn = if at_start { first } else { last }.unwrap_or_default() + short;
-    let longer = match (&laid.run.path, at_start) {
-        (Path::Bends { .. }, true) => format!("make `length` of bend 1 at least {}", up(drawn, unit)),
-        (Path::Bends { .. }, false) => format!("make `end_length` at least {}", up(drawn, unit)),
-        (_, true) => format!("move corner 1 at least {} further from the start", up(short, unit)),
-        (_, false) => {
+    let longer = match (laid.run.is_by_corners(), at_start) {
+        (false, true) => format!("make `length` of bend 1 at least {}", up(drawn, unit)),
+        (false, false) => format!("make `end_length` at least {}", up(drawn, unit)),
+        (true, true) => format!("move corner 1 at least {} further from the start", up(short, unit)),
+        (true, false) => {
             format!("move corner {} at least {} further from the end", plan.bends.len(), up(short, unit))
         }
     };
-    format!("{longer}, or give {} to trim away later", allowance_of(laid, at_start, short, unit))
+    let allowance = allowance_of(laid, at_start, short, unit);
+    match &laid.run.copy {
+        Some(copy) if copy.own_allowance => {
+            format!("{longer}; or give run `{}` {allowance} to trim away later", laid.run.name)
+        }
+        _ => format!("{longer}, or give {allowance} to trim away later"),
+    }
 }
 
 /// A bender's datum distance can put its reference line beside a short tube.
@@ -108,7 +114,9 @@ fn mark_off_tube(
     let at_start = (from == FromEnd::Datum) == (off < 0.0);
     let longer = allowance_of(laid, at_start, off.abs(), unit);
     let hint = format!("give {longer} to trim away later, or check the bender's `datum`");
-    Some(warning(laid, bend, "mark-off-tube", &message, hint))
+    let allowance_of = laid.run.copy.as_ref().filter(|copy| !copy.own_allowance);
+    let warning = warning(laid, bend, "mark-off-tube", &message, hint);
+    Some(warning.written_in(allowance_of.map(|copy| copy.first.as_str())))
 }
 
 /// A warning about a bend, at its place in the spec.

@@ -85,6 +85,11 @@ pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut D
     }
 }
 
+/// The run that has a bend's radius, where that is another.
+fn radius_in<'r>(run: &'r Run, bend: &BendPlan) -> Option<&'r str> {
+    run.written_in().filter(|_| run.path.own_clr(bend.number))
+}
+
 fn strain(laid: &LaidRun, bend: &BendPlan, made: &Operation) -> Option<Diagnostic> {
     let tube = &laid.run.tube;
     let annealed = made.anneal.is_some();
@@ -102,7 +107,7 @@ fn strain(laid: &LaidRun, bend: &BendPlan, made: &Operation) -> Option<Diagnosti
         percent(most)
     );
     let hint = if soft { "make `clr` larger" } else { "make `clr` larger, or write `anneal: always`" };
-    Some(warning(laid, bend.number, "strain", &message, hint))
+    Some(warning(laid, bend.number, "strain", &message, hint).written_in(radius_in(&laid.run, bend)))
 }
 
 fn tight_radius(laid: &LaidRun, bend: &BendPlan, unit: Unit) -> Option<Diagnostic> {
@@ -126,7 +131,7 @@ fn tight_radius(laid: &LaidRun, bend: &BendPlan, unit: Unit) -> Option<Diagnosti
          a test piece first",
         unit.length_up(least.radius - NO_STRAIGHT_MM, 3)
     );
-    Some(warning(laid, bend.number, "tight-radius", &message, hint))
+    Some(warning(laid, bend.number, "tight-radius", &message, hint).written_in(radius_in(&laid.run, bend)))
 }
 
 fn pull_too_far(laid: &LaidRun, bend: &BendPlan, made: &Operation) -> Option<Diagnostic> {
@@ -142,7 +147,7 @@ fn pull_too_far(laid: &LaidRun, bend: &BendPlan, made: &Operation) -> Option<Dia
         );
         let hint = "check the tube's `modulus` (in GPa), `yield_strength` and `hardening` (in MPa), and the bend's `clr`";
         let place = run.path.place(bend.number).unwrap_or(run.place);
-        let error = Diagnostic::error("pull-too-far", message).hint(hint);
+        let error = Diagnostic::error("pull-too-far", message).hint(hint).written_in(radius_in(run, bend));
         return Some(error.at(place).run(&run.name).bend(bend.number));
     }
     let message = format!(
@@ -152,7 +157,7 @@ fn pull_too_far(laid: &LaidRun, bend: &BendPlan, made: &Operation) -> Option<Dia
         decimals(FURTHEST_PULL.to_degrees(), 0)
     );
     let hint = "make `clr` smaller, take softer tube, or make two bends of it";
-    Some(warning(laid, bend.number, "pull-too-far", &message, hint))
+    Some(warning(laid, bend.number, "pull-too-far", &message, hint).written_in(laid.run.written_in()))
 }
 
 /// Whether the metal's name is most likely a slip. That was told as one finding where it is written; nothing is

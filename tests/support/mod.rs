@@ -37,6 +37,7 @@ pub(crate) fn laid(index: usize, name: &str, centreline: Centreline, tube: Tube)
         from: Some(end(centreline.start())),
         to: Some(end(centreline.end())),
         path: Path::Corners(Vec::new()),
+        copy: None,
         anneal: Anneal::Auto,
         allowance_start: 0.0,
         allowance_end: 0.0,
@@ -46,7 +47,7 @@ pub(crate) fn laid(index: usize, name: &str, centreline: Centreline, tube: Tube)
 }
 
 fn end(at: Point3) -> End {
-    End { at, face: at, facing: None, port: None, fitting: None, place: Place::default() }
+    End { at, face: at, facing: None, port: None, image_of: None, fitting: None, place: Place::default() }
 }
 
 /// A layout of runs alone.

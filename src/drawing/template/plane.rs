@@ -353,6 +353,7 @@ pub(crate) mod tests {
             face: at,
             facing: None,
             port: Some("tank.out".into()),
+            image_of: None,
             fitting: Some(fitting),
             place: Place::default(),
         };
@@ -374,6 +375,7 @@ pub(crate) mod tests {
             from: Some(from),
             to: None,
             path: Path::Bends { rows: Vec::new(), end_length },
+            copy: None,
             anneal: Anneal::Auto,
             allowance_start: 10.0,
             allowance_end: 0.0,

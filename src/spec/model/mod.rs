@@ -3,6 +3,7 @@
 
 mod bender;
 mod component;
+mod copy;
 mod run;
 mod stock;
 mod tube;
@@ -10,6 +11,7 @@ mod workshop;
 
 pub use bender::{Bender, Formed, LegMeasure, MarkPoint, TestBend};
 pub use component::{Component, Fitting, Port, Seal, Shape};
+pub use copy::{CopyOf, MirrorPlane};
 pub use run::{Anneal, BendRow, Corner, End, Path, Route, Run};
 pub use stock::{Stock, StockForm};
 pub use tube::{GivenMetal, Hardening, Temper, Tube, TubeFault};

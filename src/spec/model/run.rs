@@ -1,6 +1,6 @@
 //! A run: its ends and the way between them.
 
-use super::{Bender, Fitting, Tube};
+use super::{Bender, CopyOf, Fitting, Tube};
 use crate::diagnostic::Place;
 use crate::geometry::{Point3, Vector3};
 
@@ -27,6 +27,8 @@ pub struct End {
     pub facing: Option<Vector3>,
     /// `component.port`, if it is one.
     pub port: Option<String>,
+    /// What it is the mirror image of, as messages name it: `component.port`, or an end of another run.
+    pub image_of: Option<String>,
     /// The fitting there.
     pub fitting: Option<Fitting>,
     /// Where the spec says so.
@@ -136,6 +138,8 @@ pub struct Run {
     pub to: Option<End>,
     /// How it gets there.
     pub path: Path,
+    /// Whose way that is, where it is another run's.
+    pub copy: Option<CopyOf>,
     /// Whether its bends are annealed first.
     pub anneal: Anneal,
     /// Extra tube at the datum end, to trim away after fitting, mm.
@@ -144,4 +148,19 @@ pub struct Run {
     pub allowance_end: f64,
     /// Where the spec names it.
     pub place: Place,
+}
+
+impl Run {
+    /// The run that the spec writes its bends for, where that is another.
+    pub fn written_in(&self) -> Option<&str> {
+        self.copy.as_ref().map(|copy| copy.first.as_str())
+    }
+
+    /// Whether the spec writes its bends as corners.
+    pub fn is_by_corners(&self) -> bool {
+        match &self.copy {
+            Some(copy) => copy.by_corners,
+            None => matches!(self.path, Path::Corners(_)),
+        }
+    }
 }

@@ -5,35 +5,11 @@ use std::f64::consts::PI;
 
 use super::run::{Draft, MaybeEnd, OwnClr, Sketch};
 use crate::diagnostic::Place;
-use crate::geometry::{InnerSpace, Point3, Vector3, reference_normal};
+use crate::geometry::{InnerSpace, Vector3, reference_normal};
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys;
-use crate::spec::model::{BendRow, End};
+use crate::spec::model::{BendRow, CopyOf, End, MirrorPlane};
 use crate::spelling;
-
-/// Words of `plane:`, by the axis the plane stands square to.
-const AXES: usize = 3;
-
-/// A plane square to an axis.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Plane {
-    /// The axis: 0 for x, 1 for y, 2 for z.
-    axis: usize,
-    /// Where the plane crosses it, mm.
-    at: f64,
-}
-
-impl Plane {
-    fn point(self, mut point: Point3) -> Point3 {
-        point[self.axis] = 2.0 * self.at - point[self.axis];
-        point
-    }
-
-    fn vector(self, mut vector: Vector3) -> Vector3 {
-        vector[self.axis] = -vector[self.axis];
-        vector
-    }
-}
 
 /// What a run that is a copy says of the other.
 #[derive(Debug, Clone)]
@@ -51,7 +27,7 @@ enum How {
     /// The same bends.
     Same,
     /// Its mirror image; the plane is `None` where it could not be read.
-    Mirrored(Option<Plane>),
+    Mirrored(Option<MirrorPlane>),
 }
 
 /// What a run is a copy of; `None` for one that says no such thing, or also has a path of its own.
@@ -65,9 +41,9 @@ pub(super) fn copied(reader: &mut Reader, fields: &Fields<'_>) -> Option<Copied>
             let mirror = node.and_then(|n| reader.fields(n, &keys::MIRROR, fields.place_of("mirror")));
             let Some(mirror) = mirror else { return Some(unread) };
             let of = reader.words(&mirror, "run");
-            let axis = reader.choice(&mirror, "plane").map(|axis| axis.min(AXES - 1));
+            let axis = reader.choice(&mirror, "plane");
             let at = reader.length(&mirror, "at");
-            let plane = axis.zip(at).map(|(axis, at)| Plane { axis, at });
+            let plane = axis.zip(at).map(|(axis, at)| MirrorPlane::new(axis, at));
             Some(Copied { of, place: mirror.value_place("run"), how: How::Mirrored(plane) })
         }
         ["same_as"] => {
@@ -82,6 +58,23 @@ pub(super) fn copied(reader: &mut Reader, fields: &Fields<'_>) -> Option<Copied>
             Some(Copied { of, place, how: How::Same })
         }
         _ => None,
+    }
+}
+
+impl Copied {
+    /// What the model keeps of it; `None` where the other run could not be read.
+    pub(super) fn of(&self, source: &Sketch, own_allowance: bool) -> Option<CopyOf> {
+        let run = self.of.clone()?;
+        let plane = match self.how {
+            How::Same => None,
+            How::Mirrored(plane) => plane,
+        };
+        let (first, by_corners) = match &source.copy {
+            Some(copy) => (copy.first.clone(), copy.by_corners),
+            None => (run.clone(), matches!(source.path, Some(Draft::Corners(_)))),
+        };
+        let own_allowance = own_allowance || source.copy.as_ref().is_some_and(|copy| copy.own_allowance);
+        Some(CopyOf { run, first, by_corners, plane, own_allowance })
     }
 }
 
@@ -209,8 +202,8 @@ pub(super) fn path(
         reader.error("copy-of-copy", copied.place, message, hint);
         return None;
     }
-    mirror_end(from, &source.from, plane, table);
-    mirror_end(to, &source.to, plane, false);
+    mirror_end(from, &source.from, plane, table, &format!("the image of the start of run {of}"));
+    mirror_end(to, &source.to, plane, false, &format!("the image of the end of run {of}"));
     Some(match draft {
         Draft::Corners(corners) => Draft::Corners(
             corners
@@ -231,8 +224,9 @@ pub(super) fn path(
 }
 
 /// Gives an end that is not written the mirror image of the other run's. A bend table leaves a point that faces
-/// nowhere along +x: its mirror image leaves along the mirror image of that.
-fn mirror_end(end: &mut MaybeEnd, other: &MaybeEnd, plane: Plane, along_x: bool) {
+/// nowhere along +x: its mirror image leaves along the mirror image of that. `name` is what messages call the image
+/// of an end that is no port.
+fn mirror_end(end: &mut MaybeEnd, other: &MaybeEnd, plane: MirrorPlane, along_x: bool, name: &str) {
     let Some(end) = end else { return };
     let Some(other) = other.as_ref().and_then(Option::as_ref) else { return };
     let facing = other.facing.or(along_x.then(Vector3::unit_x)).map(|facing| plane.vector(facing));
@@ -240,11 +234,14 @@ fn mirror_end(end: &mut MaybeEnd, other: &MaybeEnd, plane: Plane, along_x: bool)
         Some(own) if along_x => own.facing = own.facing.or(facing),
         Some(_) => {}
         None => {
+            let of_port = other.port.as_ref().map(|port| format!("{port}'s image"));
+            let image_of = of_port.or(other.image_of.clone()).unwrap_or_else(|| name.to_owned());
             *end = Some(End {
                 at: plane.point(other.at),
                 face: plane.point(other.face),
                 facing,
                 port: None,
+                image_of: Some(image_of),
                 fitting: other.fitting.clone(),
                 place: other.place,
             });
@@ -256,7 +253,11 @@ fn mirror_end(end: &mut MaybeEnd, other: &MaybeEnd, plane: Plane, along_x: bool)
 ///
 /// A turn between two bends goes the other way round. The first is counted from a plane that does not always go
 /// with the mirror image: where its normal does, the bend to the left is now one to the right, half a turn on.
-fn mirrored_rows(rows: &[(BendRow, OwnClr)], direction: Vector3, plane: Plane) -> Vec<(BendRow, OwnClr)> {
+fn mirrored_rows(
+    rows: &[(BendRow, OwnClr)],
+    direction: Vector3,
+    plane: MirrorPlane,
+) -> Vec<(BendRow, OwnClr)> {
     let image = plane.vector(reference_normal(direction));
     let goes_along = image.dot(reference_normal(plane.vector(direction))) > 0.0;
     let mirrored = |(index, (row, clr)): (usize, &(BendRow, OwnClr))| {

@@ -1,6 +1,7 @@
 //! The node tree → the checked model: one file per part of the format.
 
 mod bender;
+mod bends;
 mod component;
 mod copy;
 mod run;
