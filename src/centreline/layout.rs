@@ -1,5 +1,6 @@
 //! A checked spec → every run laid out in space: the one input of solids, plans and drawings.
 
+use super::turned;
 use super::{Centreline, CornerFault, CornerPoint, TableFault, TableRow, from_corners, from_table};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::geometry::Frame;
@@ -111,6 +112,9 @@ fn lay_corners(run: &Run, corners: &[Corner], unit: Unit) -> Result<Centreline, 
         let fault = Diagnostic::error("run-ends", format!("run {} has corners but not both ends", run.name));
         return Err(vec![fault.hint("write `from:` and `to:`").at(run.place)]);
     };
+    if let Some(faults) = turned::faults(run, corners, unit) {
+        return Err(faults);
+    }
     let points: Vec<CornerPoint> = corners.iter().map(|c| CornerPoint { at: c.at, radius: c.clr }).collect();
     from_corners(from.at, &points, to.at).map_err(|faults| {
         let told = |fault: &CornerFault| {

@@ -9,6 +9,7 @@ mod corners;
 mod layout;
 mod segment;
 mod table;
+mod turned;
 
 #[cfg(test)]
 mod tests;

@@ -8,9 +8,6 @@ use crate::quantity::Unit;
 use crate::spec::model::{End, Fitting, Path};
 use crate::tolerance::NO_STRAIGHT_MM;
 
-/// Largest misalignment at an end without a fitting, rad (1°): common practice, no source.
-const MAX_ANGLE: f64 = std::f64::consts::PI / 180.0;
-
 /// Largest misfit of position at an end without a fitting, mm: common practice, no source.
 const MAX_SIDE: f64 = 0.5;
 
@@ -115,7 +112,7 @@ impl Arrival<'_> {
     fn check_angle(&self) -> Option<Diagnostic> {
         let facing = self.end.facing?;
         let angle = angle_between(self.inward, facing);
-        let most = self.end.fitting.as_ref().map_or(MAX_ANGLE, |fitting| fitting.max_angle);
+        let most = self.end.max_angle();
         (angle > most + ANGLE_ROUNDING).then(|| {
             let (off, most) = (angle.to_degrees(), most.to_degrees());
             let port = self.end.port.as_ref().or(self.end.image_of.as_ref());

@@ -2,7 +2,8 @@
 
 use super::{Bender, CopyOf, Fitting, Tube};
 use crate::diagnostic::Place;
-use crate::geometry::{Point3, Vector3};
+use crate::geometry::{InnerSpace, Point3, Vector3, angle_between};
+use crate::tolerance::COINCIDENT_MM;
 
 /// Whether bends are made soft with the torch first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -15,6 +16,9 @@ pub enum Anneal {
     /// No bend.
     Never,
 }
+
+/// Largest misalignment at an end without a fitting, rad (1°): common practice, no source.
+const MAX_ANGLE: f64 = std::f64::consts::PI / 180.0;
 
 /// One end of a run, resolved.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,6 +40,18 @@ pub struct End {
 }
 
 impl End {
+    /// Largest misalignment of the tube that it takes, rad: that of its fitting.
+    pub fn max_angle(&self) -> f64 {
+        self.fitting.as_ref().map_or(MAX_ANGLE, |fitting| fitting.max_angle)
+    }
+
+    /// Whether a tube that goes straight on to this point leaves as the end asks; `None` where it faces nowhere.
+    pub fn takes(&self, point: Point3) -> Option<bool> {
+        let way = point - self.at;
+        let turn = |facing| angle_between(way.normalize(), facing);
+        self.facing.map(|facing| way.magnitude() > COINCIDENT_MM && turn(facing) <= self.max_angle())
+    }
+
     /// How far the tube goes in behind the face, mm.
     pub fn insert(&self) -> f64 {
         self.fitting.as_ref().map_or(0.0, |f| f.insert)
