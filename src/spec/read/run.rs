@@ -8,7 +8,7 @@ use super::copy::{self, Copied};
 use super::tested::drop_tests_of_another_tube;
 use super::tube::tube;
 use super::turns::{self, Slip};
-use crate::diagnostic::Place;
+use crate::diagnostic::{Place, listed};
 use crate::geometry::{Point3, Vector3};
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader};
@@ -91,6 +91,8 @@ pub(super) fn run<'n>(
         Some((copied, sketch)) => copy::path(reader, fields, copied, sketch, (&mut from, &mut to)),
         None => path(reader, fields, &from, &to),
     };
+    // Nothing that follows from it is told.
+    let path = path.filter(|_| !is_one_port(reader, &from, &to, ports));
     let copy = source.and_then(|(copied, sketch)| copied.of(sketch, fields.has("allowance")));
     let allowance = match other("allowance") {
         Some(other) => other.allowance,
@@ -171,6 +173,23 @@ fn end(reader: &mut Reader, fields: &Fields<'_>, key: &'static str, ports: &Port
         }
     };
     Some(Some(end))
+}
+
+/// Notes a run both of whose ends are the same port; whether it is one.
+fn is_one_port(reader: &mut Reader, from: &MaybeEnd, to: &MaybeEnd, ports: &Ports) -> bool {
+    let (Some(Some(from)), Some(Some(to))) = (from, to) else { return false };
+    let Some(port) = to.port.as_ref().filter(|port| from.port.as_ref() == Some(*port)) else { return false };
+    let others: Vec<String> =
+        ports.keys().filter(|other| *other != port).map(|other| format!("`{other}`")).collect();
+    let hint = if others.is_empty() {
+        "`to` is its other end: write another port, a point [x, y, z] or {at: [...], facing: [...]}"
+            .to_owned()
+    } else {
+        format!("`to` is its other end; other ports are {}", listed(&others))
+    };
+    let message = format!("the run begins and ends in the same port, {port}");
+    reader.error("same-port", to.place, message, hint);
+    true
 }
 
 fn find_port<'p>(reader: &mut Reader, name: &str, place: Place, ports: &'p Ports) -> Option<&'p Port> {
