@@ -31,6 +31,7 @@ pub(super) fn explain(message: &str, text: &str, line: usize, column: usize) -> 
         lines.iter().take(line.saturating_sub(1)).rev().copied().filter(has_content).collect();
     let above = before.first().copied();
     tab(here)
+        .or_else(|| key_below_list(message, here, above))
         .or_else(|| structure(message, here, above))
         .or_else(|| brackets(message, here, above, column))
         .or_else(|| second_colon(message, here, column))
@@ -92,6 +93,20 @@ fn structure(message: &str, here: Line<'_>, above: Option<Line<'_>>) -> Option<E
         .find_map(colon_without_space)
         .or_else(|| lines().find_map(dash_without_space))
         .or_else(|| above.filter(|_| message.contains("mapping values")).and_then(no_colon))
+}
+
+/// A list as an item, and below it a key that belongs beside it.
+fn key_below_list(message: &str, here: Line<'_>, above: Option<Line<'_>>) -> Option<Explained> {
+    let list = above.filter(|_| message.contains("did not find expected '-' indicator"))?;
+    let item = list.text.trim_start().strip_prefix("- ")?;
+    let list = without_comment(item);
+    let (start, words) = here.words();
+    let (key, value) = words.split_once(':').filter(|(key, _)| *key == "clr")?;
+    list.starts_with('[').then(|| Explained {
+        message: format!("`{key}` stands below a corner that is a list"),
+        hint: format!("write `- {{at: {list}, {key}: {}}}`", without_comment(value)),
+        at: here.at(start..start + key.len()),
+    })
 }
 
 fn colon_without_space(line: Line<'_>) -> Option<Explained> {
@@ -292,6 +307,10 @@ mod tests {
         assert_eq!(
             fault("a: {length: 100 angle: 90}\n"),
             "1:17 a comma is missing in front of `angle`; write `, angle:`"
+        );
+        assert_eq!(
+            fault("corners:\n  - [1, 2, 3]  # words\n    clr: 40\n"),
+            "3:5 `clr` stands below a corner that is a list; write `- {at: [1, 2, 3], clr: 40}`"
         );
         let open = "the bracket `[` is not closed; write the `]` that belongs to it";
         assert_eq!(fault("from: [0, 0, 0\nto: [1, 2, 3]\n"), format!("1:7 {open}"));

@@ -269,6 +269,10 @@ fn corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
         reader.wrong_type(node, "a list of corners [[x, y, z], ...]");
         return None;
     };
+    if let Some((place, message, hint)) = stray_radius(items) {
+        reader.error("misplaced-key", place, message, hint);
+        return None;
+    }
     // `corners: [40, 140, 20]`: one corner without its own brackets.
     if !items.is_empty() && items.iter().all(|item| matches!(item.value, Value::Scalar(_))) {
         let message = "`corners` is a list of numbers, not of corners";
@@ -277,6 +281,49 @@ fn corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
     }
     let corners: Vec<_> = items.iter().map(|item| corner(reader, item)).collect();
     corners.into_iter().collect::<Option<_>>().map(Draft::Corners)
+}
+
+/// A `clr` that stands beside the corners, or within a corner's coordinates, instead of beside its `at`: where, the
+/// message and what to write.
+fn stray_radius(items: &[Node]) -> Option<(Place, String, String)> {
+    let radius = |node: &Node| match &node.value {
+        Value::Map(entries) if node.get("at").is_none() && entries.len() == 1 => {
+            let radius = node.get("clr")?.scalar()?.to_owned();
+            Some((node.place, radius))
+        }
+        _ => None,
+    };
+    let numbers = |items: &[Node]| {
+        let numbers: Option<Vec<&str>> = items.iter().map(Node::scalar).collect();
+        numbers.filter(|numbers| !numbers.is_empty()).map(|numbers| numbers.join(", "))
+    };
+    let within = |items: &[Node]| {
+        let (last, point) = items.split_last()?;
+        Some((radius(last)?, numbers(point)?))
+    };
+    if let Some(((place, clr), at)) = within(items) {
+        let hint = format!("write `corners: [{{at: [{at}], clr: {clr}}}]`");
+        return Some((place, "`clr` stands between the numbers of a corner".to_owned(), hint));
+    }
+    items.iter().enumerate().find_map(|(index, item)| {
+        if let Value::List(inner) = &item.value {
+            let ((place, clr), at) = within(inner)?;
+            let hint = format!("write the corner as `{{at: [{at}], clr: {clr}}}`");
+            return Some((place, "`clr` stands between the numbers of a corner".to_owned(), hint));
+        }
+        let (place, clr) = radius(item)?;
+        let before = index.checked_sub(1).and_then(|before| items.get(before));
+        let at = before.and_then(|before| match &before.value {
+            Value::List(inner) => numbers(inner),
+            _ => None,
+        });
+        let at = at.unwrap_or_else(|| "x, y, z".to_owned());
+        let hint = format!(
+            "for one corner write `{{at: [{at}], clr: {clr}}}` in its place, for all of this run \
+             `bender: {{clr: {clr}}}` beside `corners:`"
+        );
+        Some((place, "`clr` stands beside the corners, in none of them".to_owned(), hint))
+    })
 }
 
 fn corner(reader: &mut Reader, node: &Node) -> Option<(Corner, OwnClr)> {
