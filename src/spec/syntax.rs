@@ -154,16 +154,7 @@ fn without_comment(text: &str) -> &str {
 
 fn brackets(message: &str, here: Line<'_>, above: Option<Line<'_>>, column: usize) -> Option<Explained> {
     if message.contains("expected ',' or") {
-        // The parser stands at the colon of the key that has no comma in front.
-        let before = here.text.get(..column)?;
-        let start = before.rfind(|c: char| !(c.is_alphanumeric() || c == '_')).map_or(0, |at| at + 1);
-        // The character in front may be longer than a byte.
-        let key = before.get(start..).filter(|key| is_key(key))?;
-        return Some(Explained {
-            message: format!("a comma is missing in front of `{key}`"),
-            hint: format!("write `, {key}:`"),
-            at: here.at(start..column),
-        });
+        return no_comma(here, above, column);
     }
     if let Some(open) = message.strip_prefix("unclosed bracket '").and_then(|rest| rest.chars().next()) {
         let close = if open == '{' { '}' } else { ']' };
@@ -181,6 +172,35 @@ fn brackets(message: &str, here: Line<'_>, above: Option<Line<'_>>, column: usiz
         hint: format!("write the `{close}` that belongs to it"),
         at: line.at(at..at + 1),
     })
+}
+
+/// The parser stands at the colon of a key that has no comma in front, or at what has none.
+fn no_comma(here: Line<'_>, above: Option<Line<'_>>, column: usize) -> Option<Explained> {
+    let (before, rest) = (here.text.get(..column)?, here.text.get(column..)?);
+    let is_letter = |c: char| c.is_alphanumeric() || c == '_';
+    let start = before.rfind(|c: char| !is_letter(c)).map_or(0, |at| at + 1);
+    let end = rest.find(|c: char| !is_letter(c)).unwrap_or(rest.len());
+    // The character in front may be longer than a byte.
+    let behind = before.get(start..).filter(|key| is_key(key)).map(|key| (key, start..column));
+    let ahead = || {
+        let key = rest.get(..end).filter(|key| is_key(key) && rest[end..].starts_with(':'))?;
+        Some((key, column..column + end))
+    };
+    if let Some((key, range)) = behind.or_else(ahead) {
+        return Some(Explained {
+            message: format!("a comma is missing in front of `{key}`"),
+            hint: format!("write `, {key}:`"),
+            at: here.at(range),
+        });
+    }
+    let open = rest.chars().next().filter(|c| matches!(c, '[' | '{' | '"' | '\''))?;
+    let message = format!("a comma is missing in front of `{open}`");
+    let at = here.at(column..column + open.len_utf8());
+    let hint = match before.trim_end().chars().next_back() {
+        Some(last) => format!("write `{last}, {open}`"),
+        None => format!("end line {} with a comma", above?.number),
+    };
+    Some(Explained { message, hint, at })
 }
 
 /// The last bracket of a line that is not closed on it.
@@ -240,11 +260,28 @@ fn second_colon(message: &str, here: Line<'_>, column: usize) -> Option<Explaine
     let (start, words) = here.words();
     let (key, text) = words.split_once(": ")?;
     let second = message.contains("mapping values are not allowed") && column > start + key.len();
+    if let Some((number, other)) = second.then(|| two_keys(text)).flatten() {
+        let item = if here.text[..start].trim_end().ends_with('-') { "- " } else { "" };
+        return Some(Explained {
+            message: format!("`{key}` and `{other}` are on one line"),
+            hint: format!(
+                "write `{other}:` on a line of its own, or `{item}{{{key}: {number}, {other}: ...}}`"
+            ),
+            at: None,
+        });
+    }
     second.then(|| Explained {
         message: format!("there is a second colon in the value of `{key}`"),
         hint: format!("put it in quotes: `{key}: \"{}\"`", without_comment(text)),
         at: None,
     })
+}
+
+/// The number and the key of a value that is both: `12 angle: 90`.
+fn two_keys(value: &str) -> Option<(&str, &str)> {
+    let (number, rest) = value.trim().split_once(' ')?;
+    let (key, _) = rest.trim_start().split_once(':')?;
+    (is_key(key) && number.starts_with(|c: char| c.is_ascii_digit())).then_some((number, key))
 }
 
 fn quotes(message: &str) -> Option<Explained> {
@@ -307,6 +344,23 @@ mod tests {
         assert_eq!(
             fault("a: {length: 100 angle: 90}\n"),
             "1:17 a comma is missing in front of `angle`; write `, angle:`"
+        );
+        assert_eq!(
+            fault("a: {from: [0, 0, 0] to: [1, 2, 3]}\n"),
+            "1:21 a comma is missing in front of `to`; write `, to:`"
+        );
+        assert_eq!(
+            fault("a: [[0, 0, 0] [1, 2, 3]]\n"),
+            "1:15 a comma is missing in front of `[`; write `], [`"
+        );
+        assert_eq!(
+            fault("a: [{x: 1},\n  {x: 2}\n  {x: 3}]\n"),
+            "3:3 a comma is missing in front of `{`; end line 2 with a comma"
+        );
+        assert_eq!(
+            fault("a:\n  - length: 12 angle: 90\n"),
+            "2:21 `length` and `angle` are on one line; write `angle:` on a line of its own, or \
+             `- {length: 12, angle: ...}`"
         );
         assert_eq!(
             fault("corners:\n  - [1, 2, 3]  # words\n    clr: 40\n"),

@@ -88,6 +88,7 @@ impl Reader {
             self.wrong_type(node, &format!("a list {form}"));
             return None;
         };
+        self.check_commas(items)?;
         if items.len() != names.len() {
             let (count, numbers) = (items.len(), if items.len() == 1 { "number" } else { "numbers" });
             let message = format!("`{key}` has {count} {numbers} where {} belong", names.len());
@@ -311,6 +312,7 @@ impl Reader {
             self.wrong_type(node, "three numbers [x, y, z]");
             return None;
         };
+        self.check_commas(items)?;
         let numbers: Vec<Option<f64>> = items
             .iter()
             .map(|item| match parse(self.text(item, "a number")?) {
@@ -337,9 +339,46 @@ impl Reader {
         }
     }
 
+    /// Notes values of a list that have no comma between them, such as `10 20`; `None` for some.
+    pub(super) fn check_commas(&mut self, items: &[Node]) -> Option<()> {
+        let mut sound = Some(());
+        let whole: Vec<String> = items.iter().map(|item| commas_in(item.scalar().unwrap_or("..."))).collect();
+        for item in items {
+            let Some(text) = item.scalar() else { continue };
+            let split = commas_in(text);
+            if split != text {
+                let message = format!("a comma is missing in `{text}`");
+                let hint = format!("write [{}]", whole.join(", "));
+                self.error("missing-comma", item.place, message, hint);
+                sound = None;
+            }
+        }
+        sound
+    }
+
     fn bad_quantity(&mut self, code: &'static str, node: &Node, fault: &QuantityFault) {
         self.error(code, node.place, fault.to_string(), fault.advice());
     }
+}
+
+/// The numbers of a text with commas between them; the text as it is where it is one number, or something else.
+fn commas_in(text: &str) -> String {
+    // A number may have spaces in it: `1 1/2 in`.
+    if parse_length(text, Unit::Millimetre).is_ok() || text.contains('/') {
+        return text.to_owned();
+    }
+    let mut numbers: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match numbers.last_mut() {
+            Some(last) if Unit::from_name(word).is_some() => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => numbers.push(word.to_owned()),
+        }
+    }
+    let are_numbers = numbers.iter().all(|number| parse_length(number, Unit::Millimetre).is_ok());
+    if are_numbers { numbers.join(", ") } else { text.to_owned() }
 }
 
 /// The direction a word names, as a spec writes it: x points right, y away from you, z up.

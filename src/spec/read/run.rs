@@ -400,6 +400,7 @@ fn route_angles(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<f64>> {
         reader.wrong_type(node, "a list of angles in degrees");
         return None;
     };
+    reader.check_commas(items)?;
     let angles: Vec<_> = items.iter().map(|item| reader.angle_at(item, "angles", *range)).collect();
     angles.into_iter().collect()
 }

@@ -84,6 +84,7 @@ fn leftovers(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<f64>> {
         reader.wrong_type(node, "a list of lengths [820, 1.2 m]");
         return None;
     };
+    reader.check_commas(items)?;
     let lengths: Vec<Option<f64>> = items
         .iter()
         .map(|item| {
