@@ -7,6 +7,7 @@ use super::stretch::{Stretch, stretches, vector};
 use super::world::{Clash, Effort, World};
 use super::{Clearance, Obstacle, itself, overlaps};
 use crate::centreline::{LaidRun, Layout};
+use crate::geometry::InnerSpace;
 use crate::spec::model::{Component, End};
 use crate::tolerance::CLEARANCE_MM;
 
@@ -154,7 +155,9 @@ fn beyond_ports(laid: &LaidRun, tube: &[Stretch], own: [bool; 2], solid: &Solid)
             let station = if from_start { walked } else { length - walked };
             solid.distance_to_point(vector(laid.centreline.point_at(station)))
         };
-        walk_away(port_length(end.as_ref(), laid.run.tube.od()), length, laid.run.tube.outer_radius(), at)
+        let inside = end.as_ref().map_or(0.0, |end| told_inside(laid, end, from_start));
+        let own = port_length(end.as_ref(), laid.run.tube.od()) + inside;
+        walk_away(own, length, laid.run.tube.outer_radius(), at)
     };
     let first = if own[0] { away(&laid.run.from, true) } else { 0.0 };
     let last = if own[1] { length - away(&laid.run.to, false) } else { length };
@@ -164,6 +167,14 @@ fn beyond_ports(laid: &LaidRun, tube: &[Stretch], own: [bool; 2], solid: &Solid)
             (from < to).then(|| stretch.between(from, to))
         })
         .collect()
+}
+
+/// How much of a tube lies in its own component because of a port that was told to be wrong, mm: it is the same fault.
+fn told_inside(laid: &LaidRun, end: &End, from_start: bool) -> f64 {
+    let line = &laid.centreline;
+    let inward = if from_start { line.start_direction() } else { -line.end_direction() };
+    let leaves = end.facing.is_some_and(|facing| inward.dot(facing) > 0.0);
+    end.slip.filter(|_| leaves).map_or(0.0, |slip| slip.out)
 }
 
 /// Insertion, the fitting's straight and one OD: tube that belongs to the port.

@@ -31,7 +31,7 @@ pub(crate) fn tube(od: f64, wall: f64) -> Tube {
 
 pub(crate) fn end(at: [f64; 3]) -> End {
     let at = Point3::from(at);
-    End { at, face: at, facing: None, port: None, image_of: None, fitting: None, place: place(7) }
+    End { at, face: at, facing: None, port: None, image_of: None, fitting: None, slip: None, place: place(7) }
 }
 
 /// A run through `points`, 15 x 1.
@@ -134,6 +134,7 @@ pub(crate) fn tank(min: [f64; 3], max: [f64; 3], at: [f64; 3], facing: [f64; 3])
             at: Point3::from(at),
             facing: Vector3::from(facing).normalize(),
             fitting: Some(fitting()),
+            slip: None,
         }],
     }
 }
@@ -149,6 +150,7 @@ pub(crate) fn port_end(component: &Component) -> End {
         port: Some(format!("{}.{}", component.name, port.name)),
         image_of: None,
         fitting: port.fitting.clone(),
+        slip: port.slip,
         place: place(8),
     }
 }

@@ -84,9 +84,10 @@ pub(super) fn check(laid: &LaidRun, unit: Unit) -> Vec<PortFinding> {
 impl Arrival<'_> {
     fn check(&self) -> impl Iterator<Item = Diagnostic> {
         let fitting = self.end.fitting.as_ref();
+        let (angle, place) = self.check_arrival();
         [
-            self.check_angle(),
-            self.check_place(),
+            angle,
+            place,
             fitting.and_then(|fitting| self.check_straight(fitting)),
             fitting.and_then(|fitting| self.check_od(fitting)),
         ]
@@ -109,11 +110,29 @@ impl Arrival<'_> {
         warning.at(self.end.place).run(name).port(self.port())
     }
 
+    /// How far the tube is turned off the way its end faces, rad, where that is more than it takes.
+    fn turned_off(&self) -> Option<f64> {
+        let facing = self.end.facing?;
+        let takes = |facing| angle_between(self.inward, facing) <= self.end.max_angle() + ANGLE_ROUNDING;
+        // A port that was told to face the wrong way, and would take the tube if it were turned round.
+        let told = self.end.slip.is_some_and(|slip| slip.faces_inward && takes(-facing));
+        (!takes(facing) && !told).then(|| angle_between(self.inward, facing))
+    }
+
+    /// The findings of how the tube arrives and of where. Both are one where one change cures them.
+    fn check_arrival(&self) -> (Option<Diagnostic>, Option<Diagnostic>) {
+        let (angle, place) = (self.check_angle(), self.check_place(None));
+        let is_one = match (&angle, &place) {
+            (Some(angle), Some(place)) => angle.hint == place.hint || self.laid.run.from.is_none(),
+            _ => false,
+        };
+        if is_one { (None, self.check_place(self.turned_off())) } else { (angle, place) }
+    }
+
     fn check_angle(&self) -> Option<Diagnostic> {
         let facing = self.end.facing?;
-        let angle = angle_between(self.inward, facing);
         let most = self.end.max_angle();
-        (angle > most + ANGLE_ROUNDING).then(|| {
+        self.turned_off().map(|angle| {
             let (off, most) = (angle.to_degrees(), most.to_degrees());
             let port = self.end.port.as_ref().or(self.end.image_of.as_ref());
             let message = match (port, self.at_start) {
@@ -130,8 +149,9 @@ impl Arrival<'_> {
         })
     }
 
-    /// Where a bend table really ends. A run through corners ends where it is told to.
-    fn check_place(&self) -> Option<Diagnostic> {
+    /// Where a bend table really ends, and how far it is `turned` there, rad, where that is of the same cause. A run
+    /// through corners ends where it is told to.
+    fn check_place(&self, turned: Option<f64>) -> Option<Diagnostic> {
         if !self.is_bend_table() {
             return None;
         }
@@ -154,7 +174,14 @@ impl Arrival<'_> {
                 (false, _) => format!("{aside} to the side of {where_to}"),
                 (true, false) => format!("{far} {along} {where_to}"),
             };
-            let message = format!("the tube ends {off}; at most {most} off is allowed");
+            let message = match turned {
+                None => format!("the tube ends {off}; at most {most} off is allowed"),
+                Some(angle) => format!(
+                    "the tube ends {off}, and {:.2}° off the way it should face; at most {most} and {:.2}° off are allowed",
+                    angle.to_degrees(),
+                    self.end.max_angle().to_degrees()
+                ),
+            };
             let hint = match self.laid.run.from {
                 Some(_) => hint,
                 None => format!("`from` is missing, so the tube was laid from the origin: add it; or {hint}"),

@@ -1,6 +1,6 @@
 //! What was probably meant by a key or a word that is not known.
 
-use super::keys::{Kind, SPEC, Table};
+use super::keys::{Kind, Rule, SPEC, Table};
 use crate::spelling;
 
 /// Words people use for what a key holds, beside the key.
@@ -107,13 +107,18 @@ pub(super) fn key(
     let Some((first, others)) = homes.split_first() else {
         return (spelling::advice(word, "keys", keys()), None);
     };
+    // At the top, the key whose mapping was not begun: it is not missing, too.
+    let is_spec = table.name == SPEC.name;
+    let opens = |rule: &&Rule| matches!(&rule.kind, Kind::Table(inner) if inner.name == first.0);
+    let begun = SPEC.keys.iter().filter(|_| is_spec).find(opens).map(|rule| rule.key);
+    let begun = begun.filter(|key| fits(key));
     let others: Vec<String> = others.iter().map(|(name, _)| article(name)).collect();
     let too = match others.len() {
         0 => String::new(),
         1 => format!("; {} has such a key, too", others[0]),
         _ => format!("; {} have such a key, too", listed(&others, "and")),
     };
-    (format!("it belongs in {}: write it {}{too}", article(first.0), first.1), None)
+    (format!("it belongs in {}: write it {}{too}", article(first.0), first.1), begun)
 }
 
 /// A table that has a key: its name, and where in a spec it stands.

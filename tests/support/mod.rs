@@ -47,7 +47,16 @@ pub(crate) fn laid(index: usize, name: &str, centreline: Centreline, tube: Tube)
 }
 
 fn end(at: Point3) -> End {
-    End { at, face: at, facing: None, port: None, image_of: None, fitting: None, place: Place::default() }
+    End {
+        at,
+        face: at,
+        facing: None,
+        port: None,
+        image_of: None,
+        fitting: None,
+        slip: None,
+        place: Place::default(),
+    }
 }
 
 /// A layout of runs alone.

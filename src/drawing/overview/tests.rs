@@ -396,6 +396,7 @@ fn ports_are_marked_on_their_component() {
         at: Point3::new(0.0, 0.0, 40.0),
         facing,
         fitting: None,
+        slip: None,
     });
     let layout = layout(Vec::new(), vec![with_port]);
     let fills = |aspect: Aspect| {

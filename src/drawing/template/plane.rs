@@ -355,6 +355,7 @@ pub(crate) mod tests {
             port: Some("tank.out".into()),
             image_of: None,
             fitting: Some(fitting),
+            slip: None,
             place: Place::default(),
         };
         let run = Run {

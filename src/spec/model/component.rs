@@ -30,6 +30,15 @@ pub struct Seal {
     pub squeeze: f64,
 }
 
+/// What was told of a port that a tube leaves into its own component.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PortSlip {
+    /// Whether it faces the wrong way; else it lies inside.
+    pub faces_inward: bool,
+    /// How far on, the way it faces, the component ends, mm.
+    pub out: f64,
+}
+
 /// The outer shape of a component.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Shape {
@@ -113,6 +122,8 @@ pub struct Port {
     pub facing: Vector3,
     /// What the tube goes into.
     pub fitting: Option<Fitting>,
+    /// What was told of it where it is written.
+    pub slip: Option<PortSlip>,
 }
 
 /// Something the tubes must reach and must miss.

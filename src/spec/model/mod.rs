@@ -10,7 +10,7 @@ mod tube;
 mod workshop;
 
 pub use bender::{Bender, Formed, LegMeasure, MarkPoint, TestBend};
-pub use component::{Component, Fitting, Port, Seal, Shape};
+pub use component::{Component, Fitting, Port, PortSlip, Seal, Shape};
 pub use copy::{CopyOf, MirrorPlane};
 pub use run::{Anneal, BendRow, Corner, End, Path, Route, Run};
 pub use stock::{Stock, StockForm};

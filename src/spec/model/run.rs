@@ -1,6 +1,6 @@
 //! A run: its ends and the way between them.
 
-use super::{Bender, CopyOf, Fitting, Tube};
+use super::{Bender, CopyOf, Fitting, PortSlip, Tube};
 use crate::diagnostic::Place;
 use crate::geometry::{InnerSpace, Point3, Vector3, angle_between};
 use crate::tolerance::COINCIDENT_MM;
@@ -35,6 +35,8 @@ pub struct End {
     pub image_of: Option<String>,
     /// The fitting there.
     pub fitting: Option<Fitting>,
+    /// What was told of its port.
+    pub slip: Option<PortSlip>,
     /// Where the spec says so.
     pub place: Place,
 }

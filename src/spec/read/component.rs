@@ -7,7 +7,7 @@ use crate::geometry::{MetricSpace, Point3};
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys;
-use crate::spec::model::{Component, Fitting, Port, Seal, Shape};
+use crate::spec::model::{Component, Fitting, Port, PortSlip, Seal, Shape};
 use crate::spec::node::Node;
 use crate::spelling;
 use crate::tolerance::COINCIDENT_MM;
@@ -109,9 +109,9 @@ fn component_ports(
     let (_, node) = reader.value(fields, "ports")?;
     let mut own = Vec::new();
     for (key, node) in reader.named(node, "port") {
-        let read = port(reader, &key.text, node, key.place, fittings);
-        if let (Some(port), Some(shape)) = (&read, shape) {
-            check_outward(reader, port, node, component, shape);
+        let mut read = port(reader, &key.text, node, key.place, fittings);
+        if let (Some(port), Some(shape)) = (&mut read, shape) {
+            port.slip = check_outward(reader, port, node, component, shape);
         }
         let full = format!("{component}.{}", key.text);
         if ports.contains_key(&full) {
@@ -131,7 +131,7 @@ fn port(reader: &mut Reader, name: &str, node: &Node, place: Place, fittings: &F
     let at = reader.point(&fields, "at");
     let facing = reader.direction(&fields, "facing");
     let fitting = if fields.has("fitting") { port_fitting(reader, &fields, fittings) } else { Some(None) };
-    Some(Port { name: name.to_owned(), at: at?, facing: facing?, fitting: fitting? })
+    Some(Port { name: name.to_owned(), at: at?, facing: facing?, fitting: fitting?, slip: None })
 }
 
 /// How far from its component's skin a port may be typed and still be on it, mm.
@@ -139,21 +139,28 @@ const ON_THE_SKIN_MM: f64 = 1.0;
 
 /// Notes a port from which the tube would go into its own component. A port in a recess is none: the way out of
 /// it is shorter than the way through.
-fn check_outward(reader: &mut Reader, port: &Port, node: &Node, component: &str, shape: &Shape) {
+fn check_outward(
+    reader: &mut Reader,
+    port: &Port,
+    node: &Node,
+    component: &str,
+    shape: &Shape,
+) -> Option<PortSlip> {
     if reader.unit_from == UnitFrom::Unreadable {
-        return;
+        return None;
     }
-    let Some((back, front)) = shape.along(port.at, port.facing) else { return };
+    let (back, front) = shape.along(port.at, port.facing)?;
     let (behind, through) = (-back, front - back);
     // One that stands before its component may belong to a part of it that no box is drawn for.
     if front < ON_THE_SKIN_MM.max(through / 2.0) || behind < -ON_THE_SKIN_MM {
-        return;
+        return None;
     }
     let name = format!("{component}.{}", port.name);
     let place = |key: &str| node.get(key).map_or(node.place, |node| node.place);
     // The sum with 0 leaves no negative zero.
     let list = |numbers: [f64; 3], show: &dyn Fn(f64) -> String| numbers.map(|n| show(n + 0.0)).join(", ");
-    if behind < ON_THE_SKIN_MM {
+    let faces_inward = behind < ON_THE_SKIN_MM;
+    if faces_inward {
         let facing = -port.facing;
         let out = list([facing.x, facing.y, facing.z], &trimmed);
         let message = format!("port {name} faces into {component}");
@@ -171,6 +178,7 @@ fn check_outward(reader: &mut Reader, port: &Port, node: &Node, component: &str,
             format!("`at` is the centre of the port's face: write `at: [{at}]`, or turn `facing` round");
         reader.warning("port-inside", place("at"), message, hint);
     }
+    Some(PortSlip { faces_inward, out: front })
 }
 
 fn port_fitting(reader: &mut Reader, fields: &Fields<'_>, fittings: &Fittings) -> Option<Option<Fitting>> {

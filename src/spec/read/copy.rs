@@ -243,6 +243,7 @@ fn mirror_end(end: &mut MaybeEnd, other: &MaybeEnd, plane: MirrorPlane, along_x:
                 port: None,
                 image_of: Some(image_of),
                 fitting: other.fitting.clone(),
+                slip: other.slip,
                 place: other.place,
             });
         }

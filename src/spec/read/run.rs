@@ -148,6 +148,7 @@ fn end(reader: &mut Reader, fields: &Fields<'_>, key: &'static str, ports: &Port
         port: None,
         image_of: None,
         fitting: None,
+        slip: None,
         place,
     };
     let end = match &node.value {
@@ -161,6 +162,7 @@ fn end(reader: &mut Reader, fields: &Fields<'_>, key: &'static str, ports: &Port
                 port: Some(scalar.text.clone()),
                 image_of: None,
                 fitting: port.fitting.clone(),
+                slip: port.slip,
                 place,
             }
         }
