@@ -11,6 +11,36 @@
 //! # The run's axes
 //!
 //! The same tube, laid with its first end and the plane of its first bend on those of the run: see [`run_frame`].
+//!
+//! ```
+//! use tubewright::Project;
+//! use tubewright::bench::{Tool, follow, run_frame};
+//! use tubewright::geometry::MetricSpace;
+//!
+//! let spec = "
+//! format: 1
+//! tube: {standard: EN 1057, size: 15 x 1.0, temper: soft}
+//! bender: {clr: 55}
+//! runs:
+//!   corner: {from: [0, 0, 0], corners: [[120, 0, 0]], to: [120, 90, 0]}
+//! ";
+//! let project = Project::read(spec, "corner.yaml").expect("a sound spec");
+//! let (laid, run) = (&project.layout().runs[0], &project.plan().runs[0]);
+//! let (from, tool) = (run.begins_at(), Tool::as_planned(run));
+//! let steps: Vec<_> = follow(run.operations(from), run.cut_length, &tool).collect::<Result<_, _>>().expect("bends");
+//! let bent = &steps.last().expect("a bend").tube;
+//! let line = bent.laid_at(run_frame(&laid.centreline, from, run.allowances(from)[0]));
+//! assert!(line.end().distance(laid.centreline.end()) < 1e-9);
+//!
+//! // On a tool of a radius 1 mm larger the same pull takes more tube: the leg behind the bend is too short.
+//! let mut other = tool;
+//! other.forms[0].clr += 1.0;
+//! let steps: Vec<_> = follow(run.operations(from), run.cut_length, &other).collect::<Result<_, _>>().expect("bends");
+//! let bent = &steps.last().expect("a bend").tube;
+//! let line = bent.laid_at(run_frame(&laid.centreline, from, run.allowances(from)[0]));
+//! // 1 mm further along x; along y 1 mm more of radius less π/2 mm more of arc.
+//! assert!((line.end().x - 121.0).abs() < 1e-9 && (line.end().y - 89.429).abs() < 1e-3);
+//! ```
 
 use std::f64::consts::PI;
 

@@ -92,7 +92,7 @@ impl<'r> Walk<'r> {
             pull,
             arc,
             anneal: None,
-            leg: square.then_some(straight + bend.radius + waste),
+            leg: square.then_some(waste + straight + bend.radius),
         }
     }
 }

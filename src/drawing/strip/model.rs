@@ -1,5 +1,7 @@
 //! What a wrap strip shows, along the straight tube and around it.
 
+use std::f64::consts::{PI, TAU};
+
 use crate::formula::wrap::once_round;
 use crate::plan::{Clock, EndPlan, FromEnd, Operation, RunPlan};
 
@@ -77,7 +79,7 @@ pub(crate) struct Strip {
     pub(crate) bends: Vec<StripBend>,
     /// The end it begins at, and the other.
     pub(crate) ends: [StripEnd; 2],
-    /// Clock angle of the upper edge, degrees.
+    /// Clock angle of the upper edge, rad.
     pub(crate) seam: f64,
 }
 
@@ -97,7 +99,7 @@ impl Strip {
             FromEnd::Other => [ends[1], ends[0]],
         };
         let drawn = !bends.is_empty() || ends.iter().any(|e| e.waste > NOTHING || e.insert > NOTHING);
-        let seam = seam(bends.iter().map(|bend| bend.inside().degrees()));
+        let seam = seam(bends.iter().map(|bend| bend.inside().radians()));
         drawn.then(|| Strip {
             name: run.name.clone(),
             od: run.tube.od,
@@ -114,12 +116,12 @@ impl Strip {
 
     /// Height of the inside of a bend on the strip, mm from the lower edge.
     pub(crate) fn at_inside(&self, bend: &StripBend) -> f64 {
-        self.at_clock(bend.inside().degrees())
+        self.at_clock(bend.inside().radians())
     }
 
-    /// Height of a clock angle (degrees) on the strip, mm from the lower edge.
+    /// Height of a clock angle (rad) on the strip, mm from the lower edge.
     pub(crate) fn at_clock(&self, clock: f64) -> f64 {
-        self.height * (1.0 - (clock - self.seam).rem_euclid(360.0) / 360.0)
+        self.height * (1.0 - (clock - self.seam).rem_euclid(TAU) / TAU)
     }
 
     /// Trim lines and the marks of how far the tube goes in: where, and whether it is a trim line.
@@ -157,13 +159,13 @@ fn bends(operations: &[Operation]) -> Vec<StripBend> {
 /// The clock angle to cut the strip open at: in the middle of the widest gap between the insides of bends,
 /// so that no line along the tube comes near an edge.
 fn seam(clocks: impl Iterator<Item = f64>) -> f64 {
-    let mut used: Vec<f64> = std::iter::once(0.0).chain(clocks.map(|c| c.rem_euclid(360.0))).collect();
+    let mut used: Vec<f64> = std::iter::once(0.0).chain(clocks.map(|c| c.rem_euclid(TAU))).collect();
     used.sort_by(f64::total_cmp);
-    let next = used.iter().skip(1).copied().chain([360.0]);
-    let mut widest = (0.0, 180.0);
+    let next = used.iter().skip(1).copied().chain([TAU]);
+    let mut widest = (0.0, PI);
     for (&from, to) in used.iter().zip(next) {
         // Of gaps that differ by rounding only the first is taken.
-        if to - from > widest.0 + 1e-6 {
+        if to - from > widest.0 + 1e-8 {
             widest = (to - from, f64::midpoint(from, to));
         }
     }

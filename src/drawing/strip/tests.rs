@@ -121,7 +121,7 @@ fn the_strip_wrapped_round_the_tube_shows_the_insides_of_the_bends() {
         assert!(off.min(TAU - off) < 1e-6, "bend {}: {off}", bend.number);
     }
     assert!((turned.to_degrees() + 45.0).abs() < 1e-6, "90° one way, 135° back");
-    let down = strip.at_clock(0.0) - strip.at_clock(30.0);
+    let down = strip.at_clock(0.0) - strip.at_clock(30f64.to_radians());
     assert!((down - 30.0 / 360.0 * PI * 15.0).abs() < 1e-9, "clockwise goes down the strip");
 }
 
