@@ -35,7 +35,7 @@
 //!                              └─> fit ─> plan ─> ┴──────> drawing ─┘
 //! ```
 //!
-//! [`build`] runs it; [`bench`] stands beside it and follows a plan's operations in space; `formula` and the small
+//! [`build`] runs it; [`mod@bench`] stands beside it and follows a plan's operations in space; `formula` and the small
 //! modules below it serve every stage.
 //!
 //! Data flows one way. [`solid`] and [`plan`] do not see each other; writers in [`export`] compute
