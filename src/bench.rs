@@ -55,14 +55,14 @@ use crate::tolerance::{COINCIDENT_MM, HALF_TURN_ROUNDING, SMALLEST_BEND};
 #[cfg(test)]
 mod tests;
 
-/// What a tool truly does.
+/// A tool's true constants.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tool {
     /// The point of a bend that its reference line stands for.
     pub mark: MarkPoint,
     /// Distance from the reference line to that point, mm.
     pub datum: f64,
-    /// What it makes of each bend, by the bends' numbers: `forms[0]` is for bend 1. They differ where bends are made
+    /// Its constants for each bend, by the bends' numbers: `forms[0]` is for bend 1. They differ where bends are made
     /// over other formers or of softened tube.
     pub forms: Vec<Formed>,
 }
@@ -171,12 +171,7 @@ impl Workpiece {
             return Err(Fault::Angle { bend, got });
         }
         let takes = (1.0 - form.stretch) * arc_length(form.clr, got);
-        let into = match tool.mark {
-            MarkPoint::Start => 0.0,
-            MarkPoint::Middle => takes / 2.0,
-            MarkPoint::End => takes,
-        };
-        let begins = tool.datum - into;
+        let begins = tool.datum - tool.mark.behind_start(takes);
         let start = begins - self.shift;
         let straight = start - self.straight_from;
         if straight < -COINCIDENT_MM {
@@ -195,7 +190,7 @@ impl Workpiece {
         Ok(())
     }
 
-    /// How much of it is still straight behind the last bend, mm.
+    /// Length of tube that is still straight behind the last bend, mm.
     pub fn rest(&self) -> f64 {
         (self.length - self.straight_from).max(0.0)
     }
@@ -206,7 +201,7 @@ impl Workpiece {
         &self.rows
     }
 
-    /// Where its centreline is in the tool's axes, from its first end on, with the tube that is trimmed later.
+    /// Its centreline in the tool's axes, from its first end on, with the tube that is trimmed later.
     pub fn in_tool(&self) -> Centreline {
         let (x, z) = (Vector3::unit_x(), Vector3::unit_z());
         if self.rows.is_empty() {
@@ -233,8 +228,8 @@ impl Workpiece {
     }
 }
 
-/// Where the first end of a run's cut tube lies, the way the tube goes from there, and the axis that its first bend
-/// turns about: at the end that bending begins at, where `waste`, mm, is trimmed away later.
+/// The frame of a run's cut tube: its first end, the way the tube goes from there, and the axis that its first bend
+/// turns about. It lies at the end that bending begins at, where `waste`, mm, is trimmed away later.
 pub fn run_frame(line: &Centreline, from: FromEnd, waste: f64) -> Frame {
     let (bends, frame) = (line.bends(), line.frame());
     let (end, direction, axis) = match from {
@@ -244,7 +239,7 @@ pub fn run_frame(line: &Centreline, from: FromEnd, waste: f64) -> Frame {
     Frame { origin: end - direction * waste, direction, normal: axis.unwrap_or(frame.normal) }
 }
 
-/// What is done to the tube.
+/// One part of an operation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Action {
     /// It is slid along the tool.
@@ -260,7 +255,7 @@ pub enum Action {
 pub struct Step {
     /// The bend that the operation is for, by its number from the datum end.
     pub bend: usize,
-    /// What was done.
+    /// The part.
     pub action: Action,
     /// The tube after it.
     pub tube: Workpiece,

@@ -15,10 +15,8 @@ pub fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) ->
     let letters = letters_of(&word);
     let near = (word.chars().count() / 3).max(1);
     let candidates: Vec<&str> = candidates.into_iter().collect();
-    let mut shortened = candidates.iter().copied().filter(|known| shortens(&letters, &letters_of(known)));
-    let shortened = shortened.next().filter(|_| shortened.next().is_none());
-    candidates
-        .into_iter()
+    let by_slips = candidates
+        .iter()
         .map(|candidate| {
             let known = candidate.to_lowercase();
             let same = !letters.is_empty() && letters == letters_of(&known);
@@ -29,8 +27,11 @@ pub fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) ->
         })
         .filter(|(distance, _)| *distance <= near)
         .min_by_key(|(distance, _)| *distance)
-        .map(|(_, candidate)| candidate)
-        .or(shortened)
+        .map(|(_, candidate)| *candidate);
+    by_slips.or_else(|| {
+        let mut shortened = candidates.iter().copied().filter(|known| shortens(&letters, &letters_of(known)));
+        shortened.next().filter(|_| shortened.next().is_none())
+    })
 }
 
 /// Fewest letters of a word that is short for another.

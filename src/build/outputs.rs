@@ -16,7 +16,7 @@ pub(super) struct Output {
     make: Make,
 }
 
-/// How the files of an output are made, and what there is one of it for. Each function is given the path.
+/// The maker of an output's files, and the things there is one of it for. Each function is given the path.
 #[derive(Clone, Copy)]
 enum Make {
     /// Once, from runs and components.

@@ -89,7 +89,7 @@ impl Checked {
     }
 }
 
-/// What was found of a spec with errors, and what planning finds of its sound runs.
+/// The findings of a spec with errors, and those of planning its sound runs.
 fn with_those_of_the_plan(mut layout: Layout, mut findings: Diagnostics, broken: &[&str]) -> Diagnostics {
     layout.runs.retain(|laid| is_sound(laid, &findings));
     if !["tube", "bender", "anneal"].iter().any(|key| broken.contains(key)) {
@@ -117,7 +117,7 @@ fn drop_unmakeable(layout: &mut Layout) -> (Tubes, Diagnostics) {
     let unit = layout.units;
     let (tubes, faults) = Tubes::of(layout);
     layout.runs.retain(|LaidRun { run, index, .. }| {
-        let Some((_, fault)) = faults.iter().find(|(of, _)| of == index) else { return true };
+        let Some(fault) = faults.get(index) else { return true };
         let message = format!("run {}: {}", run.name, fault.message(unit));
         let finding = Diagnostic::error("no-solid", message).hint(fault.advice());
         findings.push(finding.at(run.place).run(&run.name));

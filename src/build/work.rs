@@ -1,4 +1,4 @@
-//! What the makers of files are given, and what they give.
+//! The input and the result of every maker of files.
 
 use super::notes::Notes;
 use super::{Options, Project};
@@ -7,7 +7,7 @@ use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::export::{Artifact, Meta};
 use crate::plan::RunPlan;
 
-/// What the files of a build are made from.
+/// The input of every maker of files.
 pub(super) struct Work<'a> {
     pub(super) project: &'a Project,
     /// Everything that was found before the first file.

@@ -130,7 +130,7 @@ fn lay_corners(run: &Run, corners: &[Corner], unit: Unit) -> Result<Centreline, 
     })
 }
 
-/// What to do about a fault between a copy's own end and a corner, which is another run's.
+/// The advice on a fault between a copy's own end and a corner, which is another run's.
 fn own_end_advice(run: &Run, fault: &CornerFault) -> Option<String> {
     let copy = run.copy.as_ref()?;
     let own = |end: &Option<End>| end.as_ref().is_some_and(|end| end.image_of.is_none());

@@ -3,7 +3,7 @@
 use std::hash::Hasher;
 use std::path::{Path, PathBuf};
 
-use tubewright::build::{Checked, Options};
+use tubewright::build::{Checked, Options, Project};
 use tubewright::spelling;
 
 use super::read::ReadSpec;
@@ -30,17 +30,18 @@ pub(super) fn planned(
     let planned = |ReadSpec { path, text, project, findings }: ReadSpec<Checked>| {
         let Some(checked) = project else { return ReadSpec { path, text, project: None, findings } };
         let planned = if names.is_empty() { checked.plan() } else { checked.plan_only(names) };
-        match (planned, options) {
-            (Err(findings), _) => ReadSpec { path, text, project: None, findings },
-            (Ok(project), None) => {
-                let findings = project.findings().clone();
-                ReadSpec { path, text, project: Some(project), findings }
+        let of_project = |project: &Project| match options {
+            Some(options) => project.findings_of(options),
+            None => project.findings().clone(),
+        };
+        let (project, findings) = match planned {
+            Ok(project) => {
+                let findings = of_project(&project);
+                (Some(project), findings)
             }
-            (Ok(project), Some(options)) => {
-                let findings = project.findings_of(options);
-                ReadSpec { path, text, project: Some(project), findings }
-            }
-        }
+            Err(findings) => (None, findings),
+        };
+        ReadSpec { path, text, project, findings }
     };
     Ok(specs.into_iter().map(planned).collect())
 }

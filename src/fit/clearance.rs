@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::distance::{Near, Solid, lower_by_solid};
-use super::stretch::{Stretch, stretches, vector};
+use super::stretch::{self, Stretch, vector};
 use super::world::{Clash, Effort, World};
 use super::{Clearance, Obstacle, itself, overlaps};
 use crate::centreline::{LaidRun, Layout};
@@ -56,11 +56,9 @@ pub(super) enum CutShort {
 
 /// Measures every run of a layout, in its order.
 pub(super) fn measure(layout: &Layout) -> Vec<Measured> {
-    let tubes: Vec<Vec<Stretch>> =
-        layout.runs.iter().map(|laid| stretches(&laid.centreline, laid.run.tube.outer_radius())).collect();
-    let solids: Vec<Option<Solid>> = layout.components.iter().map(|c| c.shape.map(Solid::new)).collect();
-    let in_place = |run: usize| if layout.runs[run].has_place() { &tubes[run][..] } else { &[] };
-    let world = World::of((0..tubes.len()).map(in_place), &solids);
+    let tubes: Vec<Vec<Stretch>> = layout.runs.iter().map(stretch::tube).collect();
+    let solids = Solid::all(&layout.components);
+    let world = World::of(&layout.runs, &tubes, &solids);
     (0..layout.runs.len())
         .into_par_iter()
         .map(|run| {

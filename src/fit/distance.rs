@@ -5,18 +5,17 @@
 
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::{Pose, Vector};
-use parry3d_f64::query::ClosestPoints;
-use parry3d_f64::query::PointQuery;
 use parry3d_f64::query::details::{
     closest_points_segment_segment_with_locations, closest_points_support_map_support_map,
     distance_support_map_support_map,
 };
+use parry3d_f64::query::{ClosestPoints, PointQuery};
 use parry3d_f64::shape::{Cuboid, Cylinder, SegmentPointLocation, SupportMap};
 
 use super::stretch::{Stretch, cylinder, vector};
 use super::{Clearance, Obstacle};
 use crate::geometry::Point3;
-use crate::spec::model::Shape;
+use crate::spec::model::{Component, Shape};
 use crate::tolerance::CLEARANCE_MM;
 
 /// How closely a pair is measured, mm: half of the promised error, the rest is for rounding.
@@ -66,8 +65,13 @@ pub(super) enum Solid {
 }
 
 impl Solid {
+    /// The solids of components, in their order; none of one without a shape.
+    pub(super) fn all(components: &[Component]) -> Vec<Option<Self>> {
+        components.iter().map(|component| component.shape.map(Solid::new)).collect()
+    }
+
     /// The solid of a component's shape.
-    pub(super) fn new(shape: Shape) -> Self {
+    fn new(shape: Shape) -> Self {
         match shape {
             Shape::Box { min, max } => {
                 let (min, max) = (vector(min), vector(max));
@@ -250,8 +254,8 @@ pub(super) struct Bounds {
     at: Vector,
     /// The places of the two axes there, mm.
     on_axes: [Vector; 2],
-    /// Whether a flat end is nearest.
-    is_flat: bool,
+    /// Which of the two are nearest at a flat end.
+    flat: [bool; 2],
 }
 
 impl Bounds {
@@ -263,12 +267,22 @@ impl Bounds {
     }
 
     fn on_surfaces(&self, a: &Stretch, b: &Stretch) -> [Vector; 2] {
+        // From an axis to its surface, towards a place of the other.
+        let on_skin =
+            |axis: Vector, other: Vector, radius: f64| axis + (other - axis).normalize_or_zero() * radius;
         let ((pose_a, tube_a), (pose_b, tube_b)) = (a.cylinder(), b.cylinder());
-        let flat = self.is_flat.then(|| flat_places(&pose_a, &tube_a, &pose_b, &tube_b)).flatten();
-        flat.unwrap_or_else(|| {
+        // The same bodies as in `flat_ended`: the axis of a stretch that is not nearest at its flat end.
+        let at_flat_end = match self.flat {
+            [false, false] => None,
+            [true, true] => flat_places(&pose_a, &tube_a, &pose_b, &tube_b),
+            [true, false] => flat_places(&pose_a, &tube_a, &Pose::IDENTITY, &b.chord)
+                .map(|[on_a, axis_b]| [on_a, on_skin(axis_b, on_a, b.radius)]),
+            [false, true] => flat_places(&Pose::IDENTITY, &a.chord, &pose_b, &tube_b)
+                .map(|[axis_a, on_b]| [on_skin(axis_a, on_b, a.radius), on_b]),
+        };
+        at_flat_end.unwrap_or_else(|| {
             let [on_a, on_b] = self.on_axes;
-            let towards = (on_b - on_a).normalize_or_zero();
-            [on_a + towards * a.radius, on_b - towards * b.radius]
+            [on_skin(on_a, on_b, a.radius), on_skin(on_b, on_a, b.radius)]
         })
     }
 
@@ -291,15 +305,15 @@ impl Bounds {
         let [share_a, share_b] = closest.shares;
         let (on_a, on_b) = (a.at_share(share_a), b.at_share(share_b));
         let at = between(on_a, a.radius, on_b, b.radius);
-        if closest.flat(a, b).contains(&true) {
-            let flat = flat_ended(a, b, &closest);
+        let (on_axes, flat) = ([on_a, on_b], closest.flat(a, b));
+        if flat.contains(&true) {
+            let distance = flat_ended(a, b, &closest);
             let slack = a.slack() + b.slack();
-            lower = lower.max(flat - slack);
-            let bounds = Bounds { lower, upper: flat + slack, at, on_axes: [on_a, on_b], is_flat: true };
-            return (lower < limit).then_some(bounds);
+            lower = lower.max(distance - slack);
+            return (lower < limit).then_some(Bounds { lower, upper: distance + slack, at, on_axes, flat });
         }
         let upper = on_a.distance(on_b) - a.radius - b.radius;
-        Some(Bounds { lower, upper, at, on_axes: [on_a, on_b], is_flat: false })
+        Some(Bounds { lower, upper, at, on_axes, flat })
     }
 }
 

@@ -54,29 +54,14 @@ pub(super) fn check(laid: &LaidRun, unit: Unit) -> Vec<PortFinding> {
             (whole - inserted(&laid.run.to), whole - inserted(&laid.run.from))
         }
     };
-    if let Some(end) = &laid.run.from {
-        let arrival = Arrival {
-            laid,
-            unit,
-            end,
-            at_start: true,
-            at: centreline.start(),
-            inward: centreline.start_direction(),
-            straight: first,
-        };
-        findings.extend(arrival.check().map(|finding| PortFinding { at_start: true, finding }));
-    }
-    if let Some(end) = &laid.run.to {
-        let arrival = Arrival {
-            laid,
-            unit,
-            end,
-            at_start: false,
-            at: centreline.end(),
-            inward: -centreline.end_direction(),
-            straight: last,
-        };
-        findings.extend(arrival.check().map(|finding| PortFinding { at_start: false, finding }));
+    let ends = [
+        (&laid.run.from, true, centreline.start(), centreline.start_direction(), first),
+        (&laid.run.to, false, centreline.end(), -centreline.end_direction(), last),
+    ];
+    for (end, at_start, at, inward, straight) in ends {
+        let Some(end) = end else { continue };
+        let arrival = Arrival { laid, unit, end, at_start, at, inward, straight };
+        findings.extend(arrival.check().map(|finding| PortFinding { at_start, finding }));
     }
     findings
 }

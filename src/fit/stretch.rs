@@ -4,7 +4,7 @@ use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::{Pose, Rotation, Vector};
 use parry3d_f64::shape::{Cylinder, Segment as Chord};
 
-use crate::centreline::{Centreline, Segment};
+use crate::centreline::{Centreline, LaidRun, Segment};
 use crate::formula::bend::sagitta;
 use crate::geometry::Point3;
 
@@ -134,7 +134,12 @@ pub(super) fn cylinder(from: Vector, to: Vector, radius: f64) -> (Pose, Cylinder
     (Pose::from_parts((from + to) / 2.0, rotation), Cylinder::new(axis.length() / 2.0, radius))
 }
 
-/// A whole run in stretches, none of more than 45° of bend.
+/// A run's tube in stretches.
+pub(super) fn tube(laid: &LaidRun) -> Vec<Stretch> {
+    stretches(&laid.centreline, laid.run.tube.outer_radius())
+}
+
+/// A whole line in stretches, none of more than 45° of bend, with a tube of this radius round it.
 pub(super) fn stretches(centreline: &Centreline, radius: f64) -> Vec<Stretch> {
     let run_length = centreline.length();
     let mut offset = 0.0;

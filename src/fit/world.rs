@@ -8,19 +8,19 @@ use parry3d_f64::math::Vector;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy};
 
 use super::distance::{Near, Solid, lower_by_solid, lower_by_tube};
-use super::stretch::{Stretch, stretches};
+use super::stretch::{self, Stretch, stretches};
 use super::{Clearance, Obstacle, overlaps};
 use crate::centreline::{Centreline, LaidRun};
 use crate::spec::model::Component;
 
-/// Where and how deep a run overlaps an obstacle.
+/// An overlap of a run and an obstacle.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Clash {
-    /// What it overlaps.
+    /// The obstacle.
     pub(super) obstacle: Obstacle,
-    /// How deep, mm.
+    /// Its depth, mm.
     pub(super) depth: f64,
-    /// Where it is deepest.
+    /// Its deepest place.
     pub(super) at: Vector,
 }
 
@@ -31,7 +31,7 @@ impl Clash {
     }
 }
 
-/// How many pairs were measured for one run: the same on every machine.
+/// The count of pairs that were measured for one run: the same on every machine.
 pub(super) struct Effort {
     done: Cell<usize>,
     most: usize,
@@ -81,9 +81,8 @@ impl World {
     /// The world of these components and runs. Obstacles are named by their positions in them; a run without a
     /// place is nobody's obstacle.
     pub fn new(components: &[Component], runs: &[LaidRun]) -> World {
-        let tubes: Vec<Vec<Stretch>> = runs.iter().map(tube_in_place).collect();
-        let solids: Vec<Option<Solid>> = components.iter().map(|c| c.shape.map(Solid::new)).collect();
-        World::of(tubes.iter().map(Vec::as_slice), &solids)
+        let tubes: Vec<Vec<Stretch>> = runs.iter().map(stretch::tube).collect();
+        World::of(runs, &tubes, &Solid::all(components))
     }
 
     /// The nearest obstacle of a tube of diameter `od`, mm, along a line; `None` where there is nothing but what is
@@ -96,8 +95,13 @@ impl World {
         best
     }
 
-    /// The world of these tubes and solids.
-    pub(super) fn of<'a>(tubes: impl Iterator<Item = &'a [Stretch]>, solids: &[Option<Solid>]) -> Self {
+    /// The world of runs, whose tubes are given, and of solids.
+    pub(super) fn of(runs: &[LaidRun], tubes: &[Vec<Stretch>], solids: &[Option<Solid>]) -> Self {
+        let in_place = |(laid, tube): (&LaidRun, _)| if laid.has_place() { Vec::as_slice(tube) } else { &[] };
+        World::made_of(runs.iter().zip(tubes).map(in_place), solids)
+    }
+
+    fn made_of<'a>(tubes: impl Iterator<Item = &'a [Stretch]>, solids: &[Option<Solid>]) -> Self {
         let mut leaves = Vec::new();
         let mut boxes = Vec::new();
         for (run, tube) in tubes.enumerate() {
@@ -118,7 +122,7 @@ impl World {
 
     /// The stretches of one tube alone: among thousands of others its own are slow to find.
     pub(super) fn alone(tube: &[Stretch]) -> Self {
-        World::of([tube].into_iter(), &[])
+        World::made_of([tube].into_iter(), &[])
     }
 
     /// The stretches of tubes whose boxes come within `margin` mm of `stretch`'s.
@@ -221,9 +225,4 @@ impl Leaf {
 
 fn box_distance(a: &Aabb, b: &Aabb) -> f64 {
     (a.mins - b.maxs).max(b.mins - a.maxs).max(Vector::ZERO).length()
-}
-
-/// A run's tube, in stretches; none where it has no place.
-fn tube_in_place(laid: &LaidRun) -> Vec<Stretch> {
-    if laid.has_place() { stretches(&laid.centreline, laid.run.tube.outer_radius()) } else { Vec::new() }
 }

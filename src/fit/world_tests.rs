@@ -51,6 +51,22 @@ fn the_nearest_places_lie_on_both_surfaces() {
     near(found.on_obstacle, [10.0, 0.0, 0.0]);
 }
 
+/// A flat end that lies in another tube reaches less deep than a ball there would.
+#[test]
+fn places_at_a_flat_end_within_a_tube_are_as_far_apart_as_the_overlap_is_deep() {
+    let end = run("end", 55.0, &[[-107.227, -69.741, 0.0], [42.773, -69.741, 0.0], [42.773, -219.741, 0.0]]);
+    let corners = [[41.523, -73.526, -77.179], [-108.477, -73.526, -77.179], [-108.477, -73.526, 72.821]];
+    let world = World::new(&[], &[run("across", 55.0, &corners)]);
+    let found = world.clearance(&end.centreline, OD, &[]).unwrap();
+    // The end is 1.25 mm in front of the other's axis, which is 7.5 mm from its surface.
+    assert!((found.distance + 6.25).abs() < CLEARANCE_MM, "{found:?}");
+    assert!(
+        (found.on_run.x + 107.227).abs() < 0.02 && (found.on_obstacle.x + 100.977).abs() < 0.02,
+        "{found:?}"
+    );
+    assert!((found.on_run.distance(found.on_obstacle) - 6.25).abs() < 0.02, "{found:?}");
+}
+
 #[test]
 fn ignored_obstacles_and_empty_worlds_are_no_answer() {
     let runs = [straight([0.0; 3], [100.0, 0.0, 0.0]), straight([0.0, 0.0, 100.0], [100.0, 0.0, 100.0])];

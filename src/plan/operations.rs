@@ -6,7 +6,7 @@ use super::anneal;
 use super::model::{Clock, Feed, FromEnd, Operation, Pull, Span, Turn, Zone};
 use super::springback::Springback;
 use crate::centreline::{Bend, LaidRun};
-use crate::spec::model::{MarkPoint, Run};
+use crate::spec::model::Run;
 
 /// A bend this near to 90° has the length of its leg given, rad.
 const SQUARE: f64 = crate::tolerance::SMALLEST_BEND;
@@ -70,12 +70,7 @@ impl<'r> Walk<'r> {
     fn next(&mut self, bend: &Bend, straight: f64, rotation: f64, pull: Pull) -> Operation {
         let length = tube_used(self.run, bend);
         let arc = Span { start: self.last_end.unwrap_or(self.allowance) + straight, length };
-        let into = match self.run.bender.mark {
-            MarkPoint::Start => 0.0,
-            MarkPoint::Middle => length / 2.0,
-            MarkPoint::End => length,
-        };
-        let mark = arc.start + into - self.run.bender.datum;
+        let mark = arc.start + self.run.bender.mark.behind_start(length) - self.run.bender.datum;
         let waste = if self.last_end.is_none() { self.allowance } else { 0.0 };
         // The first bend may be made on any side: the clock starts at it.
         if self.last_end.is_some() {

@@ -20,8 +20,8 @@ pub struct Tubes {
 }
 
 impl Tubes {
-    /// Makes and checks the solid of every run of a layout; for each run that has none, why.
-    pub fn of(layout: &Layout) -> (Tubes, Vec<(usize, SolidFault)>) {
+    /// Makes and checks the solid of every run of a layout. A run without one has its fault by its position in the spec.
+    pub fn of(layout: &Layout) -> (Tubes, BTreeMap<usize, SolidFault>) {
         let mut bends = 0;
         let counted = layout.runs.iter().map(|laid| {
             bends += laid.centreline.bends().len();
@@ -33,11 +33,11 @@ impl Tubes {
             (laid.index, made)
         };
         let made: Vec<_> = counted.into_par_iter().map(make).collect();
-        let (mut tubes, mut faults) = (Tubes::default(), Vec::new());
+        let (mut tubes, mut faults) = (Tubes::default(), BTreeMap::new());
         for (index, made) in made {
             match made {
                 Ok(solid) => tubes.kept.extend(solid.map(|solid| (index, solid))),
-                Err(fault) => faults.push((index, fault)),
+                Err(fault) => drop(faults.insert(index, fault)),
             }
         }
         (tubes, faults)

@@ -1,8 +1,8 @@
 #!/usr/bin/env python3
 """Whether two programs write the same files, byte for byte, and find the same in faulty specs.
 
-    cargo build --release && cp target/release/tubewright /tmp/before      # before a change that is to change nothing
-    python3 tests/bench/same_files.py /tmp/before target/release/tubewright
+    cargo build --release && cp target/release/tubewright target/before      # before a change that is to change nothing
+    python3 tests/bench/same_files.py target/before target/release/tubewright
 
 Builds the demos, a generated spec of 50 runs and generated plausible specs with both, and checks every file of
 tests/bad_specs. Names each file that differs; ends with status 1 when any does. Needs python3 only.

@@ -11,6 +11,7 @@ use crate::drawing::sheet::tiling::{OVERLAP, letters};
 use crate::drawing::sheet::{MARGIN, Paper};
 use crate::drawing::template::figure::Placed;
 use crate::drawing::template::plane::tests::{flat_planes, laid};
+use crate::fit::fixture::layout;
 use crate::plan::Pull;
 
 type Row = (f64, f64, f64, f64);
@@ -207,14 +208,8 @@ proptest! {
         let mut run = laid("sample", &rows, end);
         run.run.name = "a run with rather a long name that a title block has to cut somewhere".into();
         let layout = Layout {
-            name: "x".into(),
-            file_name: "x.yaml".into(),
             title: "A title that is a good deal longer than any strip at the foot of a sheet could ever hold".into(),
-            units: crate::quantity::Unit::Millimetre,
-            stock: Vec::new(),
-            workshop: Default::default(),
-            components: Vec::new(),
-            runs: vec![run],
+            ..layout(vec![run], Vec::new())
         };
         let setup = PrintSetup { paper, scale: (stretch, 2.0 - stretch), ..PrintSetup::default() };
         for sheet in template_sheets(&layout, &planned(&layout), &setup).unwrap_or_default() {
@@ -289,16 +284,7 @@ fn no_note_is_cut() {
     let setup = PrintSetup { scale: (100.0 / 99.6, 100.0 / 100.2), ..PrintSetup::default() };
     let pose = best_pose(&flat_planes(&run)[0], &Frame::all(&setup.paper), setup.scale).expect("fits");
     let (_, all_marks) = placed(&pose);
-    let layout = Layout {
-        name: "x".into(),
-        file_name: "x.yaml".into(),
-        title: "x".into(),
-        units: crate::quantity::Unit::Millimetre,
-        stock: Vec::new(),
-        workshop: Default::default(),
-        components: Vec::new(),
-        runs: vec![run.clone()],
-    };
+    let layout = layout(vec![run.clone()], Vec::new());
     let sheets = sheets(&layout, &run, &pose, &setup);
     let mut cut = 0;
     for (sheet, &tile) in sheets.iter().zip(&pose.tiling.tiles) {
@@ -366,16 +352,7 @@ fn a_bend_wider_than_the_paper_is_cut_and_the_sheet_says_so() {
 #[test]
 fn more_than_sixty_sheets_is_an_error_with_advice() {
     for end in [40_000.0, 5e8] {
-        let layout = Layout {
-            name: "x".into(),
-            file_name: "x.yaml".into(),
-            title: "x".into(),
-            units: crate::quantity::Unit::Millimetre,
-            stock: Vec::new(),
-            workshop: Default::default(),
-            components: Vec::new(),
-            runs: vec![laid("sample", &[(50.0, 0.0, 90.0, 55.0)], end)],
-        };
+        let layout = layout(vec![laid("sample", &[(50.0, 0.0, 90.0, 55.0)], end)], Vec::new());
         let fault =
             template_sheets(&layout, &planned(&layout), &PrintSetup::default()).expect_err("too long");
         assert_eq!(fault.code, "too-many-sheets");
@@ -386,16 +363,10 @@ fn more_than_sixty_sheets_is_an_error_with_advice() {
 
 #[test]
 fn a_long_run_name_leaves_plane_and_sheet_readable() {
-    let layout = Layout {
-        name: "x".into(),
-        file_name: "x.yaml".into(),
-        title: "x".into(),
-        units: crate::quantity::Unit::Millimetre,
-        stock: Vec::new(),
-        workshop: Default::default(),
-        components: Vec::new(),
-        runs: vec![laid(&"long-".repeat(40), &[(80.0, 0.0, 90.0, 55.0), (80.0, 90.0, 90.0, 55.0)], 70.0)],
-    };
+    let layout = layout(
+        vec![laid(&"long-".repeat(40), &[(80.0, 0.0, 90.0, 55.0), (80.0, 90.0, 90.0, 55.0)], 70.0)],
+        Vec::new(),
+    );
     for (sheet, plane) in
         template_sheets(&layout, &planned(&layout), &PrintSetup::default()).expect("fits").iter().zip(1..)
     {
@@ -413,16 +384,7 @@ fn a_long_run_name_leaves_plane_and_sheet_readable() {
 fn a_stretch_prints_the_bar_true() {
     // A printer that makes 99.6 mm of 100 wants the bar 100/99.6 times as long on the page.
     let setup = PrintSetup { scale: (100.0 / 99.6, 100.0 / 100.2), ..PrintSetup::default() };
-    let layout = Layout {
-        name: "x".into(),
-        file_name: "x.yaml".into(),
-        title: "x".into(),
-        units: crate::quantity::Unit::Millimetre,
-        stock: Vec::new(),
-        workshop: Default::default(),
-        components: Vec::new(),
-        runs: vec![laid("sample", &[(80.0, 0.0, 90.0, 55.0)], 70.0)],
-    };
+    let layout = layout(vec![laid("sample", &[(80.0, 0.0, 90.0, 55.0)], 70.0)], Vec::new());
     let sheets = template_sheets(&layout, &planned(&layout), &setup).expect("fits");
     let part = &sheets[0].stretched[0];
     let printed: Vec<f64> = part

@@ -10,7 +10,6 @@ use crate::drawing::overview::picture::picture;
 use crate::drawing::page::flow::{BLACK, FINE, Ink, wide};
 use crate::drawing::shift::shifted;
 use crate::palette::{COMPONENT, Rgb};
-use crate::spec::model::MarkPoint;
 
 /// White, for discs under numbers.
 const WHITE: Rgb = Rgb(255, 255, 255);
@@ -117,12 +116,7 @@ pub(super) fn tool(bench: &Bench<'_>) -> Ink {
     }
     ink.line(Role::Outline, (left, axis - half), (left, axis + half));
     bent(&mut ink, centre, radius, half);
-    let point = start
-        + match bender.mark {
-            MarkPoint::Start => 0.0,
-            MarkPoint::Middle => 10.5,
-            MarkPoint::End => 21.0,
-        };
+    let point = start + bender.mark.behind_start(21.0);
     let apart = bender.datum.abs() > 0.05;
     let mark = if apart { point - 13.0 * bender.datum.signum() } else { point };
     // The reference line, and the mark that is set on it.

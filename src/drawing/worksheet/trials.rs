@@ -6,7 +6,7 @@ use super::steps::{Step, block};
 use crate::drawing::numbers::{limited, mm, short, tenths};
 use crate::drawing::page::flow::{BODY, Block, Cell, Column, Flow, Ink, LEADING, Table};
 use crate::formula::bend::arc_length;
-use crate::spec::model::{Bender, MarkPoint, Tube};
+use crate::spec::model::{Bender, Tube};
 
 /// Angles to pull to, degrees: far enough apart to tell radius from stretch.
 const ANGLES: [f64; 3] = [45.0, 90.0, 120.0];
@@ -40,13 +40,8 @@ impl Trial<'_> {
             .filter(|&angle| angle <= largest + 1e-9)
             .map(|angle| {
                 let arc = arc_length(bender.clr, angle.to_radians());
-                let into = match bender.mark {
-                    MarkPoint::Start => 0.0,
-                    MarkPoint::Middle => arc / 2.0,
-                    MarkPoint::End => arc,
-                };
                 let cut = (first + arc + bender.lead_out.max(LEAST_LEG)).ceil();
-                Piece { angle, cut, mark: first + into - bender.datum }
+                Piece { angle, cut, mark: first + bender.mark.behind_start(arc) - bender.datum }
             })
             .collect()
     }

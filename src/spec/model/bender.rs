@@ -22,6 +22,15 @@ impl MarkPoint {
             MarkPoint::End => "end",
         }
     }
+
+    /// How far behind the start of a bend it lies, in the unit of the length that the bend takes.
+    pub fn behind_start(self, length: f64) -> f64 {
+        match self {
+            MarkPoint::Start => 0.0,
+            MarkPoint::Middle => length / 2.0,
+            MarkPoint::End => length,
+        }
+    }
 }
 
 /// Where the legs of a test bend were measured to.

@@ -17,6 +17,13 @@ pub struct Size {
     pub wild: bool,
 }
 
+impl Size {
+    /// The small size three times of four: many more specs are tried in the same time.
+    pub fn drawn(dice: &mut Dice<'_>, small: Size, large: Size) -> Size {
+        if dice.once_in(4) { large } else { small }
+    }
+}
+
 /// Sizes of tube that standards have, with their outside diameters, mm.
 const STANDARD: [(&str, f64); 9] = [
     ("standard: EN 1057, size: 6 x 0.6", 6.0),

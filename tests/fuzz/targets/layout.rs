@@ -5,17 +5,14 @@
 use libfuzzer_sys::fuzz_target;
 use tubewright_fuzz::{Dice, Size, planned, spec, timed};
 
-/// Three of four specs are small, so that many more are tried in the same time.
-const SIZES: [Size; 4] = {
-    let small = Size { runs: 2, bends: 4, longest: 3000.0, wild: true };
-    [small, small, small, Size { runs: 4, bends: 12, longest: 3000.0, wild: true }]
-};
+const SMALL: Size = Size { runs: 2, bends: 4, longest: 3000.0, wild: true };
+const LARGE: Size = Size { runs: 4, bends: 12, longest: 3000.0, wild: true };
 
 fuzz_target!(|bytes: &[u8]| timed(|| run(bytes)));
 
 fn run(bytes: &[u8]) {
     let mut dice = Dice::new(bytes);
-    let size = dice.one_of(&SIZES);
+    let size = Size::drawn(&mut dice, SMALL, LARGE);
     let text = spec(&mut dice, &size);
     let Some(planned) = planned(&text) else { return };
     assert_eq!(planned.layout.runs.len(), planned.plan.runs.len(), "a run is lost: {text}");

@@ -14,11 +14,8 @@ use tubewright::tooling::form::forms;
 use tubewright::tooling::jig::jigs;
 use tubewright_fuzz::{Dice, Planned, Size, planned, spec, timed, whole_drawing, whole_sheet};
 
-/// Three of four specs are small, so that many more are tried in the same time.
-const SIZES: [Size; 4] = {
-    let small = Size { runs: 1, bends: 2, longest: 120.0, wild: false };
-    [small, small, small, Size { runs: 2, bends: 4, longest: 250.0, wild: false }]
-};
+const SMALL: Size = Size { runs: 1, bends: 2, longest: 120.0, wild: false };
+const LARGE: Size = Size { runs: 2, bends: 4, longest: 250.0, wild: false };
 
 const PAPERS: [&str; 8] = ["a4", "letter", "a3", "a5", "148x210", "200x330", "330x330", "610x2000"];
 
@@ -34,32 +31,22 @@ enum Kind {
     Pictures,
 }
 
-/// Forms, jigs and parts take ten times as long to design as pages to draw: each is one of 32.
-const KINDS: [Kind; 32] = {
-    let mut kinds = [Kind::Templates; 32];
-    let often = [Kind::Templates, Kind::Strips, Kind::Worksheet, Kind::Overview, Kind::Pictures];
-    let mut index = 0;
-    while index < 29 {
-        kinds[index] = often[index % 5];
-        index += 1;
-    }
-    kinds[29] = Kind::Forms;
-    kinds[30] = Kind::Jigs;
-    kinds[31] = Kind::Parts;
-    kinds
-};
+const PAGES: [Kind; 5] = [Kind::Templates, Kind::Strips, Kind::Worksheet, Kind::Overview, Kind::Pictures];
+
+/// Forms, jigs and parts take ten times as long to design as pages to draw: they are one of ten.
+const TOOLS: [Kind; 3] = [Kind::Forms, Kind::Jigs, Kind::Parts];
 
 fuzz_target!(|bytes: &[u8]| timed(|| run(bytes)));
 
 fn run(bytes: &[u8]) {
     let mut dice = Dice::new(bytes);
-    let kind = dice.one_of(&KINDS);
+    let kind = if dice.once_in(10) { dice.one_of(&TOOLS) } else { dice.one_of(&PAGES) };
     let paper = Paper::parse(dice.one_of(&PAPERS)).expect("a size of paper");
     let scale = dice.one_of(&[(1.0, 1.0), (1.0, 1.0), (0.98, 1.02)]);
     let setup = PrintSetup { paper, scale, ..PrintSetup::default() };
     // Writing takes longer than drawing: one in 32 is written.
     let written = dice.once_in(32);
-    let size = dice.one_of(&SIZES);
+    let size = Size::drawn(&mut dice, SMALL, LARGE);
     let text = spec(&mut dice, &size);
     let Some(planned) = planned(&text) else { return };
     draw(kind, &planned, &setup, written);
