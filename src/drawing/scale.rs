@@ -1,8 +1,9 @@
-//! Scale bars, for every page that is meant to be printed at full size.
+//! Scales that pictures are drawn at, and scale bars for every page that is meant to be printed at full size.
 
 use std::f64::consts::FRAC_PI_2;
 
 use super::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
+use crate::quantity::decimals;
 
 /// The words that belong to the bars on every printed page. The band is the one a print passes by.
 pub const PRINT_NOTE: &str = "Print at 100 %: 100 mm must read 99.5 to 100.5.";
@@ -38,6 +39,25 @@ pub(crate) fn foot(drawing: &mut Drawing, top: f64, legend: impl FnOnce(Point) -
     drawing.append(legend(at.shifted(0.0, -6.0)));
 }
 
+/// Page mm per mm drawn: the first of `scales`, largest first, at which a size (mm) fits into a room (mm); the
+/// largest that fits at all where none of them does. The page is enlarged by `enlarged` after that, so that the
+/// scale is one of `scales` on paper.
+pub(crate) fn fitting(scales: &[f64], size: (f64, f64), room: (f64, f64), enlarged: f64) -> f64 {
+    let fits = |by: &f64| size.0 * by <= room.0 && size.1 * by <= room.1;
+    let just = || (room.0 / size.0).min(room.1 / size.1);
+    scales.iter().map(|scale| scale / enlarged).find(fits).unwrap_or_else(just)
+}
+
+/// "Scale 1 : 2."
+pub(crate) fn words(scale: f64) -> String {
+    // Dividing by the page and multiplying again may end a rounding error below 1.
+    if scale > 1.0 - 1e-9 {
+        format!("Scale {scale:.0} : 1.")
+    } else {
+        format!("Scale 1 : {}.", decimals(1.0 / scale, 1))
+    }
+}
+
 struct Bar {
     step: f64,
     steps: u8,
@@ -68,6 +88,19 @@ fn bar(drawing: &mut Drawing, at: Point, angle: f64, bar: &Bar) {
 mod tests {
     use super::*;
     use crate::drawing::extents::extents;
+
+    #[test]
+    fn a_scale_is_the_first_that_fits_on_paper_or_just_fits() {
+        let scales = [1.0, 0.5, 0.1];
+        assert_eq!(fitting(&scales, (100.0, 10.0), (60.0, 60.0), 1.0), 0.5);
+        assert_eq!(fitting(&scales, (100.0, 10.0), (60.0, 60.0), 2.0), 0.5);
+        assert_eq!(fitting(&scales, (100.0, 10.0), (60.0, 4.0), 2.0), 0.25);
+        let by = fitting(&scales, (4000.0, 2000.0), (100.0, 100.0), 1.0);
+        assert!((by - 0.025).abs() < 1e-12);
+        assert_eq!(words(by), "Scale 1 : 40.");
+        assert_eq!(words(1.0 / 2.5), "Scale 1 : 2.5.");
+        assert_eq!(words(0.25 * 8.0), "Scale 2 : 1.");
+    }
 
     #[test]
     fn bars_have_their_lengths_in_both_directions() {

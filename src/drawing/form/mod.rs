@@ -16,7 +16,7 @@ use crate::tooling::form::Form;
 use crate::tooling::{Part, Posed};
 
 /// Scales a picture is drawn at, the first that fits: of ISO 5455, enlarged and reduced.
-const SCALES: [f64; 7] = [5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05];
+const SCALES: [f64; 9] = [5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01];
 
 /// The assembly drawing of a form.
 pub fn sheets(form: &Form, layout: &Layout, paper: &Paper) -> Vec<Sheet> {
@@ -33,24 +33,6 @@ pub fn sheets(form: &Form, layout: &Layout, paper: &Paper) -> Vec<Sheet> {
     words::steps(&mut flow, form);
     words::cautions(&mut flow);
     pages.sheets(layout, vec![(format!("Form {}", form.name), "bending form", flow)]).collect()
-}
-
-/// The scale in the flow at which something of this size fits into a room (mm) and that, enlarged with the
-/// page, is the largest of [`SCALES`] on paper.
-fn scale(size: (f64, f64), room: (f64, f64), enlarged: f64) -> f64 {
-    let fits = |by: &f64| size.0 * by <= room.0 && size.1 * by <= room.1;
-    let scales = SCALES.map(|scale| scale / enlarged);
-    scales.iter().copied().find(fits).unwrap_or(scales[scales.len() - 1])
-}
-
-/// "Scale 1 : 2."
-fn scale_words(scale: f64) -> String {
-    // Dividing by the page and multiplying again may end a rounding error below 1.
-    if scale > 1.0 - 1e-9 {
-        format!("Scale {scale:.0} : 1.")
-    } else {
-        format!("Scale 1 : {:.0}.", 1.0 / scale)
-    }
 }
 
 /// A layer's rim: the longest of its arcs about the bend's centre.

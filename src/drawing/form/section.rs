@@ -1,10 +1,11 @@
 //! The stack cut across the groove, where the bend starts: layers, groove and tube.
 
-use super::{captioned, layers, rim, scale, scale_words};
+use super::{SCALES, captioned, layers, rim};
 use crate::drawing::extents::Rect;
 use crate::drawing::hatch::hatching;
 use crate::drawing::item::{Across, Drawing, Line, Point, Role, Shape};
 use crate::drawing::page::flow::{Block, FINE, Ink};
+use crate::drawing::scale;
 use crate::quantity::decimals;
 use crate::tooling::form::Form;
 
@@ -25,7 +26,7 @@ pub(super) fn section(form: &Form, wide: f64, enlarged: f64) -> Block {
     let half = layers(form).map(|(_, p)| p.at.origin.z.abs()).fold(0.0, f64::max).max(form.od);
     let left = form.clr - form.od * (0.5 + BEHIND);
     let size = (form.clr + form.od * 0.75 - left, 2.0 * half);
-    let by = scale(size, (wide - WORDS - 4.0, HIGH), enlarged);
+    let by = scale::fitting(&SCALES, size, (wide - WORDS - 4.0, HIGH), enlarged);
     let mut real = Drawing::new();
     let mut names = Vec::new();
     for (index, (part, posed)) in layers(form).enumerate() {
@@ -58,7 +59,7 @@ pub(super) fn section(form: &Form, wide: f64, enlarged: f64) -> Block {
     label(&mut ink, &names, high);
     let caption = format!(
         "{} Full circle: tube, OD {}. Dashed: the groove's circle, {} mm outside it. The bend's axis lies {} mm to the left of the tube's middle.",
-        scale_words(by * enlarged),
+        scale::words(by * enlarged),
         decimals(form.od, 3),
         decimals(form.clearance, 2),
         decimals(form.clr, 2)

@@ -6,11 +6,12 @@ use crate::fit::{check, fixture};
 use crate::plan::plan;
 use crate::tooling::tooling;
 
-/// A form for two angles, and one for a tight half turn.
+/// A form for two angles, one for a tight half turn, and one with a mark that ends beside form and tube.
 fn forms() -> (Layout, Vec<Form>) {
     let runs = vec![
         fixture::table_run("a", 55.0, &[(80.0, 0.0, 90.0), (90.0, 180.0, 45.0), (90.0, 0.0, 44.0)], 90.0),
         fixture::table_run("u", 24.0, &[(80.0, 0.0, 180.0)], 90.0),
+        fixture::table_run("v", 16.0, &[(90.0, 0.0, 90.0), (110.0, 160.0, 172.0)], 100.0),
     ];
     let mut layout = fixture::layout(runs, vec![]);
     layout.workshop.sheet.thickness = 2.5;
@@ -22,8 +23,8 @@ fn forms() -> (Layout, Vec<Form>) {
 #[test]
 fn pages_are_clean_and_name_every_layer() {
     let (layout, forms) = forms();
-    assert_eq!(forms.len(), 2);
-    for paper in ["a4", "a3", "letter", "148x210"] {
+    assert_eq!(forms.len(), 3);
+    for paper in ["a4", "a3", "letter", "148x210", "610x2000"] {
         let paper = Paper::parse(paper).unwrap();
         for form in &forms {
             let sheets = sheets(form, &layout, &paper);

@@ -2,17 +2,21 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use super::{captioned, layers, scale, scale_words};
-use crate::drawing::extents::extents;
+use super::{SCALES, captioned, layers};
+use crate::drawing::extents::{Rect, extents};
 use crate::drawing::item::{Across, Arc, Drawing, Edge, Line, Path, Point, Role, Shape};
 use crate::drawing::page::flow::{Block, FINE, Ink, wide as width};
+use crate::drawing::scale;
 use crate::drawing::shift::{into_shifted, scaled};
 use crate::quantity::decimals;
-use crate::tooling::form::Form;
+use crate::tooling::form::{Form, FormBend};
 use crate::tooling::{Opening, Purpose};
 
-/// Room for words around the picture, mm.
+/// Least room around the picture, mm.
 const AROUND: f64 = 12.0;
+
+/// From the end of a mark to its words, mm.
+const BESIDE: f64 = 1.5;
 
 /// The view, in a room of this size, mm.
 pub(super) fn view(form: &Form, wide: f64, high: f64, enlarged: f64) -> Block {
@@ -20,9 +24,12 @@ pub(super) fn view(form: &Form, wide: f64, high: f64, enlarged: f64) -> Block {
     body(form, &mut real);
     let pull = form.bends.iter().map(|bend| bend.pull_to).fold(0.0, f64::max).min(form.arc);
     tube(form, pull, &mut real);
-    let Some(bounds) = extents(&real) else { return Block::new(Ink::new(), 0.0) };
-    let room = (wide - 2.0 * AROUND, high - 2.0 * AROUND);
-    let by = scale((bounds.width(), bounds.height()), room, enlarged);
+    let Some(bounds) = extents(&real).map(|bounds| bounds.union(marked(form))) else {
+        return Block::new(Ink::new(), 0.0);
+    };
+    let longest = form.bends.iter().map(|bend| width(&pull_words(bend), FINE, false)).fold(0.0, f64::max);
+    let room = (wide - 2.0 * (BESIDE + longest).max(AROUND), high - 2.0 * AROUND);
+    let by = scale::fitting(&SCALES, (bounds.width(), bounds.height()), room, enlarged);
     let mut ink = Ink::new();
     let tall = bounds.height() * by + 2.0 * AROUND;
     let left = (wide - bounds.width() * by) / 2.0;
@@ -32,7 +39,7 @@ pub(super) fn view(form: &Form, wide: f64, high: f64, enlarged: f64) -> Block {
     names(form, &mut ink, &at);
     let caption = format!(
         "{} Full: top layer. Dashed: the layer at the groove's bottom. The tube is shown pulled to {}°; ticks outside it every 15°. D in a hole: dowel, B: bolt.",
-        scale_words(by * enlarged),
+        scale::words(by * enlarged),
         decimals(pull.to_degrees(), 1)
     );
     captioned(ink, tall, wide, &caption)
@@ -85,9 +92,25 @@ fn spoke(angle: f64, radius: f64) -> Point {
     Point::new(0.0, 0.0).polar(radius, FRAC_PI_2 - angle)
 }
 
+/// From the bend's centre to the end of a mark, mm.
+fn reach(form: &Form) -> f64 {
+    form.clr + form.od
+}
+
+/// Where the marks end.
+fn marked(form: &Form) -> Rect {
+    let ends = form.bends.iter().map(|bend| bend.pull_to.min(form.arc));
+    let start = spoke(0.0, reach(form));
+    ends.fold(Rect::new(start, start), |room, angle| room.union(Rect::new(start, spoke(angle, reach(form)))))
+}
+
+fn pull_words(bend: &FormBend) -> String {
+    format!("pull to {}°", decimals(bend.pull_to.to_degrees(), 1))
+}
+
 /// Start and end marks with their words.
 fn marks(form: &Form, ink: &mut Ink, at: &dyn Fn(Point) -> (f64, f64)) {
-    let reach = form.clr + form.od;
+    let reach = reach(form);
     let mut line = |angle: f64| {
         let ends = [form.clr - form.od * 0.9, reach].map(|radius| at(spoke(angle, radius)));
         ink.line(Role::Tangent, ends[0], ends[1]);
@@ -95,15 +118,15 @@ fn marks(form: &Form, ink: &mut Ink, at: &dyn Fn(Point) -> (f64, f64)) {
     line(0.0);
     form.bends.iter().filter(|bend| bend.pull_to <= form.arc).for_each(|bend| line(bend.pull_to));
     let (x, down) = at(spoke(0.0, reach));
-    ink.anchored(x - 1.5, down - FINE - 0.6, FINE, true, Across::Right, "START");
+    ink.anchored(x - BESIDE, down - FINE - 0.6, FINE, true, Across::Right, "START");
     let mut taken: Vec<(f64, f64, f64)> = Vec::new();
     for bend in &form.bends {
-        let words = format!("pull to {}°", decimals(bend.pull_to.to_degrees(), 1));
+        let words = pull_words(bend);
         let (x, down) = at(spoke(bend.pull_to.min(form.arc), reach));
         let long = width(&words, FINE, false);
         // Words stand outside the mark, on the side that is free of the tube.
         let right = bend.pull_to.sin() >= 0.0;
-        let left = if right { x + 1.5 } else { x - 1.5 - long };
+        let left = if right { x + BESIDE } else { x - BESIDE - long };
         let clear = |(l, d, w): &(f64, f64, f64)| {
             (d - down).abs() > 1.5 * FINE || left > l + w + 1.0 || left + long + 1.0 < *l
         };

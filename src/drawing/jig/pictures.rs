@@ -6,6 +6,7 @@ use crate::drawing::extents::{Rect, extents};
 use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role};
 use crate::drawing::labels::{Anchor, Label, Placer};
 use crate::drawing::page::flow::{Block, FINE, Ink};
+use crate::drawing::scale;
 use crate::drawing::shift::{into_shifted, scaled, shifted};
 use crate::flat::path_extents;
 use crate::geometry::Point3;
@@ -16,7 +17,7 @@ use crate::tooling::jig::Role as Does;
 const AROUND: f64 = 10.0;
 
 /// Scales of ISO 5455, its in-between steps, and the rest of the way down for long runs.
-const SCALES: [f64; 10] = [2.0, 1.0, 0.5, 0.4, 1.0 / 3.0, 0.25, 0.2, 0.1, 0.05, 0.02];
+const SCALES: [f64; 11] = [2.0, 1.0, 0.5, 0.4, 1.0 / 3.0, 0.25, 0.2, 0.1, 0.05, 0.02, 0.01];
 
 /// Most uprights that are all named in a picture: more names hide what they name.
 const MOST_NAMED: usize = 40;
@@ -37,12 +38,8 @@ impl Picture {
         let tube = shown.tube.as_ref().map(|(line, od, colour)| (line, *od, *colour));
         let real = scene(shown.jig, tube, &view);
         let bounds = extents(&real)?;
-        let scales = SCALES.map(|scale| scale / shown.enlarged);
-        let fits = |by: &&f64| bounds.width() * **by <= room.0 && bounds.height() * **by <= room.1;
-        let by = match filling {
-            true => (room.0 / bounds.width()).min(room.1 / bounds.height()),
-            false => *scales.iter().find(fits).or(scales.last())?,
-        };
+        let scales: &[f64] = if filling { &[] } else { &SCALES };
+        let by = scale::fitting(scales, (bounds.width(), bounds.height()), room, shown.enlarged);
         Some(Picture { drawing: scaled(real, by), by, enlarged: shown.enlarged, bounds, view })
     }
 
@@ -65,12 +62,9 @@ impl Picture {
         shifted(&self.drawing, -self.bounds.min.x * self.by, -self.bounds.max.y * self.by)
     }
 
+    /// "Scale 1 : 2."
     fn scale(&self) -> String {
-        let by = self.by * self.enlarged;
-        match by > 1.0 - 1e-9 {
-            true => format!("Scale {by:.0} : 1."),
-            false => format!("Scale 1 : {}.", decimals(1.0 / by, 1)),
-        }
+        scale::words(self.by * self.enlarged)
     }
 }
 

@@ -44,3 +44,16 @@ fn pages_are_clean_and_name_every_part() {
         }
     }
 }
+
+#[test]
+fn the_jig_of_a_long_run_is_drawn_within_a_small_page() {
+    let bends = [(1200.0, 0.0, 45.0), (2000.0, 90.0, 30.0), (1500.0, 90.0, 60.0)];
+    let layout = fixture::layout(vec![fixture::table_run("long", 400.0, &bends, 1300.0)], vec![]);
+    let (plan, _) = plan(&layout, &check(&layout).0);
+    let jigs = tooling(&layout, &plan).0.jigs;
+    let sheets = sheets(&jigs[0], &layout, &Paper::parse("148x210").unwrap());
+    let words: Vec<String> = sheets.iter().flat_map(|sheet| clean_words(sheet, 0.95 * FINE)).collect();
+    let scale =
+        words.iter().filter_map(|words| words.strip_prefix("Scale 1 : ")?.split_once(". ")?.0.parse().ok());
+    assert!(scale.clone().any(|by: f64| by > 50.0), "{words:?}");
+}

@@ -81,7 +81,8 @@ pub(super) fn senses(flow: &mut Flow, shown: &Shown<'_>) {
     ]);
     table.together = true;
     for sense in &shown.jig.senses {
-        let words = match sense.least_error.map(f64::to_degrees) {
+        // Rounded up: a smaller error may still drop in.
+        let words = match sense.least_error.map(|error| (error.to_degrees() * 10.0 - 1e-9).ceil() / 10.0) {
             None => "not felt: measure this angle".to_owned(),
             Some(error) if error > SHOULD_SHOW_DEG => {
                 format!("{}° or more: measure this angle too", decimals(error, 1))

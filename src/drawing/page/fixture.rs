@@ -14,8 +14,8 @@ pub(crate) fn clean_words(sheet: &Sheet, least: f64) -> Vec<String> {
         assert!(inside.holds(&bounds), "{}: {item:?} leaves the page", sheet.name);
         let Shape::Text(text) = &item.shape else { continue };
         assert!(text.height > least - 1e-9, "{}: {text:?} is small", sheet.name);
-        // Half a tenth of a millimetre is the rounding of the metrics.
-        let bounds = bounds.grown(-0.05);
+        // The metrics are rounded to a fiftieth of the height.
+        let bounds = bounds.grown(-text.height / 50.0);
         for (other, words) in &boxes {
             assert!(!bounds.overlaps(other), "{}: {} over {words}", sheet.name, text.content);
         }
