@@ -44,12 +44,13 @@
 
 use std::f64::consts::PI;
 
+use crate::calibration::Formed;
 use crate::centreline::{Centreline, TableRow, lay};
 use crate::formula::bend::arc_length;
 use crate::formula::calibration::springback;
 use crate::geometry::{Frame, Point3, Vector3, turned};
 use crate::plan::{BendPlan, FromEnd, Operation, RunPlan, SpringbackSource};
-use crate::spec::model::{Formed, MarkPoint};
+use crate::spec::model::MarkPoint;
 use crate::tolerance::{COINCIDENT_MM, HALF_TURN_ROUNDING, SMALLEST_BEND};
 
 #[cfg(test)]

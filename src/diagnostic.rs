@@ -8,6 +8,8 @@ pub use group::{Group, grouped, listed};
 pub use rank::Rank;
 pub use render::{harmless, render, render_wrapped};
 
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::fmt;
 
 use serde::ser::{Serialize, SerializeStruct, Serializer};
@@ -257,6 +259,30 @@ impl Diagnostics {
     /// All of them, in order.
     pub fn iter(&self) -> std::slice::Iter<'_, Diagnostic> {
         self.0.iter()
+    }
+
+    /// The same without those that have place, code and message of an earlier one. One that was found in several runs
+    /// is about none of them.
+    #[must_use]
+    pub fn none_twice(self) -> Diagnostics {
+        let mut kept: Vec<Diagnostic> = Vec::with_capacity(self.len());
+        let mut seen = BTreeMap::new();
+        for finding in self {
+            let key =
+                (finding.place.map(|place| (place.start, place.end)), finding.code, finding.message.clone());
+            match seen.entry(key) {
+                Entry::Vacant(entry) => {
+                    entry.insert(kept.len());
+                    kept.push(finding);
+                }
+                Entry::Occupied(entry) => {
+                    if let Some(first) = kept.get_mut(*entry.get()).filter(|first| first.run != finding.run) {
+                        first.run = None;
+                    }
+                }
+            }
+        }
+        Diagnostics(kept)
     }
 
     /// In the order of their places in the text; those without a place come last.

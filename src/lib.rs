@@ -30,9 +30,9 @@
 //! # Pipeline
 //!
 //! ```text
-//! stock ─> spec ─> centreline ─┬──────────────────────────> solid ───┐
-//!                              │                  ┌─> tooling ─┤    ├─> export ─> files
-//!                              └─> fit ─> plan ─> ┴──────> drawing ─┘
+//! stock ─> spec ─> calibration ─> centreline ─┬──────────────────────────> solid ───┐
+//!                                             │                  ┌─> tooling ─┤    ├─> export ─> files
+//!                                             └─> fit ─> plan ─> ┴──────> drawing ─┘
 //! ```
 //!
 //! [`build`] runs it; [`mod@bench`] stands beside it and follows a plan's operations in space; `formula` and the small
@@ -49,6 +49,7 @@
 
 pub mod bench;
 pub mod build;
+pub mod calibration;
 pub mod centreline;
 pub mod diagnostic;
 pub mod drawing;

@@ -6,8 +6,8 @@
 mod support;
 
 use proptest::prelude::*;
+use tubewright::calibration::{Calibration, Refusal, calibrate};
 use tubewright::diagnostic::Place;
-use tubewright::plan::calibration::{Calibration, Refusal, calibrate};
 use tubewright::spec::model::{Bender, LegMeasure, TestBend};
 
 const OD: f64 = 15.0;

@@ -9,7 +9,7 @@ use std::path::Path;
 use assert_cmd::Command;
 use assert_cmd::assert::Assert;
 use tempfile::TempDir;
-use tubewright::plan::calibration::EXAMPLE;
+use tubewright::calibration::EXAMPLE;
 
 const TWO_RUNS: &str = "\
 format: 1

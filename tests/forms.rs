@@ -8,6 +8,7 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use cavalier_contours::polyline::{PlineSource, PlineSourceMut, Polyline};
 use proptest::prelude::*;
+use tubewright::calibration::Formed;
 use tubewright::centreline::{LaidRun, Layout, TableRow, from_table};
 use tubewright::diagnostic::{Diagnostics, Place};
 use tubewright::fit;
@@ -16,7 +17,7 @@ use tubewright::formula::springback::{BentTube, FlowLaw};
 use tubewright::geometry::Frame;
 use tubewright::plan::{self, SpringbackSource};
 use tubewright::solid;
-use tubewright::spec::model::{Anneal, Formed, GivenMetal, Temper, Tube};
+use tubewright::spec::model::{Anneal, GivenMetal, Temper, Tube};
 use tubewright::tooling::form::{self, Form, LARGEST_ARC, OVER_BEND_UNKNOWN};
 use tubewright::tooling::{Block, Mark, Opening, Part, Purpose, Words};
 
@@ -153,13 +154,13 @@ fn check_section(form: &Form) -> Result<(), TestCaseError> {
     for (part, posed) in form.stack.parts.iter().zip(&form.stack.posed) {
         let radius = the_arc(&part.outline).radius;
         let bottom = posed.at.origin.z;
-        if radius >= form.clr - offset - 0.1 * form.od - 1e-9 {
+        if radius >= form.held_radius - offset - 0.1 * form.od - 1e-9 {
             lips[usize::from(bottom > 0.0)] += thickness;
         }
         let mut nearest = f64::INFINITY;
         for n in 0..=400 {
             let z = bottom + thickness * f64::from(n) / 400.0;
-            let from_tube = (form.clr - radius).hypot(z) - form.od / 2.0;
+            let from_tube = (form.held_radius - radius).hypot(z) - form.od / 2.0;
             nearest = nearest.min(from_tube);
             if z.abs() <= edge {
                 hollow = hollow.max(from_tube);
@@ -167,7 +168,7 @@ fn check_section(form: &Form) -> Result<(), TestCaseError> {
         }
         prop_assert!(nearest > form.clearance - 1e-9, "a layer reaches into the groove by {}", nearest);
         // Layers beside the groove's edge stand at the rim; the others meet the groove.
-        let rim = form.clr - offset;
+        let rim = form.held_radius - offset;
         let touches = (nearest - form.clearance).abs() < thickness / 400.0 + 1e-9;
         prop_assert!(touches || (radius - rim).abs() < 1e-9, "{} {}", radius, rim);
         prop_assert!(radius <= rim + 1e-9);
@@ -376,7 +377,7 @@ fn check_form(od: f64, clr: f64, angle: f64, thickness: f64, depth: f64) -> Resu
     prop_assert_eq!(forms.len(), 1);
     let form = &forms[0];
     let pull_to = form.bends[0].pull_to;
-    prop_assert!(pull_to >= angle.to_radians() && form.clr <= clr);
+    prop_assert!(pull_to >= angle.to_radians() && form.held_radius <= clr);
     let known = form.source == SpringbackSource::Predicted;
     let beyond = if known { layout.workshop.form.over_bend } else { OVER_BEND_UNKNOWN };
     prop_assert!((form.arc - (pull_to + beyond).min(LARGEST_ARC)).abs() < 1e-9);
@@ -419,8 +420,8 @@ fn tube(od: f64, wall: f64, material: &str, temper: Temper) -> Tube {
 /// Bends as they relax from the form: angle and radius, by the law alone.
 fn relaxed(law: FlowLaw, modulus: f64, od: f64, wall: f64, form: &Form) -> Vec<(f64, f64)> {
     let tube = BentTube { od, wall, modulus, law };
-    let lost = tube.lost_share(form.clr);
-    form.bends.iter().map(|b| (b.pull_to * (1.0 - lost), tube.released(form.clr).unwrap())).collect()
+    let lost = tube.lost_share(form.held_radius);
+    form.bends.iter().map(|b| (b.pull_to * (1.0 - lost), tube.released(form.held_radius).unwrap())).collect()
 }
 
 #[test]
@@ -445,7 +446,7 @@ fn a_tube_wound_on_the_form_relaxes_to_the_bend_wanted() {
             let (forms, _) = forms(&layout(vec![laid]));
             assert_eq!((forms.len(), forms[0].source), (1, SpringbackSource::Predicted));
             let form = &forms[0];
-            assert!(form.clr < clr);
+            assert!(form.held_radius < clr);
             let relaxed = relaxed(law, modulus, od, wall, form);
             assert_eq!(relaxed.len(), 3);
             for ((angle, radius), bend) in relaxed.iter().zip(&form.bends) {
@@ -460,16 +461,16 @@ fn a_tube_wound_on_the_form_relaxes_to_the_bend_wanted() {
 fn test_bends_take_their_rate_off_the_radius_and_unknown_springback_nothing() {
     let mut tested = run(0, 15.0, &[(90.0, 55.0)]);
     let formed = Formed { springback_fixed: 0.02, springback_rate: 0.03, clr: 55.0, stretch: 0.0 };
-    tested.run.bender.formed = Some(formed);
+    tested.formed = Some(formed);
     let (forms_of_tested, _) = forms(&layout(vec![tested]));
     assert_eq!(forms_of_tested[0].source, SpringbackSource::TestBends);
-    assert!((forms_of_tested[0].clr - 55.0 * 0.97).abs() < 1e-9);
+    assert!((forms_of_tested[0].held_radius - 55.0 * 0.97).abs() < 1e-9);
 
     let mut unknown = run(0, 15.0, &[(90.0, 55.0)]);
     unknown.run.tube = tube(15.0, 1.0, "titanium", Temper::Hard);
     let (forms_of_unknown, _) = forms(&layout(vec![unknown]));
     let form = &forms_of_unknown[0];
-    assert_eq!((form.source, form.clr), (SpringbackSource::Unknown, 55.0));
+    assert_eq!((form.source, form.held_radius), (SpringbackSource::Unknown, 55.0));
     assert!((form.arc.to_degrees() - 100.0).abs() < 1e-9);
 }
 
@@ -544,7 +545,7 @@ fn a_stack_of_a_usual_form_by_hand() {
     assert_eq!(form.stack.parts.len(), 6);
     assert!((form.hollow - 2.1830).abs() < 1e-4, "{}", form.hollow);
     let radii: Vec<f64> =
-        form.stack.parts.iter().map(|part| form.clr - the_arc(&part.outline).radius).collect();
+        form.stack.parts.iter().map(|part| form.held_radius - the_arc(&part.outline).radius).collect();
     for (found, wanted) in radii.iter().zip([0.1, 4.6648, 7.6, 7.6, 4.6648, 0.1]) {
         assert!((found - wanted).abs() < 1e-4, "{radii:?}");
     }

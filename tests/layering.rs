@@ -20,13 +20,14 @@ const ALLOWED: &[(&str, &[&str])] = &[
     ("formula", &[]),
     ("stock", &["formula", "quantity", "spelling"]),
     ("spec", &["diagnostic", "geometry", "quantity", "spelling", "stock", "tolerance"]),
-    ("centreline", &["diagnostic", "formula", "geometry", "quantity", "spec", "tolerance"]),
+    ("calibration", &["diagnostic", "formula", "quantity", "spec", "tolerance"]),
+    ("centreline", &["calibration", "diagnostic", "formula", "geometry", "quantity", "spec", "tolerance"]),
     ("fit", &["centreline", "diagnostic", "formula", "geometry", "quantity", "spec", "tolerance"]),
     (
         "plan",
         &["centreline", "diagnostic", "fit", "formula", "geometry", "quantity", "spec", "stock", "tolerance"],
     ),
-    ("bench", &["centreline", "formula", "geometry", "plan", "spec", "tolerance"]),
+    ("bench", &["calibration", "centreline", "formula", "geometry", "plan", "spec", "tolerance"]),
     ("tooling", &["centreline", "diagnostic", "flat", "geometry", "plan", "quantity", "spec", "tolerance"]),
     ("solid", &["centreline", "flat", "formula", "geometry", "quantity", "spec", "tolerance", "tooling"]),
     (
@@ -64,6 +65,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
     (
         "build",
         &[
+            "calibration",
             "centreline",
             "diagnostic",
             "drawing",

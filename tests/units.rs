@@ -3,8 +3,8 @@
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
 
 use tubewright::build::{Format, Options, Project};
+use tubewright::calibration::{benders, held};
 use tubewright::diagnostic::{Diagnostic, Diagnostics};
-use tubewright::plan::calibration::{benders, held};
 
 const HEAD: &str = "format: 1
 units: in

@@ -131,8 +131,7 @@ fn planned(laid: &LaidRun) -> RunPlan {
 #[test]
 fn the_plan_followed_on_its_own_tool_makes_the_run_from_either_end() {
     let mut tested = run();
-    tested.run.bender.formed =
-        Some(Formed { springback_fixed: 0.02, springback_rate: 0.03, clr: 50.0, stretch: 0.04 });
+    tested.formed = Some(Formed { springback_fixed: 0.02, springback_rate: 0.03, clr: 50.0, stretch: 0.04 });
     for laid in [run(), tested] {
         let plan = planned(&laid);
         let tool = Tool::as_planned(&plan);

@@ -6,6 +6,7 @@
 use std::sync::OnceLock;
 
 use super::Project;
+use crate::calibration::calibrations;
 use crate::centreline::{LaidRun, Layout, lay_out};
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::drawing::overview;
@@ -30,9 +31,10 @@ pub struct Checked {
 impl Checked {
     /// Reads a spec's text, lays its runs out and checks how they fit. `file_name` is its name without folders.
     pub fn read(text: &str, file_name: &str) -> Checked {
-        let Reading { mut spec, mut findings, broken } = spec::read_partly(text, file_name);
-        findings.extend(plan::calibration::apply(&mut spec));
-        let (mut layout, found) = lay_out(&spec);
+        let Reading { spec, mut findings, broken } = spec::read_partly(text, file_name);
+        let (calibrations, found) = calibrations(&spec);
+        findings.extend(found);
+        let (mut layout, found) = lay_out(&spec, &calibrations);
         findings.extend(found);
         let (tubes, found) = drop_unmakeable(&mut layout);
         findings.extend(found);
@@ -105,7 +107,7 @@ fn with_those_of_the_plan(mut layout: Layout, mut findings: Diagnostics, broken:
 /// Whether nothing that was found of a run keeps its plan from being right.
 fn is_sound(laid: &LaidRun, findings: &Diagnostics) -> bool {
     let run = &laid.run;
-    let refused = run.bender.formed.is_none() && !run.bender.test_bends.is_empty();
+    let refused = laid.formed.is_none() && !run.bender.test_bends.is_empty();
     let about =
         |finding: &Diagnostic| finding.severity == Severity::Error && finding.run.as_ref() == Some(&run.name);
     !refused && !findings.iter().any(about)

@@ -1,11 +1,16 @@
 //! A checked spec → every run laid out in space: the one input of solids, plans and drawings.
 
-use super::turned;
+use std::borrow::Cow;
+use std::collections::{BTreeMap, BTreeSet};
+use std::iter::successors;
+
 use super::{Centreline, CornerFault, CornerPoint, TableFault, TableRow, from_corners, from_table};
-use crate::diagnostic::{Diagnostic, Diagnostics};
+use super::{rules, turned};
+use crate::calibration::{Calibrations, Formed};
+use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::geometry::Frame;
 use crate::quantity::Unit;
-use crate::spec::model::{BendRow, Component, Corner, End, Path, Run, Spec, Stock, Workshop};
+use crate::spec::model::{BendRow, Component, Corner, End, OwnClr, Path, Run, Spec, Stock, Workshop};
 
 /// A run with its centreline.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,8 +19,17 @@ pub struct LaidRun {
     pub index: usize,
     /// The run as specified.
     pub run: Run,
+    /// What its bender makes of its tube, where test bends say so.
+    pub formed: Option<Formed>,
     /// Its centreline, finished ends (no allowance).
     pub centreline: Centreline,
+}
+
+impl LaidRun {
+    /// What test bends say of a bend: those with a radius of their own are not made on the bender that was tested.
+    pub fn formed_at(&self, bend: &super::Bend) -> Option<Formed> {
+        self.formed.filter(|_| self.run.path.own_clr(bend.number).is_none())
+    }
 }
 
 /// A whole spec laid out.
@@ -39,20 +53,29 @@ pub struct Layout {
     pub runs: Vec<LaidRun>,
 }
 
-/// Lays out every run that can be. The findings are the errors of the others, with the place in the spec.
-pub fn lay_out(spec: &Spec) -> (Layout, Diagnostics) {
+/// Lays out every run that can be, with the radii of the calibrated benders. The findings are the errors of the
+/// others and what the [`rules`] say, with the place in the spec.
+pub fn lay_out(spec: &Spec, calibrations: &Calibrations) -> (Layout, Diagnostics) {
     let mut findings = Diagnostics::new();
     let mut runs: Vec<LaidRun> = Vec::with_capacity(spec.runs().len());
-    let lay = |(index, run): (usize, &Run), findings: &mut Diagnostics| {
-        let centreline = lay_run(run, spec.units(), findings)?;
-        Some(LaidRun { index, run: run.clone(), centreline })
-    };
-    let (copies, others): (Vec<_>, Vec<_>) =
-        spec.runs().iter().enumerate().partition(|(_, run)| matches!(run.path, Path::SameAs(_)));
-    runs.extend(others.into_iter().filter_map(|run| lay(run, &mut findings)));
-    for (index, run) in copies {
-        let copy = with_table(run, &runs);
-        runs.extend(copy.and_then(|copy| lay((index, &copy), &mut findings)));
+    let mut against_rules: BTreeSet<&str> = BTreeSet::new();
+    for (index, run) in copies_last(spec) {
+        // What is wrong with the bends of a run is not said again of its copies.
+        if run.copy.as_ref().is_some_and(|copy| against_rules.contains(copy.run.as_str())) {
+            against_rules.insert(&run.name);
+            continue;
+        }
+        let Some(with_path) = with_table(run, &runs) else { continue };
+        let formed = calibrations.of_run(&run.name);
+        let centreline = lay_run(&with_path, formed, spec.units(), &mut findings);
+        let found = rules::check(&with_path, centreline.as_ref(), spec.units());
+        let is_sound = !found.iter().any(|finding| finding.severity == Severity::Error);
+        findings.extend(found);
+        if !is_sound {
+            against_rules.insert(&run.name);
+        } else if let Some(centreline) = centreline {
+            runs.push(LaidRun { index, run: with_path.into_owned(), formed, centreline });
+        }
     }
     runs.sort_by_key(|laid| laid.index);
     let layout = Layout {
@@ -65,34 +88,44 @@ pub fn lay_out(spec: &Spec) -> (Layout, Diagnostics) {
         components: spec.components().to_vec(),
         runs,
     };
-    (layout, findings)
+    (layout, findings.none_twice())
 }
 
-/// A run that has the bends of another, with their table in its own radii. `None` where the other could not be
-/// laid out: the fault was told there.
-fn with_table(run: &Run, runs: &[LaidRun]) -> Option<Run> {
-    let Path::SameAs(name) = &run.path else { return None };
+/// The runs of a spec with their positions, each after the one that it is a copy of.
+fn copies_last(spec: &Spec) -> Vec<(usize, &Run)> {
+    let by_name: BTreeMap<&str, &Run> = spec.runs().iter().map(|run| (run.name.as_str(), run)).collect();
+    let mut order: Vec<(usize, &Run)> = spec.runs().iter().enumerate().collect();
+    order.sort_by_cached_key(|(_, run)| {
+        let source = |run: &&Run| by_name.get(run.copy.as_ref()?.run.as_str()).copied();
+        // The reader refuses circles.
+        successors(Some(*run), source).take(spec.runs().len()).count()
+    });
+    order
+}
+
+/// The run itself, or one that has the bends of another with their table. `None` where the other could not be laid
+/// out: the fault was noted there.
+fn with_table<'r>(run: &'r Run, runs: &[LaidRun]) -> Option<Cow<'r, Run>> {
+    let Path::SameAs(name) = &run.path else { return Some(Cow::Borrowed(run)) };
     let LaidRun { run: other, centreline, .. } = runs.iter().find(|laid| laid.run.name == *name)?;
-    let formed = run.bender.formed.map_or(run.bender.clr, |formed| formed.clr);
-    let row = |bend: &super::Bend| {
-        let own_clr = other.path.own_clr(bend.number);
-        BendRow {
-            length: bend.straight_before,
-            rotation: bend.rotation,
-            angle: bend.angle,
-            clr: if own_clr { bend.radius } else { formed },
-            own_clr,
-            place: other.path.place(bend.number).unwrap_or(run.place),
-        }
+    let row = |bend: &super::Bend| BendRow {
+        length: bend.straight_before,
+        rotation: bend.rotation,
+        angle: bend.angle,
+        clr: other.path.own_clr(bend.number),
+        place: other.path.place(bend.number).unwrap_or(run.place),
     };
     let rows = centreline.bends().iter().map(row).collect();
-    Some(Run { path: Path::Bends { rows, end_length: centreline.end_straight() }, ..run.clone() })
+    let path = Path::Bends { rows, end_length: centreline.end_straight() };
+    Some(Cow::Owned(Run { path, ..run.clone() }))
 }
 
-fn lay_run(run: &Run, unit: Unit, findings: &mut Diagnostics) -> Option<Centreline> {
+fn lay_run(run: &Run, formed: Option<Formed>, unit: Unit, findings: &mut Diagnostics) -> Option<Centreline> {
+    let made = formed.map_or(run.bender.clr, |formed| formed.clr);
+    let radius = |own: Option<OwnClr>| own.map_or(made, |own| own.mm);
     let laid = match &run.path {
-        Path::Corners(corners) => lay_corners(run, corners, unit),
-        Path::Bends { rows, end_length } => lay_bends(run, rows, *end_length),
+        Path::Corners(corners) => lay_corners(run, corners, &radius, unit),
+        Path::Bends { rows, end_length } => lay_bends(run, rows, &radius, *end_length),
         // Those that could be resolved have a table by now.
         Path::SameAs(_) => Err(Vec::new()),
         Path::Route(_) => Err(vec![
@@ -107,7 +140,15 @@ fn lay_run(run: &Run, unit: Unit, findings: &mut Diagnostics) -> Option<Centreli
     laid.map_err(|faults| findings.extend(faults.into_iter().map(|fault| fault.run(&run.name)))).ok()
 }
 
-fn lay_corners(run: &Run, corners: &[Corner], unit: Unit) -> Result<Centreline, Vec<Diagnostic>> {
+/// The finished radius of a bend, mm, from its own where it has one.
+type Radius<'r> = &'r dyn Fn(Option<OwnClr>) -> f64;
+
+fn lay_corners(
+    run: &Run,
+    corners: &[Corner],
+    radius: Radius<'_>,
+    unit: Unit,
+) -> Result<Centreline, Vec<Diagnostic>> {
     let (Some(from), Some(to)) = (&run.from, &run.to) else {
         let fault = Diagnostic::error("run-ends", format!("run {} has corners but not both ends", run.name));
         return Err(vec![fault.hint("write `from:` and `to:`").at(run.place)]);
@@ -115,7 +156,8 @@ fn lay_corners(run: &Run, corners: &[Corner], unit: Unit) -> Result<Centreline, 
     if let Some(faults) = turned::faults(run, corners, unit) {
         return Err(faults);
     }
-    let points: Vec<CornerPoint> = corners.iter().map(|c| CornerPoint { at: c.at, radius: c.clr }).collect();
+    let points: Vec<CornerPoint> =
+        corners.iter().map(|c| CornerPoint { at: c.at, radius: radius(c.clr) }).collect();
     from_corners(from.at, &points, to.at).map_err(|faults| {
         let told = |fault: &CornerFault| {
             let place = fault.corner().and_then(|n| corners.get(n - 1)).map_or(run.place, |c| c.place);
@@ -143,7 +185,12 @@ fn own_end_advice(run: &Run, fault: &CornerFault) -> Option<String> {
     ))
 }
 
-fn lay_bends(run: &Run, rows: &[BendRow], end_length: f64) -> Result<Centreline, Vec<Diagnostic>> {
+fn lay_bends(
+    run: &Run,
+    rows: &[BendRow],
+    radius: Radius<'_>,
+    end_length: f64,
+) -> Result<Centreline, Vec<Diagnostic>> {
     let frame = match &run.from {
         Some(End { at, facing: Some(facing), .. }) => Frame::new(*at, *facing),
         Some(End { at, facing: None, .. }) => Frame { origin: *at, ..Frame::default() },
@@ -151,7 +198,7 @@ fn lay_bends(run: &Run, rows: &[BendRow], end_length: f64) -> Result<Centreline,
     };
     let table: Vec<TableRow> = rows
         .iter()
-        .map(|r| TableRow { length: r.length, rotation: r.rotation, angle: r.angle, radius: r.clr })
+        .map(|r| TableRow { length: r.length, rotation: r.rotation, angle: r.angle, radius: radius(r.clr) })
         .collect();
     from_table(frame, &table, end_length).map_err(|faults| {
         let told = |fault: &TableFault| {

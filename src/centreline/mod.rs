@@ -7,6 +7,7 @@
 mod bench;
 mod corners;
 mod layout;
+mod rules;
 mod segment;
 mod table;
 mod turned;

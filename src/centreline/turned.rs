@@ -57,9 +57,8 @@ fn length<'c>(from: &End, corners: impl Iterator<Item = &'c Corner>, to: &End) -
 fn written_as(corner: &Corner, unit: Unit) -> String {
     let Point3 { x, y, z } = corner.at;
     let at = [x, y, z].map(|mm| unit.number(mm)).join(", ");
-    if corner.own_clr {
-        format!("{{at: [{at}], clr: {}}}", unit.number(corner.clr))
-    } else {
-        format!("[{at}]")
+    match corner.clr {
+        Some(own) => format!("{{at: [{at}], clr: {}}}", unit.number(own.mm)),
+        None => format!("[{at}]"),
     }
 }

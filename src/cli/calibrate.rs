@@ -3,8 +3,8 @@
 mod json;
 mod text;
 
+use tubewright::calibration::{EXAMPLE, benders, refusals};
 use tubewright::diagnostic::{Diagnostic, Diagnostics, Severity};
-use tubewright::plan::calibration::{EXAMPLE, benders, refusals};
 use tubewright::spec::model::Spec;
 use tubewright::spec::read_partly;
 

@@ -15,13 +15,13 @@ pub(crate) fn bender(clr: f64) -> Bender {
     Bender {
         name: "bench bender".into(),
         clr,
+        clr_place: place(4),
         grip: 0.0,
         lead_out: 0.0,
         mark: MarkPoint::Start,
         datum: 0.0,
         max_angle: std::f64::consts::PI,
         test_bends: Vec::new(),
-        formed: None,
     }
 }
 
@@ -42,10 +42,7 @@ pub(crate) fn run(name: &str, clr: f64, points: &[[f64; 3]]) -> LaidRun {
         corners.iter().map(|c| CornerPoint { at: Point3::from(*c), radius: clr }).collect();
     let centreline = from_corners(Point3::from(*first), &corner_points, Point3::from(*last)).unwrap();
     let path = Path::Corners(
-        corner_points
-            .iter()
-            .map(|c| Corner { at: c.at, clr: c.radius, own_clr: false, place: place(6) })
-            .collect(),
+        corner_points.iter().map(|c| Corner { at: c.at, clr: None, place: place(6) }).collect(),
     );
     LaidRun {
         index: 0,
@@ -62,6 +59,7 @@ pub(crate) fn run(name: &str, clr: f64, points: &[[f64; 3]]) -> LaidRun {
             allowance_end: 0.0,
             place: place(5),
         },
+        formed: None,
         centreline,
     }
 }
@@ -86,8 +84,7 @@ pub(crate) fn table_run(name: &str, clr: f64, rows: &[(f64, f64, f64)], end_leng
                 length: r.length,
                 rotation: r.rotation,
                 angle: r.angle,
-                clr: r.radius,
-                own_clr: false,
+                clr: None,
                 place: place(6),
             })
             .collect(),

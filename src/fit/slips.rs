@@ -2,11 +2,11 @@
 
 use std::f64::consts::PI;
 
-use crate::centreline::{Centreline, LaidRun, TableRow, from_table};
+use crate::centreline::{Bend, Centreline, LaidRun, TableRow, from_table};
 use crate::formula::bend;
 use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3, angle_between, signed_angle, turned};
 use crate::quantity::{Unit, decimals};
-use crate::spec::model::{Corner, End, Path};
+use crate::spec::model::{BendRow, Corner, End, Path};
 use crate::tolerance::{NO_STRAIGHT_MM, SMALLEST_BEND};
 
 /// A table that ends nearer to its port than this, mm, and turned off it by less than [`NEAR`], was meant so.
@@ -82,10 +82,13 @@ pub(super) fn list(numbers: [f64; 3], show: &dyn Fn(f64) -> String) -> String {
 /// What the bend table of a run was probably meant to say, where its end then is where it should be.
 pub(super) fn table(laid: &LaidRun, end: &End, unit: Unit) -> Option<String> {
     let Path::Bends { rows, end_length } = &laid.run.path else { return None };
-    let typed: Vec<TableRow> = rows
-        .iter()
-        .map(|r| TableRow { length: r.length, rotation: r.rotation, angle: r.angle, radius: r.clr })
-        .collect();
+    let row = |(r, bend): (&BendRow, &Bend)| TableRow {
+        length: r.length,
+        rotation: r.rotation,
+        angle: r.angle,
+        radius: bend.radius,
+    };
+    let typed: Vec<TableRow> = rows.iter().zip(laid.centreline.bends()).map(row).collect();
     let ways = [
         (Some((typed.clone(), *end_length)), ""),
         (

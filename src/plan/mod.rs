@@ -2,7 +2,6 @@
 //! to anneal, whether tube and tool take the bends, and which run is cut from which piece of stock.
 
 mod anneal;
-pub mod calibration;
 mod cutting;
 mod limits;
 mod metal;

@@ -6,7 +6,6 @@ use super::anneal;
 use super::model::{Clock, Feed, FromEnd, Operation, Pull, Span, Turn, Zone};
 use super::springback::Springback;
 use crate::centreline::{Bend, LaidRun};
-use crate::spec::model::Run;
 
 /// A bend this near to 90° has the length of its leg given, rad.
 const SQUARE: f64 = crate::tolerance::SMALLEST_BEND;
@@ -43,7 +42,7 @@ pub(super) fn operations(laid: &LaidRun, held: &[Held], cut_length: f64) -> [Vec
 
 /// A walk along the straight tube, from the end that bending begins at.
 struct Walk<'r> {
-    run: &'r Run,
+    laid: &'r LaidRun,
     /// Tube to trim away at that end, mm.
     allowance: f64,
     /// Where the bend made before ends; nothing before the first.
@@ -59,7 +58,7 @@ impl<'r> Walk<'r> {
             FromEnd::Datum => run.allowance_start,
             FromEnd::Other => run.allowance_end,
         };
-        Walk { run, allowance, last_end: None, turned: 0.0 }
+        Walk { laid, allowance, last_end: None, turned: 0.0 }
     }
 
     /// The operations of all bends: each with the straight before it, its rotation and how it is pulled.
@@ -68,9 +67,9 @@ impl<'r> Walk<'r> {
     }
 
     fn next(&mut self, bend: &Bend, straight: f64, rotation: f64, pull: Pull) -> Operation {
-        let length = tube_used(self.run, bend);
+        let length = tube_used(self.laid, bend);
         let arc = Span { start: self.last_end.unwrap_or(self.allowance) + straight, length };
-        let mark = arc.start + self.run.bender.mark.behind_start(length) - self.run.bender.datum;
+        let mark = arc.start + self.laid.run.bender.mark.behind_start(length) - self.laid.run.bender.datum;
         let waste = if self.last_end.is_none() { self.allowance } else { 0.0 };
         // The first bend may be made on any side: the clock starts at it.
         if self.last_end.is_some() {
@@ -94,17 +93,14 @@ impl<'r> Walk<'r> {
 
 /// Length of straight tube a bend is made of, mm. Bends with a radius of their own are not made on the
 /// bender that the stretch was measured on.
-pub(super) fn tube_used(run: &Run, bend: &Bend) -> f64 {
-    let stretch = match &run.bender.formed {
-        Some(formed) if !run.path.own_clr(bend.number) => formed.stretch,
-        _ => 0.0,
-    };
+pub(super) fn tube_used(laid: &LaidRun, bend: &Bend) -> f64 {
+    let stretch = laid.formed_at(bend).map_or(0.0, |formed| formed.stretch);
     (1.0 - stretch) * bend.arc_length()
 }
 
 /// Length of straight tube the whole run is made of, allowances included, mm.
 pub(super) fn cut_length(laid: &LaidRun) -> f64 {
-    let used: f64 = laid.centreline.bends().iter().map(|bend| tube_used(&laid.run, bend)).sum();
+    let used: f64 = laid.centreline.bends().iter().map(|bend| tube_used(laid, bend)).sum();
     let straights: f64 = laid.centreline.straights().iter().sum();
     straights + used + laid.run.allowance_start + laid.run.allowance_end
 }

@@ -338,7 +338,7 @@ mod tests {
         // The room is that of the straights, whatever the bends between them are made of.
         let mut stretched = laid(40.0, 20.0);
         let before = order(stretched.clone());
-        stretched.run.bender.formed = Some(crate::spec::model::Formed {
+        stretched.formed = Some(crate::calibration::Formed {
             springback_fixed: 0.0,
             springback_rate: 0.0,
             clr: 40.0,

@@ -87,7 +87,7 @@ pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut D
 
 /// The run that has a bend's radius, where that is another.
 fn radius_in<'r>(run: &'r Run, bend: &BendPlan) -> Option<&'r str> {
-    run.written_in().filter(|_| run.path.own_clr(bend.number))
+    run.written_in().filter(|_| run.path.own_clr(bend.number).is_some())
 }
 
 fn strain(laid: &LaidRun, bend: &BendPlan, made: &Operation) -> Option<Diagnostic> {

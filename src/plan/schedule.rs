@@ -24,7 +24,7 @@ pub(super) fn plan_run(laid: &LaidRun, min_clearance: Option<f64>) -> RunPlan {
     RunPlan {
         name: run.name.clone(),
         tube: tube_plan(tube),
-        bender: bender(run),
+        bender: bender(laid),
         developed_length: length,
         cut_length,
         allowance_start: run.allowance_start,
@@ -52,21 +52,21 @@ fn tube_plan(tube: &Tube) -> TubePlan {
     TubePlan { od: tube.od(), wall: tube.wall(), material: tube.material().to_owned(), temper: tube.temper() }
 }
 
-fn bender(run: &Run) -> BenderPlan {
-    let bender = &run.bender;
+fn bender(laid: &LaidRun) -> BenderPlan {
+    let LaidRun { run: Run { bender, .. }, formed, .. } = laid;
     BenderPlan {
         name: bender.name.clone(),
         clr: bender.clr,
-        formed_clr: bender.formed.map_or(bender.clr, |formed| formed.clr),
-        formed_if_tool_clr: springback::formed_if_tool(run),
+        formed_clr: formed.map_or(bender.clr, |formed| formed.clr),
+        formed_if_tool_clr: springback::formed_if_tool(&laid.run),
         mark: bender.mark,
         datum: bender.datum,
         grip: bender.grip,
         lead_out: bender.lead_out,
-        calibrated: bender.formed.is_some(),
-        stretch: bender.formed.map_or(0.0, |formed| formed.stretch),
-        springback_fixed: bender.formed.map(|formed| formed.springback_fixed),
-        springback_rate: bender.formed.map(|formed| formed.springback_rate),
+        calibrated: formed.is_some(),
+        stretch: formed.map_or(0.0, |formed| formed.stretch),
+        springback_fixed: formed.map(|formed| formed.springback_fixed),
+        springback_rate: formed.map(|formed| formed.springback_rate),
     }
 }
 

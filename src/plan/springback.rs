@@ -21,8 +21,7 @@ pub(super) struct Springback {
 /// their own, it is predicted: a bend's radius is the finished one, so it is held at the smaller
 /// radius R₀ that relaxes to it, and as the arc keeps its length the angle to pull to is a·R/R₀.
 pub(super) fn springback(laid: &LaidRun, bend: &Bend, annealed: bool) -> Springback {
-    let own = laid.run.path.own_clr(bend.number);
-    if let (Some(formed), false) = (&laid.run.bender.formed, own) {
+    if let Some(formed) = laid.formed_at(bend) {
         let angle = calibration::pull_to(bend.angle, formed.springback_fixed, formed.springback_rate);
         let pull = Pull { angle, radius: bend.radius * bend.angle / angle };
         return Springback { pull, source: SpringbackSource::TestBends };
@@ -48,11 +47,12 @@ pub(super) fn formed_if_tool(run: &Run) -> Option<f64> {
 
 #[cfg(test)]
 mod tests {
+    use crate::calibration::Formed;
     use crate::centreline::LaidRun;
     use crate::fit::check;
     use crate::fit::fixture::{layout, table_run};
     use crate::plan::{RunPlan, SpringbackSource, plan};
-    use crate::spec::model::{Anneal, Formed, GivenMetal, Hardening, Temper, Tube};
+    use crate::spec::model::{Anneal, GivenMetal, Hardening, OwnClr, Temper, Tube};
 
     /// One bend of 90° at 60 mm, 15 x 1.
     fn laid(material: &str, temper: Temper, metal: GivenMetal, anneal: Anneal) -> LaidRun {
@@ -119,8 +119,7 @@ mod tests {
         // Its strength as delivered says nothing of steel that was made soft.
         unknown("steel", GivenMetal { yield_strength: Some(300.0), ..NONE }, Anneal::Always);
         let mut tested = laid("steel", Temper::Hard, NONE, Anneal::Auto);
-        tested.run.bender.formed =
-            Some(Formed { springback_fixed: 0.0, springback_rate: 0.1, clr: 60.0, stretch: 0.0 });
+        tested.formed = Some(Formed { springback_fixed: 0.0, springback_rate: 0.1, clr: 60.0, stretch: 0.0 });
         let (run, codes) = planned(tested);
         assert!((run.from_datum_end[0].pull.angle.to_degrees() - 100.0).abs() < 1e-9 && codes.is_empty());
         assert_eq!(run.bends[0].springback_source, SpringbackSource::TestBends);
@@ -144,10 +143,9 @@ mod tests {
     #[test]
     fn a_radius_of_its_own_is_not_the_test_bends_one() {
         let mut laid = laid("copper", Temper::HalfHard, NONE, Anneal::Auto);
-        laid.run.bender.formed =
-            Some(Formed { springback_fixed: 0.0, springback_rate: 0.1, clr: 60.0, stretch: 0.0 });
+        laid.formed = Some(Formed { springback_fixed: 0.0, springback_rate: 0.1, clr: 60.0, stretch: 0.0 });
         let crate::spec::model::Path::Bends { rows, .. } = &mut laid.run.path else { panic!("a table") };
-        rows[0].own_clr = true;
+        rows[0].clr = Some(OwnClr { mm: 60.0, place: rows[0].place });
         let (run, _) = planned(laid);
         assert_eq!(run.bends[0].springback_source, SpringbackSource::Predicted);
         assert!((run.from_datum_end[0].pull.angle.to_degrees() - 92.0880).abs() < 5e-4);

@@ -151,25 +151,9 @@ impl Reader {
 
     /// The findings in the order of the file, none twice: an anchored value is read wherever it is used.
     pub(super) fn finish(self) -> Diagnostics {
-        let mut kept: Vec<Diagnostic> = Vec::new();
-        let mut seen = BTreeMap::new();
-        for finding in self.findings {
-            let key = (finding.place.map(|p| (p.start, p.end)), finding.code, finding.message.clone());
-            match seen.get(&key) {
-                None => {
-                    seen.insert(key, kept.len());
-                    kept.push(finding);
-                }
-                Some(&index) => {
-                    let first: &mut Diagnostic = &mut kept[index];
-                    if first.run != finding.run {
-                        first.run = None;
-                    }
-                }
-            }
-        }
         let mut findings = Diagnostics::new();
-        findings.extend(kept);
+        findings.extend(self.findings);
+        let mut findings = findings.none_twice();
         findings.sort_by_place();
         findings
     }

@@ -18,6 +18,7 @@ mod tests;
 mod values;
 mod words;
 
+pub(crate) use read::USUAL_CLRS;
 pub use schema::schema;
 
 use crate::diagnostic::Diagnostics;

@@ -18,13 +18,13 @@ pub(crate) fn bender(clr: f64) -> Bender {
     Bender {
         name: "test".into(),
         clr,
+        clr_place: Place::default(),
         grip: 0.0,
         lead_out: 0.0,
         mark: MarkPoint::Start,
         datum: 0.0,
         max_angle: std::f64::consts::PI,
         test_bends: Vec::new(),
-        formed: None,
     }
 }
 
@@ -43,7 +43,7 @@ pub(crate) fn laid(index: usize, name: &str, centreline: Centreline, tube: Tube)
         allowance_end: 0.0,
         place: Place::default(),
     };
-    LaidRun { index, run, centreline }
+    LaidRun { index, run, formed: None, centreline }
 }
 
 fn end(at: Point3) -> End {

@@ -3,9 +3,9 @@
 
 use proptest::prelude::*;
 use tubewright::bench::{Step, Tool, follow};
+use tubewright::calibration::Formed;
 use tubewright::geometry::{EuclideanSpace, InnerSpace, Vector3};
 use tubewright::plan::FromEnd;
-use tubewright::spec::model::Formed;
 
 use super::bench::{Form, Way, bend};
 use super::case::{Case, case};

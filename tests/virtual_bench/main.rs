@@ -23,7 +23,7 @@ use tubewright::build::Project;
 use tubewright::export;
 use tubewright::geometry::{EuclideanSpace, InnerSpace, Vector3};
 use tubewright::spec;
-use tubewright::spec::model::{MarkPoint, Path, Run};
+use tubewright::spec::model::{MarkPoint, OwnClr, Path, Run};
 
 /// The plan of a spec as its file says it.
 fn plan_of(project: &Project) -> Value {
@@ -103,7 +103,12 @@ fn wanted(run: &Run) -> Walked {
         Path::Bends { rows, end_length } => {
             let rows: Vec<Row> = rows
                 .iter()
-                .map(|row| Row { length: row.length, rotation: row.rotation, angle: row.angle, clr: row.clr })
+                .map(|row| Row {
+                    length: row.length,
+                    rotation: row.rotation,
+                    angle: row.angle,
+                    clr: row.clr.map_or(run.bender.clr, |own| own.mm),
+                })
                 .collect();
             let at = from.map_or(Vector3::new(0.0, 0.0, 0.0), |end| end.at.to_vec());
             let facing = from.and_then(|end| end.facing).unwrap_or(Vector3::unit_x());
@@ -143,11 +148,12 @@ fn copper(temper: &str, annealed: bool) -> metal::Law {
 /// What the tool makes of the bends of a demo's run: the radius written for each, and copper's springback
 /// where the plan reckons with it.
 fn demo_forms(run: &Run, plan: &Value) -> Vec<Form> {
-    let radii: Vec<f64> = match &run.path {
+    let own: Vec<Option<OwnClr>> = match &run.path {
         Path::Corners(corners) => corners.iter().map(|corner| corner.clr).collect(),
         Path::Bends { rows, .. } => rows.iter().map(|row| row.clr).collect(),
         Path::Route(_) | Path::SameAs(_) => panic!("no path of its own"),
     };
+    let radii: Vec<f64> = own.iter().map(|own| own.map_or(run.bender.clr, |own| own.mm)).collect();
     assert_eq!(run.tube.material(), "copper");
     let planned = plan["bends"].as_array().unwrap();
     assert_eq!(planned.len(), radii.len());

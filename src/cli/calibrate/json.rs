@@ -1,10 +1,10 @@
 //! The report for programs: lengths in mm, angles in degrees, every key always there.
 
 use serde::Serialize;
+use tubewright::calibration::{Calibrated, Calibration, Constant, PieceFit, held, next};
 use tubewright::diagnostic::Diagnostic;
 use tubewright::export;
 use tubewright::formula::calibration::pull_to;
-use tubewright::plan::calibration::{Calibrated, Calibration, Constant, PieceFit, held, next};
 use tubewright::quantity::Unit;
 use tubewright::spec::model::Spec;
 

@@ -2,11 +2,10 @@
 
 use std::f64::consts::FRAC_PI_2;
 
+use tubewright::calibration::{Calibrated, Calibration, Constant, Formed, LengthFit, PieceFit, held, next};
 use tubewright::formula::bend::arc_length;
 use tubewright::formula::calibration::pull_to;
-use tubewright::plan::calibration::{Calibrated, Calibration, Constant, LengthFit, PieceFit, held, next};
 use tubewright::quantity::fixed;
-use tubewright::spec::model::Formed;
 
 use crate::cli::table;
 use crate::cli::terminal::Page;

@@ -14,7 +14,7 @@ const ROUND_CORNERS_MM: f64 = 1.0;
 /// What to know when cutting a form's layers.
 pub fn form_notes(form: &Form, stock: &SheetStock) -> Vec<String> {
     let held = |by: &str| {
-        let (held, finished) = (decimals(form.clr, 2), trimmed(form.finished_clr));
+        let (held, finished) = (decimals(form.held_radius, 2), trimmed(form.clr));
         format!("It holds the tube at radius {held} so that it springs back to {finished} ({by}).")
     };
     let sprung = match form.source {

@@ -24,8 +24,8 @@ const LINE: f64 = 1.7 * FINE;
 /// The section, the bend's axis to the left, with each layer's name and rim beside it.
 pub(super) fn section(form: &Form, wide: f64, enlarged: f64) -> Block {
     let half = layers(form).map(|(_, p)| p.at.origin.z.abs()).fold(0.0, f64::max).max(form.od);
-    let left = form.clr - form.od * (0.5 + BEHIND);
-    let size = (form.clr + form.od * 0.75 - left, 2.0 * half);
+    let left = form.held_radius - form.od * (0.5 + BEHIND);
+    let size = (form.held_radius + form.od * 0.75 - left, 2.0 * half);
     let by = scale::fitting(&SCALES, size, (wide - WORDS - 4.0, HIGH), enlarged);
     let mut real = Drawing::new();
     let mut names = Vec::new();
@@ -44,7 +44,7 @@ pub(super) fn section(form: &Form, wide: f64, enlarged: f64) -> Block {
         }
         names.push((paper.centre().y, format!("{}  rim R {}", part.name, decimals(rim.radius, 2))));
     }
-    let centre = Point::new(form.clr * by, 0.0);
+    let centre = Point::new(form.held_radius * by, 0.0);
     let circle = |radius: f64| Shape::Circle { centre, radius: radius * by };
     real.add(Role::TubeEdge, circle(form.od / 2.0));
     real.add(Role::Hidden, circle(form.od / 2.0 + form.clearance));
@@ -62,7 +62,7 @@ pub(super) fn section(form: &Form, wide: f64, enlarged: f64) -> Block {
         scale::words(by * enlarged),
         decimals(form.od, 3),
         decimals(form.clearance, 2),
-        decimals(form.clr, 2)
+        decimals(form.held_radius, 2)
     );
     captioned(ink, high, wide, &caption)
 }

@@ -69,7 +69,7 @@ fn body(form: &Form, drawing: &mut Drawing) {
 fn tube(form: &Form, pull: f64, drawing: &mut Drawing) {
     let half = form.od / 2.0;
     for (role, out) in [(Role::TubeEdge, half), (Role::TubeEdge, -half), (Role::Centreline, 0.0)] {
-        let radius = form.clr + out;
+        let radius = form.held_radius + out;
         let start = Point::new(0.0, radius);
         let arc = Arc { centre: Point::new(0.0, 0.0), radius, start: FRAC_PI_2, sweep: -pull };
         let leg = Line { from: arc.to(), to: arc.to().polar(form.lead, -pull) };
@@ -82,7 +82,7 @@ fn tube(form: &Form, pull: f64, drawing: &mut Drawing) {
     }
     let ticks = (1..).map(|n| f64::from(n) * 15.0).take_while(|degrees| degrees.to_radians() < form.arc);
     for degrees in ticks {
-        let (near, far) = (form.clr + half * 1.1, form.clr + half * 1.35);
+        let (near, far) = (form.held_radius + half * 1.1, form.held_radius + half * 1.35);
         drawing.line(Role::Dimension, spoke(degrees.to_radians(), near), spoke(degrees.to_radians(), far));
     }
 }
@@ -94,7 +94,7 @@ fn spoke(angle: f64, radius: f64) -> Point {
 
 /// From the bend's centre to the end of a mark, mm.
 fn reach(form: &Form) -> f64 {
-    form.clr + form.od
+    form.held_radius + form.od
 }
 
 /// Where the marks end.
@@ -112,7 +112,7 @@ fn pull_words(bend: &FormBend) -> String {
 fn marks(form: &Form, ink: &mut Ink, at: &dyn Fn(Point) -> (f64, f64)) {
     let reach = reach(form);
     let mut line = |angle: f64| {
-        let ends = [form.clr - form.od * 0.9, reach].map(|radius| at(spoke(angle, radius)));
+        let ends = [form.held_radius - form.od * 0.9, reach].map(|radius| at(spoke(angle, radius)));
         ink.line(Role::Tangent, ends[0], ends[1]);
     };
     line(0.0);

@@ -23,8 +23,8 @@ pub(super) fn data(flow: &mut Flow, form: &Form, inches: bool) {
     let words = format!(
         "For tube of OD {}. It holds the tube's centreline at a radius of {}; let go, the bend has {}. {sprung} The groove's radius is {}, {} mm more than the tube's; its arc goes on to {}°.",
         mm(form.od),
+        mm(form.held_radius),
         mm(form.clr),
-        mm(form.finished_clr),
         mm(form.od / 2.0 + form.clearance),
         decimals(form.clearance, 2),
         decimals(form.arc.to_degrees(), 1)
@@ -41,7 +41,7 @@ pub(super) fn data(flow: &mut Flow, form: &Form, inches: bool) {
         table.rows.push(vec![
             Cell::Words(degrees(bend.angle)),
             Cell::Bold(degrees(bend.pull_to)),
-            Cell::Words(mm(arc_length(form.finished_clr, bend.angle))),
+            Cell::Words(mm(arc_length(form.clr, bend.angle))),
         ]);
     }
     flow.table(&table);

@@ -365,13 +365,13 @@ pub(crate) mod tests {
             bender: Bender {
                 name: "bench".into(),
                 clr: 55.0,
+                clr_place: Place::default(),
                 grip: 30.0,
                 lead_out: 15.0,
                 mark: MarkPoint::Start,
                 datum: 0.0,
                 max_angle: PI,
                 test_bends: Vec::new(),
-                formed: None,
             },
             from: Some(from),
             to: None,
@@ -382,7 +382,7 @@ pub(crate) mod tests {
             allowance_end: 0.0,
             place: Place::default(),
         };
-        LaidRun { index: 0, run, centreline }
+        LaidRun { index: 0, run, formed: None, centreline }
     }
 
     /// The planes of a run bent from its datum end, drawn as if no bend sprang back.

@@ -58,7 +58,7 @@ fn uncalibrated(layout: &Layout) -> Vec<Trial<'_>> {
         let known =
             |t: &Trial<'_>| t.bender.name == bender.name && t.bender.clr == bender.clr && t.tube == tube;
         let bent = !laid.centreline.bends().is_empty();
-        if bent && bender.formed.is_none() && bender.test_bends.is_empty() && !found.iter().any(known) {
+        if bent && laid.formed.is_none() && bender.test_bends.is_empty() && !found.iter().any(known) {
             found.push(Trial { bender, tube });
         }
     }

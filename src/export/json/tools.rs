@@ -106,8 +106,8 @@ fn form(form: &Form) -> FormData<'_> {
     FormData {
         name: &form.name,
         od_mm: form.od,
-        finished_clr_mm: form.finished_clr,
-        clr_mm: form.clr,
+        finished_clr_mm: form.clr,
+        clr_mm: form.held_radius,
         springback_source: source(form.source),
         bends: form.bends.iter().map(bend).collect(),
         arc_deg: form.arc.to_degrees(),

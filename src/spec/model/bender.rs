@@ -66,19 +66,6 @@ pub struct TestBend {
     pub place: Place,
 }
 
-/// What a bender really makes of a tube, fitted to its test bends.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Formed {
-    /// Springback at an angle of 0, rad.
-    pub springback_fixed: f64,
-    /// Springback per radian pulled, 1: springback = fixed + rate × angle pulled to.
-    pub springback_rate: f64,
-    /// Centreline radius of the finished bend, mm.
-    pub clr: f64,
-    /// What the arc gains in length, as a part of the finished arc: tube used = (1 − stretch) × arc.
-    pub stretch: f64,
-}
-
 /// A bender or bending form.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bender {
@@ -86,6 +73,8 @@ pub struct Bender {
     pub name: String,
     /// Centreline radius it forms, mm.
     pub clr: f64,
+    /// Where the spec says so.
+    pub clr_place: Place,
     /// Straight it must hold before the start of a bend, mm.
     pub grip: f64,
     /// Straight it needs after the end of a bend, mm.
@@ -98,6 +87,4 @@ pub struct Bender {
     pub max_angle: f64,
     /// Trial pieces.
     pub test_bends: Vec<TestBend>,
-    /// What the trial pieces say, once they are fitted.
-    pub formed: Option<Formed>,
 }

@@ -9,10 +9,10 @@ mod stock;
 mod tube;
 mod workshop;
 
-pub use bender::{Bender, Formed, LegMeasure, MarkPoint, TestBend};
+pub use bender::{Bender, LegMeasure, MarkPoint, TestBend};
 pub use component::{Component, Fitting, Port, PortSlip, Seal, Shape};
 pub use copy::{CopyOf, MirrorPlane};
-pub use run::{Anneal, BendRow, Corner, End, Path, Route, Run};
+pub use run::{Anneal, BendRow, Corner, End, OwnClr, Path, Route, Run};
 pub use stock::{Stock, StockForm};
 pub use tube::{GivenMetal, Hardening, Temper, Tube, TubeFault};
 pub use workshop::{FormOptions, JigOptions, Printer, SheetStock, Strap, Workshop};

@@ -60,15 +60,22 @@ impl End {
     }
 }
 
+/// A bend's own centreline radius.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OwnClr {
+    /// The radius, mm.
+    pub mm: f64,
+    /// Where the spec says so.
+    pub place: Place,
+}
+
 /// A corner of a run.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Corner {
     /// Where the straight centrelines cross.
     pub at: Point3,
-    /// Centreline radius there, mm (its own, or the bender's).
-    pub clr: f64,
-    /// Whether the radius is its own.
-    pub own_clr: bool,
+    /// Its own centreline radius; without one its bender's.
+    pub clr: Option<OwnClr>,
     /// Where the spec says so.
     pub place: Place,
 }
@@ -82,10 +89,8 @@ pub struct BendRow {
     pub rotation: f64,
     /// Bend angle, rad.
     pub angle: f64,
-    /// Centreline radius, mm (its own, or the bender's).
-    pub clr: f64,
-    /// Whether the radius is its own.
-    pub own_clr: bool,
+    /// Its own centreline radius; without one its bender's.
+    pub clr: Option<OwnClr>,
     /// Where the spec says so.
     pub place: Place,
 }
@@ -130,13 +135,13 @@ impl Path {
         }
     }
 
-    /// Whether bend `number` (from 1) has a radius of its own instead of the bender's.
-    pub fn own_clr(&self, number: usize) -> bool {
+    /// The radius that bend `number` (from 1) has of its own instead of the bender's.
+    pub fn own_clr(&self, number: usize) -> Option<OwnClr> {
         let index = number.wrapping_sub(1);
         match self {
-            Path::Corners(corners) => corners.get(index).is_some_and(|corner| corner.own_clr),
-            Path::Bends { rows, .. } => rows.get(index).is_some_and(|row| row.own_clr),
-            Path::Route(_) | Path::SameAs(_) => false,
+            Path::Corners(corners) => corners.get(index)?.clr,
+            Path::Bends { rows, .. } => rows.get(index)?.clr,
+            Path::Route(_) | Path::SameAs(_) => None,
         }
     }
 }

@@ -2,7 +2,6 @@
 
 use std::f64::consts::PI;
 
-use crate::diagnostic::Place;
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys;
@@ -19,15 +18,8 @@ const ANGLE_READING: f64 = 0.5 * PI / 180.0;
 /// their distance hardly depends on the angle.
 const U_BEND: f64 = 170f64.to_radians();
 
-/// A bender and where its radius is written.
-#[derive(Debug, Clone)]
-pub(super) struct PlacedBender {
-    pub(super) bender: Bender,
-    pub(super) clr_place: Place,
-}
-
 /// Reads a bender from keys already merged.
-pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<PlacedBender> {
+pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<Bender> {
     let name = if fields.has("name") { reader.words(fields, "name") } else { Some("bender".to_owned()) };
     let clr = if reader.needs(fields, "clr") { clr(reader, fields) } else { None };
     let grip = reader.length_or(fields, "grip", 0.0);
@@ -40,18 +32,17 @@ pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<PlacedB
     if let Some(name) = &name {
         reader.check_characters(name, fields.value_place("name"));
     }
-    let bender = Bender {
+    Some(Bender {
         name: name?,
         clr: clr?,
+        clr_place: fields.value_place("clr"),
         grip: grip?,
         lead_out: lead_out?,
         mark: mark?,
         datum: datum?,
         max_angle: max_angle?,
         test_bends: test_bends?,
-        formed: None,
-    };
-    Some(PlacedBender { bender, clr_place: fields.value_place("clr") })
+    })
 }
 
 /// Reads a centreline radius.

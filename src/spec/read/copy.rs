@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
-use super::run::{Draft, MaybeEnd, OwnClr, Sketch};
+use super::run::{MaybeEnd, Sketch};
 use crate::diagnostic::Place;
 use crate::geometry::{InnerSpace, Vector3, reference_normal};
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys;
-use crate::spec::model::{BendRow, CopyOf, End, MirrorPlane};
+use crate::spec::model::{BendRow, CopyOf, Corner, End, MirrorPlane, Path};
 use crate::spelling;
 
 /// What a run that is a copy says of the other.
@@ -71,7 +71,7 @@ impl Copied {
         };
         let (first, by_corners) = match &source.copy {
             Some(copy) => (copy.first.clone(), copy.by_corners),
-            None => (run.clone(), matches!(source.path, Some(Draft::Corners(_)))),
+            None => (run.clone(), matches!(source.path, Some(Path::Corners(_)))),
         };
         let own_allowance = own_allowance || source.copy.as_ref().is_some_and(|copy| copy.own_allowance);
         Some(CopyOf { run, first, by_corners, plane, own_allowance })
@@ -171,32 +171,32 @@ pub(super) fn path(
     copied: &Copied,
     source: &Sketch,
     (from, to): (&mut MaybeEnd, &mut MaybeEnd),
-) -> Option<Draft> {
+) -> Option<Path> {
     if fields.has("end_length") {
         let message = "`end_length` belongs to a bend table, and this run has that of another";
         reader.error("misplaced-key", fields.place_of("end_length"), message, "delete `end_length`");
     }
-    let (of, draft) = (copied.of.as_ref()?, source.path.as_ref()?);
-    let table = match draft {
-        Draft::Route(_) => {
+    let (of, path) = (copied.of.as_ref()?, source.path.as_ref()?);
+    let table = match path {
+        Path::Route(_) => {
             let message = format!("run `{of}` has a route, which is not found yet");
             reader.error("copy-of-route", copied.place, message, "name a run with `corners` or `bends`");
             return None;
         }
-        Draft::Corners(_) => false,
-        Draft::Bends(..) | Draft::Same(_) => true,
+        Path::Corners(_) => false,
+        Path::Bends { .. } | Path::SameAs(_) => true,
     };
     let plane = match copied.how {
         How::Mirrored(plane) => plane?,
         How::Same => {
-            return Some(match draft {
+            return Some(match path {
                 // Its bends are known once its corners are laid out.
-                Draft::Corners(_) => Draft::Same(of.clone()),
+                Path::Corners(_) => Path::SameAs(of.clone()),
                 other => other.clone(),
             });
         }
     };
-    if let Draft::Same(first) = draft {
+    if let Path::SameAs(first) = path {
         let message = format!("run `{of}` has the bends of `{first}`, not a path of its own");
         let hint = format!("mirror run `{first}`, or write run `{of}` by `bends`");
         reader.error("copy-of-copy", copied.place, message, hint);
@@ -204,20 +204,14 @@ pub(super) fn path(
     }
     mirror_end(from, &source.from, plane, table, &format!("the image of the start of run {of}"));
     mirror_end(to, &source.to, plane, false, &format!("the image of the end of run {of}"));
-    Some(match draft {
-        Draft::Corners(corners) => Draft::Corners(
-            corners
-                .iter()
-                .cloned()
-                .map(|(mut corner, clr)| {
-                    corner.at = plane.point(corner.at);
-                    (corner, clr)
-                })
-                .collect(),
+    Some(match path {
+        Path::Corners(corners) => Path::Corners(
+            corners.iter().map(|corner| Corner { at: plane.point(corner.at), ..*corner }).collect(),
         ),
-        Draft::Bends(rows, end_length) => {
+        Path::Bends { rows, end_length } => {
             let facing = source.from.as_ref()?.as_ref().and_then(|end| end.facing);
-            Draft::Bends(mirrored_rows(rows, facing.unwrap_or(Vector3::unit_x()), plane), *end_length)
+            let rows = mirrored_rows(rows, facing.unwrap_or(Vector3::unit_x()), plane);
+            Path::Bends { rows, end_length: *end_length }
         }
         other => other.clone(),
     })
@@ -254,16 +248,12 @@ fn mirror_end(end: &mut MaybeEnd, other: &MaybeEnd, plane: MirrorPlane, along_x:
 ///
 /// A turn between two bends goes the other way round. The first is counted from a plane that does not always go
 /// with the mirror image: where its normal does, the bend to the left is now one to the right, half a turn on.
-fn mirrored_rows(
-    rows: &[(BendRow, OwnClr)],
-    direction: Vector3,
-    plane: MirrorPlane,
-) -> Vec<(BendRow, OwnClr)> {
+fn mirrored_rows(rows: &[BendRow], direction: Vector3, plane: MirrorPlane) -> Vec<BendRow> {
     let image = plane.vector(reference_normal(direction));
     let goes_along = image.dot(reference_normal(plane.vector(direction))) > 0.0;
-    let mirrored = |(index, (row, clr)): (usize, &(BendRow, OwnClr))| {
+    let mirrored = |(index, row): (usize, &BendRow)| {
         let half = if index == 0 && goes_along { PI } else { 0.0 };
-        (BendRow { rotation: half_open(half - row.rotation), ..*row }, *clr)
+        BendRow { rotation: half_open(half - row.rotation), ..*row }
     };
     rows.iter().enumerate().map(mirrored).collect()
 }

@@ -1,7 +1,6 @@
 //! The node tree → the checked model: one file per part of the format.
 
 mod bender;
-mod bends;
 mod component;
 mod copy;
 mod run;
@@ -21,6 +20,8 @@ use super::model::{Anneal, Spec};
 use super::node::{Key, Node, Scalar, Value};
 use crate::diagnostic::{Diagnostic, Diagnostics, Place, listed};
 use crate::quantity::Unit;
+
+pub(crate) use units::USUAL_CLRS;
 
 use component::{Fittings, Ports};
 use copy::Copied;
@@ -319,7 +320,7 @@ fn runs<'n>(
         }
         reader.enter_run(None);
     }
-    spec.runs.extend(sketches.into_iter().filter_map(Sketch::settled));
+    spec.runs.extend(sketches.into_iter().filter_map(Sketch::whole));
 }
 
 /// A run as written.

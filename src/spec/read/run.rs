@@ -1,8 +1,7 @@
 //! `runs:`: ends, corners, bend tables, routes.
 
 use super::Defaults;
-use super::bender::{PlacedBender, bender, clr};
-use super::bends::{self, Bend, SketchedBend, sketched_bends};
+use super::bender::{bender, clr};
 use super::component::Ports;
 use super::copy::{self, Copied};
 use super::tested::drop_tests_of_another_tube;
@@ -13,12 +12,14 @@ use crate::geometry::{Point3, Vector3};
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys::{self, Kind};
-use crate::spec::model::{Anneal, BendRow, CopyOf, Corner, End, Path, Port, Route, Run, Tube};
+use crate::spec::model::{
+    Anneal, BendRow, Bender, CopyOf, Corner, End, OwnClr, Path, Port, Route, Run, Tube,
+};
 use crate::spec::node::{Key, Node, Value};
 use crate::spec::words;
 use crate::tolerance::SMALLEST_BEND;
 
-/// A run as read, before its bends have their radii. What could not be read is `None`.
+/// A run as read. What could not be read is `None`.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Sketch {
     name: String,
@@ -26,31 +27,29 @@ pub(super) struct Sketch {
     /// Its tube.
     pub(super) tube: Option<Tube>,
     /// Its bender.
-    pub(super) bender: Option<PlacedBender>,
+    pub(super) bender: Option<Bender>,
     /// Its datum end.
     pub(super) from: MaybeEnd,
     /// Its other end.
     pub(super) to: MaybeEnd,
     /// Its path.
-    pub(super) path: Option<Draft>,
+    pub(super) path: Option<Path>,
     /// Whose path that is, where it is another run's.
     pub(super) copy: Option<CopyOf>,
-    bends: Vec<SketchedBend>,
     anneal: Option<Anneal>,
     allowance: Option<(f64, f64)>,
 }
 
 impl Sketch {
     /// The run, if all of it could be read.
-    pub(super) fn settled(self) -> Option<Run> {
-        let bender = self.bender?.bender;
+    pub(super) fn whole(self) -> Option<Run> {
         let (allowance_start, allowance_end) = self.allowance?;
         Some(Run {
             name: self.name,
             tube: self.tube?,
-            path: settled(self.path?, bender.clr),
+            bender: self.bender?,
+            path: self.path?,
             copy: self.copy,
-            bender,
             from: self.from?,
             to: self.to?,
             anneal: self.anneal?,
@@ -103,33 +102,7 @@ pub(super) fn run<'n>(
         None if fields.has("anneal") => anneal(reader, fields),
         None => Some(defaults.anneal),
     };
-    let bends = match (&path, source) {
-        (Some(Draft::Same(_)), Some((_, sketch))) => sketch.bends.clone(),
-        (Some(path), _) => sketched_bends(path, &from, &to),
-        (None, _) => Vec::new(),
-    };
-    if let Some(placed) = &bender {
-        let bends: Vec<Bend> = bends.iter().map(|bend| bend.made_with(placed)).collect();
-        if let Some(tube) = &tube {
-            bends::check_radii(reader, &bends, tube);
-        }
-        let written_in = copy.as_ref().map(|copy| copy.first.as_str());
-        bends::check_angles(reader, &bends, placed, written_in);
-        bends::check_small(reader, &bends, written_in);
-    }
-    Sketch {
-        name: key.text.clone(),
-        place: key.place,
-        tube,
-        bender,
-        from,
-        to,
-        path,
-        copy,
-        bends,
-        anneal,
-        allowance,
-    }
+    Sketch { name: key.text.clone(), place: key.place, tube, bender, from, to, path, copy, anneal, allowance }
 }
 
 /// `None` where the end could not be read, `Some(None)` where there is none.
@@ -204,48 +177,7 @@ fn find_port<'p>(reader: &mut Reader, name: &str, place: Place, ports: &'p Ports
     None
 }
 
-/// A bend's own radius, mm, and where it is written.
-pub(super) type OwnClr = Option<(f64, Place)>;
-
-/// A path whose bends may still take their radius from the bender.
-#[derive(Debug, Clone)]
-pub(super) enum Draft {
-    Corners(Vec<(Corner, OwnClr)>),
-    Bends(Vec<(BendRow, OwnClr)>, f64),
-    Route(Route),
-    /// The bends of the run of this name, which has corners.
-    Same(String),
-}
-
-fn settled(draft: Draft, clr: f64) -> Path {
-    match draft {
-        Draft::Corners(corners) => Path::Corners(
-            corners
-                .into_iter()
-                .map(|(corner, own)| Corner {
-                    clr: own.map_or(clr, |own| own.0),
-                    own_clr: own.is_some(),
-                    ..corner
-                })
-                .collect(),
-        ),
-        Draft::Bends(rows, end_length) => Path::Bends {
-            rows: rows
-                .into_iter()
-                .map(|(row, own)| BendRow {
-                    clr: own.map_or(clr, |own| own.0),
-                    own_clr: own.is_some(),
-                    ..row
-                })
-                .collect(),
-            end_length,
-        },
-        Draft::Route(route) => Path::Route(route),
-        Draft::Same(name) => Path::SameAs(name),
-    }
-}
-
-fn path(reader: &mut Reader, fields: &Fields<'_>, from: &MaybeEnd, to: &MaybeEnd) -> Option<Draft> {
+fn path(reader: &mut Reader, fields: &Fields<'_>, from: &MaybeEnd, to: &MaybeEnd) -> Option<Path> {
     if fields.has("end_length") && !fields.has("bends") && (fields.has("corners") || fields.has("route")) {
         let message = "`end_length` belongs to a bend table";
         reader.error("misplaced-key", fields.place_of("end_length"), message, "delete `end_length`");
@@ -265,7 +197,7 @@ fn path(reader: &mut Reader, fields: &Fields<'_>, from: &MaybeEnd, to: &MaybeEnd
     }
 }
 
-fn corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
+fn corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<Path> {
     let (_, node) = reader.value(fields, "corners")?;
     let Value::List(items) = &node.value else {
         reader.wrong_type(node, "a list of corners [[x, y, z], ...]");
@@ -282,7 +214,7 @@ fn corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
         return None;
     }
     let corners: Vec<_> = items.iter().map(|item| corner(reader, item)).collect();
-    corners.into_iter().collect::<Option<_>>().map(Draft::Corners)
+    corners.into_iter().collect::<Option<_>>().map(Path::Corners)
 }
 
 /// A `clr` that stands beside the corners, or within a corner's coordinates, instead of beside its `at`: where, the
@@ -328,27 +260,26 @@ fn stray_radius(items: &[Node]) -> Option<(Place, String, String)> {
     })
 }
 
-fn corner(reader: &mut Reader, node: &Node) -> Option<(Corner, OwnClr)> {
-    let placed = |at, clr| (Corner { at, clr: 0.0, own_clr: false, place: node.place }, clr);
+fn corner(reader: &mut Reader, node: &Node) -> Option<Corner> {
     if !matches!(node.value, Value::Map(_)) {
-        return Some(placed(reader.point_at(node)?, None));
+        return Some(Corner { at: reader.point_at(node)?, clr: None, place: node.place });
     }
     let fields = reader.fields(node, &keys::CORNER_TABLE, node.place)?;
     let at = reader.point(&fields, "at");
     let clr = own_clr(reader, &fields);
-    Some(placed(at?, clr?))
+    Some(Corner { at: at?, clr: clr?, place: node.place })
 }
 
 /// A bend's own radius: `Some(None)` where it has none, `None` where it could not be read.
-fn own_clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<OwnClr> {
+fn own_clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<OwnClr>> {
     if !fields.has("clr") {
         return Some(None);
     }
-    let clr = clr(reader, fields)?;
-    Some(Some((clr, fields.value_place("clr"))))
+    let mm = clr(reader, fields)?;
+    Some(Some(OwnClr { mm, place: fields.value_place("clr") }))
 }
 
-fn bend_table(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
+fn bend_table(reader: &mut Reader, fields: &Fields<'_>) -> Option<Path> {
     let end_length =
         if reader.needs(fields, "end_length") { reader.length(fields, "end_length") } else { None };
     let (_, node) = reader.value(fields, "bends")?;
@@ -359,10 +290,10 @@ fn bend_table(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
     let slips = turns::slips(reader, items);
     let rows: Vec<_> = items.iter().zip(slips).map(|(item, slip)| bend_row(reader, item, slip)).collect();
     let rows = rows.into_iter().collect::<Option<Vec<_>>>()?;
-    Some(Draft::Bends(rows, end_length?))
+    Some(Path::Bends { rows, end_length: end_length? })
 }
 
-fn bend_row(reader: &mut Reader, node: &Node, slip: Option<Slip>) -> Option<(BendRow, OwnClr)> {
+fn bend_row(reader: &mut Reader, node: &Node, slip: Option<Slip>) -> Option<BendRow> {
     let fields = reader.fields(node, &keys::BEND_ROW, node.place)?;
     let length = reader.length(&fields, "length");
     let rotation = reader.angle_or(&fields, "rotation", 0.0);
@@ -382,18 +313,16 @@ fn bend_row(reader: &mut Reader, node: &Node, slip: Option<Slip>) -> Option<(Ben
         reader.error("out-of-range", fields.value_place("angle"), message, hint);
         return None;
     }
-    let row =
-        BendRow { length: length?, rotation: rotation?, angle, clr: 0.0, own_clr: false, place: node.place };
-    Some((row, clr?))
+    Some(BendRow { length: length?, rotation: rotation?, angle, clr: clr?, place: node.place })
 }
 
-fn route(reader: &mut Reader, fields: &Fields<'_>) -> Option<Draft> {
+fn route(reader: &mut Reader, fields: &Fields<'_>) -> Option<Path> {
     let (_, node) = reader.value(fields, "route")?;
     let fields = reader.fields(node, &keys::ROUTE, fields.place_of("route"))?;
     let max_bends = reader.count(&fields, "max_bends");
     let clearance = reader.length_or(&fields, "clearance", 0.0);
     let angles = if fields.has("angles") { route_angles(reader, &fields) } else { Some(Vec::new()) };
-    Some(Draft::Route(Route { max_bends: max_bends?, angles: angles?, clearance: clearance? }))
+    Some(Path::Route(Route { max_bends: max_bends?, angles: angles?, clearance: clearance? }))
 }
 
 fn route_angles(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<f64>> {

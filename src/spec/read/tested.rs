@@ -1,9 +1,8 @@
 //! Test bends tell of the tube they were made of.
 
-use super::bender::PlacedBender;
 use super::{Defaults, Given, tube};
 use crate::spec::fields::{Fields, Reader};
-use crate::spec::model::Tube;
+use crate::spec::model::{Bender, Tube};
 use crate::spec::node::Value;
 
 /// Takes test bends from a run with a tube of its own, with a warning: springback, stretch and legs measured
@@ -15,14 +14,14 @@ pub(super) fn drop_tests_of_another_tube(
     run: &Fields<'_>,
     other: Option<&Tube>,
     tube: &Tube,
-    placed: &mut PlacedBender,
+    bender: &mut Bender,
 ) {
-    if !run.has("tube") || placed.bender.test_bends.is_empty() {
+    if !run.has("tube") || bender.test_bends.is_empty() {
         return;
     }
     let tested = match other {
         Some(other) => Some(other.clone()),
-        None if inherited(defaults, placed) => tested_tube(reader, defaults),
+        None if inherited(defaults, bender) => tested_tube(reader, defaults),
         None => None,
     };
     let (Some(tested), of) = (tested, if other.is_some() { "the other run" } else { "the spec" }) else {
@@ -39,17 +38,17 @@ pub(super) fn drop_tests_of_another_tube(
     let hint = "bend pieces of this run's tube and give its `bender` their `test_bends`; `test_bends: []` if there \
                 are none";
     reader.warning("tests-of-another-tube", run.place_of("tube"), message, hint);
-    placed.bender.test_bends.clear();
+    bender.test_bends.clear();
 }
 
 /// Whether a bender's test bends are those of the spec's bender.
-fn inherited(defaults: &Defaults<'_>, placed: &PlacedBender) -> bool {
+fn inherited(defaults: &Defaults<'_>, bender: &Bender) -> bool {
     let Given::Fields(base) = &defaults.bender.given else { return false };
     let first = base.node("test_bends").and_then(|node| match &node.value {
         Value::List(items) => items.first(),
         _ => None,
     });
-    match (first, placed.bender.test_bends.first()) {
+    match (first, bender.test_bends.first()) {
         (Some(first), Some(own)) => first.place == own.place,
         _ => false,
     }

@@ -20,7 +20,7 @@ const LARGEST_COORDINATE_MM: f64 = 2500.0;
 /// Radii that a bender may have, in outside diameters.
 const POSSIBLE_CLRS: std::ops::RangeInclusive<f64> = 0.5..=30.0;
 /// Radii that benders mostly have, in outside diameters.
-pub(super) const USUAL_CLRS: std::ops::RangeInclusive<f64> = 1.2..=8.0;
+pub(crate) const USUAL_CLRS: std::ops::RangeInclusive<f64> = 1.2..=8.0;
 /// The largest coordinate of a run is rarely further out than so many radii: where it is, the radius alone
 /// is in another unit.
 const LARGEST_COORDINATE_CLRS: f64 = 25.0;

@@ -59,8 +59,8 @@ pub(super) fn marks(job: &Job, face: &Face<'_>, name: &str, top: bool) -> Vec<Ma
         let bends: Vec<f64> = job.bends.iter().map(|bend| bend.pull_to).collect();
         engraver.ticks(&bends);
         names.push(format!("OD {}", decimals(job.od, 3)));
-        names.push(format!("CLR {}", decimals(job.finished_clr, 2)));
-        names.push(format!("held R {}", decimals(job.clr, 2)));
+        names.push(format!("CLR {}", decimals(job.clr, 2)));
+        names.push(format!("held R {}", decimals(job.held_radius, 2)));
         names.push(format!("rim R {}", decimals(face.radius, 2)));
     }
     engraver.direction();

@@ -22,9 +22,9 @@ pub const LARGEST_ARC: f64 = 200.0 * std::f64::consts::PI / 180.0;
 pub(super) struct Job {
     pub(super) name: String,
     pub(super) od: f64,
-    pub(super) finished_clr: f64,
-    /// Radius of the tube's centreline on the form, mm.
     pub(super) clr: f64,
+    /// Radius of the tube's centreline on the form, mm.
+    pub(super) held_radius: f64,
     pub(super) source: SpringbackSource,
     /// By finished angle.
     pub(super) bends: Vec<FormBend>,
@@ -52,12 +52,12 @@ impl Job {
 
     /// Radius of the rim, mm: the groove's section is centred on the tube's path.
     pub(super) fn rim(&self) -> f64 {
-        self.clr - self.offset()
+        self.held_radius - self.offset()
     }
 
     /// Radius of the groove's bottom, mm.
     pub(super) fn root(&self) -> f64 {
-        self.clr - self.groove_radius()
+        self.held_radius - self.groove_radius()
     }
 
     /// A warning about this form, told where the first run has it that needs it.
@@ -128,8 +128,8 @@ fn new_job(run: &Run, bend: &BendPlan, held: f64, options: &FormOptions) -> Job 
     Job {
         name: String::new(),
         od: run.tube.od(),
-        finished_clr: bend.clr,
-        clr: held,
+        clr: bend.clr,
+        held_radius: held,
         source: bend.springback_source,
         bends: Vec::new(),
         arc: 0.0,
@@ -154,7 +154,7 @@ fn held_radius(run: &RunPlan, bend: &BendPlan, made: &Operation) -> f64 {
 
 /// Names every job, with its own radius where one finished radius has several.
 fn name(jobs: &mut BTreeMap<Key, Job>) {
-    let held: Vec<(Key, f64)> = jobs.iter().map(|(key, job)| (*key, job.clr)).collect();
+    let held: Vec<(Key, f64)> = jobs.iter().map(|(key, job)| (*key, job.held_radius)).collect();
     for (key, job) in jobs.iter_mut() {
         let exact = |micrometres: i64| decimals(micrometres as f64 / 1e3, 3);
         job.name = format!("{}-r{}", exact(key.0), exact(key.1));
@@ -167,7 +167,7 @@ fn name(jobs: &mut BTreeMap<Key, Job>) {
                 names.len() == others.len()
             };
             let places = (0..3).find(differ).unwrap_or(3);
-            job.name.push_str(&format!("-held{}", decimals(job.clr, places)));
+            job.name.push_str(&format!("-held{}", decimals(job.held_radius, places)));
         }
     }
 }

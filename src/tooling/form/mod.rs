@@ -31,8 +31,8 @@ pub struct FormBend {
     pub pull_to: f64,
 }
 
-/// A bending form. The bend's centre is the origin; the tube comes in from the left along y = `clr`, meets
-/// the arc at (0, clr) and is wound clockwise.
+/// A bending form. The bend's centre is the origin; the tube comes in from the left along y = `held_radius`, meets
+/// the arc at (0, held_radius) and is wound clockwise.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Form {
     /// Tube diameter and finished radius, fit for a path: `15-r55`; where one radius has several springbacks
@@ -41,9 +41,9 @@ pub struct Form {
     /// Outside diameter of the tube, mm.
     pub od: f64,
     /// Radius of the finished bend's centreline, mm.
-    pub finished_clr: f64,
-    /// Radius of the tube's centreline on the form, mm: smaller, by what the tube springs back.
     pub clr: f64,
+    /// Radius of the tube's centreline on the form, mm: smaller, by what the tube springs back.
+    pub held_radius: f64,
     /// Where the springback of its bends is known from.
     pub source: SpringbackSource,
     /// Bends made on it, by finished angle.
@@ -80,7 +80,7 @@ pub fn forms(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> Vec<Fo
 
 fn form(job: &Job, workshop: &Workshop, unit: Unit, findings: &mut Diagnostics) -> Option<Form> {
     if job.root() < LEAST_ROOT_MM || job.rim() <= job.root() {
-        let (clr, od) = (unit.length_to(job.clr, 2), unit.length(job.od));
+        let (clr, od) = (unit.length_to(job.held_radius, 2), unit.length(job.od));
         let message = format!("a bend of radius {clr} leaves no form inside a tube of {od}");
         let hint = "give the bend a centreline radius of more than half the tube's diameter";
         findings.push(job.warning("form-rim", message, hint));
@@ -96,8 +96,8 @@ fn form(job: &Job, workshop: &Workshop, unit: Unit, findings: &mut Diagnostics) 
     Some(Form {
         name: job.name.clone(),
         od: job.od,
-        finished_clr: job.finished_clr,
         clr: job.clr,
+        held_radius: job.held_radius,
         source: job.source,
         bends: job.bends.clone(),
         arc: body.arc,

@@ -55,8 +55,9 @@ impl Layers {
             let (near, far) = reach(low, low + thickness);
             let radius = if near < edge {
                 // The groove is met where the layer is nearest to the middle, so it never cuts into it.
-                let on_groove = job.clr - (groove * groove - near * near).sqrt();
-                layers.hollow = layers.hollow.max((job.clr - on_groove).hypot(far.min(edge)) - job.od / 2.0);
+                let on_groove = job.held_radius - (groove * groove - near * near).sqrt();
+                layers.hollow =
+                    layers.hollow.max((job.held_radius - on_groove).hypot(far.min(edge)) - job.od / 2.0);
                 on_groove.min(job.rim())
             } else {
                 job.rim()

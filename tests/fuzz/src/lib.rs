@@ -10,6 +10,7 @@ pub use drawn::{whole_drawing, whole_sheet};
 pub use spec::{Size, spec};
 pub use timed::timed;
 
+use tubewright::calibration::calibrations;
 use tubewright::centreline::{Layout, lay_out};
 use tubewright::diagnostic::Diagnostics;
 use tubewright::fit;
@@ -31,9 +32,10 @@ pub fn planned(text: &str) -> Option<Planned> {
     if std::env::var_os("TUBEWRIGHT_SHOW").is_some() {
         println!("{text}");
     }
-    let (mut spec, mut findings) = read(text, "fuzz.yaml").ok()?;
-    findings.extend(plan::calibration::apply(&mut spec));
-    let (layout, found) = lay_out(&spec);
+    let (spec, mut findings) = read(text, "fuzz.yaml").ok()?;
+    let (calibrations, found) = calibrations(&spec);
+    findings.extend(found);
+    let (layout, found) = lay_out(&spec, &calibrations);
     findings.extend(found);
     let makeable = layout.runs.iter().all(|laid| verify::tube(&laid.centreline, &laid.run.tube).is_ok())
         && layout.components.iter().all(|part| component(part).is_ok());

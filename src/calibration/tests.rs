@@ -173,8 +173,6 @@ fn a_fitted_radius_that_leaves_no_room_is_an_error_at_the_corner() {
 #[test]
 fn one_fault_is_told_once_however_many_runs_share_the_bender() {
     let bad = SPEC.replace("pulled: 92, got: 90, cut: 300", "pulled: 92, got: 90, cut: 250");
-    let mut reading = read_partly(&bad, "x.yaml");
-    let findings = apply(&mut reading.spec);
-    assert_eq!(findings.len(), 1);
-    assert!(reading.spec.runs().iter().all(|run| run.bender.formed.is_none()));
+    let (calibrations, findings) = calibrations(&read_partly(&bad, "x.yaml").spec);
+    assert_eq!((findings.len(), calibrations), (1, Calibrations::default()));
 }

@@ -27,11 +27,12 @@ mod tests;
 pub use advice::{EXAMPLE, held, next};
 pub use fit::calibrate;
 
+use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
 use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::quantity::Unit;
-use crate::spec::model::{Bender, Formed, Path, Run, Spec, Tube};
+use crate::spec::model::{Bender, Run, Spec, Tube};
 
 /// How far a length read from a rule is off, mm.
 pub const LENGTH_READING_MM: f64 = 0.1;
@@ -48,6 +49,19 @@ pub const WORST_ANGLE: f64 = 0.5 * PI / 180.0;
 
 /// Angles must differ by this to tell two constants apart, rad (20°).
 pub const APART: f64 = 20.0 * PI / 180.0;
+
+/// What a bender really makes of a tube, fitted to its test bends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Formed {
+    /// Springback at an angle of 0, rad.
+    pub springback_fixed: f64,
+    /// Springback per radian pulled, 1: springback = fixed + rate × angle pulled to.
+    pub springback_rate: f64,
+    /// Centreline radius of the finished bend, mm.
+    pub clr: f64,
+    /// What the arc gains in length, as a part of the finished arc: tube used = (1 − stretch) × arc.
+    pub stretch: f64,
+}
 
 /// A constant of a fit.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -247,34 +261,26 @@ pub fn refusals(benders: &[Calibrated<'_>]) -> Diagnostics {
     findings
 }
 
-/// Fits every bender to its test bends and gives the runs what comes out: `formed`, and its radius to
-/// every bend without a radius of its own. The findings are the [`refusals`].
-pub fn apply(spec: &mut Spec) -> Diagnostics {
-    let benders = benders(spec);
-    let findings = refusals(&benders);
-    let mut formed: Vec<(String, Formed)> = Vec::new();
-    for Calibrated { runs, calibration, .. } in benders {
-        if let Some(found) = calibration.as_ref().and_then(Calibration::formed) {
-            formed.extend(runs.into_iter().map(|run| (run.to_owned(), found)));
-        }
+/// The constants that runs are bent by, of those whose benders have test bends.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Calibrations(BTreeMap<String, Formed>);
+
+impl Calibrations {
+    /// What a run's bender makes of its tube; none where its test bends do not say or were refused.
+    pub fn of_run(&self, name: &str) -> Option<Formed> {
+        self.0.get(name).copied()
     }
-    for run in &mut spec.runs {
-        if let Some((_, found)) = formed.iter().find(|(name, _)| *name == run.name) {
-            use_formed(run, *found);
-        }
-    }
-    findings
 }
 
-fn use_formed(run: &mut Run, formed: Formed) {
-    run.bender.formed = Some(formed);
-    match &mut run.path {
-        Path::Corners(corners) => {
-            corners.iter_mut().filter(|corner| !corner.own_clr).for_each(|corner| corner.clr = formed.clr);
+/// Fits every bender of a spec to its test bends. The findings are the [`refusals`].
+pub fn calibrations(spec: &Spec) -> (Calibrations, Diagnostics) {
+    let benders = benders(spec);
+    let findings = refusals(&benders);
+    let mut found = BTreeMap::new();
+    for Calibrated { runs, calibration, .. } in benders {
+        if let Some(formed) = calibration.as_ref().and_then(Calibration::formed) {
+            found.extend(runs.into_iter().map(|run| (run.to_owned(), formed)));
         }
-        Path::Bends { rows, .. } => {
-            rows.iter_mut().filter(|row| !row.own_clr).for_each(|row| row.clr = formed.clr);
-        }
-        Path::Route(_) | Path::SameAs(_) => {}
     }
+    (Calibrations(found), findings)
 }
