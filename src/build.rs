@@ -14,6 +14,7 @@ use std::convert::Infallible;
 use std::sync::{Mutex, OnceLock, PoisonError};
 
 use rayon::prelude::*;
+use strum::{IntoStaticStr, VariantArray};
 
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics};
@@ -28,7 +29,8 @@ use work::{Unmade, Work};
 pub use read::Checked;
 
 /// A kind of file.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Format {
     /// Solid models.
     Step,
@@ -48,20 +50,11 @@ pub enum Format {
 
 impl Format {
     /// Every kind.
-    pub const ALL: [Format; 7] =
-        [Format::Step, Format::Stl, Format::Pdf, Format::Svg, Format::Dxf, Format::Csv, Format::Json];
+    pub const ALL: &'static [Format] = Format::VARIANTS;
 
     /// Its name on the command line: the ending of its files.
     pub fn name(self) -> &'static str {
-        match self {
-            Format::Step => "step",
-            Format::Stl => "stl",
-            Format::Pdf => "pdf",
-            Format::Svg => "svg",
-            Format::Dxf => "dxf",
-            Format::Csv => "csv",
-            Format::Json => "json",
-        }
+        self.into()
     }
 }
 

@@ -47,6 +47,10 @@
 //! start and signed sweep. Tolerances that stages share have their names and reasons in
 //! [`tolerance`]; every domain formula has one place in [`formula`].
 
+// The fixtures of the tests beside the code and of those in `tests/` are one file, which names the crate as they do.
+#[cfg(test)]
+extern crate self as tubewright;
+
 pub mod bench;
 pub mod build;
 pub mod calibration;
@@ -65,6 +69,8 @@ pub mod solid;
 pub mod spec;
 pub mod spelling;
 pub mod stock;
+#[cfg(test)]
+mod testing;
 pub mod tolerance;
 pub mod tooling;
 

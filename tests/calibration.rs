@@ -88,7 +88,7 @@ fn misread(bend: TestBend, off: [f64; 4]) -> TestBend {
 }
 
 fn fitted(nominal: f64, test_bends: Vec<TestBend>) -> Calibration {
-    calibrate(&Bender { test_bends, ..support::bender(nominal) }, OD).unwrap()
+    calibrate(&Bender { test_bends, ..support::testing::bender(nominal) }, OD).unwrap()
 }
 
 /// How far a fit is off: radius, mm; stretch, part of the arc; springback anywhere over the tested
@@ -332,7 +332,7 @@ proptest! {
             across: *across,
             place: Place::default(),
         });
-        let fit = calibrate(&Bender { test_bends: bends.collect(), ..support::bender(clr) }, od).unwrap();
+        let fit = calibrate(&Bender { test_bends: bends.collect(), ..support::testing::bender(clr) }, od).unwrap();
         for constant in [fit.fixed, fit.rate, fit.clr, fit.stretch] {
             let errors = [constant.standard_error, constant.reading_error];
             prop_assert!(constant.value.is_finite(), "{fit:?}");

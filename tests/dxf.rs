@@ -110,7 +110,7 @@ fn the_time_stamp_is_the_one_given() {
 
 #[test]
 fn every_role_has_a_layer() {
-    for role in Role::ALL {
+    for &role in Role::ALL {
         assert!(writer::LAYERS.iter().any(|l| l.name == writer::layer(role)), "{role:?}");
     }
     assert_eq!(writer::layer(Role::CutKerf), "CUT-KERF");

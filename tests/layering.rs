@@ -148,7 +148,7 @@ fn modules_use_each_other_in_one_direction() {
         let tests = inside
             .file_stem()
             .and_then(|s| s.to_str())
-            .is_some_and(|s| s.ends_with("tests") || s == "fixture");
+            .is_some_and(|s| s.ends_with("tests") || matches!(s, "fixture" | "testing"));
         if tests || matches!(module, "lib" | "main" | "cli") {
             continue;
         }

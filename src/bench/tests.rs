@@ -5,9 +5,9 @@ use std::f64::consts::{FRAC_PI_2, PI};
 use super::*;
 use crate::centreline::LaidRun;
 use crate::fit::check;
-use crate::fit::fixture::{layout, table_run};
 use crate::geometry::{InnerSpace, MetricSpace};
 use crate::plan::plan;
+use crate::testing::{layout, table_run};
 
 /// A tool that forms a radius of 50 mm without springback or stretch.
 fn plain(mark: MarkPoint, datum: f64) -> Tool {

@@ -40,7 +40,7 @@ fn left_out(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::fit::fixture::{layout, table_run};
+    use crate::testing::{layout, table_run};
 
     #[test]
     fn outputs_of_too_many_bends_are_left_out() {

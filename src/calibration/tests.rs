@@ -5,11 +5,11 @@
 use super::*;
 use crate::build::Project;
 use crate::diagnostic::Severity;
-use crate::fit::fixture;
 use crate::geometry::{MetricSpace, Point3};
 use crate::plan::SpringbackSource;
 use crate::spec::model::{LegMeasure, TestBend};
 use crate::spec::read_partly;
+use crate::testing;
 
 const INCH: f64 = 25.4;
 
@@ -31,7 +31,7 @@ fn legs(pulled: f64, got: f64, cut: f64, leg_a: f64, leg_b: f64) -> TestBend {
 }
 
 fn calibrated(clr: f64, od: f64, test_bends: Vec<TestBend>) -> Calibration {
-    calibrate(&Bender { test_bends, ..fixture::bender(clr) }, od).unwrap()
+    calibrate(&Bender { test_bends, ..testing::bender(clr) }, od).unwrap()
 }
 
 /// The example of a published bender manual: 12 + 24 in of 1-1/2 in tube, bent to 90° over a 6 in radius, measure

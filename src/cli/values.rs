@@ -22,13 +22,13 @@ impl TypedValueParser for Formats {
         argument: Option<&clap::Arg>,
         value: &OsStr,
     ) -> Result<Format, clap::Error> {
-        let names = Format::ALL.map(Format::name);
+        let names = Format::ALL.iter().map(|format| format.name());
         let typed = value.to_string_lossy();
-        let known = Format::ALL.into_iter().find(|format| format.name().eq_ignore_ascii_case(&typed));
+        let known = Format::ALL.iter().copied().find(|format| format.name().eq_ignore_ascii_case(&typed));
         if let Some(format) = known {
             return Ok(format);
         }
-        let listed = PossibleValuesParser::new(names).parse_ref(command, argument, value);
+        let listed = PossibleValuesParser::new(names.clone()).parse_ref(command, argument, value);
         let mut error = match listed {
             Err(error) => error,
             Ok(_) => clap::Error::new(clap::error::ErrorKind::InvalidValue).with_cmd(command),
@@ -40,7 +40,7 @@ impl TypedValueParser for Formats {
     }
 
     fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
-        Some(Box::new(Format::ALL.into_iter().map(|format| PossibleValue::new(format.name()))))
+        Some(Box::new(Format::ALL.iter().map(|format| PossibleValue::new(format.name()))))
     }
 }
 

@@ -2,10 +2,12 @@
 
 pub use crate::flat::{Arc, Edge, Line, Path, Point};
 
+use strum::VariantArray;
+
 use crate::palette::Rgb;
 
 /// What an item means. Writers map a role to a pen or a layer; each has one in every writer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, VariantArray)]
 pub enum Role {
     /// Outline of the tube itself: 0.15 mm, so that its middle is the edge.
     TubeEdge,
@@ -61,33 +63,7 @@ pub enum Role {
 
 impl Role {
     /// Every role, for tables and their tests.
-    pub const ALL: [Role; 25] = [
-        Role::TubeEdge,
-        Role::Centreline,
-        Role::Tangent,
-        Role::Corner,
-        Role::Trim,
-        Role::Waste,
-        Role::Dimension,
-        Role::Check,
-        Role::Springback,
-        Role::ToolMark,
-        Role::Middle,
-        Role::Inside,
-        Role::SideUp,
-        Role::Anneal,
-        Role::Component,
-        Role::Outline,
-        Role::Hidden,
-        Role::Scale,
-        Role::Registration,
-        Role::Cut,
-        Role::CutKerf,
-        Role::Drill,
-        Role::Engrave,
-        Role::Note,
-        Role::Title,
-    ];
+    pub const ALL: &'static [Role] = Role::VARIANTS;
 }
 
 /// Where a text's anchor lies, across.

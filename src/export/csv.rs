@@ -93,8 +93,8 @@ fn decimal(value: f64) -> String {
 mod tests {
     use super::*;
     use crate::fit::check;
-    use crate::fit::fixture::{layout, run};
     use crate::spec::model::Anneal;
+    use crate::testing::{layout, run};
 
     #[test]
     fn a_row_per_bend_with_the_plans_keys() {

@@ -108,7 +108,7 @@ impl Formatter for Rounding<'_> {
 mod tests {
     use super::*;
     use crate::fit::check;
-    use crate::fit::fixture::{layout, place, run};
+    use crate::testing::{layout, place, run};
 
     #[test]
     fn keys_come_in_the_order_of_the_contract() {

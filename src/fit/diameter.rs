@@ -81,10 +81,10 @@ fn loose(fitting: &Fitting, loss: f64, unit: Unit) -> (Severity, String) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::fit::fixture;
+    use crate::testing;
 
     fn found(od: f64, tube_od: f64, seal: Option<Seal>) -> Option<(Severity, String)> {
-        let fitting = Fitting { tube_od, seal, ..fixture::fitting() };
+        let fitting = Fitting { tube_od, seal, ..testing::fitting() };
         check(od, &fitting, "tank.out", "a", Unit::Millimetre)
             .map(|d| (d.severity, format!("{}: {}", d.code, d.message)))
     }

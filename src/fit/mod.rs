@@ -15,8 +15,6 @@ mod stretch;
 mod world;
 
 #[cfg(test)]
-pub(crate) mod fixture;
-#[cfg(test)]
 mod tests;
 #[cfg(test)]
 mod world_tests;

@@ -205,7 +205,7 @@ fn signed_degrees(angle: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::fit::fixture::{end, table_run};
+    use crate::testing::{end, table_run};
 
     /// What is advised for a table (length, rotation, angle) that was meant to be another.
     fn advice(typed: &[(f64, f64, f64)], last: f64, meant: &[(f64, f64, f64)], meant_last: f64) -> String {

@@ -1,11 +1,11 @@
 use std::f64::consts::PI;
 
-use super::fixture::{end, layout, port_end, run, table_run, tank, tube};
 use super::{FitReport, Obstacle, check, coordinates};
 use crate::centreline::Layout;
 use crate::geometry::{MetricSpace, Point3, Vector3};
 use crate::quantity::Unit;
 use crate::spec::model::{Component, Shape};
+use crate::testing::{end, layout, port_end, run, table_run, tank, tube};
 use crate::tolerance::CLEARANCE_MM;
 
 fn codes(layout: &Layout) -> Vec<&'static str> {

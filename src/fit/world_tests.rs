@@ -1,10 +1,10 @@
 use proptest::prelude::*;
 
-use super::fixture::{layout, run, table_run, tank};
 use super::{Clearance, Obstacle, World, check};
 use crate::centreline::{Centreline, LaidRun};
 use crate::geometry::{MetricSpace, Point3};
 use crate::spec::model::{Component, Shape};
+use crate::testing::{layout, run, table_run, tank};
 use crate::tolerance::CLEARANCE_MM;
 
 const OD: f64 = 15.0;

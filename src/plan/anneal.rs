@@ -63,9 +63,9 @@ fn covered(zones: impl Iterator<Item = Zone>) -> f64 {
 mod tests {
     use super::{Zone, covered, is_annealed};
     use crate::fit::check;
-    use crate::fit::fixture::{layout, table_run, tube};
     use crate::plan::plan;
     use crate::spec::model::{Anneal, Run, Temper, Tube};
+    use crate::testing::{layout, table_run, tube};
 
     fn run(temper: Temper, anneal: Anneal) -> Run {
         let mut run = table_run("t", 60.0, &[(100.0, 0.0, 90.0)], 100.0).run;

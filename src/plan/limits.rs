@@ -157,7 +157,7 @@ mod tests {
     use crate::centreline::LaidRun;
     use crate::diagnostic::Diagnostics;
     use crate::fit::check;
-    use crate::fit::fixture::{layout, place, run, table_run};
+    use crate::testing::{layout, place, run, table_run};
 
     fn findings(laid: LaidRun) -> Diagnostics {
         let layout = layout(vec![laid], vec![]);

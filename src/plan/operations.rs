@@ -108,9 +108,9 @@ pub(super) fn cut_length(laid: &LaidRun) -> f64 {
 #[cfg(test)]
 mod tests {
     use crate::fit::check;
-    use crate::fit::fixture::{layout, table_run};
     use crate::plan::{Clock, FromEnd, plan};
     use crate::spec::model::Anneal;
+    use crate::testing::{layout, table_run};
 
     #[test]
     fn both_orders_have_the_same_bends_and_zones() {

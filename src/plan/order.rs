@@ -213,7 +213,7 @@ mod tests {
     use super::super::model::{Better, FromEnd, OrderPlan, RunPlan};
     use crate::centreline::LaidRun;
     use crate::fit::check;
-    use crate::fit::fixture::{layout, run, table_run};
+    use crate::testing::{layout, run, table_run};
 
     /// Bends of 90° at 40 mm behind straights of 30 and 45 mm, with 60 mm at the end.
     fn laid(grip: f64, lead_out: f64) -> LaidRun {

@@ -216,9 +216,9 @@ fn no_elongation(laid: &LaidRun, plan: &RunPlan) -> Option<Diagnostic> {
 mod tests {
     use crate::centreline::LaidRun;
     use crate::fit::check;
-    use crate::fit::fixture::{layout, place, table_run};
     use crate::plan::{RunPlan, plan};
     use crate::spec::model::{Anneal, GivenMetal, Temper, Tube};
+    use crate::testing::{layout, place, table_run};
 
     fn laid(od: f64, wall: f64, clr: f64, temper: Temper, anneal: Anneal) -> LaidRun {
         let mut laid = table_run("t", clr, &[(100.0, 0.0, 90.0), (100.0, 0.0, 30.0)], 100.0);

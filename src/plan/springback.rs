@@ -50,9 +50,9 @@ mod tests {
     use crate::calibration::Formed;
     use crate::centreline::LaidRun;
     use crate::fit::check;
-    use crate::fit::fixture::{layout, table_run};
     use crate::plan::{RunPlan, SpringbackSource, plan};
     use crate::spec::model::{Anneal, GivenMetal, Hardening, OwnClr, Temper, Tube};
+    use crate::testing::{layout, table_run};
 
     /// One bend of 90° at 60 mm, 15 x 1.
     fn laid(material: &str, temper: Temper, metal: GivenMetal, anneal: Anneal) -> LaidRun {

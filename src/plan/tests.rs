@@ -1,9 +1,9 @@
 use super::{Plan, plan};
 use crate::diagnostic::Diagnostics;
 use crate::fit::check;
-use crate::fit::fixture::{layout, run};
 use crate::geometry::Vector3;
 use crate::spec::model::{MarkPoint, Temper, Tube};
+use crate::testing::{layout, run};
 
 fn planned(laid: crate::centreline::LaidRun) -> (Plan, Diagnostics) {
     let layout = layout(vec![laid], vec![]);

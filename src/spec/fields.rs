@@ -366,8 +366,11 @@ impl Reader {
         };
         if is_null(node) {
             let message = format!("`{key}` has no value");
-            let value =
-                if let Kind::Choice(words) = rule.kind { quoted(words, "or") } else { "a value".to_owned() };
+            let value = if let Kind::Choice(words) = rule.kind {
+                quoted(&words(), "or")
+            } else {
+                "a value".to_owned()
+            };
             self.error("missing-value", written.place, message, format!("write {value}, or delete the key"));
             return None;
         }
@@ -380,6 +383,27 @@ impl Reader {
             self.missing(fields, key);
         }
         fields.has(key)
+    }
+
+    /// What `read` makes of a key, or `default` where it is not written.
+    pub(super) fn optional<T>(
+        &mut self,
+        fields: &Fields<'_>,
+        key: &str,
+        default: T,
+        read: impl FnOnce(&mut Self) -> Option<T>,
+    ) -> Option<T> {
+        if fields.has(key) { read(self) } else { Some(default) }
+    }
+
+    /// What `read` makes of a key. One that is not written is noted.
+    pub(super) fn required<T>(
+        &mut self,
+        fields: &Fields<'_>,
+        key: &str,
+        read: impl FnOnce(&mut Self) -> Option<T>,
+    ) -> Option<T> {
+        if self.needs(fields, key) { read(self) } else { None }
     }
 
     /// Notes that a key is missing.

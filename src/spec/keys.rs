@@ -1,6 +1,9 @@
 //! Every key of the format, once: the reader checks specs against these tables and the JSON Schema
 //! is made from them.
 
+use strum::VariantArray;
+
+use super::model::{Anneal, Axis, LegMeasure, MarkPoint, StockForm, Temper};
 use crate::quantity::Unit;
 
 /// A mapping with known keys.
@@ -31,6 +34,16 @@ pub(super) struct Rule {
     pub(super) doc: &'static str,
 }
 
+/// The values a key may choose from, each by its word.
+pub(super) trait Choice: Copy + VariantArray + Into<&'static str> {}
+
+impl<T: Copy + VariantArray + Into<&'static str>> Choice for T {}
+
+/// The words of a choice.
+pub(super) fn words<T: Choice>() -> Vec<&'static str> {
+    T::VARIANTS.iter().map(|value| (*value).into()).collect()
+}
+
 /// What a key may hold.
 #[derive(Debug)]
 pub(super) enum Kind {
@@ -41,7 +54,7 @@ pub(super) enum Kind {
     /// A size of a standard: words or a number.
     Size,
     /// One of these words.
-    Choice(&'static [&'static str]),
+    Choice(fn() -> Vec<&'static str>),
     /// The name of a tube standard.
     Standard,
     /// A length.
@@ -155,7 +168,7 @@ pub(super) static SPEC: Table = table(
         optional("title", Kind::Text, "Title of the drawings; the file's name where it is left out."),
         optional(
             "units",
-            Kind::Choice(&Unit::SPEC),
+            Kind::Choice(|| Unit::SPEC.to_vec()),
             "Unit of numbers without one; mm where it is left out. Any length may carry its own: 12.5 mm, 3.2 cm, 3 m, 5/8 in, 1-1/2 in, 2.5\".",
         ),
         optional("tube", Kind::Table(&TUBE), "The tube of all runs that do not name their own."),
@@ -195,7 +208,7 @@ pub(super) static TUBE: Table = table(
         // Outside these ranges a number is a slip of the unit: of the metals tubes are drawn from,
         // magnesium is lightest with 1740 kg/m3 and platinum heaviest with 21 450.
         optional("density", number(500.0, 25_000.0), "Density of another metal, kg/m3; copper has 8940."),
-        optional("temper", Kind::Choice(&["soft", "half-hard", "hard"]), "How hard the tube is as bought."),
+        optional("temper", Kind::Choice(words::<Temper>), "How hard the tube is as bought."),
         optional("modulus", number(1.0, 500.0), "Modulus of elasticity, GPa; copper has about 120."),
         optional("yield_strength", number(1.0, 5000.0), "Yield strength as bought, MPa."),
         optional("elongation", number(0.1, 100.0), "Elongation at fracture as bought, percent."),
@@ -218,7 +231,7 @@ pub(super) static HARDENING: Table = table(
 );
 
 /// Whether bends are annealed.
-const ANNEAL: Kind = Kind::Choice(&["auto", "always", "never"]);
+const ANNEAL: Kind = Kind::Choice(words::<Anneal>);
 
 /// A bender.
 pub(super) static BENDER: Table = table(
@@ -229,11 +242,7 @@ pub(super) static BENDER: Table = table(
         optional("clr", POSITIVE, "Centreline radius it forms."),
         optional("grip", ZERO_OR_MORE, "Straight it must hold before the start of a bend."),
         optional("lead_out", ZERO_OR_MORE, "Straight it needs after the end of a bend."),
-        optional(
-            "mark",
-            Kind::Choice(&["start", "middle", "end"]),
-            "Point of the bend its reference line meets.",
-        ),
+        optional("mark", Kind::Choice(words::<MarkPoint>), "Point of the bend its reference line meets."),
         optional(
             "datum",
             Kind::Length(Sign::Any),
@@ -264,11 +273,7 @@ pub(super) static TEST_BEND: Table = table(
         optional("cut", POSITIVE, "Cut length."),
         optional("leg_a", POSITIVE, "First leg."),
         optional("leg_b", POSITIVE, "Second leg."),
-        optional(
-            "measured",
-            Kind::Choice(&["centre", "outside", "inside"]),
-            "Where the legs were measured to.",
-        ),
+        optional("measured", Kind::Choice(words::<LegMeasure>), "Where the legs were measured to."),
         optional("across", POSITIVE, "Width of a U bend over the backs of its legs, where the bend ends."),
     ],
 );
@@ -285,7 +290,7 @@ pub(super) static STOCK: Table = table(
             Kind::Count(0),
             "How many new pieces there are; as many as needed where it is left out.",
         ),
-        optional("form", Kind::Choice(&["stick", "coil"]), "How it is sold; stick where it is left out."),
+        optional("form", Kind::Choice(words::<StockForm>), "How it is sold; stick where it is left out."),
         optional(
             "leftovers",
             Kind::List(&POSITIVE),
@@ -466,11 +471,7 @@ pub(super) static MIRROR: Table = table(
     "The mirror image of another run.",
     &[
         required("run", Kind::Text, "Name of the other run."),
-        required(
-            "plane",
-            Kind::Choice(&["x", "y", "z"]),
-            "The axis the plane of the mirror stands square to.",
-        ),
+        required("plane", Kind::Choice(words::<Axis>), "The axis the plane of the mirror stands square to."),
         required("at", Kind::Length(Sign::Any), "Where the plane crosses that axis."),
     ],
 );
@@ -582,7 +583,7 @@ pub(super) static FORM: Table = table(
     ],
 );
 
-static STRAPS: [Kind; 2] = [Kind::Choice(&["none"]), Kind::Table(&STRAP)];
+static STRAPS: [Kind; 2] = [Kind::Choice(|| vec!["none"]), Kind::Table(&STRAP)];
 
 /// A strap.
 pub(super) static STRAP: Table = table(

@@ -80,7 +80,7 @@ fn value(kind: &Kind, definitions: &mut Map<String, Value>) -> Value {
         Kind::Format => json!({ "const": 1 }),
         Kind::Text => json!({ "type": ["string", "number"] }),
         Kind::Size => json!({ "type": ["string", "number"], "examples": ["15 x 1.0", "1/2"] }),
-        Kind::Choice(words) => json!({ "enum": words }),
+        Kind::Choice(words) => json!({ "enum": words() }),
         Kind::Standard => {
             let names: Vec<&str> = stock::standards().iter().map(|s| s.name).collect();
             // Other spellings are read too: offered, not demanded.
@@ -161,7 +161,7 @@ mod tests {
             Kind::Format | Kind::Count(_) => "1".to_owned(),
             Kind::Text => "words".to_owned(),
             Kind::Size => "1/2".to_owned(),
-            Kind::Choice(words) => words[0].to_owned(),
+            Kind::Choice(words) => words().first().copied().unwrap_or_default().to_owned(),
             Kind::Standard => "ASTM B88".to_owned(),
             Kind::Length(_) => "16.5".to_owned(),
             Kind::LengthIn(limits) => f64::midpoint(limits.min, limits.max).to_string(),

@@ -1,7 +1,7 @@
 //! Nodes → values of the kinds the key tables name, with every fault noted at its place.
 
 use super::fields::{Fields, Reader, UnitFrom};
-use super::keys::{Degrees, Kind, Limits, Range, Rule, Sign};
+use super::keys::{Choice, Degrees, Kind, Limits, Range, Rule, Sign};
 use super::node::{Node, Value};
 use super::words::{self, sentence};
 use crate::diagnostic::{Diagnostic, Place};
@@ -141,7 +141,7 @@ impl Reader {
 
     /// A length, or `default` mm where the key is not written.
     pub(super) fn length_or(&mut self, fields: &Fields<'_>, key: &'static str, default: f64) -> Option<f64> {
-        if fields.has(key) { self.length(fields, key) } else { Some(default) }
+        self.optional(fields, key, default, |reader| reader.length(fields, key))
     }
 
     /// An angle, rad, within what its rule allows.
@@ -155,7 +155,7 @@ impl Reader {
 
     /// An angle, or `default` rad where the key is not written.
     pub(super) fn angle_or(&mut self, fields: &Fields<'_>, key: &'static str, default: f64) -> Option<f64> {
-        if fields.has(key) { self.angle(fields, key) } else { Some(default) }
+        self.optional(fields, key, default, |reader| reader.angle(fields, key))
     }
 
     /// An angle, rad, in `range` degrees.
@@ -230,16 +230,22 @@ impl Reader {
 
     /// Position of the written word among the choices of the key's rule, or of the choice that a misspelt
     /// word means.
-    pub(super) fn choice(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<usize> {
+    pub(super) fn choice<T: Choice>(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<T> {
+        let word = self.chosen(fields, key)?;
+        T::VARIANTS.iter().copied().find(|value| Into::<&str>::into(*value) == word)
+    }
+
+    /// The word that is chosen, or meant, of those a key may hold.
+    pub(super) fn chosen(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<&'static str> {
         let (rule, node) = self.value(fields, key)?;
         let Kind::Choice(choices) = rule.kind else { return None };
+        let choices = choices();
         let text = self.text(node, "one word")?;
-        let position = |word: &str| choices.iter().position(|choice| *choice == word);
-        if let Some(found) = position(text) {
+        if let Some(found) = choices.iter().find(|choice| **choice == text) {
             return Some(found);
         }
-        let meant = words::meant_choice(text, choices);
-        let hint = words::choice_hint(meant, choices);
+        let meant = words::meant_choice(text, &choices);
+        let hint = words::choice_hint(meant, &choices);
         let found =
             Diagnostic::error("bad-choice", format!("`{key}` cannot be `{text}`")).hint(hint).at(node.place);
         match meant {
@@ -247,7 +253,16 @@ impl Reader {
             Some(_) => self.note_understood(found),
             None => self.note(found),
         }
-        position(meant?)
+        meant
+    }
+
+    /// One of several words; the usual one where the key is not written.
+    pub(super) fn choice_or_usual<T: Choice + Default>(
+        &mut self,
+        fields: &Fields<'_>,
+        key: &'static str,
+    ) -> Option<T> {
+        self.optional(fields, key, T::default(), |reader| reader.choice(fields, key))
     }
 
     /// Checks every value on its own, for a mapping whose keys runs may all replace.
@@ -257,7 +272,7 @@ impl Reader {
             match rule.kind {
                 Kind::Length(_) | Kind::LengthIn(_) => drop(self.length(fields, rule.key)),
                 Kind::Angle(_) => drop(self.angle(fields, rule.key)),
-                Kind::Choice(_) => drop(self.choice(fields, rule.key)),
+                Kind::Choice(_) => drop(self.chosen(fields, rule.key)),
                 Kind::Number(_) => drop(self.number(fields, rule.key)),
                 Kind::Text => drop(self.words(fields, rule.key)),
                 _ => drop(self.value(fields, rule.key)),

@@ -2,18 +2,19 @@
 
 use super::*;
 use crate::drawing::page::fixture::clean_words;
-use crate::fit::{check, fixture};
+use crate::fit::check;
 use crate::plan::plan;
+use crate::testing;
 use crate::tooling::tooling;
 
 /// A form for two angles, one for a tight half turn, and one with a mark that ends beside form and tube.
 fn forms() -> (Layout, Vec<Form>) {
     let runs = vec![
-        fixture::table_run("a", 55.0, &[(80.0, 0.0, 90.0), (90.0, 180.0, 45.0), (90.0, 0.0, 44.0)], 90.0),
-        fixture::table_run("u", 24.0, &[(80.0, 0.0, 180.0)], 90.0),
-        fixture::table_run("v", 16.0, &[(90.0, 0.0, 90.0), (110.0, 160.0, 172.0)], 100.0),
+        testing::table_run("a", 55.0, &[(80.0, 0.0, 90.0), (90.0, 180.0, 45.0), (90.0, 0.0, 44.0)], 90.0),
+        testing::table_run("u", 24.0, &[(80.0, 0.0, 180.0)], 90.0),
+        testing::table_run("v", 16.0, &[(90.0, 0.0, 90.0), (110.0, 160.0, 172.0)], 100.0),
     ];
-    let mut layout = fixture::layout(runs, vec![]);
+    let mut layout = testing::layout(runs, vec![]);
     layout.workshop.sheet.thickness = 2.5;
     let (plan, _) = plan(&layout, &check(&layout).0);
     let forms = tooling(&layout, &plan).0.forms;

@@ -3,23 +3,24 @@
 use super::*;
 use crate::drawing::page::fixture::clean_words;
 use crate::drawing::page::flow::FINE;
-use crate::fit::{check, fixture};
+use crate::fit::check;
 use crate::plan::plan;
+use crate::testing;
 use crate::tooling::tooling;
 
 /// A run in a plane, one in space, a straight one.
 fn jigs() -> (Layout, Vec<Jig>) {
     let runs = vec![
-        fixture::table_run("flat", 40.0, &[(80.0, 0.0, 90.0), (90.0, 180.0, 45.0)], 90.0),
-        fixture::table_run(
+        testing::table_run("flat", 40.0, &[(80.0, 0.0, 90.0), (90.0, 180.0, 45.0)], 90.0),
+        testing::table_run(
             "steep",
             40.0,
             &[(80.0, 0.0, 90.0), (90.0, 90.0, 60.0), (70.0, -60.0, 90.0)],
             90.0,
         ),
-        fixture::table_run("straight", 40.0, &[], 200.0),
+        testing::table_run("straight", 40.0, &[], 200.0),
     ];
-    let layout = fixture::layout(runs, vec![]);
+    let layout = testing::layout(runs, vec![]);
     let (plan, _) = plan(&layout, &check(&layout).0);
     let jigs = tooling(&layout, &plan).0.jigs;
     (layout, jigs)
@@ -48,7 +49,7 @@ fn pages_are_clean_and_name_every_part() {
 #[test]
 fn the_jig_of_a_long_run_is_drawn_within_a_small_page() {
     let bends = [(1200.0, 0.0, 45.0), (2000.0, 90.0, 30.0), (1500.0, 90.0, 60.0)];
-    let layout = fixture::layout(vec![fixture::table_run("long", 400.0, &bends, 1300.0)], vec![]);
+    let layout = testing::layout(vec![testing::table_run("long", 400.0, &bends, 1300.0)], vec![]);
     let (plan, _) = plan(&layout, &check(&layout).0);
     let jigs = tooling(&layout, &plan).0.jigs;
     let sheets = sheets(&jigs[0], &layout, &Paper::parse("148x210").unwrap());

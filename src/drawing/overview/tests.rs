@@ -7,16 +7,16 @@ use crate::centreline::{CornerPoint, LaidRun, Segment, from_corners};
 use crate::diagnostic::Diagnostic;
 use crate::drawing::item::{Edge, Item, Path, Role, Shape};
 use crate::drawing::text::{text_box, weight};
-use crate::fit::fixture::{self, layout};
 use crate::geometry::{InnerSpace, Vector3};
 use crate::palette::Rgb;
 use crate::spec::model::{self, Component, Port};
+use crate::testing::{self, layout};
 
 type P = [f64; 3];
 
 fn run(index: usize, od: f64, clr: f64, points: &[P]) -> LaidRun {
-    let mut laid = fixture::run(&format!("run-{index}"), clr, points);
-    laid.run.tube = fixture::tube(od, od / 12.0);
+    let mut laid = testing::run(&format!("run-{index}"), clr, points);
+    laid.run.tube = testing::tube(od, od / 12.0);
     LaidRun { index, ..laid }
 }
 
@@ -446,8 +446,8 @@ fn touch(runs: &[LaidRun]) -> bool {
 /// A tube on the bench: its run has no ends.
 fn on_the_bench(index: usize) -> LaidRun {
     let mut laid =
-        fixture::table_run(&format!("bench-{index}"), 30.0, &[(80.0, 0.0, 90.0), (60.0, 90.0, 45.0)], 70.0);
-    laid.run.tube = fixture::tube(12.0, 1.0);
+        testing::table_run(&format!("bench-{index}"), 30.0, &[(80.0, 0.0, 90.0), (60.0, 90.0, 45.0)], 70.0);
+    laid.run.tube = testing::tube(12.0, 1.0);
     laid.run.from = None;
     LaidRun { index, ..laid }
 }

@@ -2,11 +2,10 @@
 
 use super::*;
 use crate::drawing::item::Shape;
-use crate::fit;
 
 #[test]
 fn small_paper_has_titles_and_the_spec_s_name_whole() {
-    let mut layout = fit::fixture::layout(vec![], vec![]);
+    let mut layout = crate::testing::layout(vec![], vec![]);
     layout.file_name = "reading-room.yaml".to_owned();
     let pages = Pages::new(&Paper::parse("a5").expect("a paper"));
     let title = "Checking jig pump-to-radiator-top";

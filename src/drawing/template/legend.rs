@@ -1,12 +1,14 @@
 //! What each line style of a template means, drawn beside its words; only those that are there.
 
+use strum::VariantArray;
+
 use super::plane::{Plane, StopKind};
 use crate::drawing::extents::Rect;
 use crate::drawing::item::{Drawing, Point, Role};
 use crate::drawing::legend::table;
 
 /// A row of the legend, in its order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, VariantArray)]
 pub(crate) enum Row {
     /// Edge of the tube.
     Edge,
@@ -33,24 +35,9 @@ pub(crate) enum Row {
 }
 
 impl Row {
-    /// Every row.
-    const ALL: [Row; 11] = [
-        Row::Edge,
-        Row::Centreline,
-        Row::Tick,
-        Row::Legs,
-        Row::Trim,
-        Row::Face,
-        Row::Pulled,
-        Row::Waste,
-        Row::Break,
-        Row::Check,
-        Row::Travel,
-    ];
-
     /// Some rows in their order, each once.
     pub(crate) fn those(wanted: &[Row]) -> Vec<Row> {
-        Row::ALL.into_iter().filter(|row| wanted.contains(row)).collect()
+        Row::VARIANTS.iter().copied().filter(|row| wanted.contains(row)).collect()
     }
 
     fn words(self) -> &'static str {
@@ -128,7 +115,7 @@ pub(crate) fn rows(drawing: &Drawing, plane: &Plane, window: &Rect) -> Vec<Row> 
         Row::Break => left(),
         row => seen(*row),
     };
-    Row::ALL.into_iter().filter(shown).collect()
+    Row::VARIANTS.iter().copied().filter(shown).collect()
 }
 
 /// Draws the legend with its upper left corner at `at`; 44 mm wide.
@@ -155,7 +142,7 @@ mod tests {
 
     #[test]
     fn the_legend_keeps_its_room() {
-        let room = extents(&legend(Point::new(0.0, 0.0), &Row::ALL)).expect("drawn");
+        let room = extents(&legend(Point::new(0.0, 0.0), Row::VARIANTS)).expect("drawn");
         assert!(room.min.x >= -1e-9 && room.width() <= 43.5, "{room:?}");
         assert!(room.max.y <= 0.0 && room.height() <= 44.0, "{room:?}");
     }

@@ -319,11 +319,11 @@ impl Plane {
 pub(crate) mod tests {
     use super::*;
     use crate::centreline::{TableRow, from_table};
-    use crate::diagnostic::Place;
-    use crate::fit::{check, fixture};
+    use crate::fit::check;
     use crate::geometry::Frame;
     use crate::plan::{Better, plan};
-    use crate::spec::model::{Anneal, Bender, Fitting, MarkPoint, Path, Run, Temper, Tube};
+    use crate::spec::model::{Bender, Fitting, Path};
+    use crate::testing;
 
     /// A run by its table: (length, rotation °, angle °, radius), end straight; 15 x 1 tube, an
     /// inserted datum end with 10 mm of waste.
@@ -338,51 +338,15 @@ pub(crate) mod tests {
             })
             .collect();
         let centreline = from_table(Frame::default(), &table, end_length).expect("a sound table");
-        let fitting = Fitting {
-            name: "collar".into(),
-            tube_od: 15.0,
-            insert: 12.0,
-            straight: 8.0,
-            max_angle: 0.01,
-            max_side: 0.5,
-            seal: None,
-        };
-        let at = Point3::new(0.0, 0.0, 0.0);
-        let from = End {
-            at,
-            face: at,
-            facing: None,
-            port: Some("tank.out".into()),
-            image_of: None,
-            fitting: Some(fitting),
-            slip: None,
-            place: Place::default(),
-        };
-        let run = Run {
-            name: name.into(),
-            tube: Tube::new(15.0, 1.0, "copper", None, Temper::HalfHard, "EN 1057 15 x 1.0 half-hard")
-                .unwrap(),
-            bender: Bender {
-                name: "bench".into(),
-                clr: 55.0,
-                clr_place: Place::default(),
-                grip: 30.0,
-                lead_out: 15.0,
-                mark: MarkPoint::Start,
-                datum: 0.0,
-                max_angle: PI,
-                test_bends: Vec::new(),
-            },
-            from: Some(from),
-            to: None,
-            path: Path::Bends { rows: Vec::new(), end_length },
-            copy: None,
-            anneal: Anneal::Auto,
-            allowance_start: 10.0,
-            allowance_end: 0.0,
-            place: Place::default(),
-        };
-        LaidRun { index: 0, run, formed: None, centreline }
+        let mut laid = testing::along(name, centreline, testing::tube(15.0, 1.0));
+        let fitting = Fitting { name: "collar".into(), max_angle: 0.01, ..testing::fitting() };
+        let from = End { port: Some("tank.out".into()), fitting: Some(fitting), ..testing::end([0.0; 3]) };
+        let run = &mut laid.run;
+        run.bender = Bender { grip: 30.0, lead_out: 15.0, ..testing::bender(55.0) };
+        (run.from, run.to) = (Some(from), None);
+        run.path = Path::Bends { rows: Vec::new(), end_length };
+        run.allowance_start = 10.0;
+        laid
     }
 
     /// The planes of a run bent from its datum end, drawn as if no bend sprang back.
@@ -391,7 +355,7 @@ pub(crate) mod tests {
     }
 
     fn planes_from(laid: &LaidRun, from: FromEnd) -> Vec<Plane> {
-        let layout = fixture::layout(vec![laid.clone()], Vec::new());
+        let layout = testing::layout(vec![laid.clone()], Vec::new());
         let mut run = plan(&layout, &check(&layout).0).0.runs.remove(0);
         run.order.better = Better::From(from);
         let mut planes = planes(laid, &run);

@@ -11,8 +11,8 @@ use crate::drawing::sheet::tiling::{OVERLAP, letters};
 use crate::drawing::sheet::{MARGIN, Paper};
 use crate::drawing::template::figure::Placed;
 use crate::drawing::template::plane::tests::{flat_planes, laid};
-use crate::fit::fixture::layout;
 use crate::plan::Pull;
+use crate::testing::layout;
 
 type Row = (f64, f64, f64, f64);
 

@@ -12,15 +12,15 @@ use crate::drawing::item::Shape;
 use crate::drawing::numbers;
 use crate::drawing::page::fixture::clean_words;
 use crate::drawing::page::flow::{self, FINE};
-use crate::fit::fixture;
 use crate::geometry::{InnerSpace, Vector3};
 use crate::plan::{self, Better, Cut, FromEnd, MissingPiece, OrderFit, StockPiece, StockPlan, Zone};
 use crate::quantity::Unit;
 use crate::spec::model::StockForm;
+use crate::testing;
 
 /// The plan of some runs.
 fn planned(runs: Vec<LaidRun>) -> (Layout, Plan) {
-    let layout = fixture::layout(runs, Vec::new());
+    let layout = testing::layout(runs, Vec::new());
     let (fits, _) = crate::fit::check(&layout);
     let (plan, _) = plan::plan(&layout, &fits);
     (layout, plan)
@@ -127,7 +127,7 @@ fn same_shape(a: &[Vector3], b: &[Vector3]) {
 #[test]
 fn a_tube_turned_by_the_words_comes_out_as_laid_out() {
     let rows = [(90.0, 0.0, 90.0), (80.0, 90.0, 45.0), (70.0, -135.0, 60.0), (80.0, 30.0, 100.0)];
-    let (layout, plan) = planned(vec![fixture::table_run("sample", 40.0, &rows, 90.0)]);
+    let (layout, plan) = planned(vec![testing::table_run("sample", 40.0, &rows, 90.0)]);
     for from in FromEnd::BOTH {
         let bench = Bench::from(&plan.runs[0], &layout.runs[0], from);
         same_shape(&bent_by_the_words(&bench), &laid_corners(&bench));
@@ -145,7 +145,7 @@ fn a_tube_turned_by_the_words_comes_out_as_laid_out() {
 #[test]
 fn the_better_end_leads_and_the_other_follows() {
     let rows = [(90.0, 0.0, 90.0), (80.0, 90.0, 45.0)];
-    let (layout, mut plan) = planned(vec![fixture::table_run("sample", 40.0, &rows, 90.0)]);
+    let (layout, mut plan) = planned(vec![testing::table_run("sample", 40.0, &rows, 90.0)]);
     for (better, from, first) in [
         (Better::From(FromEnd::Datum), FromEnd::Datum, 1),
         (Better::From(FromEnd::Other), FromEnd::Other, 2),
@@ -166,7 +166,7 @@ fn the_better_end_leads_and_the_other_follows() {
 #[test]
 fn an_anneal_zone_is_given_from_the_end_the_work_begins_at() {
     let rows = [(90.0, 0.0, 90.0), (80.0, 90.0, 45.0)];
-    let (layout, mut plan) = planned(vec![fixture::table_run("sample", 40.0, &rows, 90.0)]);
+    let (layout, mut plan) = planned(vec![testing::table_run("sample", 40.0, &rows, 90.0)]);
     let run = &mut plan.runs[0];
     // Of 15 mm tube: bend 2 lies 90 to 121.416 mm from the other end, and is soft for an OD on either side.
     run.from_other_end[0].anneal = Some(Zone { from: 75.0, to: 136.416 });
@@ -190,7 +190,7 @@ fn cautions_stand_where_they_apply_and_nowhere_else() {
         "Trim ",
     ];
     let rows = [(90.0, 0.0, 90.0)];
-    let (layout, mut plan) = planned(vec![fixture::table_run("sample", 60.0, &rows, 90.0)]);
+    let (layout, mut plan) = planned(vec![testing::table_run("sample", 60.0, &rows, 90.0)]);
     let run = &mut plan.runs[0];
     run.from_datum_end[0].anneal = None;
     run.quality.filler = None;
@@ -216,7 +216,7 @@ fn cautions_stand_where_they_apply_and_nowhere_else() {
 #[test]
 fn a_spec_in_inches_has_inches_beside_the_millimetres() {
     let rows = [(203.2, 0.0, 90.0)];
-    let (mut layout, plan) = planned(vec![fixture::table_run("sample", 63.5, &rows, 90.0)]);
+    let (mut layout, plan) = planned(vec![testing::table_run("sample", 63.5, &rows, 90.0)]);
     assert!(!joined(&pages(&layout, &plan, "letter")).contains("8 in"));
     layout.units = Unit::Inch;
     let all = joined(&pages(&layout, &plan, "letter"));
@@ -225,7 +225,7 @@ fn a_spec_in_inches_has_inches_beside_the_millimetres() {
 
 #[test]
 fn letters_grow_with_the_paper() {
-    let (layout, plan) = planned(vec![fixture::table_run("sample", 60.0, &[(90.0, 0.0, 90.0)], 90.0)]);
+    let (layout, plan) = planned(vec![testing::table_run("sample", 60.0, &[(90.0, 0.0, 90.0)], 90.0)]);
     let highest = |paper: &str| {
         let sheets = pages(&layout, &plan, paper);
         let heights = sheets[1].drawing.items.iter().filter_map(|item| match &item.shape {
@@ -244,14 +244,14 @@ fn many_runs_and_long_runs_flow_to_more_pages() {
     let rows: Vec<(f64, f64, f64)> = (0..50).map(|n| (60.0, f64::from(n % 7) * 40.0 - 120.0, 35.0)).collect();
     let mut runs: Vec<LaidRun> = (0..30)
         .map(|n| {
-            fixture::run(
+            testing::run(
                 &format!("run-{n}"),
                 40.0,
                 &[[0.0, f64::from(n) * 30.0, 0.0], [300.0, f64::from(n) * 30.0, 0.0]],
             )
         })
         .collect();
-    runs.push(fixture::table_run("long", 40.0, &rows, 80.0));
+    runs.push(testing::table_run("long", 40.0, &rows, 80.0));
     let (layout, plan) = planned(runs);
     for paper in ["a4", "148x210", "letter", "a3"] {
         let sheets = pages(&layout, &plan, paper);
@@ -304,7 +304,7 @@ fn stock(runs: &[&str], length: f64) -> StockPlan {
 
 #[test]
 fn the_cut_plan_names_every_cut_and_what_is_missing() {
-    let (layout, mut plan) = planned(vec![fixture::table_run("sample", 60.0, &[(90.0, 0.0, 90.0)], 90.0)]);
+    let (layout, mut plan) = planned(vec![testing::table_run("sample", 60.0, &[(90.0, 0.0, 90.0)], 90.0)]);
     plan.cut_plan.stocks = vec![stock(&["sample", "other"], 1000.0)];
     let sheets = pages(&layout, &plan, "a4");
     sheets.iter().for_each(is_clean);
@@ -366,13 +366,13 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(48))]
     #[test]
     fn nothing_overlaps_or_leaves_the_page(case in case()) {
-        let mut laid = fixture::table_run(&case.name, 45.0, &case.rows, 60.0);
-        laid.run.tube = fixture::tube(case.od, case.od / 12.0);
+        let mut laid = testing::table_run(&case.name, 45.0, &case.rows, 60.0);
+        laid.run.tube = testing::tube(case.od, case.od / 12.0);
         laid.run.bender.datum = case.datum;
         laid.run.bender.mark = [crate::spec::model::MarkPoint::Start, crate::spec::model::MarkPoint::Middle, crate::spec::model::MarkPoint::End][case.rows.len() % 3];
-        let mut end = fixture::end([0.0; 3]);
+        let mut end = testing::end([0.0; 3]);
         end.port = Some(format!("{}.{}", case.name, case.name));
-        end.fitting = Some(fixture::fitting());
+        end.fitting = Some(testing::fitting());
         laid.run.from = case.ends.0.then(|| end.clone());
         laid.run.to = case.ends.1.then_some(end);
         let (mut layout, mut plan) = planned(vec![laid]);
@@ -405,7 +405,7 @@ proptest! {
 
 #[test]
 fn a_finding_of_many_bends_is_written_once_behind_the_clash() {
-    let (layout, plan) = planned(vec![fixture::table_run("t", 60.0, &[(80.0, 0.0, 90.0)], 80.0)]);
+    let (layout, plan) = planned(vec![testing::table_run("t", 60.0, &[(80.0, 0.0, 90.0)], 80.0)]);
     let tight = |bend: usize| {
         Diagnostic::warning("tight-radius", format!("run t: the radius of bend {bend} is 38 mm"))
             .hint("make it larger")

@@ -7,25 +7,24 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
+use strum::VariantArray;
 
 use super::BundleError;
 use super::disk::{Disk, io_error};
 use super::lock::STATE;
 
-/// How far putting in place has come; the journal's name says it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// How far putting in place has come; the journal's name says it. A folder is searched for them in this order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, VariantArray)]
 pub(super) enum Step {
-    /// All is staged; the leading folder's journal says whether it is to be placed.
-    Ready,
-    /// To be finished.
-    Go,
     /// To be taken back.
     Back,
+    /// To be finished.
+    Go,
+    /// All is staged; the leading folder's journal says whether it is to be placed.
+    Ready,
 }
 
 impl Step {
-    const ALL: [Step; 3] = [Step::Back, Step::Go, Step::Ready];
-
     fn file(self) -> &'static str {
         match self {
             Step::Ready => "ready.json",
@@ -72,7 +71,7 @@ pub(super) fn change(disk: &Disk, state: &Path, from: Step, to: Step) -> Result<
 
 /// The journal of a folder, if putting in place has begun there.
 pub(super) fn read(state: &Path) -> Result<Option<(Step, Journal)>, BundleError> {
-    for step in Step::ALL {
+    for step in Step::VARIANTS {
         let path = state.join(step.file());
         let text = match fs::read(&path) {
             Ok(text) => text,
@@ -85,14 +84,14 @@ pub(super) fn read(state: &Path) -> Result<Option<(Step, Journal)>, BundleError>
         if let Some(path) = paths.into_iter().find(|path| !super::plain(path)) {
             return Err(BundleError::Escapes { path: path.clone() });
         }
-        return Ok(Some((step, journal)));
+        return Ok(Some((*step, journal)));
     }
     Ok(None)
 }
 
 /// Removes the journal: all is done.
 pub(super) fn remove(disk: &Disk, state: &Path) -> Result<(), BundleError> {
-    for step in Step::ALL {
+    for step in Step::VARIANTS {
         let path = state.join(step.file());
         if path.exists() {
             disk.remove_file(&path)?;

@@ -7,9 +7,9 @@ use super::search::Search;
 use super::sets::Sets;
 use super::table::Table;
 use super::{bound, exact, heuristic, solve};
-use crate::fit::fixture::{layout, place, table_run};
 use crate::plan::CutPlan;
 use crate::spec::model::{Stock, StockForm, Temper, Tube};
+use crate::testing::{layout, place, table_run};
 
 /// Lengths in mm, all whole.
 #[derive(Debug, Clone)]

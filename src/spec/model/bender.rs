@@ -1,11 +1,15 @@
 //! A bender and its trial pieces.
 
+use strum::{IntoStaticStr, VariantArray};
+
 use crate::diagnostic::Place;
 
 /// Which point of a bend a bender's reference line meets.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
 pub enum MarkPoint {
     /// Start of the bend.
+    #[default]
     Start,
     /// Middle of the bend.
     Middle,
@@ -16,11 +20,7 @@ pub enum MarkPoint {
 impl MarkPoint {
     /// As written in a spec.
     pub fn name(self) -> &'static str {
-        match self {
-            MarkPoint::Start => "start",
-            MarkPoint::Middle => "middle",
-            MarkPoint::End => "end",
-        }
+        self.into()
     }
 
     /// How far behind the start of a bend it lies, in the unit of the length that the bend takes.
@@ -34,9 +34,11 @@ impl MarkPoint {
 }
 
 /// Where the legs of a test bend were measured to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
 pub enum LegMeasure {
     /// To the centreline of the other leg.
+    #[default]
     Centre,
     /// To the back (outside) of the other leg.
     Outside,

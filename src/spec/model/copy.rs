@@ -1,26 +1,37 @@
 //! A run that is a copy of another.
 
+use strum::{IntoStaticStr, VariantArray};
+
 use crate::geometry::{Point3, Vector3};
 
-/// The names of the axes.
-const AXES: [&str; 3] = ["x", "y", "z"];
+/// An axis of the spec's coordinates.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
+pub enum Axis {
+    /// The first.
+    X,
+    /// The second.
+    Y,
+    /// The third.
+    Z,
+}
 
 /// A plane square to an axis.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MirrorPlane {
-    axis: usize,
+    axis: Axis,
     at: f64,
 }
 
 impl MirrorPlane {
-    /// The plane that crosses an axis (0 for x, 1 for y, 2 or more for z) at a place, mm.
-    pub fn new(axis: usize, at: f64) -> Self {
-        MirrorPlane { axis: axis.min(AXES.len() - 1), at }
+    /// The plane that crosses an axis at a place, mm.
+    pub fn new(axis: Axis, at: f64) -> Self {
+        MirrorPlane { axis, at }
     }
 
     /// The name of the axis it stands square to.
     pub fn axis(self) -> &'static str {
-        AXES[self.axis]
+        self.axis.into()
     }
 
     /// Where it crosses the axis, mm.
@@ -30,22 +41,22 @@ impl MirrorPlane {
 
     /// The mirror image of a point, mm.
     pub fn point(self, mut point: Point3) -> Point3 {
-        point[self.axis] = 2.0 * self.at - point[self.axis];
+        point[self.axis as usize] = 2.0 * self.at - point[self.axis as usize];
         point
     }
 
     /// The mirror image of a direction or of a way from a point to another, mm.
     pub fn vector(self, mut vector: Vector3) -> Vector3 {
-        vector[self.axis] = -vector[self.axis];
+        vector[self.axis as usize] = -vector[self.axis as usize];
         vector
     }
 
     /// The plane that mirrors everything this far from where this one does, mm; `None` where no other plane square
     /// to the axis does, to within `most` mm.
     pub fn shifting(self, by: Vector3, most: f64) -> Option<MirrorPlane> {
-        let along = by[self.axis];
+        let along = by[self.axis as usize];
         let mut beside = by;
-        beside[self.axis] = 0.0;
+        beside[self.axis as usize] = 0.0;
         let near = beside.x.abs().max(beside.y.abs()).max(beside.z.abs()) <= most;
         near.then(|| MirrorPlane { at: self.at + along / 2.0, ..self })
     }

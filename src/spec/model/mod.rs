@@ -11,7 +11,7 @@ mod workshop;
 
 pub use bender::{Bender, LegMeasure, MarkPoint, TestBend};
 pub use component::{Component, Fitting, Port, PortSlip, Seal, Shape};
-pub use copy::{CopyOf, MirrorPlane};
+pub use copy::{Axis, CopyOf, MirrorPlane};
 pub use run::{Anneal, BendRow, Corner, End, OwnClr, Path, Route, Run};
 pub use stock::{Stock, StockForm};
 pub use tube::{GivenMetal, Hardening, Temper, Tube, TubeFault};

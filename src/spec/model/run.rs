@@ -1,12 +1,15 @@
 //! A run: its ends and the way between them.
 
+use strum::{IntoStaticStr, VariantArray};
+
 use super::{Bender, CopyOf, Fitting, PortSlip, Tube};
 use crate::diagnostic::Place;
 use crate::geometry::{InnerSpace, Point3, Vector3, angle_between};
 use crate::tolerance::COINCIDENT_MM;
 
 /// Whether bends are made soft with the torch first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Anneal {
     /// Where the bend would stretch the tube too far as it is.
     #[default]

@@ -1,10 +1,13 @@
 //! Tube as bought.
 
+use strum::{IntoStaticStr, VariantArray};
+
 use crate::diagnostic::Place;
 use crate::tolerance::SAME_SIZE_MM;
 
 /// How tube is sold.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
 pub enum StockForm {
     /// Straight lengths.
     #[default]
@@ -16,10 +19,7 @@ pub enum StockForm {
 impl StockForm {
     /// As written in a spec.
     pub fn name(self) -> &'static str {
-        match self {
-            StockForm::Stick => "stick",
-            StockForm::Coil => "coil",
-        }
+        self.into()
     }
 }
 

@@ -1,9 +1,12 @@
 //! A tube: its section, its metal and its temper.
 
+use strum::{IntoStaticStr, VariantArray};
+
 use crate::quantity::{Unit, trimmed};
 
 /// How hard the tube is before any annealing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Temper {
     /// Annealed coil or piece (EN R220, ASTM O60 or O50).
     Soft,
@@ -16,11 +19,7 @@ pub enum Temper {
 impl Temper {
     /// As written in a spec.
     pub fn name(self) -> &'static str {
-        match self {
-            Temper::Soft => "soft",
-            Temper::HalfHard => "half-hard",
-            Temper::Hard => "hard",
-        }
+        self.into()
     }
 }
 

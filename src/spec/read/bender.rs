@@ -5,7 +5,7 @@ use std::f64::consts::PI;
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys;
-use crate::spec::model::{Bender, LegMeasure, MarkPoint, TestBend};
+use crate::spec::model::{Bender, TestBend};
 use crate::spec::node::{Node, Value};
 
 /// Largest centreline radius, mm (100 m): a larger one is a slip of the unit.
@@ -20,12 +20,11 @@ const U_BEND: f64 = 170f64.to_radians();
 
 /// Reads a bender from keys already merged.
 pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<Bender> {
-    let name = if fields.has("name") { reader.words(fields, "name") } else { Some("bender".to_owned()) };
-    let clr = if reader.needs(fields, "clr") { clr(reader, fields) } else { None };
+    let name = reader.optional(fields, "name", "bender".to_owned(), |reader| reader.words(fields, "name"));
+    let clr = reader.required(fields, "clr", |reader| clr(reader, fields));
     let grip = reader.length_or(fields, "grip", 0.0);
     let lead_out = reader.length_or(fields, "lead_out", 0.0);
-    let mark = if fields.has("mark") { reader.choice(fields, "mark") } else { Some(0) };
-    let mark = mark.map(|index| [MarkPoint::Start, MarkPoint::Middle, MarkPoint::End][index.min(2)]);
+    let mark = reader.choice_or_usual(fields, "mark");
     let datum = reader.length_or(fields, "datum", 0.0);
     let max_angle = reader.angle_or(fields, "max_angle", PI);
     let test_bends = test_bends(reader, fields);
@@ -75,15 +74,14 @@ fn test_bend(reader: &mut Reader, node: &Node) -> Option<TestBend> {
     let before = reader.errors();
     let pulled = reader.angle(&fields, "pulled");
     let got = reader.angle(&fields, "got");
-    let measured = if fields.has("measured") { reader.choice(&fields, "measured") } else { Some(0) };
+    let measured = reader.choice_or_usual(&fields, "measured");
     let bend = TestBend {
         pulled: pulled.unwrap_or_default(),
         got: got.unwrap_or_default(),
         cut: reader.length(&fields, "cut"),
         leg_a: reader.length(&fields, "leg_a"),
         leg_b: reader.length(&fields, "leg_b"),
-        measured: [LegMeasure::Centre, LegMeasure::Outside, LegMeasure::Inside]
-            [measured.unwrap_or_default().min(2)],
+        measured: measured.unwrap_or_default(),
         across: reader.length(&fields, "across"),
         place: node.place,
     };

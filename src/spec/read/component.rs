@@ -38,7 +38,7 @@ fn fitting(reader: &mut Reader, name: &str, node: &Node, place: Place) -> Option
     let straight = reader.length_or(&fields, "straight", 0.0);
     let max_angle = reader.angle_or(&fields, "max_angle", DEFAULT_MAX_ANGLE.to_radians());
     let max_side = reader.length_or(&fields, "max_side", DEFAULT_MAX_SIDE);
-    let seal = if fields.has("seal") { seal(reader, &fields, tube_od).map(Some) } else { Some(None) };
+    let seal = reader.optional(&fields, "seal", None, |reader| seal(reader, &fields, tube_od).map(Some));
     Some(Fitting {
         name: name.to_owned(),
         tube_od: tube_od?,
@@ -130,7 +130,7 @@ fn port(reader: &mut Reader, name: &str, node: &Node, place: Place, fittings: &F
     let fields = reader.fields(node, &keys::PORT, place)?;
     let at = reader.point(&fields, "at");
     let facing = reader.direction(&fields, "facing");
-    let fitting = if fields.has("fitting") { port_fitting(reader, &fields, fittings) } else { Some(None) };
+    let fitting = reader.optional(&fields, "fitting", None, |reader| port_fitting(reader, &fields, fittings));
     Some(Port { name: name.to_owned(), at: at?, facing: facing?, fitting: fitting?, slip: None })
 }
 

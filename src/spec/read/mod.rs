@@ -30,8 +30,32 @@ use run::Sketch;
 /// The only version of the format there is.
 const FORMAT: &str = "1";
 
+/// Which part of the spec a run falls back on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Part {
+    Tube,
+    Bender,
+}
+
+impl Part {
+    fn key(self) -> &'static str {
+        match self {
+            Part::Tube => "tube",
+            Part::Bender => "bender",
+        }
+    }
+
+    fn table(self) -> &'static Table {
+        match self {
+            Part::Tube => &keys::TUBE,
+            Part::Bender => &keys::BENDER,
+        }
+    }
+}
+
 /// A part of the spec that runs fall back on.
 struct Base<'n> {
+    part: Part,
     given: Given<'n>,
     /// Whether any run used it, alone or under its own keys.
     used: bool,
@@ -62,34 +86,33 @@ const METAL: [&str; 5] = ["density", "modulus", "yield_strength", "elongation", 
 const OF_TEMPER: [&str; 3] = ["yield_strength", "elongation", "hardening"];
 
 impl<'n> Base<'n> {
-    fn read(reader: &mut Reader, spec: &Fields<'n>, key: &'static str, table: &'static Table) -> Base<'n> {
+    fn read(reader: &mut Reader, spec: &Fields<'n>, part: Part) -> Base<'n> {
+        let key = part.key();
         let given = match spec.has(key).then(|| reader.value(spec, key)) {
             // What it was meant to say is not known.
             None if spec.is_meant(key) => Given::Broken,
             None => Given::Absent,
             Some(None) => Given::Broken,
-            Some(Some((_, node))) => match reader.fields(node, table, spec.place_of(key)) {
+            Some(Some((_, node))) => match reader.fields(node, part.table(), spec.place_of(key)) {
                 Some(fields) => Given::Fields(fields),
                 None => Given::Broken,
             },
         };
-        Base { given, used: false, lacking: Vec::new() }
+        Base { part, given, used: false, lacking: Vec::new() }
     }
 
     /// The run's own keys over these; `None` where there are none that could be read.
-    fn merged(&mut self, reader: &mut Reader, run: &Fields<'n>, key: &'static str) -> Option<Fields<'n>> {
-        let table = match key {
-            "tube" => &keys::TUBE,
-            _ => &keys::BENDER,
-        };
+    fn merged(&mut self, reader: &mut Reader, run: &Fields<'n>) -> Option<Fields<'n>> {
+        let (part, key) = (self.part, self.part.key());
         let own = if run.has(key) {
             let (_, node) = reader.value(run, key)?;
-            Some(reader.fields(node, table, run.place_of(key))?)
+            Some(reader.fields(node, part.table(), run.place_of(key))?)
         } else {
             None
         };
         // A run's own section of tube: what it does not say of the metal is the spec's.
-        let section = key == "tube" && own.as_ref().is_some_and(|own| own.has("standard") || own.has("od"));
+        let section =
+            part == Part::Tube && own.as_ref().is_some_and(|own| own.has("standard") || own.has("od"));
         if section {
             return self.metal_under(own?);
         }
@@ -107,10 +130,10 @@ impl<'n> Base<'n> {
             (Given::Fields(base), Some(own)) => {
                 // Test bends describe one bender at one radius.
                 let other = own.has("name") || own.has("clr");
-                let left_behind: &[&str] = match key {
-                    "tube" => stays_with_metal(&own),
-                    _ if other => &["test_bends"],
-                    _ => &[],
+                let left_behind: &[&str] = match part {
+                    Part::Tube => stays_with_metal(&own),
+                    Part::Bender if other => &["test_bends"],
+                    Part::Bender => &[],
                 };
                 Some(own.over(base, left_behind))
             }
@@ -120,7 +143,8 @@ impl<'n> Base<'n> {
 
 impl<'n> Base<'n> {
     /// Notes the runs without, all in one.
-    fn note_lacking(&self, reader: &mut Reader, key: &'static str) {
+    fn note_lacking(&self, reader: &mut Reader) {
+        let key = self.part.key();
         let Some((first, place)) = self.lacking.first() else { return };
         let names: Vec<String> = self.lacking.iter().map(|(name, _)| name.clone()).collect();
         let hint = format!("add `{key}:` to the spec for all runs, or to each run that has its own");
@@ -221,7 +245,7 @@ fn fill(reader: &mut Reader, spec: &mut Spec, root: &Node, fields: &Fields<'_>) 
         reader.text(node, "the number 1");
     }
     if fields.has("units") {
-        reader.choice(fields, "units");
+        reader.chosen(fields, "units");
         // Another unit than the one meant would be wrong everywhere: it is not guessed.
         let written = fields.node("units").and_then(Node::scalar).filter(|text| Unit::SPEC.contains(text));
         let unit = written.and_then(Unit::from_name);
@@ -257,16 +281,16 @@ fn fill(reader: &mut Reader, spec: &mut Spec, root: &Node, fields: &Fields<'_>) 
     broken.extend((reader.errors() > before).then_some("anneal"));
     let before = reader.errors();
     let mut defaults = Defaults {
-        tube: Base::read(reader, fields, "tube", &keys::TUBE),
-        bender: Base::read(reader, fields, "bender", &keys::BENDER),
+        tube: Base::read(reader, fields, Part::Tube),
+        bender: Base::read(reader, fields, Part::Bender),
         anneal,
     };
     let mut sound_defaults = reader.errors() == before;
     if let Some((_, node)) = reader.value(fields, "runs") {
         runs(reader, spec, node, fields, &mut defaults, &ports);
     }
-    defaults.tube.note_lacking(reader, "tube");
-    defaults.bender.note_lacking(reader, "bender");
+    defaults.tube.note_lacking(reader);
+    defaults.bender.note_lacking(reader);
     let before = reader.errors();
     check_defaults(reader, &defaults);
     sound_defaults &= reader.errors() == before;

@@ -74,11 +74,11 @@ pub(super) fn run<'n>(
     let of_standard = defaults.tube.is_of_standard();
     let tube = match other("tube") {
         Some(other) => other.tube.clone(),
-        None => defaults.tube.merged(reader, fields, "tube").and_then(|f| tube(reader, &f, of_standard)),
+        None => defaults.tube.merged(reader, fields).and_then(|f| tube(reader, &f, of_standard)),
     };
     let mut bender = match other("bender") {
         Some(other) => other.bender.clone(),
-        None => defaults.bender.merged(reader, fields, "bender").and_then(|f| bender(reader, &f)),
+        None => defaults.bender.merged(reader, fields).and_then(|f| bender(reader, &f)),
     };
     if let (Some(tube), Some(bender)) = (&tube, &mut bender) {
         let tested = other("bender").and_then(|other| other.tube.as_ref());
@@ -99,8 +99,7 @@ pub(super) fn run<'n>(
     };
     let anneal = match other("anneal") {
         Some(other) => other.anneal,
-        None if fields.has("anneal") => anneal(reader, fields),
-        None => Some(defaults.anneal),
+        None => reader.optional(fields, "anneal", defaults.anneal, |reader| anneal(reader, fields)),
     };
     Sketch { name: key.text.clone(), place: key.place, tube, bender, from, to, path, copy, anneal, allowance }
 }
@@ -280,8 +279,7 @@ fn own_clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<OwnClr>> {
 }
 
 fn bend_table(reader: &mut Reader, fields: &Fields<'_>) -> Option<Path> {
-    let end_length =
-        if reader.needs(fields, "end_length") { reader.length(fields, "end_length") } else { None };
+    let end_length = reader.required(fields, "end_length", |reader| reader.length(fields, "end_length"));
     let (_, node) = reader.value(fields, "bends")?;
     let Value::List(items) = &node.value else {
         reader.wrong_type(node, "a list of bends {length: ..., rotation: ..., angle: ...}");
@@ -321,7 +319,7 @@ fn route(reader: &mut Reader, fields: &Fields<'_>) -> Option<Path> {
     let fields = reader.fields(node, &keys::ROUTE, fields.place_of("route"))?;
     let max_bends = reader.count(&fields, "max_bends");
     let clearance = reader.length_or(&fields, "clearance", 0.0);
-    let angles = if fields.has("angles") { route_angles(reader, &fields) } else { Some(Vec::new()) };
+    let angles = reader.optional(&fields, "angles", Vec::new(), |reader| route_angles(reader, &fields));
     Some(Path::Route(Route { max_bends: max_bends?, angles: angles?, clearance: clearance? }))
 }
 
@@ -338,8 +336,7 @@ fn route_angles(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<f64>> {
 
 /// Reads `anneal:`, a run's own or the spec's.
 pub(super) fn anneal(reader: &mut Reader, fields: &Fields<'_>) -> Option<Anneal> {
-    let index = reader.choice(fields, "anneal")?;
-    Some([Anneal::Auto, Anneal::Always, Anneal::Never][index.min(2)])
+    reader.choice(fields, "anneal")
 }
 
 fn allowance(reader: &mut Reader, fields: &Fields<'_>) -> Option<(f64, f64)> {

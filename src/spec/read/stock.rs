@@ -3,7 +3,7 @@
 use crate::diagnostic::Place;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys::{self, Kind};
-use crate::spec::model::{Spec, Stock, StockForm, TubeFault};
+use crate::spec::model::{Spec, Stock, TubeFault};
 use crate::spec::node::{Node, Value};
 
 /// Shortest piece of tube anybody buys, mm; below it `length: 3` was meant as metres.
@@ -54,9 +54,9 @@ fn stock(reader: &mut Reader, node: &Node, place: Place) -> Option<Stock> {
     let fields = reader.fields(node, &keys::STOCK, place)?;
     let length = length(reader, &fields);
     let kerf = reader.length_or(&fields, "kerf", 0.0);
-    let count = if fields.has("count") { reader.count(&fields, "count").map(Some) } else { Some(None) };
-    let form = if fields.has("form") { reader.choice(&fields, "form") } else { Some(0) };
-    let leftovers = if fields.has("leftovers") { leftovers(reader, &fields) } else { Some(Vec::new()) };
+    let count = reader.optional(&fields, "count", None, |reader| reader.count(&fields, "count").map(Some));
+    let form = reader.choice_or_usual(&fields, "form");
+    let leftovers = reader.optional(&fields, "leftovers", Vec::new(), |reader| leftovers(reader, &fields));
     let section = section(reader, &fields);
     let (length, kerf) = (length?, kerf?);
     if kerf >= length {
@@ -64,8 +64,7 @@ fn stock(reader: &mut Reader, node: &Node, place: Place) -> Option<Stock> {
         reader.error("out-of-range", fields.value_place("kerf"), message, "check the unit");
         return None;
     }
-    let form = [StockForm::Stick, StockForm::Coil][form?.min(1)];
-    Some(Stock { section: section?, form, length, kerf, count: count?, leftovers: leftovers?, place })
+    Some(Stock { section: section?, form: form?, length, kerf, count: count?, leftovers: leftovers?, place })
 }
 
 fn length(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
@@ -107,8 +106,8 @@ fn section(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<(f64, f64)
     if !fields.has("od") && !fields.has("wall") {
         return Some(None);
     }
-    let od = if reader.needs(fields, "od") { reader.length(fields, "od") } else { None };
-    let wall = if reader.needs(fields, "wall") { reader.length(fields, "wall") } else { None };
+    let od = reader.required(fields, "od", |reader| reader.length(fields, "od"));
+    let wall = reader.required(fields, "wall", |reader| reader.length(fields, "wall"));
     let (od, wall) = (od?, wall?);
     if wall < od / 2.0 || reader.unit_from == UnitFrom::Unreadable {
         return Some(Some((od, wall)));

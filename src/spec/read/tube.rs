@@ -14,8 +14,7 @@ const LARGEST_OD_MM: f64 = 1000.0;
 /// Reads a tube from keys already merged. `copper`: it is laid over a tube of a standard, so its metal
 /// is copper where it names none.
 pub(super) fn tube(reader: &mut Reader, fields: &Fields<'_>, copper: bool) -> Option<Tube> {
-    let temper = if reader.needs(fields, "temper") { reader.choice(fields, "temper") } else { None };
-    let temper = temper.map(|index| [Temper::Soft, Temper::HalfHard, Temper::Hard][index.min(2)]);
+    let temper = reader.required(fields, "temper", |reader| reader.choice(fields, "temper"));
     let metal = metal(reader, fields);
     let tube = match (fields.has("standard"), fields.has("od")) {
         (true, false) => {
@@ -85,7 +84,7 @@ fn of_standard(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>)
             None
         }
     };
-    let size = if reader.needs(fields, "size") { line(reader, fields, "size") } else { None };
+    let size = reader.required(fields, "size", |reader| line(reader, fields, "size"));
     let kind = fields.has("type").then(|| reader.words(fields, "type"));
     // A type that could not be read is noted already; do not ask for it again.
     let kind = match kind {
@@ -134,13 +133,11 @@ fn note(reader: &mut Reader, fields: &Fields<'_>, fault: &StockFault) {
 
 fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>, copper: bool) -> Option<Tube> {
     let od = outside_diameter(reader, fields);
-    let wall = if reader.needs(fields, "wall") { reader.length(fields, "wall") } else { None };
+    let wall = reader.required(fields, "wall", |reader| reader.length(fields, "wall"));
     let material = if copper && !fields.has("material") {
         Some(stock::COPPER.name.to_owned())
-    } else if reader.needs(fields, "material") {
-        reader.words(fields, "material")
     } else {
-        None
+        reader.required(fields, "material", |reader| reader.words(fields, "material"))
     };
     let given = reader.number(fields, "density");
     let material = material?;

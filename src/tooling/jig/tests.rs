@@ -2,8 +2,8 @@
 
 use super::*;
 use crate::diagnostic::Diagnostic;
-use crate::fit::fixture::{layout, table_run};
 use crate::flat::{Edge, Point, path_extents};
+use crate::testing::{layout, table_run};
 use crate::tooling::{Mark, Opening, Words};
 
 /// The jig of a run of a tube of 10 mm (bends of radius 30) by its table, and what is found.

@@ -284,8 +284,8 @@ impl Wrong {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::fit::fixture::table_run;
     use crate::geometry::InnerSpace;
+    use crate::testing::table_run;
 
     #[test]
     fn no_sample_in_a_region_is_missed() {

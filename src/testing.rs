@@ -1,9 +1,13 @@
-//! Layouts built by hand for the tests of this and later stages.
+//! Runs, components and layouts built by hand, for tests that bring centrelines of their own: those beside the code,
+//! and those in `tests/`, which take this file in.
 
-use crate::centreline::{CornerPoint, LaidRun, Layout, TableRow, from_corners, from_table};
-use crate::diagnostic::Place;
-use crate::geometry::{Frame, InnerSpace, Point3, Vector3};
-use crate::spec::model::{
+#![allow(dead_code, reason = "each test crate takes what it needs")]
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on must stop")]
+
+use tubewright::centreline::{Centreline, CornerPoint, LaidRun, Layout, TableRow, from_corners, from_table};
+use tubewright::diagnostic::Place;
+use tubewright::geometry::{Frame, InnerSpace, Point3, Vector3};
+use tubewright::spec::model::{
     Anneal, BendRow, Bender, Component, Corner, End, Fitting, MarkPoint, Path, Port, Run, Shape, Temper, Tube,
 };
 
@@ -34,25 +38,17 @@ pub(crate) fn end(at: [f64; 3]) -> End {
     End { at, face: at, facing: None, port: None, image_of: None, fitting: None, slip: None, place: place(7) }
 }
 
-/// A run through `points`, 15 x 1.
-pub(crate) fn run(name: &str, clr: f64, points: &[[f64; 3]]) -> LaidRun {
-    let (first, rest) = points.split_first().unwrap();
-    let (last, corners) = rest.split_last().unwrap();
-    let corner_points: Vec<CornerPoint> =
-        corners.iter().map(|c| CornerPoint { at: Point3::from(*c), radius: clr }).collect();
-    let centreline = from_corners(Point3::from(*first), &corner_points, Point3::from(*last)).unwrap();
-    let path = Path::Corners(
-        corner_points.iter().map(|c| Corner { at: c.at, clr: None, place: place(6) }).collect(),
-    );
+/// A run along `centreline`, which takes the place of its path; its bender asks for nothing.
+pub(crate) fn along(name: &str, centreline: Centreline, tube: Tube) -> LaidRun {
     LaidRun {
         index: 0,
         run: Run {
             name: name.into(),
-            tube: tube(15.0, 1.0),
-            bender: bender(clr),
-            from: Some(end(*first)),
-            to: Some(end(*last)),
-            path,
+            tube,
+            bender: bender(50.0),
+            from: Some(end(centreline.start().into())),
+            to: Some(end(centreline.end().into())),
+            path: Path::Corners(Vec::new()),
             copy: None,
             anneal: Anneal::Auto,
             allowance_start: 0.0,
@@ -62,6 +58,20 @@ pub(crate) fn run(name: &str, clr: f64, points: &[[f64; 3]]) -> LaidRun {
         formed: None,
         centreline,
     }
+}
+
+/// A run through `points`, 15 x 1.
+pub(crate) fn run(name: &str, clr: f64, points: &[[f64; 3]]) -> LaidRun {
+    let (first, rest) = points.split_first().unwrap();
+    let (last, corners) = rest.split_last().unwrap();
+    let points: Vec<CornerPoint> =
+        corners.iter().map(|c| CornerPoint { at: Point3::from(*c), radius: clr }).collect();
+    let centreline = from_corners(Point3::from(*first), &points, Point3::from(*last)).unwrap();
+    let mut laid = along(name, centreline, tube(15.0, 1.0));
+    laid.run.bender = bender(clr);
+    let corner = |point: &CornerPoint| Corner { at: point.at, clr: None, place: place(6) };
+    laid.run.path = Path::Corners(points.iter().map(corner).collect());
+    laid
 }
 
 /// A run by a table of (length, rotation, angle in degrees), all of one radius, from the origin along +X.
@@ -76,23 +86,17 @@ pub(crate) fn table_run(name: &str, clr: f64, rows: &[(f64, f64, f64)], end_leng
         })
         .collect();
     let centreline = from_table(Frame::default(), &table, end_length).unwrap();
-    let mut laid = run(name, clr, &[[0.0, 0.0, 0.0], [1.0, 0.0, 0.0]]);
-    laid.run.path = Path::Bends {
-        rows: table
-            .iter()
-            .map(|r| BendRow {
-                length: r.length,
-                rotation: r.rotation,
-                angle: r.angle,
-                clr: None,
-                place: place(6),
-            })
-            .collect(),
-        end_length,
+    let mut laid = along(name, centreline, tube(15.0, 1.0));
+    laid.run.bender = bender(clr);
+    let row = |row: &TableRow| BendRow {
+        length: row.length,
+        rotation: row.rotation,
+        angle: row.angle,
+        clr: None,
+        place: place(6),
     };
-    laid.run.from = Some(end([0.0; 3]));
+    laid.run.path = Path::Bends { rows: table.iter().map(row).collect(), end_length };
     laid.run.to = None;
-    laid.centreline = centreline;
     laid
 }
 
@@ -101,7 +105,7 @@ pub(crate) fn layout(runs: Vec<LaidRun>, components: Vec<Component>) -> Layout {
         name: "bench".into(),
         file_name: "bench.yaml".into(),
         title: "Bench".into(),
-        units: crate::quantity::Unit::Millimetre,
+        units: tubewright::quantity::Unit::Millimetre,
         stock: Vec::new(),
         workshop: Default::default(),
         components,
