@@ -1,6 +1,6 @@
 //! The run that benchmarks measure: four bends in space, 15.875 x 1.2446, R 38.
 
-#[path = "../support/mod.rs"]
+#[path = "../library/support.rs"]
 mod support;
 
 use tubewright::centreline::{CornerPoint, LaidRun, from_corners};

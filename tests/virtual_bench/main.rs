@@ -12,7 +12,6 @@
 mod agree;
 mod bench;
 mod case;
-#[path = "../support/metal.rs"]
 mod metal;
 
 use bench::{Form, Miss, Shape, Tool, TubeEnd, Way, bend};

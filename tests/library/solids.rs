@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
-mod support;
-
+use crate::support;
 use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::PI;
 use std::io::{self, Write};
@@ -17,7 +16,7 @@ use tubewright::solid::{self, Tubes, mesh, verify};
 use tubewright::spec::model::{Component, Shape, Tube};
 use tubewright::tolerance::SMALLEST_BEND;
 
-use support::{copper, laid};
+use crate::support::{copper, laid};
 
 /// A planar U: two bends of 90° at R 38.1.
 fn u_bend() -> Centreline {

@@ -3,8 +3,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
 
-mod support;
-
+use crate::support;
 use proptest::prelude::*;
 use tubewright::calibration::{Calibration, Refusal, calibrate};
 use tubewright::diagnostic::Place;

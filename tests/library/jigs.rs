@@ -8,10 +8,6 @@
     reason = "a test that cannot go on must stop"
 )]
 
-mod support;
-#[path = "support/upright.rs"]
-mod upright;
-
 use std::f64::consts::PI;
 
 use proptest::prelude::*;
@@ -26,8 +22,8 @@ use tubewright::spec::model::{JigOptions, SheetStock, Workshop};
 use tubewright::tooling::Opening;
 use tubewright::tooling::jig::{Jig, Role, Upright, jigs};
 
-use support::{copper, laid, layout};
-use upright::{Plate, Rod, plates, rod, to_edge};
+use crate::support::{copper, laid, layout};
+use crate::upright::{Plate, Rod, plates, rod, to_edge};
 
 /// Rounding in a jig's numbers, mm.
 const ROUNDING_MM: f64 = 1e-6;

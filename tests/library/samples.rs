@@ -1,12 +1,10 @@
 //! The README's pictures in `out/sample/` are made by the program. This test says when they are stale.
 //!
-//! To renew them: `TUBEWRIGHT_RENEW=1 cargo test --test samples`.
+//! To renew them: `TUBEWRIGHT_RENEW=1 cargo test --test library samples`.
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
 
-#[path = "support/port_picture.rs"]
-mod port_picture;
-
+use crate::port_picture;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
@@ -76,7 +74,7 @@ fn pictures_of_the_readme_are_up_to_date() {
         let stored = fs::read(&path).unwrap_or_default();
         assert!(
             stored == files[*source],
-            "out/sample/{picture} is stale; run TUBEWRIGHT_RENEW=1 cargo test --test samples"
+            "out/sample/{picture} is stale; run TUBEWRIGHT_RENEW=1 cargo test --test library samples"
         );
         let readme = fs::read_to_string(root.join("README.md")).unwrap();
         assert!(readme.contains(&format!("out/sample/{picture}")), "the README does not show {picture}");

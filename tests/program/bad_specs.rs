@@ -167,9 +167,9 @@ fn the_starters_are_sound_and_show_a_planar_run_and_one_in_space() {
 fn mutated(base: usize, edits: &[(usize, usize, String)]) -> String {
     const BASES: [&str; 4] = [
         spec::STARTER,
-        include_str!("../specs/reading-room.yaml"),
-        include_str!("../specs/espresso.yaml"),
-        include_str!("../specs/lamp-arm.yaml"),
+        include_str!("../../specs/reading-room.yaml"),
+        include_str!("../../specs/espresso.yaml"),
+        include_str!("../../specs/lamp-arm.yaml"),
     ];
     let mut letters: Vec<char> = BASES[base % BASES.len()].chars().collect();
     for (at, length, text) in edits {

@@ -255,7 +255,7 @@ runs:
 /// A fault of a run that its copies have, too, is told once, with what to change in the run.
 #[test]
 fn a_fault_of_a_run_and_its_copies_is_one_block() {
-    let text = include_str!("bad_specs/slip-copies-have-the-faults-of-the-first.yaml");
+    let text = include_str!("../bad_specs/slip-copies-have-the-faults-of-the-first.yaml");
     let project = project(text);
     let shown = tubewright::diagnostic::render(project.findings(), "copies.yaml", text, false);
     for once in ["[port-straight]", "97.9 mm of straight between bends 1 and 2"] {

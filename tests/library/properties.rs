@@ -3,8 +3,7 @@
 
 #![allow(clippy::expect_used, reason = "a test that cannot go on must stop")]
 
-mod support;
-
+use crate::support;
 use std::f64::consts::PI;
 
 use proptest::prelude::*;

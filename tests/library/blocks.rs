@@ -3,10 +3,6 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
-#[path = "support/grooved.rs"]
-mod grooved;
-mod support;
-
 use std::collections::BTreeMap;
 use std::f64::consts::{FRAC_PI_2, PI};
 
@@ -20,8 +16,8 @@ use tubewright::solid::{Solid, SolidFault, Surface, block, gauge, plate, verify}
 use tubewright::tooling::trial::GrooveGauge;
 use tubewright::tooling::{Block, Groove, Opening, Part, Purpose};
 
-use grooved::{PLAIN, Shape, line, polygon, rectangle};
-use support::copper;
+use crate::grooved::{PLAIN, Shape, line, polygon, rectangle};
+use crate::support::copper;
 
 fn kinds(solid: &Solid) -> [usize; 3] {
     let mut kinds = [0; 3];

@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test may stop")]
 
-mod support;
-
+use crate::support;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use cavalier_contours::polyline::{PlineSource, PlineSourceMut, Polyline};
@@ -21,7 +20,7 @@ use tubewright::spec::model::{Anneal, GivenMetal, Temper, Tube};
 use tubewright::tooling::form::{self, Form, LARGEST_ARC, OVER_BEND_UNKNOWN};
 use tubewright::tooling::{Block, Mark, Opening, Part, Purpose, Words};
 
-use support::layout;
+use crate::support::layout;
 
 /// A run of half-hard copper with bends (angle in degrees, radius in mm) in a plane.
 fn run(index: usize, od: f64, bends: &[(f64, f64)]) -> LaidRun {

@@ -1,0 +1,22 @@
+//! The library through its public types: what it computes, draws and writes. One program, so that the linker works
+//! once.
+
+mod accepted_values;
+mod bending_order;
+mod blocks;
+mod calibration;
+mod copies;
+mod dxf;
+mod forms;
+mod grooved;
+mod jigs;
+mod layering;
+mod loops;
+mod port_picture;
+mod ports;
+mod properties;
+mod samples;
+mod solids;
+mod support;
+mod units;
+mod upright;
