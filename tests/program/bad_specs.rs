@@ -180,6 +180,25 @@ fn mutated(base: usize, edits: &[(usize, usize, String)]) -> String {
     letters.into_iter().collect()
 }
 
+/// Every finding is shown by its code, lies in the text where it says, and an error says what to write.
+fn told(findings: &Diagnostics, text: &str) -> Result<(), TestCaseError> {
+    let shown = render(findings, "spec.yaml", text, false);
+    for finding in findings.iter() {
+        prop_assert!(shown.contains(&format!("[{}]", finding.code)), "{finding}\n{shown}");
+        let is_told =
+            finding.severity == Severity::Warning || finding.hint.as_ref().is_some_and(|h| !h.is_empty());
+        prop_assert!(is_told, "{finding}\n{text}");
+        let Some(place) = finding.place else { continue };
+        let (before, within) = (text.get(..place.start), text.get(place.start..place.end));
+        prop_assert!(before.is_some() && within.is_some(), "{place:?}\n{text}");
+        // A CR without LF ends a line of YAML, and no line that an editor of today shows.
+        if !text.replace("\r\n", "").contains('\r') {
+            prop_assert_eq!(before.unwrap_or_default().matches('\n').count() + 1, place.line, "{}", text);
+        }
+    }
+    Ok(())
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -193,11 +212,14 @@ proptest! {
     ) {
         let text = mutated(base, &edits);
         match Project::read(&text, "spec.yaml") {
-            Ok(project) => prop_assert!(!project.findings().has_errors()),
-            Err(findings) => {
-                prop_assert!(findings.has_errors());
-                render(&findings, "spec.yaml", &text, true);
+            Ok(project) => {
+                for run in &project.plan().runs {
+                    let (cut, developed) = (run.cut_length, run.developed_length);
+                    prop_assert!(developed > 0.0 && (developed..1e6).contains(&(cut + 1e-6)), "{cut} {developed}\n{text}");
+                }
+                told(project.findings(), &text)?;
             }
+            Err(findings) => told(&findings, &text)?,
         }
     }
 
@@ -205,7 +227,8 @@ proptest! {
     fn no_text_can_make_it_panic(bytes in prop::collection::vec(any::<u8>(), 0..200)) {
         let text = String::from_utf8_lossy(&bytes);
         let findings = Project::read(&text, "spec.yaml").expect_err("random bytes are no spec");
-        prop_assert!(render(&findings, "spec.yaml", &text, false).contains("error["));
+        prop_assert!(findings.has_errors());
+        told(&findings, &text)?;
     }
 }
 
