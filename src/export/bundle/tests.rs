@@ -35,6 +35,11 @@ fn disk(kind: Kind, at: usize) -> (Disk, Arc<Fault>) {
     (Disk { fault: Some(fault.clone()) }, fault)
 }
 
+/// A folder in memory where the system has one: thousands are made here, each with a dozen files.
+fn scratch() -> tempfile::TempDir {
+    tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir()).unwrap()
+}
+
 /// A disk without faults that does not wait either.
 fn sound() -> Disk {
     disk(Kind::Fail, usize::MAX).0
@@ -65,7 +70,7 @@ fn mend_all(outs: &[PathBuf]) {
 /// A folder as a build of the word "old" and a person leave it, and as one of "new" then should.
 fn before_and_after(outs: &[&str]) -> (Tree, Tree) {
     let tree_after = |words: &[&str]| {
-        let folder = tempfile::tempdir().unwrap();
+        let folder = scratch();
         let outs = prepared(folder.path(), outs);
         for word in words {
             build(sound(), &outs, word).unwrap();
@@ -93,7 +98,7 @@ fn kill_everywhere(names: &[&str]) {
         let mut last = false;
         // Every third step of mending two folders: they are many, and much alike.
         for second in (0..).step_by(2 * names.len() - 1) {
-            let folder = tempfile::tempdir().unwrap();
+            let folder = scratch();
             let outs = prepared(folder.path(), names);
             build(sound(), &outs, "old").unwrap();
             let (killed, fault) = disk(Kind::Kill, first);
@@ -136,7 +141,7 @@ fn several_folders_killed_anywhere_are_all_old_or_all_new() {
 #[test]
 fn the_next_build_mends_too() {
     for at in 0.. {
-        let folder = tempfile::tempdir().unwrap();
+        let folder = scratch();
         let outs = prepared(folder.path(), &["one", "two"]);
         build(sound(), &outs, "old").unwrap();
         let (killed, fault) = disk(Kind::Kill, at);
@@ -162,7 +167,7 @@ fn a_step_that_fails_leaves_all_as_it_was() {
         let (old, new) = before_and_after(names);
         let mut failed = 0;
         for at in 0.. {
-            let folder = tempfile::tempdir().unwrap();
+            let folder = scratch();
             let outs = prepared(folder.path(), names);
             build(sound(), &outs, "old").unwrap();
             let (failing, fault) = disk(Kind::Fail, at);
@@ -184,7 +189,7 @@ fn a_step_that_fails_leaves_all_as_it_was() {
 #[test]
 fn a_first_build_killed_anywhere_leaves_no_more_than_its_folder() {
     for at in 0.. {
-        let folder = tempfile::tempdir().unwrap();
+        let folder = scratch();
         let outs = [folder.path().join("deep/out")];
         let (killed, fault) = disk(Kind::Kill, at);
         drop(build(killed, &outs, "new"));
@@ -202,7 +207,7 @@ fn a_first_build_killed_anywhere_leaves_no_more_than_its_folder() {
 
 #[test]
 fn plan_json_is_placed_last() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = scratch();
     let out = [folder.path().join("out")];
     let mut seen = Vec::new();
     for at in 0.. {
@@ -222,7 +227,7 @@ fn plan_json_is_placed_last() {
 
 #[test]
 fn a_folder_is_built_into_by_one_at_a_time() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = scratch();
     let out = [folder.path().join("out")];
     let first = Bundle::open(sound(), &out, Duration::ZERO).unwrap();
     first.add(0, &artifact("a", "first")).unwrap();
@@ -235,7 +240,7 @@ fn a_folder_is_built_into_by_one_at_a_time() {
 
 #[test]
 fn a_folder_named_twice_is_refused() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = scratch();
     let outs = [folder.path().join("out"), folder.path().join("./out")];
     assert!(matches!(Bundle::new(&outs), Err(BundleError::Shared { .. })));
     assert!(tree(folder.path()).is_empty());
@@ -243,7 +248,7 @@ fn a_folder_named_twice_is_refused() {
 
 #[test]
 fn names_that_leave_the_folder_are_refused() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = scratch();
     let bundle = Bundle::new(&[folder.path().join("out")]).unwrap();
     for path in ["../a", "/a", "a/../../b", "", "a\\b", "c:/x", "./a/.."] {
         assert!(matches!(bundle.add(0, &artifact(path, "")), Err(BundleError::Escapes { .. })), "{path}");
@@ -256,7 +261,7 @@ fn names_that_leave_the_folder_are_refused() {
 
 #[test]
 fn a_dropped_bundle_leaves_no_trace() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = scratch();
     let bundle = Bundle::new(&[folder.path().join("deep/out")]).unwrap();
     bundle.add(0, &artifact("a", "1")).unwrap();
     drop(bundle);
@@ -266,7 +271,7 @@ fn a_dropped_bundle_leaves_no_trace() {
 #[test]
 fn folders_and_files_in_the_way_stop_a_build() {
     for in_the_way in ["b/", "aa"] {
-        let folder = tempfile::tempdir().unwrap();
+        let folder = scratch();
         let out = folder.path();
         fs::write(out.join("a"), "old").unwrap();
         match in_the_way.strip_suffix('/') {
@@ -285,7 +290,7 @@ fn folders_and_files_in_the_way_stop_a_build() {
 
 #[test]
 fn a_damaged_journal_is_said_and_nothing_is_removed() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = scratch();
     let out = [folder.path().to_owned()];
     for text in ["{", r#"{"id":"x","folders":[],"files":[["../../a",0]],"lead":null,"others":[]}"#] {
         fs::create_dir_all(folder.path().join(lock::STATE).join("old")).unwrap();
@@ -303,7 +308,7 @@ fn a_damaged_journal_is_said_and_nothing_is_removed() {
 #[cfg(unix)]
 #[test]
 fn nothing_is_written_through_links_inside_the_folder() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = scratch();
     let (out, elsewhere) = (folder.path().join("out"), folder.path().join("elsewhere"));
     fs::create_dir(&out).unwrap();
     fs::create_dir(&elsewhere).unwrap();
@@ -329,7 +334,7 @@ fn nothing_is_written_through_links_inside_the_folder() {
 #[cfg(unix)]
 #[test]
 fn paths_that_lead_nowhere_are_said() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = scratch();
     std::os::unix::fs::symlink("gone", folder.path().join("link")).unwrap();
     for (out, said) in [
         ("link", "link is a link to gone, which does not exist"),
