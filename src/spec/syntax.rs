@@ -1,6 +1,9 @@
 //! Text that is no YAML, explained by the slip that most likely made it so: the parser says where it
 //! gave up, which is often a line further on.
 
+mod brackets;
+mod indent;
+
 use std::ops::Range;
 
 /// What is wrong with a text that the parser refused.
@@ -31,11 +34,13 @@ pub(super) fn explain(message: &str, text: &str, line: usize, column: usize) -> 
         lines.iter().take(line.saturating_sub(1)).rev().copied().filter(has_content).collect();
     let above = before.first().copied();
     tab(here)
+        .or_else(|| brackets::not_closed(message, &lines, here))
         .or_else(|| key_below_list(message, here, above))
         .or_else(|| structure(message, here, above))
-        .or_else(|| brackets(message, here, above, column))
+        .or_else(|| brackets::explain(message, here, above, column))
         .or_else(|| second_colon(message, here, column))
-        .or_else(|| misindented(message, here, &before))
+        .or_else(|| indent::explain(message, here, &before))
+        .or_else(|| unquoted(message, here, column))
         .or_else(|| quotes(message))
         .unwrap_or_else(|| Explained {
             message: message.to_owned(),
@@ -90,7 +95,8 @@ fn structure(message: &str, here: Line<'_>, above: Option<Line<'_>>) -> Option<E
     let lines = [Some(here), above];
     let lines = || lines.iter().copied().flatten();
     lines()
-        .find_map(colon_without_space)
+        .find_map(equals_sign)
+        .or_else(|| lines().find_map(colon_without_space))
         .or_else(|| lines().find_map(dash_without_space))
         .or_else(|| above.filter(|_| message.contains("mapping values")).and_then(no_colon))
 }
@@ -106,6 +112,18 @@ fn key_below_list(message: &str, here: Line<'_>, above: Option<Line<'_>>) -> Opt
         message: format!("`{key}` stands below a corner that is a list"),
         hint: format!("write `- {{at: {list}, {key}: {}}}`", without_comment(value)),
         at: here.at(start..start + key.len()),
+    })
+}
+
+/// `clr = 55`.
+fn equals_sign(line: Line<'_>) -> Option<Explained> {
+    let (start, words) = line.words();
+    let (key, value) = words.split_once('=')?;
+    let key = key.trim_end();
+    is_key(key).then(|| Explained {
+        message: format!("there is `=` behind `{key}`, where a colon belongs"),
+        hint: format!("write `{key}: {}`", without_comment(value)),
+        at: line.at(start..start + words.len()),
     })
 }
 
@@ -152,109 +170,6 @@ fn without_comment(text: &str) -> &str {
     text.split(" #").next().unwrap_or(text).trim()
 }
 
-fn brackets(message: &str, here: Line<'_>, above: Option<Line<'_>>, column: usize) -> Option<Explained> {
-    if message.contains("expected ',' or") {
-        return no_comma(here, above, column);
-    }
-    if let Some(open) = message.strip_prefix("unclosed bracket '").and_then(|rest| rest.chars().next()) {
-        let close = if open == '{' { '}' } else { ']' };
-        return Some(Explained {
-            message: format!("the bracket `{open}` is not closed"),
-            hint: format!("write the `{close}` that belongs to it"),
-            at: None,
-        });
-    }
-    let line = above.filter(|_| message.contains("illegal placement of ':'"))?;
-    let (at, open) = unclosed(line.text)?;
-    let close = if open == '{' { '}' } else { ']' };
-    Some(Explained {
-        message: format!("the bracket `{open}` is not closed"),
-        hint: format!("write the `{close}` that belongs to it"),
-        at: line.at(at..at + 1),
-    })
-}
-
-/// The parser stands at the colon of a key that has no comma in front, or at what has none.
-fn no_comma(here: Line<'_>, above: Option<Line<'_>>, column: usize) -> Option<Explained> {
-    let (before, rest) = (here.text.get(..column)?, here.text.get(column..)?);
-    let is_letter = |c: char| c.is_alphanumeric() || c == '_';
-    let start = before.rfind(|c: char| !is_letter(c)).map_or(0, |at| at + 1);
-    let end = rest.find(|c: char| !is_letter(c)).unwrap_or(rest.len());
-    // The character in front may be longer than a byte.
-    let behind = before.get(start..).filter(|key| is_key(key)).map(|key| (key, start..column));
-    let ahead = || {
-        let key = rest.get(..end).filter(|key| is_key(key) && rest[end..].starts_with(':'))?;
-        Some((key, column..column + end))
-    };
-    if let Some((key, range)) = behind.or_else(ahead) {
-        return Some(Explained {
-            message: format!("a comma is missing in front of `{key}`"),
-            hint: format!("write `, {key}:`"),
-            at: here.at(range),
-        });
-    }
-    let open = rest.chars().next().filter(|c| matches!(c, '[' | '{' | '"' | '\''))?;
-    let message = format!("a comma is missing in front of `{open}`");
-    let at = here.at(column..column + open.len_utf8());
-    let hint = match before.trim_end().chars().next_back() {
-        Some(last) => format!("write `{last}, {open}`"),
-        None => format!("end line {} with a comma", above?.number),
-    };
-    Some(Explained { message, hint, at })
-}
-
-/// The last bracket of a line that is not closed on it.
-fn unclosed(text: &str) -> Option<(usize, char)> {
-    let mut open = Vec::new();
-    for (at, c) in text.char_indices() {
-        match c {
-            '[' | '{' => open.push((at, c)),
-            ']' | '}' => drop(open.pop()),
-            _ => {}
-        }
-    }
-    open.pop()
-}
-
-/// A line that begins where no line above does; `before` are the lines above, nearest first.
-fn misindented(message: &str, here: Line<'_>, before: &[Line<'_>]) -> Option<Explained> {
-    if !["did not find expected key", "mapping values are not allowed"].iter().any(|m| message.contains(m)) {
-        return None;
-    }
-    let is_item = |line: &Line<'_>| line.text.trim_start().starts_with('-');
-    let indent = here.indent();
-    // The lines this one may stand beside: each further out than the ones below it.
-    let mut beside: Vec<Line<'_>> = Vec::new();
-    for line in before {
-        if beside.last().is_none_or(|last| line.indent() < last.indent()) {
-            beside.push(*line);
-        }
-    }
-    let opens = |line: &Line<'_>| without_comment(line.text).ends_with(':') && line.indent() < indent;
-    let fits = |line: &Line<'_>| line.indent() == indent || line.words().0 == indent;
-    if beside.first().is_some_and(opens) || beside.iter().any(fits) {
-        return None;
-    }
-    beside.retain(|line| is_item(line) == is_item(&here));
-    let inner = beside.iter().rev().find(|line| line.indent() > indent);
-    let outer = beside.iter().find(|line| line.indent() < indent);
-    let like = |line: &Line<'_>| match line.indent() {
-        0 => format!("begin it in the first column like line {}", line.number),
-        indent => format!("indent it by {} like line {}", spaces(indent), line.number),
-    };
-    let hint = match (outer, inner) {
-        (Some(outer), Some(inner)) => format!("{}, or {}", like(outer), like(inner)),
-        (Some(line), None) | (None, Some(line)) => like(line),
-        (None, None) => return None,
-    };
-    let message = format!("this line is indented by {}, like no line above it", spaces(indent));
-    Some(Explained { message, hint, at: here.at(indent..here.text.trim_end().len().max(indent)) })
-}
-
-fn spaces(count: usize) -> String {
-    if count == 1 { "1 space".to_owned() } else { format!("{count} spaces") }
-}
-
 /// `title: before: after`.
 fn second_colon(message: &str, here: Line<'_>, column: usize) -> Option<Explained> {
     let (start, words) = here.words();
@@ -270,9 +185,17 @@ fn second_colon(message: &str, here: Line<'_>, column: usize) -> Option<Explaine
             at: None,
         });
     }
+    let text = without_comment(text);
+    if second && brackets::lacks_first(text, '{') {
+        return Some(Explained {
+            message: format!("a `{{` is missing behind `{key}:`"),
+            hint: format!("write `{key}: {{{text}`"),
+            at: here.at(start..start + key.len() + 1),
+        });
+    }
     second.then(|| Explained {
         message: format!("there is a second colon in the value of `{key}`"),
-        hint: format!("put it in quotes: `{key}: \"{}\"`", without_comment(text)),
+        hint: format!("put it in quotes: `{key}: \"{text}\"`"),
         at: None,
     })
 }
@@ -282,6 +205,24 @@ fn two_keys(value: &str) -> Option<(&str, &str)> {
     let (number, rest) = value.trim().split_once(' ')?;
     let (key, _) = rest.trim_start().split_once(':')?;
     (is_key(key) && number.starts_with(|c: char| c.is_ascii_digit())).then_some((number, key))
+}
+
+/// A value that begins with a character that YAML keeps for itself.
+fn unquoted(message: &str, here: Line<'_>, column: usize) -> Option<Explained> {
+    let rest = here.text.get(column..).filter(|_| message.contains("unexpected character"))?;
+    let kept = rest.chars().next().filter(|c| matches!(c, '@' | '%' | '`'))?;
+    let value = without_comment(rest);
+    // In brackets the value ends before the next of its neighbours.
+    let in_brackets = here.text[..column].contains(['{', '[']);
+    let value = value.split([',', '}', ']']).next().filter(|_| in_brackets).unwrap_or(value).trim_end();
+    Some(Explained {
+        message: match kept {
+            '`' => "a value without quotes cannot begin with a backtick".to_owned(),
+            kept => format!("a value without quotes cannot begin with `{kept}`"),
+        },
+        hint: format!("put it in quotes: \"{value}\""),
+        at: here.at(column..column + value.len().max(kept.len_utf8())),
+    })
 }
 
 fn quotes(message: &str) -> Option<Explained> {
@@ -366,9 +307,64 @@ mod tests {
             fault("corners:\n  - [1, 2, 3]  # words\n    clr: 40\n"),
             "3:5 `clr` stands below a corner that is a list; write `- {at: [1, 2, 3], clr: 40}`"
         );
-        let open = "the bracket `[` is not closed; write the `]` that belongs to it";
-        assert_eq!(fault("from: [0, 0, 0\nto: [1, 2, 3]\n"), format!("1:7 {open}"));
-        assert_eq!(fault("from: [0, 0, 0"), format!("1:7 {open}"));
+        let open = "the bracket `[` is not closed; write";
+        assert_eq!(fault("from: [0, 0, 0\nto: [1, 2, 3]\n"), format!("1:7 {open} `]` at the end of line 1"));
+        assert_eq!(fault("from: [0, 0, 0"), format!("1:7 {open} the `]` that belongs to it"));
+    }
+
+    #[test]
+    fn a_bracket_that_is_open_where_another_key_begins() {
+        let open = "the bracket `{` is not closed; write `}`";
+        assert_eq!(fault("a: {x: 1, y: 2\nb: 3\n"), format!("1:4 {open} at the end of line 1"));
+        assert_eq!(
+            fault("a: {x: 1,\n  y: 2 # words\nb: 3\n"),
+            format!("1:4 {open} before the comment in line 2")
+        );
+        assert_eq!(fault("a:\n  - {x: 1\n  - {x: 2}\n"), format!("2:5 {open} at the end of line 2"));
+        assert_eq!(fault("a:\n  - {x: 1}\n  - {x: 2\nb: 1\n"), format!("3:5 {open} at the end of line 3"));
+        assert_eq!(
+            fault("a: [[1, 2], [3, 4\nb: 1\n"),
+            "1:13 2 brackets are not closed; write `]]` at the end of line 1"
+        );
+        // Brackets in quotes, in comments and within words are none.
+        assert_eq!(
+            fault("a: {x: \"{\", y: 2}  # {\nc: d [e\nb: 3: 4\n"),
+            "3:5 there is a second colon in the value of `b`; put it in quotes: `b: \"3: 4\"`"
+        );
+    }
+
+    #[test]
+    fn brackets_too_many_and_missing_in_front() {
+        assert_eq!(fault("a: [[1, 2]]]\n"), "1:12 there is one `]` too many; delete it");
+        assert_eq!(fault("a: {x: [1, 2]]}\n"), "1:14 there is one `]` too many; delete it");
+        assert_eq!(
+            fault("a: {x: 1, y: 2, 3], z: 4}\n"),
+            "1:14 a `[` is missing behind `y:`; write `y: [2, 3]`"
+        );
+        assert_eq!(
+            fault("a: {x: [1, 2, y: 3}\n"),
+            "1:8 the bracket `[` is not closed; write `]` in front of `, y:`"
+        );
+        assert_eq!(
+            fault("a:\n  b: x: [1, 2], y: 3}\n"),
+            "2:3 a `{` is missing behind `b:`; write `b: {x: [1, 2], y: 3}`"
+        );
+    }
+
+    #[test]
+    fn an_equals_sign_and_characters_kept_by_yaml() {
+        for text in ["a:\n  x = 5\n  y: 1\n", "a:\n  x: 1\n  x = 5\n  y: 1\n", "a:\n  x=5\n  y: 1\n"] {
+            let told = fault(text);
+            assert!(told.ends_with("there is `=` behind `x`, where a colon belongs; write `x: 5`"), "{told}");
+        }
+        assert_eq!(
+            fault("a: @home\n"),
+            "1:4 a value without quotes cannot begin with `@`; put it in quotes: \"@home\""
+        );
+        assert_eq!(
+            fault("a: {x: %50, y: 1}\n"),
+            "1:8 a value without quotes cannot begin with `%`; put it in quotes: \"%50\""
+        );
     }
 
     #[test]
@@ -381,6 +377,47 @@ mod tests {
         assert_eq!(
             fault("a:\n  from: [0, 0]\n    to: [1, 2]\n"),
             "3:5 this line is indented by 4 spaces, like no line above it; indent it by 2 spaces like line 2"
+        );
+    }
+
+    #[test]
+    fn the_line_out_of_step_is_blamed_and_not_the_line_after_it() {
+        let told = |line: usize, by: &str, like: usize| {
+            format!(
+                "{line}:3 this line is indented by 2 spaces, those around it by {by}; indent it by {by} like line {like}"
+            )
+        };
+        assert_eq!(fault("r:\n  a:\n    x: 1\n  y: 2\n    z: 3\n"), told(4, "4 spaces", 3));
+        assert_eq!(fault("r:\n  a:\n  y: 2\n    z: 3\n"), told(3, "4 spaces", 4));
+        let first =
+            "begins in the first column, those around it by 2 spaces; indent it by 2 spaces like line 2";
+        assert_eq!(fault("b:\n  x: 1\ny: 2\n  z: 3\n"), format!("3:1 this line {first}"));
+        assert_eq!(
+            fault("r:\n  a:\n    x: 1\nb:\n    x: 1\n  c:\n    x: 1\n"),
+            format!("4:1 this line {first}")
+        );
+    }
+
+    #[test]
+    fn lists_where_keys_belong() {
+        let told = |key: &str, line: usize| {
+            format!("`{key}` stands among the items of a list, which begins on line {line}")
+        };
+        assert_eq!(
+            fault("a:\n  - x: 1\n  y: 2\n"),
+            format!("3:3 {}; write line 2 without its dash: `x: 1`", told("y", 2))
+        );
+        assert_eq!(
+            fault("a:\n  - name: b\n    x: 1\n  c:\n    x: 2\n"),
+            format!("4:3 {}; write line 2 as `b:`, without a dash", told("c", 2))
+        );
+        assert_eq!(
+            fault("a:\n  b:\n    - [1]\n    - [2]\n    c: 3\n"),
+            format!("5:5 {}; indent it by 2 spaces like line 2", told("c", 3))
+        );
+        assert_eq!(
+            fault("a:\n  {x: 1}\n  - {x: 2}\n"),
+            "2:3 there is no dash in front of this item, as there is below; write `- {x: 1}`"
         );
     }
 
