@@ -115,9 +115,24 @@ impl Unit {
     /// assert_eq!([Unit::Millimetre.length_up(6.61, 1), Unit::Inch.length_up(6.61, 1)], ["6.7 mm", "0.261 in"]);
     /// ```
     pub fn length_up(self, mm: f64, places: usize) -> String {
+        self.length_rounded(mm, places, f64::ceil)
+    }
+
+    /// As [`Unit::length_to`], but rounded down: where a length is the most there may be, the one that is shown is
+    /// not too much.
+    ///
+    /// ```
+    /// use tubewright::quantity::Unit;
+    /// assert_eq!([Unit::Millimetre.length_down(6.69, 1), Unit::Inch.length_down(6.69, 1)], ["6.6 mm", "0.263 in"]);
+    /// ```
+    pub fn length_down(self, mm: f64, places: usize) -> String {
+        self.length_rounded(mm, places, f64::floor)
+    }
+
+    fn length_rounded(self, mm: f64, places: usize, round: fn(f64) -> f64) -> String {
         let steps = 10f64.powi(self.places(places) as i32);
-        let up = (mm / self.millimetres() * steps).ceil() / steps;
-        format!("{} {}", decimals(up, self.places(places)), self.name())
+        let rounded = round(mm / self.millimetres() * steps) / steps;
+        format!("{} {}", decimals(rounded, self.places(places)), self.name())
     }
 
     /// Millimetres in one of it.
@@ -254,7 +269,13 @@ impl QuantityFault {
     pub fn advice(&self) -> String {
         match self {
             QuantityFault::Comma { text } => format!("write a decimal point: {}", text.replace(',', ".")),
-            QuantityFault::Symbol { found, instead, .. } => format!("write `{instead}` for `{found}`"),
+            QuantityFault::Symbol { text, found, instead } => match text.split_once(*found) {
+                // Joined without a hyphen, 4 and 1/4 would be 41/4.
+                Some((whole, _)) if instead.len() > 1 && whole.ends_with(|c: char| c.is_ascii_digit()) => {
+                    format!("write `{}`", text.replace(*found, &format!("-{instead}")))
+                }
+                _ => format!("write `{instead}` for `{found}`"),
+            },
             QuantityFault::Feet { inches, .. } => format!("write it in inches: {inches} in"),
             QuantityFault::Unit { wanted: Wanted::Length, .. } => {
                 "units are mm, cm, m and in (or \")".to_owned()
@@ -411,7 +432,7 @@ fn split(text: &str, wanted: Wanted) -> Result<(f64, &str), QuantityFault> {
 }
 
 fn check_symbols(text: &str) -> Result<(), QuantityFault> {
-    const SYMBOLS: [(char, &str); 10] = [
+    const SYMBOLS: [(char, &str); 14] = [
         ('\u{2212}', "-"),
         ('\u{2013}', "-"),
         ('\u{2014}', "-"),
@@ -420,6 +441,10 @@ fn check_symbols(text: &str) -> Result<(), QuantityFault> {
         ('\u{00bd}', "1/2"),
         ('\u{00bc}', "1/4"),
         ('\u{00be}', "3/4"),
+        ('\u{215b}', "1/8"),
+        ('\u{215c}', "3/8"),
+        ('\u{215d}', "5/8"),
+        ('\u{215e}', "7/8"),
         ('\u{2033}', "\""),
         ('\u{201d}', "\""),
     ];

@@ -77,6 +77,11 @@ fn faults_say_what_to_write() {
         fault("\u{2212}4"),
         "`\u{2212}4` has the character `\u{2212}` in it; write `-` for `\u{2212}`"
     );
+    let advice = |text: &str| parse_length(text, Unit::Inch).expect_err(text).advice();
+    assert_eq!(advice("\u{bd} in"), "write `1/2` for `\u{bd}`");
+    assert_eq!(advice("2 \u{215c}"), "write `3/8` for `\u{215c}`");
+    assert_eq!(advice("4\u{bc} in"), "write `4-1/4 in`");
+    assert_eq!(parse_length("4-1/4 in", Unit::Millimetre), Ok(4.25 * MM_PER_INCH));
     assert_eq!(
         fault("1-5/2 in"),
         "the fraction behind the whole number in `1-5/2 in` is not less than 1; write a fraction such as 1-1/2"
