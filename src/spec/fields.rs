@@ -16,6 +16,8 @@ pub(super) struct Reader {
     pub(super) unit: Unit,
     /// Where that unit comes from.
     pub(super) unit_from: UnitFrom,
+    /// Whether what was written for the components could not be read: their ports are not known.
+    pub(super) no_ports: bool,
     findings: Diagnostics,
     errors: usize,
     run: Option<String>,
@@ -94,7 +96,7 @@ impl<'n> Fields<'n> {
 impl Reader {
     pub(super) fn new() -> Self {
         let (unit, unit_from) = (Unit::Millimetre, UnitFrom::Default);
-        Reader { unit, unit_from, findings: Diagnostics::new(), errors: 0, run: None }
+        Reader { unit, unit_from, no_ports: false, findings: Diagnostics::new(), errors: 0, run: None }
     }
 
     /// Findings from here on concern this run.

@@ -59,6 +59,17 @@ const KEYS: [(&str, &str); 52] = [
     ("waypoints", "corners"),
 ];
 
+/// Words for what a key of a shape holds otherwise: the shape, the word, the key and what to write.
+const OF_SHAPES: [(&str, &str, &str, &str); 7] = [
+    ("box", "size", "to", "write `to:`, the opposite corner"),
+    ("box", "dimensions", "to", "write `to:`, the opposite corner"),
+    ("cylinder", "height", "to", "write `to:`, the centre of the other end"),
+    ("cylinder", "length", "to", "write `to:`, the centre of the other end"),
+    ("cylinder", "axis", "to", "write `to:`, the centre of the other end"),
+    ("cylinder", "dia", "diameter", "write `diameter:`"),
+    ("cylinder", "d", "diameter", "write `diameter:`"),
+];
+
 /// Words people use for a choice, beside its own name.
 const CHOICES: [(&str, &str); 21] = [
     ("\"", "in"),
@@ -92,6 +103,11 @@ pub(super) fn key(
     fits: &dyn Fn(&str) -> bool,
 ) -> (String, Option<&'static str>) {
     let typed = word.trim().to_lowercase().replace(['-', ' '], "_");
+    let of_shape =
+        OF_SHAPES.iter().find(|(shape, other, key, _)| *shape == table.name && *other == typed && fits(key));
+    if let Some((_, _, key, hint)) = of_shape {
+        return ((*hint).to_owned(), Some(key));
+    }
     let others: Vec<_> =
         KEYS.iter().filter(|(other, _)| *other == typed).filter_map(|(_, key)| table.rule(key)).collect();
     let other = others.iter().find(|rule| fits(rule.key)).or(others.last());

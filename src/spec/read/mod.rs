@@ -273,7 +273,10 @@ fn fill(reader: &mut Reader, spec: &mut Spec, root: &Node, fields: &Fields<'_>) 
         None => Fittings::new(),
     };
     let mut ports = Ports::new();
-    if let Some((_, node)) = reader.value(fields, "components") {
+    let components = reader.value(fields, "components");
+    let is_written = fields.has("components") || fields.is_meant("components");
+    reader.no_ports = is_written && !components.is_some_and(|(_, node)| matches!(node.value, Value::Map(_)));
+    if let Some((_, node)) = components {
         spec.components = component::components(reader, node, &fittings, &mut ports);
     }
     let before = reader.errors();

@@ -138,7 +138,14 @@ fn end(reader: &mut Reader, fields: &Fields<'_>, key: &'static str, ports: &Port
                 place,
             }
         }
-        Value::List(_) => bare(reader.point_at(node)?, None),
+        Value::List(items) => {
+            if let Some(port) = port_in_brackets(items) {
+                let hint = format!("write `{key}: {port}`");
+                reader.error("wrong-type", place, "a port is named without brackets", hint);
+                return None;
+            }
+            bare(reader.point_at(node)?, None)
+        }
         Value::Map(_) => {
             let fields = reader.fields(node, &keys::END_TABLE, fields.place_of(key))?;
             let at = reader.point(&fields, "at");
@@ -147,6 +154,12 @@ fn end(reader: &mut Reader, fields: &Fields<'_>, key: &'static str, ports: &Port
         }
     };
     Some(Some(end))
+}
+
+/// The port of `[tank.out]`.
+fn port_in_brackets(items: &[Node]) -> Option<&str> {
+    let [only] = items else { return None };
+    only.scalar().filter(|text| text.starts_with(char::is_alphabetic))
 }
 
 /// Notes a run both of whose ends are the same port; whether it is one.
@@ -171,6 +184,9 @@ fn find_port<'p>(reader: &mut Reader, name: &str, place: Place, ports: &'p Ports
         // The fault of one that could not be read is noted where it is defined.
         return found.as_ref();
     }
+    if reader.no_ports {
+        return None;
+    }
     let (message, hint) = words::port(name, ports.keys().map(String::as_str));
     reader.error("unknown-port", place, message, hint);
     None
@@ -181,7 +197,10 @@ fn path(reader: &mut Reader, fields: &Fields<'_>, from: &MaybeEnd, to: &MaybeEnd
         let message = "`end_length` belongs to a bend table";
         reader.error("misplaced-key", fields.place_of("end_length"), message, "delete `end_length`");
     }
-    let needs_ends = fields.has("corners") || fields.has("route");
+    // Of a run with two ways it is not known what it lacks.
+    let is_one = ["corners", "bends", "route"].into_iter().filter(|key| fields.has(key)).count() == 1;
+    let is_copy = fields.has("same_as") || fields.has("mirror");
+    let needs_ends = is_one && !is_copy && !fields.has("bends");
     for (key, end) in [("from", from), ("to", to)] {
         if needs_ends && matches!(end, Some(None)) {
             reader.missing(fields, key);
