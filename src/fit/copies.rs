@@ -27,9 +27,15 @@ pub(super) fn angle(
     let along = (at - end.face).dot(facing);
     if along < NO_STRAIGHT_MM {
         let [out, back] = [facing, -facing].map(direction);
+        let turned = End { at: end.face + facing * end.insert(), facing: Some(-facing), ..end.clone() };
+        let or_turn = match turned.takes(*at) {
+            Some(true) => format!(", or write `facing: [{back}]`"),
+            _ => String::new(),
+        };
+        let lies = if along > -NO_STRAIGHT_MM { "level with" } else { "behind" };
         return format!(
-            "corner {number} of run `{first}`, mirrored, lies behind the port's face, which faces [{out}]: move the \
-             port or the mirror's plane, or write `facing: [{back}]`"
+            "corner {number} of run `{first}`, mirrored, lies {lies} the port's face, which faces [{out}]: move the \
+             port or the mirror's plane{or_turn}"
         );
     }
     let on_axis = end.face + facing * along;

@@ -130,12 +130,16 @@ impl Solid {
         }
     }
 
-    fn distance_to_flat(&self, stretch: &Stretch) -> f64 {
-        let (pose, tube) = stretch.cylinder();
-        match self {
+    /// Distance of a chord's tube with flat ends, mm: 0 where they touch, `None` where they overlap.
+    fn distance_to_flat(&self, stretch: &Stretch) -> Option<f64> {
+        let distance = |(pose, tube): (Pose, Cylinder)| match self {
             Solid::Cuboid(solid_pose, shape) => flat_distance(&pose, &tube, solid_pose, shape),
             Solid::Cylinder(solid_pose, shape) => flat_distance(&pose, &tube, solid_pose, shape),
-        }
+        };
+        let apart = distance(stretch.cylinder());
+        // A tube that ends on a face is as far away as it is shorter.
+        let touches = || distance(stretch.cylinder_short_of(MEASURED)) > 0.0;
+        if apart > 0.0 { Some(apart) } else { touches().then_some(0.0) }
     }
 }
 
@@ -188,9 +192,9 @@ pub(super) fn lower_by_solid(best: &mut Near, stretch: &Stretch, solid: &Solid) 
     }
     let is_flat = at_end && stretch.is_flat();
     if is_flat {
-        // Without a distance there is an overlap, whose depth only the ball can tell.
+        // The depth of an overlap only the ball can tell.
         let flat = solid.distance_to_flat(stretch);
-        distance = if flat > 0.0 { distance.max(flat) } else { distance };
+        distance = flat.map_or(distance, |flat| distance.max(flat));
         if distance - slack >= best.distance {
             return;
         }

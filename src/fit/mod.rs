@@ -5,6 +5,7 @@
 
 mod clearance;
 mod copies;
+mod corner;
 mod diameter;
 mod distance;
 mod images;
@@ -92,7 +93,7 @@ impl FitReport {
 /// that cannot go into its fitting, or cannot seal there, is an error.
 pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
     let mut findings = Diagnostics::new();
-    let mut at_ports: Vec<_> = layout.runs.iter().map(|laid| ports::check(laid, layout.units)).collect();
+    let mut at_ports: Vec<_> = layout.runs.iter().map(|laid| ports::check(laid, layout)).collect();
     images::share_hints(layout, &mut at_ports);
     findings.extend(at_ports.into_iter().flatten().map(|found| found.finding));
     let measured = clearance::measure(layout);

@@ -1,7 +1,8 @@
 //! How the two ends of a run sit in their ports.
 
+use super::corner::NextCorner;
 use super::{copies, diameter, slips};
-use crate::centreline::LaidRun;
+use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::Diagnostic;
 use crate::geometry::{InnerSpace, Point3, Vector3, angle_between};
 use crate::quantity::Unit;
@@ -16,6 +17,8 @@ const ANGLE_ROUNDING: f64 = 1e-9;
 
 /// One end as the tube really comes out.
 struct Arrival<'a> {
+    /// The run and everything around it.
+    layout: &'a Layout,
     /// The run.
     laid: &'a LaidRun,
     /// Unit of the spec's bare numbers.
@@ -42,7 +45,8 @@ pub(super) struct PortFinding {
 
 /// A finding for every way an end of `laid` misses what its port or fitting asks. All are warnings but a tube that
 /// cannot go into its fitting or cannot seal there.
-pub(super) fn check(laid: &LaidRun, unit: Unit) -> Vec<PortFinding> {
+pub(super) fn check(laid: &LaidRun, layout: &Layout) -> Vec<PortFinding> {
+    let unit = layout.units;
     let mut findings = Vec::new();
     let centreline = &laid.centreline;
     let inserted = |end: &Option<End>| end.as_ref().map_or(0.0, End::insert);
@@ -60,7 +64,7 @@ pub(super) fn check(laid: &LaidRun, unit: Unit) -> Vec<PortFinding> {
     ];
     for (end, at_start, at, inward, straight) in ends {
         let Some(end) = end else { continue };
-        let arrival = Arrival { laid, unit, end, at_start, at, inward, straight };
+        let arrival = Arrival { layout, laid, unit, end, at_start, at, inward, straight };
         findings.extend(arrival.check().map(|finding| PortFinding { at_start, finding }));
     }
     findings
@@ -128,10 +132,27 @@ impl Arrival<'_> {
             let message = format!("{message}; {most:.2}° is the most it takes");
             let hint = match &self.laid.run.copy {
                 Some(copy) => copies::angle(self.laid, copy, (self.end, facing, self.at_start), self.unit),
-                None => slips::corner(self.laid, self.end, facing, self.at_start, self.unit),
+                None => self.angle_hint(facing),
             };
             self.warning("port-angle", &message, &hint)
         })
+    }
+
+    /// The corner next to this end.
+    fn next_corner(&self) -> Option<NextCorner<'_>> {
+        NextCorner::of(self.layout, self.laid, self.end, self.at_start)
+    }
+
+    /// What to do about a tube that does not lie on the way its end faces.
+    fn angle_hint(&self, facing: Vector3) -> String {
+        if let Some(corner) = self.next_corner() {
+            return corner.on_the_way(facing);
+        }
+        if !self.is_bend_table() {
+            return "its two ends do not lie on one line along the ports: give the run `corners:`".to_owned();
+        }
+        let table = if self.at_start { None } else { slips::table(self.laid, self.end, self.unit) };
+        table.unwrap_or_else(|| "change the angles or rotations of the table, or turn the port".to_owned())
     }
 
     /// Where a bend table really ends, and how far it is `turned` there, rad, where that is of the same cause. A run
@@ -198,13 +219,15 @@ impl Arrival<'_> {
                 format!("{} of straight tube stand out of {port}; {name} needs {needed}", self.unit.length(outside))
             };
             // Rounded up, so that what is shown is enough.
-            let lacking = self.unit.length_up(fitting.straight - outside - 1e-7, 1);
+            let short = fitting.straight - outside - 1e-7;
+            let lacking = self.unit.length_up(short, 1);
+            let only = || self.next_corner().and_then(|corner| corner.further_off(self.port(), short));
             let hint = if let Some(copy) = &self.laid.run.copy {
                 copies::straight(&self.laid.run, copy, self.end, self.at_start, &lacking)
             } else if self.is_bend_table() {
                 format!("make the straight next to the port longer by {lacking}")
             } else {
-                format!("move the corner next to the port away from it by {lacking}")
+                only().unwrap_or_else(|| format!("move the corner next to the port away from it by {lacking}"))
             };
             self.warning("port-straight", &message, &hint)
         })

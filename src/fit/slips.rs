@@ -1,12 +1,12 @@
-//! The slip behind a run that misses its port: where a corner belongs, and what a bend table was meant to say.
+//! The slip behind a bend table that misses its port: what it was meant to say.
 
 use std::f64::consts::PI;
 
 use crate::centreline::{Bend, Centreline, LaidRun, TableRow, from_table};
 use crate::formula::bend;
-use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3, angle_between, signed_angle, turned};
+use crate::geometry::{InnerSpace, MetricSpace, Point3, angle_between, signed_angle, turned};
 use crate::quantity::{Unit, decimals};
-use crate::spec::model::{BendRow, Corner, End, Path};
+use crate::spec::model::{BendRow, End, Path};
 use crate::tolerance::{NO_STRAIGHT_MM, SMALLEST_BEND};
 
 /// A table that ends nearer to its port than this, mm, and turned off it by less than [`NEAR`], was meant so.
@@ -14,45 +14,6 @@ use crate::tolerance::{NO_STRAIGHT_MM, SMALLEST_BEND};
 const NEAR_MM: f64 = 1.5;
 /// See [`NEAR_MM`]; rad (1.5°).
 const NEAR: f64 = 1.5 * PI / 180.0;
-
-/// What to do about a run whose corner next to an end is not on the way that end faces.
-pub(super) fn corner(laid: &LaidRun, end: &End, facing: Vector3, at_start: bool, unit: Unit) -> String {
-    let Path::Corners(corners) = &laid.run.path else {
-        let otherwise = || "change the angles or rotations of the table, or turn the port".to_owned();
-        return (!at_start).then(|| table(laid, end, unit)).flatten().unwrap_or_else(otherwise);
-    };
-    let number = if at_start { 1 } else { corners.len() };
-    let Some(Corner { at, .. }) = corners.get(number.saturating_sub(1)) else {
-        return "its two ends do not lie on one line along the ports: give the run `corners:`".to_owned();
-    };
-    let along = (at - end.face).dot(facing);
-    let out = list([facing.x, facing.y, facing.z], &|n| decimals(n, 4));
-    if along < NO_STRAIGHT_MM {
-        let back = list([-facing.x, -facing.y, -facing.z], &|n| decimals(n, 4));
-        return format!(
-            "corner {number} lies behind the port's face, which faces [{out}]: move it in front, or write `facing: [{back}]`"
-        );
-    }
-    let on_axis = end.face + facing * along;
-    let place = list([on_axis.x, on_axis.y, on_axis.z], &|mm| unit.number(mm));
-    let other = if at_start { &laid.run.to } else { &laid.run.from };
-    if corners.len() == 1 && other.as_ref().is_some_and(|other| is_straight_out_of(other, *at)) {
-        let side = if at_start { "before" } else { "after" };
-        return format!(
-            "corner 1 lies straight out of the other end, not of this one: add a corner [{place}] {side} it"
-        );
-    }
-    format!("corner {number} belongs on the line straight out of the port: put it at [{place}]")
-}
-
-/// Whether a corner lies in front of an end that faces somewhere, on the line out of it.
-fn is_straight_out_of(end: &End, corner: Point3) -> bool {
-    let out = corner - end.face;
-    end.facing.is_some_and(|facing| {
-        let along = out.dot(facing);
-        along > NO_STRAIGHT_MM && (out - facing * along).magnitude() < NO_STRAIGHT_MM
-    })
-}
 
 /// Rounding of a length that is shown in tenths of a millimetre, mm.
 const SHOWN_MM: f64 = 0.05;

@@ -119,6 +119,13 @@ impl Stretch {
         cylinder(self.chord.a, self.chord.b, self.radius)
     }
 
+    /// The same, shorter by so many mm at both ends.
+    pub(super) fn cylinder_short_of(&self, mm: f64) -> (Pose, Cylinder) {
+        let (a, b) = (self.chord.a, self.chord.b);
+        let off = (b - a).normalize_or_zero() * mm.min(a.distance(b) / 2.0);
+        cylinder(a + off, b - off, self.radius)
+    }
+
     /// A box around the bent stretch.
     pub(super) fn aabb(&self) -> Aabb {
         let around = self.radius + self.slack();

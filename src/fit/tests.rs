@@ -131,6 +131,29 @@ fn an_end_poked_into_a_component_is_a_clash() {
     }
 }
 
+#[test]
+fn an_end_flush_with_a_face_touches_it_and_is_no_clash() {
+    let wall = |shape| Component { name: "wall".into(), shape: Some(shape), ports: vec![] };
+    let min = Point3::new(95.0, -50.0, -50.0);
+    let block = wall(Shape::Box { min, max: Point3::new(300.0, 50.0, 50.0) });
+    let (from, to) = (Point3::new(95.0, 0.0, 0.0), Point3::new(300.0, 0.0, 0.0));
+    let bar = wall(Shape::Cylinder { from, to, diameter: 80.0 });
+    for (component, lead) in [(&block, vec![]), (&bar, vec![]), (&block, vec![[0.0, 80.0, 0.0], [0.0; 3]])] {
+        for (reach, apart) in [(95.0, 0.0), (94.0, 1.0)] {
+            let mut points = lead.clone();
+            points.extend([[if lead.is_empty() { -80.0 } else { 0.0 }, 0.0, 0.0], [reach, 0.0, 0.0]]);
+            points.dedup();
+            let mut laid = run("a", 40.0, &points);
+            // The end's port is elsewhere, so that the wall is a foreign component.
+            laid.run.to.as_mut().unwrap().port = Some("tank.out".into());
+            let (found, findings) = check(&layout(vec![laid], vec![component.clone()]));
+            let clearance = found.min_clearance(0).unwrap();
+            assert!((clearance - apart).abs() < CLEARANCE_MM, "{reach}: {clearance}");
+            assert!(findings.is_empty(), "{findings:?}");
+        }
+    }
+}
+
 fn from_tank(points: &[[f64; 3]]) -> Layout {
     let tank = tank([-100.0, -50.0, -50.0], [0.0, 50.0, 50.0], [0.0, 0.0, 0.0], [1.0, 0.0, 0.0]);
     let mut all = vec![[-12.0, 0.0, 0.0]];

@@ -39,6 +39,9 @@ pub struct PortSlip {
     pub out: f64,
 }
 
+/// How far from its component's skin a port may be typed and still be on it, mm.
+pub const ON_THE_SKIN_MM: f64 = 1.0;
+
 /// The outer shape of a component.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Shape {
@@ -61,6 +64,17 @@ pub enum Shape {
 }
 
 impl Shape {
+    /// Whether a tube from `at`, on the skin, leaves the shape along the unit vector `way`: it neither goes through
+    /// the shape nor along its skin.
+    pub fn is_left_along(&self, at: Point3, way: Vector3) -> bool {
+        // Beside the line, too: one along the skin is not inside the shape.
+        let sides =
+            [Vector3::unit_x(), Vector3::unit_y(), Vector3::unit_z()].map(|axis| axis * ON_THE_SKIN_MM);
+        let beside = |side: Vector3| side - way * side.dot(way);
+        let starts = sides.into_iter().flat_map(|side| [at + beside(side), at - beside(side)]);
+        starts.chain([at]).filter_map(|start| self.along(start, way)).all(|(_, front)| front < ON_THE_SKIN_MM)
+    }
+
     /// Where a straight line is inside: from and to how far from `at` along the unit vector `way`, mm. `None`
     /// for a line that misses the shape or runs along its skin.
     pub fn along(&self, at: Point3, way: Vector3) -> Option<(f64, f64)> {
@@ -140,6 +154,21 @@ pub struct Component {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_tube_leaves_a_shape_from_its_skin_and_not_along_it_or_through_it() {
+        let (min, max) = (Point3::new(0.0, 0.0, 0.0), Point3::new(100.0, 100.0, 200.0));
+        let block = Shape::Box { min, max };
+        let (from, to) = (Point3::new(50.0, 50.0, 0.0), Point3::new(50.0, 50.0, 90.0));
+        let bar = Shape::Cylinder { from, to, diameter: 100.0 };
+        let at = Point3::new(50.0, 100.0, 40.0);
+        for shape in [block, bar] {
+            assert!(shape.is_left_along(at, Vector3::unit_y()));
+            for way in [-Vector3::unit_y(), Vector3::unit_z(), -Vector3::unit_z(), Vector3::unit_x()] {
+                assert!(!shape.is_left_along(at, way), "{shape:?} {way:?}");
+            }
+        }
+    }
 
     #[test]
     fn a_line_is_followed_through_boxes_and_cylinders() {

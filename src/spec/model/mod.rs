@@ -10,7 +10,7 @@ mod tube;
 mod workshop;
 
 pub use bender::{Bender, LegMeasure, MarkPoint, TestBend};
-pub use component::{Component, Fitting, Port, PortSlip, Seal, Shape};
+pub use component::{Component, Fitting, ON_THE_SKIN_MM, Port, PortSlip, Seal, Shape};
 pub use copy::{Axis, CopyOf, MirrorPlane};
 pub use run::{Anneal, BendRow, Corner, End, OwnClr, Path, Route, Run};
 pub use stock::{Stock, StockForm};

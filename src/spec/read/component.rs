@@ -7,7 +7,7 @@ use crate::geometry::{MetricSpace, Point3};
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys;
-use crate::spec::model::{Component, Fitting, Port, PortSlip, Seal, Shape};
+use crate::spec::model::{Component, Fitting, ON_THE_SKIN_MM, Port, PortSlip, Seal, Shape};
 use crate::spec::node::Node;
 use crate::spelling;
 use crate::tolerance::COINCIDENT_MM;
@@ -133,9 +133,6 @@ fn port(reader: &mut Reader, name: &str, node: &Node, place: Place, fittings: &F
     let fitting = reader.optional(&fields, "fitting", None, |reader| port_fitting(reader, &fields, fittings));
     Some(Port { name: name.to_owned(), at: at?, facing: facing?, fitting: fitting?, slip: None })
 }
-
-/// How far from its component's skin a port may be typed and still be on it, mm.
-const ON_THE_SKIN_MM: f64 = 1.0;
 
 /// Notes a port from which the tube would go into its own component. A port in a recess is none: the way out of
 /// it is shorter than the way through.

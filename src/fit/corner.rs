@@ -1,0 +1,206 @@
+//! What to do about the corner next to an end of a run: where it belongs, or what else was meant.
+
+use super::slips::list;
+use crate::centreline::{LaidRun, Layout};
+use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3};
+use crate::quantity::{Unit, decimals};
+use crate::spec::model::{Component, Corner, End, Path, Port, Shape};
+use crate::tolerance::NO_STRAIGHT_MM;
+
+/// Two lines that pass each other nearer than this cross, mm: coordinates are typed to a tenth of a millimetre.
+const CROSSING_MM: f64 = 0.1;
+
+/// A radius from so many outside diameters on is none too small: the least published for copper tube up to 28 mm are
+/// smaller (DVGW GW 392: 55 mm for 15 mm, 114 mm for 28 mm).
+const LEAST_CLRS: f64 = 4.1;
+
+/// The directions of the axes.
+const AXES: [[f64; 3]; 6] =
+    [[1.0, 0.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, -1.0, 0.0], [0.0, 0.0, 1.0], [0.0, 0.0, -1.0]];
+
+/// The other orders of three coordinates.
+const SWAPPED: [[usize; 3]; 5] = [[1, 0, 2], [0, 2, 1], [2, 1, 0], [1, 2, 0], [2, 0, 1]];
+
+/// The corner next to an end of a run.
+pub(super) struct NextCorner<'a> {
+    layout: &'a Layout,
+    laid: &'a LaidRun,
+    end: &'a End,
+    at_start: bool,
+    corner: Corner,
+    /// Its number, from 1.
+    number: usize,
+    /// Whether it is the only one.
+    is_only: bool,
+}
+
+impl<'a> NextCorner<'a> {
+    /// `None` where the run has no corners.
+    pub(super) fn of(layout: &'a Layout, laid: &'a LaidRun, end: &'a End, at_start: bool) -> Option<Self> {
+        let Path::Corners(corners) = &laid.run.path else { return None };
+        let number = if at_start { 1 } else { corners.len() };
+        let corner = *corners.get(number.checked_sub(1)?)?;
+        Some(NextCorner { layout, laid, end, at_start, corner, number, is_only: corners.len() == 1 })
+    }
+
+    /// What to do where the corner is not on the way the end faces.
+    pub(super) fn on_the_way(&self, facing: Vector3) -> String {
+        let number = self.number;
+        if let Some(place) = self.crossing() {
+            return format!(
+                "the lines straight out of both ends cross at [{}]: put corner {number} there",
+                self.point(place)
+            );
+        }
+        if let Some(place) = self.swapped() {
+            return format!(
+                "are coordinates of corner {number} swapped? At [{}] it lies straight out of the port",
+                self.point(place)
+            );
+        }
+        if let Some(way) = self.other_facing(facing) {
+            let way = direction(way);
+            return format!(
+                "corner {number} lies straight out along [{way}], and the port faces [{}]: write `facing: [{way}]`",
+                direction(facing)
+            );
+        }
+        if let Some(port) = self.other_port() {
+            let key = if self.at_start { "from" } else { "to" };
+            return format!(
+                "corner {number} lies straight out of another port: did you mean `{key}: {port}`?"
+            );
+        }
+        let along = (self.corner.at - self.end.face).dot(facing);
+        if along < NO_STRAIGHT_MM {
+            let lies = if along > -NO_STRAIGHT_MM { "level with" } else { "behind" };
+            return format!(
+                "corner {number} lies {lies} the port's face, which faces [{}]: move it in front",
+                direction(facing)
+            );
+        }
+        let place = self.point(self.end.face + facing * along);
+        if self.is_only && self.other_end().is_some_and(|other| is_straight_out_of(other, self.corner.at)) {
+            let side = if self.at_start { "before" } else { "after" };
+            return format!(
+                "corner 1 lies straight out of the other end, not of this one: add a corner [{place}] {side} it"
+            );
+        }
+        format!("corner {number} belongs on the line straight out of the port: put it at [{place}]")
+    }
+
+    /// What to do where the straight between the end, which messages call `port`, and the corner lacks `short` mm,
+    /// and the corner cannot be moved: it lies straight out of both ends.
+    pub(super) fn further_off(&self, port: &str, short: f64) -> Option<String> {
+        let takes = |end: &End| end.takes(self.corner.at) == Some(true);
+        if !(self.is_only && takes(self.end) && takes(self.other_end()?)) {
+            return None;
+        }
+        let unit = self.unit();
+        let bend = self.laid.centreline.bends().first()?;
+        let most = bend.radius - short / (bend.angle / 2.0).tan();
+        let smaller = if most >= LEAST_CLRS * self.laid.run.tube.od() {
+            format!(", or give the corner a `clr` of at most {}", unit.length_down(most, 1))
+        } else {
+            String::new()
+        };
+        Some(format!(
+            "corner 1 has its place, straight out of both ends: move {port} away from it by {}{smaller}",
+            unit.length_up(short, 1)
+        ))
+    }
+
+    fn unit(&self) -> Unit {
+        self.layout.units
+    }
+
+    fn point(&self, at: Point3) -> String {
+        list([at.x, at.y, at.z], &|mm| self.unit().number(mm))
+    }
+
+    fn other_end(&self) -> Option<&End> {
+        let run = &self.laid.run;
+        if self.at_start { run.to.as_ref() } else { run.from.as_ref() }
+    }
+
+    /// Where the lines straight out of both ends cross, for the only corner.
+    fn crossing(&self) -> Option<Point3> {
+        let other = self.other_end().filter(|_| self.is_only)?;
+        let (way, across) = (self.end.facing?, other.facing?);
+        let (apart, cosine) = (other.face - self.end.face, way.dot(across));
+        let sine2 = 1.0 - cosine * cosine;
+        if sine2 < 1e-9 {
+            return None;
+        }
+        let along = (apart.dot(way) - apart.dot(across) * cosine) / sine2;
+        let back = (apart.dot(way) * cosine - apart.dot(across)) / sine2;
+        let (here, there) = (self.end.face + way * along, other.face + across * back);
+        let crosses = along > NO_STRAIGHT_MM && back > NO_STRAIGHT_MM && here.distance(there) < CROSSING_MM;
+        crosses.then_some(here)
+    }
+
+    /// The corner with coordinates swapped, where that lies straight out of the end.
+    fn swapped(&self) -> Option<Point3> {
+        let at: [f64; 3] = self.corner.at.into();
+        let orders = SWAPPED.into_iter().map(|order| Point3::from(order.map(|index| at[index])));
+        orders.into_iter().find(|point| self.end.takes(*point) == Some(true))
+    }
+
+    /// The axis along which the corner lies straight out, where that leaves the end's own component.
+    fn other_facing(&self, facing: Vector3) -> Option<Vector3> {
+        let shape = self.end.port.as_deref().and_then(|port| shape_of(&self.layout.components, port));
+        let ways = AXES.into_iter().map(Vector3::from).chain([-facing]);
+        ways.into_iter().find(|&way| {
+            let turned =
+                End { at: self.end.face - way * self.end.insert(), facing: Some(way), ..self.end.clone() };
+            turned.takes(self.corner.at) == Some(true)
+                && shape.is_none_or(|shape| shape.is_left_along(self.end.face, way))
+        })
+    }
+
+    /// A port where no run ends and that the corner lies straight out of.
+    fn other_port(&self) -> Option<String> {
+        self.end.port.as_ref()?;
+        let ends = || self.layout.runs.iter().flat_map(|laid| [&laid.run.from, &laid.run.to]);
+        let is_used = |name: &String| ends().flatten().any(|end| end.port.as_ref() == Some(name));
+        ports(&self.layout.components)
+            .filter(|(_, _, port)| {
+                let insert = port.fitting.as_ref().map_or(0.0, |fitting| fitting.insert);
+                let end = End {
+                    at: port.at - port.facing * insert,
+                    facing: Some(port.facing),
+                    fitting: port.fitting.clone(),
+                    ..self.end.clone()
+                };
+                end.takes(self.corner.at) == Some(true)
+            })
+            .map(|(name, _, _)| name)
+            .find(|name| !is_used(name))
+    }
+}
+
+/// The ports of components with their full names.
+fn ports(components: &[Component]) -> impl Iterator<Item = (String, &Component, &Port)> {
+    components.iter().flat_map(|component| {
+        component.ports.iter().map(move |port| (format!("{}.{}", component.name, port.name), component, port))
+    })
+}
+
+/// The shape of the component that has a port of this full name.
+fn shape_of(components: &[Component], port: &str) -> Option<Shape> {
+    ports(components).find(|(name, _, _)| name == port).and_then(|(_, component, _)| component.shape)
+}
+
+fn direction(way: Vector3) -> String {
+    // The sum with 0 leaves no negative zero.
+    list([way.x + 0.0, way.y + 0.0, way.z + 0.0], &|n| decimals(n, 4))
+}
+
+/// Whether a corner lies in front of an end that faces somewhere, on the line out of it.
+fn is_straight_out_of(end: &End, corner: Point3) -> bool {
+    let out = corner - end.face;
+    end.facing.is_some_and(|facing| {
+        let along = out.dot(facing);
+        along > NO_STRAIGHT_MM && (out - facing * along).magnitude() < NO_STRAIGHT_MM
+    })
+}
