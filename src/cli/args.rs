@@ -79,7 +79,7 @@ pub(super) enum Command {
     Sizes {
         /// A standard, such as ASTM B88; or an outside diameter or nominal size, perhaps with a wall, such
         /// as 15, 15 x 1, 5/8 or 0.625 in. A bare number is looked for in mm and in inches
-        #[arg(value_name = "STANDARD OR SIZE")]
+        #[arg(value_name = "STANDARD OR SIZE", allow_negative_numbers = true)]
         wanted: Vec<String>,
         /// Print text for people or JSON for programs
         #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
@@ -188,15 +188,15 @@ pub(super) struct BuildArguments {
     /// What a printed 100 mm bar measured across and up the sheet, such as 99.6,100.2
     ///
     /// Templates and strips are stretched to cancel the printer's error.
-    #[arg(long, value_name = "X,Y", value_parser = super::values::printer_scale)]
+    #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = super::values::printer_scale)]
     pub(super) printer_scale: Option<super::values::PrinterScale>,
 
     /// Thickness of the paper that strips are printed on, mm
-    #[arg(long, default_value_t = tubewright::drawing::sheet::PAPER_THICKNESS_MM, value_name = "MM", value_parser = super::values::paper_thickness)]
+    #[arg(long, default_value_t = tubewright::drawing::sheet::PAPER_THICKNESS_MM, value_name = "MM", allow_negative_numbers = true, value_parser = super::values::paper_thickness)]
     pub(super) paper_thickness: f64,
 
     /// How far the facets of an STL file may cut the true surface, mm
-    #[arg(long, default_value_t = tubewright::tolerance::CHORD_MM, value_name = "MM", value_parser = super::values::chord)]
+    #[arg(long, default_value_t = tubewright::tolerance::CHORD_MM, value_name = "MM", allow_negative_numbers = true, value_parser = super::values::chord)]
     pub(super) chord: f64,
 }
 

@@ -431,6 +431,15 @@ fn wrong_usage_gives_code_2() {
     ] {
         tubewright(&folder, arguments).code(2);
     }
+    // A number below 0 is one of the option, not an option.
+    for (option, value, told) in [
+        ("--chord", "-1", "0.001"),
+        ("--paper-thickness", "-0.1", "0 to 1 mm"),
+        ("--printer-scale", "-99,100", "90 to 110"),
+    ] {
+        let said = stderr(&tubewright(&folder, &["build", "two.yaml", option, value]).code(2));
+        assert!(said.contains(told), "{said}");
+    }
     assert_eq!(names(folder.path()), ["two.yaml"]);
 }
 

@@ -293,7 +293,7 @@ fn a_build_ends_with_what_to_open_and_print() {
         let all = ["worksheet.pdf", "strips.pdf", "templates.pdf"];
         assert_eq!(told, all.into_iter().filter(|file| strips || *file != "strips.pdf").collect::<Vec<_>>());
         assert_eq!(out.join("strips.pdf").exists(), strips);
-        let left_out = ["strip-too-high", "a5 paper: knee, hook", "runs/<run>/strip.svg"];
+        let left_out = ["strip-too-high", "a5 paper: knee, hook", "--paper a4", "runs/<run>/strip.svg"];
         assert!(left_out.iter().all(|words| warned.contains(words) != strips), "{warned}");
         let tools = ["forms/15-r55/form.pdf", "jigs/hook.pdf", "jigs/knee.pdf"];
         let sheets: usize = tools.iter().map(|file| pages(&out, file)).sum();

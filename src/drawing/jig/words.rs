@@ -125,10 +125,12 @@ pub(super) fn steps(flow: &mut Flow, shown: &Shown<'_>) {
 /// What can hurt.
 pub(super) fn cautions(flow: &mut Flow) {
     flow.heading("Mind");
-    for words in [
+    // Kept together: a page of its own for the last would hold one line.
+    let all = [
         "Sharp edges and dust: break the edges of cut sheet; mask, eye protection and extraction when sawing or sanding board; fumes of a laser go outside. Tube ends are sharp until deburred.",
         "Heat: never lay hot tube in a wooden or plastic jig.",
-    ] {
-        flow.paragraph(words, false, false);
+    ];
+    for (index, words) in all.into_iter().enumerate() {
+        flow.paragraph(words, false, index + 1 < all.len());
     }
 }

@@ -67,6 +67,24 @@ impl Paper {
         &self.name
     }
 
+    /// The named papers that are larger both ways, the smallest first: of the inch sizes for an inch size, of the
+    /// A sizes for any other.
+    pub(crate) fn larger(&self) -> Vec<Paper> {
+        let is_inch = |name: &str| !name.starts_with('a');
+        let own = NAMED.iter().any(|named| named.0 == self.name) && is_inch(&self.name);
+        let is_larger = |(_, width, height): &&(&str, f64, f64)| {
+            *width >= self.width && *height >= self.height && width * height > self.width * self.height
+        };
+        let mut larger: Vec<Paper> = NAMED
+            .iter()
+            .filter(|named| is_inch(named.0) == own)
+            .filter(is_larger)
+            .map(|&(name, width, height)| Paper { name: name.to_owned(), width, height })
+            .collect();
+        larger.sort_by(|a, b| (a.width * a.height).total_cmp(&(b.width * b.height)));
+        larger
+    }
+
     /// Short side, mm.
     pub fn width(&self) -> f64 {
         self.width
@@ -118,6 +136,18 @@ mod tests {
             assert!((width / 25.4 * 72.0 - points.0).abs() < 1e-9, "{name}");
             assert!((height / 25.4 * 72.0 - points.1).abs() < 1e-9, "{name}");
         }
+    }
+
+    #[test]
+    fn larger_papers_are_of_the_same_family() {
+        let larger = |words: &str| -> Vec<String> {
+            let paper = Paper::parse(words).expect("is paper");
+            paper.larger().iter().map(|paper| paper.name().to_owned()).collect()
+        };
+        assert_eq!(larger("a5"), ["a4", "a3", "a2"]);
+        assert_eq!(larger("letter"), ["legal", "tabloid"]);
+        assert_eq!(larger("200x300"), ["a3", "a2"]);
+        assert_eq!(larger("a2"), [""; 0]);
     }
 
     #[test]

@@ -11,7 +11,7 @@ use crate::drawing::sheet::frame::Frame;
 use crate::drawing::sheet::furniture::{Words, furniture, line, outline, scale_note, true_bars};
 use crate::drawing::sheet::tile::{MARK, Mark, cross};
 use crate::drawing::sheet::tiling::{Axis, Cuts, OVERLAP, Span, letters};
-use crate::drawing::sheet::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
+use crate::drawing::sheet::{MOST_SHEETS, Paper, PrintSetup, Sheet, Stretched};
 use crate::drawing::shift::shifted;
 use crate::drawing::text::{shortened, weight, width, wrapped};
 use crate::plan::Plan;
@@ -67,14 +67,14 @@ pub fn strip_sheets(plan: &Plan, setup: &PrintSetup) -> Result<Strips, Diagnosti
     let high: Vec<&str> =
         way.too_high.iter().filter_map(|&at| strips.get(at)).map(|strip| strip.name.as_str()).collect();
     if !high.is_empty() && high.len() == strips.len() {
-        return Err(too_high(&high, true, setup));
+        return Err(too_high(&strips, &high, true, setup));
     }
     let sheets = (0..way.pages.len()).map(|page| way.sheet(plan, &strips, page, setup)).collect();
-    Ok(Strips { sheets, too_high: (!high.is_empty()).then(|| too_high(&high, false, setup)) })
+    Ok(Strips { sheets, too_high: (!high.is_empty()).then(|| too_high(&strips, &high, false, setup)) })
 }
 
 /// The warning of strips that are too high for the paper, which may be `all` there are.
-fn too_high(runs: &[&str], all: bool, setup: &PrintSetup) -> Diagnostic {
+fn too_high(strips: &[Strip], runs: &[&str], all: bool, setup: &PrintSetup) -> Diagnostic {
     let named = runs.get(..MOST_NAMED).unwrap_or(runs).join(", ");
     let rest = match runs.len().saturating_sub(MOST_NAMED) {
         0 => String::new(),
@@ -88,9 +88,21 @@ fn too_high(runs: &[&str], all: bool, setup: &PrintSetup) -> Diagnostic {
     } else {
         format!("strips.pdf lacks strips that are too high for {paper} paper with their words: {named}{rest}")
     };
-    Diagnostic::warning("strip-too-high", message).hint(
-        "print on larger paper (such as --paper a3), or take the runs/<run>/strip.svg to a plotter (--only svg)",
-    )
+    let plotter = "take the runs/<run>/strip.svg to a plotter (--only svg)";
+    let hint = match enough(strips, setup) {
+        Some(paper) => format!("print on larger paper (--paper {}), or {plotter}", paper.name()),
+        None => plotter.to_owned(),
+    };
+    Diagnostic::warning("strip-too-high", message).hint(hint)
+}
+
+/// The smallest of the larger papers on which every strip fits.
+fn enough(strips: &[Strip], setup: &PrintSetup) -> Option<Paper> {
+    let fits = |paper: &Paper| {
+        let mut ways = Frame::all(paper).into_iter().filter_map(|frame| Way::new(strips, frame, setup.scale));
+        ways.any(|way| way.too_high.is_empty())
+    };
+    setup.paper.larger().into_iter().find(fits)
 }
 
 fn too_many(count: &str, setup: &PrintSetup) -> Diagnostic {

@@ -214,7 +214,12 @@ fn runs_whose_strip_is_too_high_are_named() {
     assert_eq!(warning.code, "strip-too-high");
     assert!(warning.message.ends_with("too high for a4 paper with their words: wide"), "{}", warning.message);
     let hint = warning.hint.expect("a hint");
-    assert!(hint.contains("--paper a3") && hint.contains("runs/<run>/strip.svg"), "{hint}");
+    assert!(hint.contains("--paper a2") && hint.contains("runs/<run>/strip.svg"), "{hint}");
+    // The smallest that takes it.
+    for (paper, takes) in [("a3", false), ("a2", true)] {
+        let setup = PrintSetup { paper: Paper::parse(paper).expect("is paper"), ..PrintSetup::default() };
+        assert_eq!(strip_sheets(&plan, &setup).expect("one fits").too_high.is_none(), takes, "{paper}");
+    }
     plan.runs.truncate(1);
     assert!(strip_sheets(&plan, &PrintSetup::default()).expect("fits").too_high.is_none());
 }
