@@ -1,7 +1,5 @@
 //! Values that the reader accepts are built, or refused before anything is made: never a fault of the program.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
-
 use std::collections::BTreeMap;
 use std::sync::Mutex;
 

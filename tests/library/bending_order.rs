@@ -1,13 +1,6 @@
 //! Which end to bend from, for random bend tables read from a spec's text: held against a plain count of the
 //! tube there is beside each bend, and what the warnings advise is tried out.
 
-#![allow(
-    clippy::expect_used,
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test that cannot go on must stop"
-)]
-
 use proptest::prelude::*;
 use tubewright::build::Project;
 use tubewright::diagnostic::Diagnostic;

@@ -1,8 +1,6 @@
 //! Solids and meshes of blocks (forms, followers) and plates (sheet parts, gauges), through the library's
 //! public functions.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
-
 use std::collections::BTreeMap;
 use std::f64::consts::{FRAC_PI_2, PI};
 

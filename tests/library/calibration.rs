@@ -1,8 +1,6 @@
 //! Benders with known springback, radius and stretch are given test bends, laid out as points of a
 //! plane, and must be found again from them.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
-
 use crate::support;
 use proptest::prelude::*;
 use tubewright::calibration::{Calibration, Refusal, calibrate};

@@ -1,7 +1,5 @@
 //! Runs that are copies of another, from the spec's text: mirror images and the same bends elsewhere.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
-
 use std::f64::consts::TAU;
 
 use proptest::prelude::*;

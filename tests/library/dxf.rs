@@ -1,8 +1,6 @@
 //! DXF files through the library's public face: shapes over whole ranges, the text read back by a library
 //! that did not write it.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test may stop")]
-
 use std::f64::consts::PI;
 use std::io::Cursor;
 

@@ -1,7 +1,5 @@
 //! Bending forms by numbers: what a stack and a block must be like over whole ranges of tubes and bends.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test may stop")]
-
 use crate::support;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 

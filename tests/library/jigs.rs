@@ -1,13 +1,6 @@
 //! Checking jigs of random runs, held against the tube by distances that know nothing of how a jig is
 //! designed: parts by their contours and poses, tubes by their centrelines.
 
-#![allow(
-    clippy::expect_used,
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test that cannot go on must stop"
-)]
-
 use std::f64::consts::PI;
 
 use proptest::prelude::*;

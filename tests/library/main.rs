@@ -1,6 +1,13 @@
 //! The library through its public types: what it computes, draws and writes. One program, so that the linker works
 //! once.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test that cannot go on has failed"
+)]
+
 mod accepted_values;
 mod bending_order;
 mod blocks;

@@ -1,7 +1,5 @@
 //! What the README says of ports, corners and bend tables that begin in one.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
-
 use tubewright::build::Project;
 use tubewright::diagnostic::Diagnostics;
 use tubewright::geometry::{InnerSpace, Vector3};

@@ -1,8 +1,6 @@
 //! Properties that hold for every run: 1 to 8 bends of 5° to 179°, anywhere in space, and up to 200
 //! bends of 5° to 170°.
 
-#![allow(clippy::expect_used, reason = "a test that cannot go on must stop")]
-
 use crate::support;
 use std::f64::consts::PI;
 

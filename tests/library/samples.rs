@@ -2,8 +2,6 @@
 //!
 //! To renew them: `TUBEWRIGHT_RENEW=1 cargo test --test library samples`.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
-
 use crate::port_picture;
 use std::collections::BTreeMap;
 use std::fs;

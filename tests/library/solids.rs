@@ -1,7 +1,5 @@
 //! Solids, meshes and their files, through the library's public functions.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
-
 use crate::support;
 use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::PI;

@@ -1,8 +1,6 @@
 //! What several test programs and benchmarks share.
 
 #![allow(dead_code, reason = "each test crate takes what it needs")]
-#![allow(clippy::expect_used, reason = "a test that cannot go on must stop")]
-
 #[path = "../../src/testing.rs"]
 pub(crate) mod testing;
 

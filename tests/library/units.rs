@@ -1,7 +1,5 @@
 //! Findings speak in the unit of the spec: an author who thinks in inches is told inches.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
-
 use tubewright::build::{Format, Options, Project};
 use tubewright::calibration::{benders, held};
 use tubewright::diagnostic::{Diagnostic, Diagnostics};

@@ -9,8 +9,6 @@
 //! Each is read by the library and built by the program: exactly the expected findings, exit code 1,
 //! and no file written. The `slip-` files are what a new user gets wrong, one slip each.
 
-#![allow(clippy::expect_used, reason = "a test that cannot go on has failed")]
-
 use std::fs;
 use std::path::{Path, PathBuf};
 

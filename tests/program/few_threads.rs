@@ -1,6 +1,5 @@
 //! The command where the system gives few threads, or is asked for too many.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 #![cfg(unix)]
 
 use std::fs;

@@ -1,7 +1,5 @@
 //! What a person reads when much is wrong at once: the pressing first, the same once, nothing beside the point.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
-
 use std::fs;
 
 use assert_cmd::Command;

@@ -1,5 +1,12 @@
 //! The program as it is run: arguments, messages, exit codes, files on the disk.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test that cannot go on has failed"
+)]
+
 mod bad_specs;
 mod cli;
 mod few_threads;

@@ -1,7 +1,5 @@
 //! Files of one plan have one mark, and files of another are named.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
-
 use std::fs;
 use std::path::{Path, PathBuf};
 

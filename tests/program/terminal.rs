@@ -1,7 +1,5 @@
 //! What a person at a terminal is told: how every command ends, starters, sizes, widths, what to do next.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
-
 use std::fs;
 use std::path::Path;
 
