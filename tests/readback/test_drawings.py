@@ -87,7 +87,9 @@ def test_jigs_name_every_part_and_bend(made):
         angles = re.findall(r"([\d.]+)°", words)
         for bend in jig["bends"]:
             if bend["least_error_deg"] is not None:
-                assert close(bend["least_error_deg"], angles, ANGLE), (jig["run"], bend)
+                # Rounded up: a smaller error may still drop in. The plan has it to four decimals.
+                over = [float(angle) - bend["least_error_deg"] for angle in angles]
+                assert any(-1e-4 <= more <= 0.1001 for more in over), (jig["run"], bend)
 
 
 def diameter(ends):
