@@ -58,7 +58,7 @@ impl Format {
     }
 }
 
-/// What to build and how.
+/// The kinds of file to build, and their settings.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Options {
     /// Kinds of file.

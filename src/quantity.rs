@@ -152,51 +152,51 @@ pub enum QuantityFault {
     /// Nothing written.
     #[error("there is nothing here")]
     Empty {
-        /// What was wanted.
+        /// The quantity that was wanted.
         wanted: Wanted,
     },
     /// No number at all, or something behind it that is no unit.
     #[error("`{text}` is not {wanted}")]
     NotANumber {
-        /// What was written.
+        /// The text.
         text: String,
-        /// What was wanted.
+        /// The quantity that was wanted.
         wanted: Wanted,
     },
     /// A decimal comma.
     #[error("`{text}` has a comma in it")]
     Comma {
-        /// What was written.
+        /// The text.
         text: String,
     },
     /// A minus sign or fraction from outside the keyboard.
     #[error("`{text}` has the character `{found}` in it")]
     Symbol {
-        /// What was written.
+        /// The text.
         text: String,
         /// The character.
         found: char,
-        /// What to write for it.
+        /// The text to write for it.
         instead: &'static str,
     },
     /// Infinite, not a number, or too large for either.
     #[error("`{text}` is not a finite number")]
     NotFinite {
-        /// What was written.
+        /// The text.
         text: String,
-        /// What was wanted.
+        /// The quantity that was wanted.
         wanted: Wanted,
     },
     /// A fraction over 0.
     #[error("`{text}` divides by 0")]
     ZeroDenominator {
-        /// What was written.
+        /// The text.
         text: String,
     },
     /// A mixed number whose fraction is 1 or more.
     #[error("the fraction behind the whole number in `{text}` is not less than 1")]
     ImproperFraction {
-        /// What was written.
+        /// The text.
         text: String,
     },
     /// A unit that is none of ours.
@@ -204,13 +204,13 @@ pub enum QuantityFault {
     Unit {
         /// The unit as written.
         unit: String,
-        /// What was wanted.
+        /// The quantity that was wanted.
         wanted: Wanted,
     },
     /// Feet.
     #[error("`{text}` is in feet")]
     Feet {
-        /// What was written.
+        /// The text.
         text: String,
         /// The same in inches.
         inches: String,
@@ -218,12 +218,12 @@ pub enum QuantityFault {
     /// Longer than a kilometre.
     #[error("`{text}` is more than 1 km")]
     TooLong {
-        /// What was written.
+        /// The text.
         text: String,
     },
 }
 
-/// What a text should have been.
+/// Kinds of quantity a text should be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Wanted {
     /// A length.
@@ -244,7 +244,7 @@ impl Wanted {
         }
     }
 
-    /// What a unit that does not belong is told.
+    /// The message about a unit that does not belong.
     fn stranger(self) -> &'static str {
         match self {
             Wanted::Length => "is not a unit of length",
@@ -265,7 +265,7 @@ impl std::fmt::Display for Wanted {
 }
 
 impl QuantityFault {
-    /// What to write instead.
+    /// Advice.
     pub fn advice(&self) -> String {
         match self {
             QuantityFault::Comma { text } => format!("write a decimal point: {}", text.replace(',', ".")),

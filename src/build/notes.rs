@@ -4,7 +4,7 @@ use std::sync::{Mutex, PoisonError};
 
 use crate::diagnostic::{Diagnostic, Diagnostics};
 
-/// What is told of files once they are made; jobs add to it from several threads.
+/// Notes about files that are made; several threads add to them.
 #[derive(Debug, Default)]
 pub(super) struct Notes(Mutex<Vec<Diagnostic>>);
 

@@ -1,4 +1,4 @@
-//! What a calibration cannot tell, why, and what to measure next.
+//! Constants that a calibration cannot tell, the reason, and the pieces to bend next.
 
 use std::f64::consts::PI;
 
@@ -8,7 +8,8 @@ use crate::quantity::Unit;
 /// A radius known worse than this is worth a better measurement, mm.
 const RADIUS_WANTED_MM: f64 = 0.2;
 
-/// What is held and why, one sentence each, for a bender with this `clr`, mm. Lengths are told in a spec's unit.
+/// The constants that are held, and why, one sentence each, for a bender with this `clr`, mm. Lengths are in a
+/// spec's unit.
 pub fn held(calibration: &Calibration, clr: f64, unit: Unit) -> Vec<String> {
     let mut held = Vec::new();
     if calibration.fixed.held {
@@ -42,7 +43,7 @@ pub fn held(calibration: &Calibration, clr: f64, unit: Unit) -> Vec<String> {
     held
 }
 
-/// What to measure next, one sentence each; nothing where all is known well.
+/// The pieces to measure next, one sentence each; nothing where all is known well.
 pub fn next(calibration: &Calibration, unit: Unit) -> Vec<String> {
     let mut next = Vec::new();
     if calibration.fixed.held {

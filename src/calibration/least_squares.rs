@@ -1,11 +1,11 @@
 //! A fit of two constants, linear in both, by least squares; either may be held.
 
-/// What one reading says: a·x₀ + b·x₁ = y, give or take `sigma`.
+/// One reading: a·x₀ + b·x₁ = y, give or take `sigma`.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Row {
     /// Factors of the two constants.
     pub(super) x: [f64; 2],
-    /// What was read.
+    /// The value read.
     pub(super) y: f64,
     /// How far a reading like it is off, in units of y.
     pub(super) sigma: f64,
@@ -43,7 +43,7 @@ impl Solution {
     }
 }
 
-/// What readings are off by, in units of y: measured less fitted.
+/// Residuals of readings, in units of y: measured less fitted.
 pub(super) fn residual(row: &Row, values: [f64; 2]) -> f64 {
     row.y - row.x[0] * values[0] - row.x[1] * values[1]
 }

@@ -50,7 +50,7 @@ pub const WORST_ANGLE: f64 = 0.5 * PI / 180.0;
 /// Angles must differ by this to tell two constants apart, rad (20°).
 pub const APART: f64 = 20.0 * PI / 180.0;
 
-/// What a bender really makes of a tube, fitted to its test bends.
+/// The constants of a bender with a tube, fitted to its test bends.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Formed {
     /// Springback at an angle of 0, rad.
@@ -59,7 +59,7 @@ pub struct Formed {
     pub springback_rate: f64,
     /// Centreline radius of the finished bend, mm.
     pub clr: f64,
-    /// What the arc gains in length, as a part of the finished arc: tube used = (1 − stretch) × arc.
+    /// Stretch: the arc's gain in length, as a part of the finished arc: tube used = (1 − stretch) × arc.
     pub stretch: f64,
 }
 
@@ -92,7 +92,7 @@ pub struct PieceFit {
     pub angle_off: f64,
     /// Sum of its legs to the centreline's corner, mm; none where they were not measured.
     pub leg_sum: Option<f64>,
-    /// That beside the fit.
+    /// The same beside the fit.
     pub legs: Option<LengthFit>,
     /// The radius that its width gives beside the fit.
     pub across: Option<LengthFit>,
@@ -122,7 +122,7 @@ impl LengthFit {
     }
 }
 
-/// What test bends say of a bender and a tube.
+/// The fit of a bender and a tube to test bends.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Calibration {
     /// The pieces, in the order of the file.
@@ -146,7 +146,7 @@ pub struct Calibration {
 }
 
 impl Calibration {
-    /// What bends are planned with; none where the test bends were refused.
+    /// The constants that bends are planned with; none where the test bends were refused.
     pub fn formed(&self) -> Option<Formed> {
         self.refusal.is_none().then_some(Formed {
             springback_fixed: self.fixed.value,
@@ -217,7 +217,7 @@ pub struct Calibrated<'s> {
     pub tube: &'s Tube,
     /// Names of the runs.
     pub runs: Vec<&'s str>,
-    /// What its test bends say; none where it has none.
+    /// The fit to its test bends; none where it has none.
     pub calibration: Option<Calibration>,
     /// The unit of the spec, which sentences about it give lengths in.
     pub unit: Unit,
@@ -266,7 +266,7 @@ pub fn refusals(benders: &[Calibrated<'_>]) -> Diagnostics {
 pub struct Calibrations(BTreeMap<String, Formed>);
 
 impl Calibrations {
-    /// What a run's bender makes of its tube; none where its test bends do not say or were refused.
+    /// The constants of a run's bender with its tube; none where test bends do not give them or were refused.
     pub fn of_run(&self, name: &str) -> Option<Formed> {
         self.0.get(name).copied()
     }

@@ -134,7 +134,7 @@ impl CornerFault {
         }
     }
 
-    /// What to do instead.
+    /// Advice.
     pub fn advice(&self) -> &'static str {
         match self {
             CornerFault::Coincident { first, second }

@@ -19,14 +19,14 @@ pub struct LaidRun {
     pub index: usize,
     /// The run as specified.
     pub run: Run,
-    /// What its bender makes of its tube, where test bends say so.
+    /// The constants of its bender with its tube, where test bends give them.
     pub formed: Option<Formed>,
     /// Its centreline, finished ends (no allowance).
     pub centreline: Centreline,
 }
 
 impl LaidRun {
-    /// What test bends say of a bend: those with a radius of their own are not made on the bender that was tested.
+    /// The constants for a bend: one with a radius of its own is not made on the bender that was tested.
     pub fn formed_at(&self, bend: &super::Bend) -> Option<Formed> {
         self.formed.filter(|_| self.run.path.own_clr(bend.number).is_none())
     }
@@ -45,7 +45,7 @@ pub struct Layout {
     pub units: Unit,
     /// Tube as bought.
     pub stock: Vec<Stock>,
-    /// What the shop cuts, prints and joins with.
+    /// The shop's sheet, printer and fastenings.
     pub workshop: Workshop,
     /// The components.
     pub components: Vec<Component>,
@@ -60,7 +60,7 @@ pub fn lay_out(spec: &Spec, calibrations: &Calibrations) -> (Layout, Diagnostics
     let mut runs: Vec<LaidRun> = Vec::with_capacity(spec.runs().len());
     let mut against_rules: BTreeSet<&str> = BTreeSet::new();
     for (index, run) in copies_last(spec) {
-        // What is wrong with the bends of a run is not said again of its copies.
+        // A fault in the bends of a run is not repeated for its copies.
         if run.copy.as_ref().is_some_and(|copy| against_rules.contains(copy.run.as_str())) {
             against_rules.insert(&run.name);
             continue;

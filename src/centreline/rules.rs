@@ -10,7 +10,7 @@ use crate::spec::USUAL_CLRS;
 use crate::spec::model::{Corner, OwnClr, Path, Run};
 use crate::tolerance::{COINCIDENT_MM, SMALLEST_BEND};
 
-/// What is wrong with the bends of a run. Only radii are known of one that could not be laid out.
+/// The faults in the bends of a run. Only radii are known of one that could not be laid out.
 pub(super) fn check(run: &Run, centreline: Option<&Centreline>, unit: Unit) -> Vec<Diagnostic> {
     let bends = centreline.map(Centreline::bends).unwrap_or_default();
     let radii = own_clrs(&run.path)

@@ -142,7 +142,7 @@ fn timestamp() -> Result<u64, String> {
     }
 }
 
-/// What a build says of a spec beside its files.
+/// The report of a build about a spec, beside its files.
 struct Made {
     /// The sheets to print.
     sheets: Sheets,

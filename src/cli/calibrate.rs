@@ -67,7 +67,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
     outcome
 }
 
-/// What to do where no bender has test bends.
+/// Advice where no bender has test bends.
 fn how_to_begin(page: Page) -> String {
     let before = "No bender has test bends yet. Bend a few pieces of the same tube, measure them, and write what you \
                   found below the bender; these numbers are of 15 mm tube:";

@@ -24,7 +24,7 @@ const ENDS: u64 = 1 << 16;
 /// Longest list of files in a report for people.
 const LISTED: usize = 12;
 
-/// What else is in the output folder.
+/// Other files in the output folder.
 #[derive(Default, Serialize)]
 pub(super) struct LeftOver {
     /// Outputs that a build of the whole spec no longer writes.
@@ -87,7 +87,7 @@ struct Entry {
 
 fn entries(out: &Path, folder: &str) -> Vec<Entry> {
     let inside = if folder.is_empty() { String::new() } else { format!("{folder}/") };
-    // What lies beyond a link is not the output folder's.
+    // Files beyond a link are not the output folder's.
     if fs::symlink_metadata(out.join(folder)).is_ok_and(|at| at.is_symlink()) && !folder.is_empty() {
         return Vec::new();
     }

@@ -109,7 +109,7 @@ fn options(command: &Command) -> io::Result<String> {
     text(|out| man.render_options_section(out))
 }
 
-/// What the help says at its end, paragraph by paragraph.
+/// The end of the help, paragraph by paragraph.
 fn notes(command: &Command) -> String {
     let mut roff = Roff::new();
     if let Some(words) = command.get_after_help() {
@@ -125,7 +125,7 @@ fn notes(command: &Command) -> String {
     roff.render()
 }
 
-/// What a part of the generator writes.
+/// The text that a part of the generator writes.
 fn text(part: impl FnOnce(&mut dyn io::Write) -> io::Result<()>) -> io::Result<String> {
     let mut bytes = Vec::new();
     part(&mut bytes)?;

@@ -1,4 +1,4 @@
-//! What to do with the files of a build: what to open first, what to print, on which paper, in which order.
+//! Next steps with the files of a build: the file to open first, and those to print, on which paper and in which order.
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -17,7 +17,7 @@ const PRINTED: [(&str, &str); 3] = [
     ("templates.pdf", "to lay the bent tubes on"),
 ];
 
-/// What shows the loop, best first.
+/// Files that show the loop, best first.
 const PICTURES: [&str; 3] = ["overview.svg", "overview.pdf", "assembly.step"];
 
 /// Sides of two papers nearer than this are the same, mm: a page's size is rounded in points.

@@ -9,7 +9,7 @@ use super::terminal::Page;
 /// Half a turn, degrees; what is shown as 180.0 is one, whichever way.
 const HALF_TURN: f64 = 179.95;
 
-/// What is shown as 0.0 is no turn, degrees.
+/// Turns below this are shown as 0.0 and are none, degrees.
 const NO_TURN: f64 = 0.05;
 
 /// Every run's plan, one below the other.

@@ -26,13 +26,13 @@ pub(super) struct ReadSpec<P = Project> {
     pub(super) path: PathBuf,
     /// Its text, for messages that show a line.
     pub(super) text: String,
-    /// What became of it; none where it could not be read.
+    /// Its outcome; none where it could not be read.
     pub(super) project: Option<P>,
     /// Everything found so far.
     pub(super) findings: Diagnostics,
 }
 
-/// What a command makes of a spec.
+/// The outcome of a command on a spec.
 pub(super) trait FromSpec: Sized {
     /// Reads a spec's text, and what was found on the way. `file_name` is its name without folders.
     fn read(text: &str, file_name: &str) -> (Self, Diagnostics);

@@ -1,4 +1,4 @@
-//! What a command tells at the end: a table for people, JSON for programs.
+//! The report at the end of a command: a table for people, JSON for programs.
 
 use serde::Serialize;
 use tubewright::build::Project;
@@ -30,7 +30,7 @@ pub(super) struct SpecReport<'a> {
     /// Files put in place, below the output folder.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) files: Vec<String>,
-    /// What else is in the output folder.
+    /// Other files in the output folder.
     #[serde(flatten)]
     pub(super) left_over: Option<LeftOver>,
 }

@@ -20,7 +20,7 @@ const LONGEST: usize = 80;
 /// with the options finds; without options, of the runs alone.
 ///
 /// # Errors
-/// What is wrong with a name that no run of a sound spec has.
+/// The error about a name that no run of a sound spec has.
 pub(super) fn planned(
     specs: Vec<ReadSpec<Checked>>,
     names: &[String],

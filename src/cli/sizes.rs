@@ -18,7 +18,7 @@ pub(super) fn run(terminal: &Terminal, wanted: &str, format: ReportFormat) -> Ou
             return match search(wanted) {
                 Ok(found) if format == ReportFormat::Json => terminal.print(&found_as_json(&found)),
                 Ok(found) => terminal.print(&found_as_text(&found, page)),
-                // What begins with a digit was meant as a size.
+                // A word that begins with a digit was meant as a size.
                 Err(no_size) if wanted.starts_with(|c: char| c.is_ascii_digit()) => terminal.complain(
                     &format!("`{}` is not a size: {}\nhelp: write a diameter, perhaps with a wall: 15, 15 x 1, 5/8 in", harmless(wanted), harmless(&no_size.to_string())),
                     Outcome::Usage,

@@ -21,7 +21,7 @@ pub(super) fn shown(path: &Path) -> String {
     harmless(&path.to_string_lossy())
 }
 
-/// What every command needs to print.
+/// The terminal that every command prints to.
 pub(super) struct Terminal {
     /// Whether only errors are printed.
     pub(super) quiet: bool,

@@ -44,7 +44,7 @@ impl TypedValueParser for Formats {
     }
 }
 
-/// What a printed 100 mm bar measured, mm, across and up the sheet.
+/// Lengths of a printed 100 mm bar, mm, across and up the sheet.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct PrinterScale(pub(super) f64, pub(super) f64);
 

@@ -35,7 +35,7 @@ pub fn grouped(findings: &Diagnostics) -> Vec<Group<'_>> {
     groups
 }
 
-/// What a finding says, without its run, bend and port.
+/// A finding without its run, bend and port.
 fn gist(finding: &Diagnostic) -> String {
     let mut said = finding.message.clone();
     if let Some(run) = &finding.run {
@@ -105,7 +105,7 @@ fn times(count: usize) -> String {
     if count == 1 { "once".to_owned() } else { format!("{count} times") }
 }
 
-/// What each run has of it: "bends 2 and 3 of run a"; runs that have it as a whole are named together.
+/// The bends of each run that have it: "bends 2 and 3 of run a"; runs that have it as a whole are named together.
 fn subjects(findings: &[&Diagnostic]) -> Vec<String> {
     let mut runs: Vec<(&str, Vec<&Diagnostic>)> = Vec::new();
     let mut at: HashMap<&str, usize> = HashMap::new();

@@ -1,4 +1,4 @@
-//! What of a drawing lies inside a box. Lines stay lines and arcs stay arcs.
+//! The part of a drawing inside a box. Lines stay lines and arcs stay arcs.
 
 use std::f64::consts::TAU;
 

@@ -1,4 +1,4 @@
-//! What a drawing is made of.
+//! The parts of a drawing.
 
 pub use crate::flat::{Arc, Edge, Line, Path, Point};
 
@@ -6,7 +6,7 @@ use strum::VariantArray;
 
 use crate::palette::Rgb;
 
-/// What an item means. Writers map a role to a pen or a layer; each has one in every writer.
+/// The meaning of an item. Writers map a role to a pen or a layer; each has one in every writer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, VariantArray)]
 pub enum Role {
     /// Outline of the tube itself: 0.15 mm, so that its middle is the edge.
@@ -135,9 +135,9 @@ pub enum Shape {
 /// A shape with its role and, on pictures, a colour of its own.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Item {
-    /// What it is.
+    /// Its shape.
     pub shape: Shape,
-    /// What it means.
+    /// Its meaning.
     pub role: Role,
     /// Colour instead of the role's.
     pub colour: Option<Rgb>,

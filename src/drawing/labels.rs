@@ -81,7 +81,7 @@ impl Label {
         self.rivals.iter().any(|&rival| distance(rival, bounds) < gap + DOUBT)
     }
 
-    /// What it costs to lie in a box beyond its distance: doubt that no leader can lift, and a leader
+    /// Cost of a place in a box beyond its distance: doubt that no leader can lift, and a leader
     /// that looks like a part of the mark it leads to.
     fn disorder(&self, anchor: Point, bounds: &Rect) -> f64 {
         let gap = distance(anchor, bounds);
@@ -258,7 +258,7 @@ impl Placer {
     }
 }
 
-/// What a label keeps off.
+/// Rooms that a label keeps off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Care {
     /// Everything drawn; its leader keeps off other labels.
@@ -288,7 +288,7 @@ fn label_size(label: &Label) -> (f64, f64) {
     (wide, below + LABEL_HEIGHT + DESCENT * font_size(LABEL_HEIGHT))
 }
 
-/// What it costs a label to run up the sheet, in millimetres of distance.
+/// Cost of a label that runs up the sheet, in millimetres of distance.
 const TURNED: f64 = 5.0;
 
 /// Distances from an anchor that are tried, mm.

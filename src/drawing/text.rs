@@ -48,7 +48,7 @@ pub fn win_ansi(character: char) -> Option<u8> {
     }
 }
 
-/// What paper shows for a character the faces lack: a plain equivalent where one is common
+/// The substitute for a character the faces lack: a plain equivalent where one is common
 /// (≤ becomes <=), nothing but a space for a control character, else the code point in brackets,
 /// `[U+4E2D]`, which is ugly but neither silent nor ambiguous.
 fn substitute(character: char) -> String {

@@ -13,7 +13,7 @@ pub mod step;
 pub mod stl;
 pub mod svg;
 
-/// What a writer may say about the file beside its contents. No writer reads a clock.
+/// Title, mark and time that a writer may add to the contents. No writer reads a clock.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Meta {
     /// Title of the spec.

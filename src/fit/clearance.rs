@@ -34,7 +34,7 @@ pub(super) fn most_pairs(runs: usize) -> usize {
     MOST_PAIRS.min(MOST_PAIRS_IN_ALL / runs.max(1))
 }
 
-/// What one run comes near to.
+/// The nearest neighbours of one run.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Measured {
     /// The nearest obstacle.

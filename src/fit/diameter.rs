@@ -5,7 +5,7 @@ use crate::formula::seal::{squeeze_left, squeeze_loss};
 use crate::quantity::{Unit, percent};
 use crate::spec::model::{Fitting, Seal};
 
-/// Difference from the diameter a fitting is made for that is no difference, mm: EN 1057 allows the mean
+/// Tubes this much thinner or thicker than a fitting is made for still suit it, mm: EN 1057 allows the mean
 /// diameter of tube up to 18 mm as much (from memory; read for the sister standard EN 13348).
 const SAME: f64 = 0.04;
 
@@ -16,7 +16,7 @@ const OVERSIZE: f64 = 0.1;
 /// Least squeeze that a resting ring is relied on with, 1: published guides give 10 to 40 %.
 const LEAST_SQUEEZE: f64 = 0.10;
 
-/// What a tube's own tolerance and ovality may take off the squeeze further, mm on the radius: half of
+/// Squeeze that a tube's own tolerance and ovality may take off further, mm on the radius: half of
 /// 0.0635 mm (ASTM B88, annealed, 1/2 in) and half of 0.09 mm.
 const FURTHER_LOSS: f64 = 0.077;
 
@@ -50,7 +50,7 @@ pub(super) fn check(od: f64, fitting: &Fitting, port: &str, run: &str, unit: Uni
     })
 }
 
-/// What a loss of squeeze, mm, does to the seal, in words.
+/// The effect of a loss of squeeze, mm, on the seal, in words.
 fn loose(fitting: &Fitting, loss: f64, unit: Unit) -> (Severity, String) {
     let ring = fitting.seal.unwrap_or(USUAL);
     let left = squeeze_left(ring.squeeze, ring.section, loss);

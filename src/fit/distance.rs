@@ -248,7 +248,7 @@ impl Closest {
     }
 }
 
-/// What is known of the distance between two stretches of bent tube, mm.
+/// Bounds of the distance between two stretches of bent tube, mm.
 pub(super) struct Bounds {
     /// They are no nearer than this.
     pub(super) lower: f64,

@@ -31,7 +31,7 @@ use world::Clash;
 
 pub use world::World;
 
-/// What a run comes near to.
+/// A neighbour of a run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Obstacle {
     /// Another run, by its position in [`Layout::runs`].
@@ -55,7 +55,7 @@ pub struct Clearance {
     pub on_obstacle: Point3,
 }
 
-/// What [`check`] measured, per run of the layout.
+/// The clearances that [`check`] measured, per run of the layout.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct FitReport {
     /// The nearest obstacle of each run of [`Layout::runs`]; none where there is nothing else.

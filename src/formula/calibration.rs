@@ -1,11 +1,11 @@
-//! What test bends say of a bender: springback, and what the legs of a bent piece come to.
+//! Springback, and the lengths of the legs of a bent piece.
 //!
 //! R centreline radius of the finished bend, mm; a its angle (change of direction), rad; D outside
 //! diameter of the tube, mm; s stretch: what the arc gains in length as a part of the finished arc, 1.
 //! Elementary geometry, except for the straight line that springback is taken to follow, which is
 //! common practice.
 
-/// What a bend opens by when let go, rad: fixed + rate × pulled, and never less than 0, because a
+/// Springback of a bend, rad: fixed + rate × pulled, and never less than 0, because a
 /// tube springs back, not on. `pulled` is the angle it is pulled to, rad; `fixed` rad, `rate` 1,
 /// below 1. A straight line over the angles of test bends: common practice, no source.
 ///
@@ -31,7 +31,7 @@ pub fn pull_to(angle: f64, fixed: f64, rate: f64) -> f64 {
     ((angle + fixed) / (1.0 - rate)).max(angle)
 }
 
-/// What two legs that meet in a corner are longer by than the bend between them, mm:
+/// Length by which two legs that meet in a corner exceed the bend between them, mm:
 /// 2R·tan(a/2) − R·a, the gain. Valid for 0 ≤ a < π.
 ///
 /// ```

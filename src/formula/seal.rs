@@ -1,4 +1,4 @@
-//! What a tube a little thinner than its fitting leaves of an O-ring's squeeze.
+//! The squeeze of an O-ring that is left with a tube a little thinner than its fitting.
 //!
 //! Elementary geometry: the gap between tube and gland grows by half of what the diameter lacks, and the
 //! ring is squeezed by that much less, whether it sits in the bore or on the tube.

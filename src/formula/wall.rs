@@ -1,4 +1,4 @@
-//! What a bend does to the wall at its back (heel) and inside (throat). D outside diameter, t wall, R centreline
+//! Change of the wall by a bend, at its back (heel) and inside (throat). D outside diameter, t wall, R centreline
 //! radius, all mm; valid for R > D/2.
 
 /// Engineering strain of the outermost fibre, 1: D/(2R). The neutral axis is taken on the

@@ -73,7 +73,7 @@ fn short_between(laid: &LaidRun, from: FromEnd, room: &Room, unit: Unit) -> Diag
     warning(laid, later, "short-grip", &message, hint).written_in(laid.run.written_in())
 }
 
-/// What makes the straight at one end longer by `short`.
+/// The change that makes the straight at one end longer by `short`.
 fn longer_end(laid: &LaidRun, plan: &RunPlan, at_start: bool, short: f64, unit: Unit) -> String {
     let straights = &plan.straights;
     let (first, last) = (straights.first().copied(), straights.last().copied());

@@ -12,7 +12,7 @@ pub(super) fn bent_tube(tube: &Tube, annealed: bool) -> Option<BentTube> {
 
 /// How it flows when it is bent, where that is known.
 ///
-/// What the spec gives describes the tube as delivered, and a hardening law says more than a yield
+/// Properties that the spec gives describe the tube as delivered, and a hardening law says more than a yield
 /// strength. Made soft, known metals follow their own soft law; of others only a hardening law that the
 /// spec gives is left, since a drawn tube's yield strength is gone.
 pub(super) fn law(tube: &Tube, annealed: bool) -> Option<FlowLaw> {

@@ -1,4 +1,4 @@
-//! What the bench does with a run: lengths, marks from either end of the cut tube, angles to pull to, where
+//! The work on a run at the bench: lengths, marks from either end of the cut tube, angles to pull to, where
 //! to anneal, whether tube and tool take the bends, and which run is cut from which piece of stock.
 
 mod anneal;

@@ -72,9 +72,9 @@ pub struct StockPiece {
     pub leftover: bool,
     /// Its length, mm.
     pub length: f64,
-    /// What is cut from it, in order from its first end.
+    /// The pieces cut from it, in order from its first end.
     pub cuts: Vec<Cut>,
-    /// What is left, mm.
+    /// Length left over, mm.
     pub rest: f64,
 }
 
@@ -124,7 +124,7 @@ pub struct RunPlan {
     pub straights: Vec<f64>,
     /// Mass, g; none where the density of the material is not known.
     pub mass: Option<f64>,
-    /// What the bore holds, ml.
+    /// Volume of the bore, ml.
     pub bore_volume: f64,
     /// Outer skin without the end faces, mm².
     pub outer_area: f64,
@@ -221,7 +221,7 @@ pub struct BenderPlan {
     pub lead_out: f64,
     /// Whether its test bends are fitted.
     pub calibrated: bool,
-    /// What arcs gain in length, as a part of the finished arc.
+    /// Stretch of arcs, as a part of the finished arc.
     pub stretch: f64,
     /// Springback at an angle of 0, rad, as fitted to test bends; none without them.
     pub springback_fixed: Option<f64>,
@@ -408,7 +408,7 @@ impl Turn {
     /// How far the tube is turned in a tool that stays where it is: rad, clockwise seen from the end that bending
     /// begins at, −π < turn ≤ π. A side that lies clockwise is brought to the tool by turning the tube anticlockwise.
     pub fn of_tube(&self) -> f64 {
-        // What is half a turn in degrees is one, whichever way.
+        // Half a turn is the same either way.
         if self.rotation.to_degrees() >= 180.0 { PI } else { 0.0 - self.rotation }
     }
 }

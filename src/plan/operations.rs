@@ -15,7 +15,7 @@ const SQUARE: f64 = crate::tolerance::SMALLEST_BEND;
 pub(super) struct Held {
     /// Whether it is made soft first.
     pub(super) annealed: bool,
-    /// What it does when it is let go.
+    /// Its springback.
     pub(super) springback: Springback,
 }
 

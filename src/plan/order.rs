@@ -10,11 +10,11 @@ use crate::quantity::Unit;
 use crate::spec::model::Run;
 use crate::tolerance::NO_STRAIGHT_MM;
 
-/// What is to spare in two orders differs by no more than this, mm: no reason to prefer one. A pencil line
+/// Two orders whose spare straights differ by no more than this, mm, are equally good. A pencil line
 /// and a rule are no better.
 const AS_MUCH_MM: f64 = 1.0;
 
-/// What a bender needs beside a bend.
+/// The straight that a bender needs beside a bend.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Need {
     /// Straight to hold before it.
@@ -30,14 +30,14 @@ pub(super) struct Room {
     pub(super) need: Need,
     /// Whether the bend is the first to be made, so that it is gripped at the tube's end.
     pub(super) first: bool,
-    /// What there is, mm.
+    /// The straight there is, mm.
     pub(super) there: f64,
-    /// What the bender needs, mm.
+    /// The straight that the bender needs, mm.
     pub(super) needed: f64,
 }
 
 impl Room {
-    /// What is to spare, mm; what is missing where negative.
+    /// The straight to spare, mm; negative where some is missing.
     pub(super) fn spare(&self) -> f64 {
         self.there - self.needed
     }
@@ -46,7 +46,7 @@ impl Room {
         self.spare() < -NO_STRAIGHT_MM
     }
 
-    /// What there is and what the bender needs, in words.
+    /// Both in words.
     pub(super) fn told(&self, unit: Unit) -> String {
         let (there, needed) = (unit.length_with(self.there, 1), unit.length(self.needed));
         match self.need {
@@ -121,7 +121,7 @@ impl Order {
         }
     }
 
-    /// What stops this order, if anything does.
+    /// Why this order is not possible, in words; `None` where it is.
     pub(super) fn fault(&self, unit: Unit) -> Option<String> {
         if let Some(room) = self.tightest().filter(|room| room.lacks()) {
             let lacking = unit.length_with(-room.spare(), 1);

@@ -1,4 +1,4 @@
-//! What each bend springs back by.
+//! Springback of each bend.
 
 use super::model::{Pull, SpringbackSource};
 use super::{anneal, metal};
@@ -6,7 +6,7 @@ use crate::centreline::{Bend, LaidRun};
 use crate::formula::calibration;
 use crate::spec::model::Run;
 
-/// What a bend does when it is let go.
+/// The angle to pull a bend to, and its source.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Springback {
     /// How far to pull it so that it comes to its angle.
@@ -15,7 +15,7 @@ pub(super) struct Springback {
     pub(super) source: SpringbackSource,
 }
 
-/// What one bend of a run springs back by, made soft first or not.
+/// Springback of one bend of a run, made soft first or not.
 ///
 /// Test bends say it for the bends made on their bender. For all others, and those with a radius of
 /// their own, it is predicted: a bend's radius is the finished one, so it is held at the smaller
@@ -39,7 +39,7 @@ pub(super) fn springback(laid: &LaidRun, bend: &Bend, annealed: bool) -> Springb
     }
 }
 
-/// What a bend would finish at, mm, if the radius written for the bender were that of the tool itself.
+/// The radius that a bend would finish at, mm, if the radius written for the bender were that of the tool itself.
 pub(super) fn formed_if_tool(run: &Run) -> Option<f64> {
     let annealed = anneal::is_annealed(run, run.bender.clr);
     metal::bent_tube(&run.tube, annealed)?.released(run.bender.clr)
@@ -66,7 +66,7 @@ mod tests {
         let layout = layout(vec![laid], vec![]);
         let (mut plan, findings) = plan(&layout, &check(&layout).0);
         let codes = findings.iter().map(|finding| finding.code);
-        // What the metal stretches by is no matter here.
+        // Elongation is no matter here.
         (plan.runs.remove(0), codes.filter(|code| *code != "no-elongation").collect())
     }
 
@@ -95,7 +95,7 @@ mod tests {
         near(added("copper", Temper::HalfHard, NONE, Anneal::Always), SOFT);
         near(added("copper", Temper::Soft, NONE, Anneal::Auto), SOFT);
         near(added("copper", Temper::Hard, NONE, Anneal::Auto), SOFT);
-        // What the spec gives counts before what is known, but not for tube that is made soft after it.
+        // Given properties count before known ones, but not for tube that is made soft after delivery.
         let given = GivenMetal { modulus: Some(117_200.0), yield_strength: Some(250.0), ..NONE };
         near(added("titanium", Temper::Hard, given, Anneal::Auto), 2.0880);
         near(added("copper", Temper::Soft, given, Anneal::Auto), 2.0880);

@@ -89,7 +89,7 @@ pub enum SolidFault {
     /// A wall, bore or inside of a bend below [`LEAST_MM`].
     #[error("{}", too_small(.what, *.mm, Unit::Millimetre))]
     TooSmall {
-        /// What is too small.
+        /// The part that is too small.
         what: &'static str,
         /// Its size, mm.
         mm: f64,
@@ -162,7 +162,7 @@ impl SolidFault {
         }
     }
 
-    /// What to do instead.
+    /// Advice.
     pub fn advice(&self) -> &'static str {
         match self {
             SolidFault::RadiusTooSmall { .. } => "give the bend a larger `clr`",

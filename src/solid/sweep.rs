@@ -5,7 +5,7 @@ use truck_modeling::topo_traits::Sweep;
 use super::curve::Motion;
 use super::{Curve, Edge, Face, Placement, Shell, Solid, SolidFault, Surface, Vertex, Wire};
 
-/// What a chain of edges leaves behind under a motion.
+/// The face that a chain of edges sweeps in a motion.
 pub(super) struct Swept {
     /// A face for each edge. They look to the right of the edges, seen along the motion with the inside of a
     /// right-handed loop on the left: out of the body the loop sweeps.

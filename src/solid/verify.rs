@@ -1,4 +1,4 @@
-//! What a solid's own faces say about its volume and area, and what the closed form says.
+//! A solid's volume and area from its own faces, held against the closed form.
 //!
 //! The faces are integrated exactly, each over the parameter range its boundary loop spans, so a
 //! face that is missing, turned inside out, or trimmed wrongly shows as a wrong volume.
@@ -22,7 +22,7 @@ const ROUNDINGS: f64 = 64.0;
 /// plane that a draughtsman would draw.
 const NEARBY: Vector3 = Vector3::new(3.1, 5.3, 7.7);
 
-/// What the faces of a solid enclose and cover.
+/// Volume and area within the faces of a solid.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Measure {
     /// Enclosed volume, mm³; negative if the faces look inwards.

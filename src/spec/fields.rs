@@ -10,13 +10,13 @@ use super::words::{self, article, quoted, sentence};
 use crate::diagnostic::{Diagnostic, Diagnostics, Place, Severity};
 use crate::quantity::{Unit, parse_length};
 
-/// What reading has come to so far.
+/// The reader of one spec, with its findings so far.
 pub(super) struct Reader {
     /// Unit of bare numbers.
     pub(super) unit: Unit,
     /// Where that unit comes from.
     pub(super) unit_from: UnitFrom,
-    /// Whether what was written for the components could not be read: their ports are not known.
+    /// Whether the components could not be read: their ports are not known.
     pub(super) no_ports: bool,
     findings: Diagnostics,
     errors: usize,

@@ -9,9 +9,9 @@ use crate::quantity::Unit;
 /// A mapping with known keys.
 #[derive(Debug)]
 pub(super) struct Table {
-    /// What it is, as messages and the schema name it.
+    /// Its name in messages and in the schema.
     pub(super) name: &'static str,
-    /// What it is for.
+    /// Its purpose.
     pub(super) doc: &'static str,
     /// Its keys.
     pub(super) keys: &'static [Rule],
@@ -28,9 +28,9 @@ pub(super) struct Rule {
     pub(super) key: &'static str,
     /// Whether it must be there.
     pub(super) required: bool,
-    /// What it holds.
+    /// Its kind of value.
     pub(super) kind: Kind,
-    /// What it means.
+    /// Its meaning.
     pub(super) doc: &'static str,
 }
 
@@ -44,7 +44,7 @@ pub(super) fn words<T: Choice>() -> Vec<&'static str> {
     T::VARIANTS.iter().map(|value| (*value).into()).collect()
 }
 
-/// What a key may hold.
+/// Kinds of value.
 #[derive(Debug)]
 pub(super) enum Kind {
     /// The number of the format.
@@ -486,7 +486,7 @@ pub(super) static ALLOWANCE: Table = table(
     ],
 );
 
-/// What forms and jigs are made with. Defaults are in `model::Workshop`.
+/// The shop that forms and jigs are made in. Defaults are in `model::Workshop`.
 pub(super) static WORKSHOP: Table = table(
     "workshop",
     "What forms and checking jigs are cut, printed and joined with.",

@@ -33,7 +33,7 @@ pub const STARTER_PORTS: &str = include_str!("starter/ports-mm.yaml");
 /// The same in inches, with inch tube.
 pub const STARTER_PORTS_INCHES: &str = include_str!("starter/ports-in.yaml");
 
-/// What could be read of a spec, and what was found wrong.
+/// The part of a spec that could be read, and the findings.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
     /// The components and runs all of whose keys and values are sound.

@@ -24,7 +24,7 @@ pub(super) struct Node {
     pub(super) place: Place,
 }
 
-/// What a node holds.
+/// The contents of a node.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Value {
     /// One value, as written.
@@ -54,7 +54,7 @@ pub(super) struct Key {
 }
 
 impl Node {
-    /// What kind of thing it is, as messages name it.
+    /// Its kind, as messages name it.
     pub(super) fn kind(&self) -> &'static str {
         match &self.value {
             Value::Scalar(s) if s.null => "nothing",

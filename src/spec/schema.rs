@@ -133,7 +133,7 @@ fn angle(range: Degrees) -> Value {
     schema
 }
 
-/// What a schema can say of a range of lengths: the unit of a bare number is another key's.
+/// The part of a range of lengths that a schema can say: the unit of a bare number is another key's.
 fn sign_of(limits: Limits) -> Sign {
     match limits.min {
         min if min < 0.0 => Sign::Any,
@@ -152,7 +152,7 @@ mod tests {
     use crate::diagnostic::Severity;
     use crate::spec::read_partly;
 
-    /// What no key takes.
+    /// A value that no key takes.
     const POISON: &str = "[[]]";
 
     /// A sound value of each kind, with the value of one key of one table replaced by poison.

@@ -6,7 +6,7 @@ mod indent;
 
 use std::ops::Range;
 
-/// What is wrong with a text that the parser refused.
+/// The fault of a text that the parser refused.
 #[derive(Debug, PartialEq)]
 pub(super) struct Explained {
     /// What is wrong.

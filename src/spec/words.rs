@@ -1,4 +1,4 @@
-//! What was probably meant by a key or a word that is not known.
+//! The key or word that was probably meant by one that is not known.
 
 use super::keys::{Kind, Rule, SPEC, Table};
 use crate::spelling;

@@ -7,7 +7,7 @@ use crate::spelling;
 /// Two lengths nearer than this are the same size, mm: only rounding of inches lies between them.
 const SAME_SIZE_MM: f64 = 1e-6;
 
-/// What a spec asks for.
+/// A size as a spec asks for it.
 #[derive(Debug, Clone, Copy)]
 pub struct Asked<'a> {
     /// Size, as written: `15 x 1.0`, `1/2`, `K 1/2`, `3/4 x 0.042`.
@@ -35,7 +35,7 @@ pub enum Subject {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{message}")]
 pub struct StockFault {
-    /// What to point at.
+    /// The key to point at.
     pub subject: Subject,
     /// What is wrong.
     pub message: String,

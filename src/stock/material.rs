@@ -27,7 +27,7 @@ pub struct Annealing {
     pub specific_heat: f64,
 }
 
-/// What a metal's tempers bear.
+/// Strengths of a metal's tempers.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tempers {
     /// Annealed.
@@ -38,7 +38,7 @@ pub struct Tempers {
     pub hard: Strength,
 }
 
-/// What a metal bears in one temper.
+/// Strength of a metal in one temper.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Strength {
     /// How it flows.

@@ -26,7 +26,7 @@ use crate::quantity::Unit;
 pub struct Standard {
     /// Name, as a spec writes it.
     pub name: &'static str,
-    /// What it covers.
+    /// Its scope.
     pub title: &'static str,
     /// Types of wall, where a size alone does not say which.
     pub types: &'static [&'static str],

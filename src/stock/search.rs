@@ -7,7 +7,7 @@ use crate::quantity::{MM_PER_INCH, QuantityFault, Unit, parse_length, trimmed};
 /// Two lengths nearer than this are the same, mm: an inch in thousandths is rounded by half of one.
 const ROUNDED_MM: f64 = 0.0005 * MM_PER_INCH + 1e-9;
 
-/// What a size has in common with the length asked for.
+/// The dimension of a size that is the length asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Match {
     /// It is the outside diameter.
@@ -32,7 +32,7 @@ pub struct Hit {
 pub struct Found {
     /// In the order of the standards.
     pub hits: Vec<Hit>,
-    /// What to know of them where they are not quite what was asked for.
+    /// A note where they are not quite the size asked for.
     pub note: Option<String>,
 }
 
@@ -82,7 +82,7 @@ pub fn search(text: &str) -> Result<Found, QuantityFault> {
     Ok(Found { hits, note })
 }
 
-/// What a length may be, mm: a bare number is tried in mm and in inches.
+/// The lengths a word may mean, mm: a bare number is tried in mm and in inches.
 fn lengths(text: &str) -> Result<Vec<f64>, QuantityFault> {
     let mm = parse_length(text, Unit::Millimetre)?;
     let inches = parse_length(text, Unit::Inch)?;

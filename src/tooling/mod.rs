@@ -1,4 +1,4 @@
-//! What a shop makes to bend and check tubes with: bending forms, checking jigs and the test pieces that
+//! Tools that a shop makes to bend and check tubes: bending forms, checking jigs and the test pieces that
 //! find a machine's fit, as numbers that solids and drawings are made from alike.
 //!
 //! Flat parts ([`Part`]) are cut from sheet and stand in space at a [`Placement`](crate::geometry::Placement);

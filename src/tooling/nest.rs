@@ -74,7 +74,7 @@ pub fn nest(parts: &[Part], stock: &SheetStock) -> Nest {
     // `left` loses every part packed, and all of them where none was.
     while !left.is_empty() {
         let packed = packed(&left, wide, high);
-        // What fits an empty sheet is packed at least alone; were it not, it would be laid out as large.
+        // A part that fits an empty sheet is packed at least alone; were it not, it would be laid out as large.
         if packed.is_empty() {
             large.extend(left.drain(..).map(|(index, ..)| index));
             break;

@@ -3,7 +3,7 @@
 use crate::flat::{Line, Path, Point};
 use crate::geometry::Placement;
 
-/// What a round hole is for.
+/// Purposes of round holes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Purpose {
     /// A dowel pin, a push fit.
@@ -21,7 +21,7 @@ pub enum Opening {
         at: Point,
         /// Diameter, mm.
         diameter: f64,
-        /// What it is for.
+        /// Its purpose.
         purpose: Purpose,
     },
     /// A hole of any shape: a closed contour, counter-clockwise.
@@ -41,7 +41,7 @@ pub struct Words {
     pub content: String,
 }
 
-/// What is engraved on a part's upper face (the one that looks along +z).
+/// Engraving of a part's upper face (the one that looks along +z).
 #[derive(Debug, Clone, PartialEq)]
 pub enum Mark {
     /// A straight stroke.

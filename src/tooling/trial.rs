@@ -155,7 +155,7 @@ const BEHIND_MM: f64 = 6.0;
 /// Length along the grooves, mm: enough to feel how the tube lies.
 const LONG_MM: f64 = 20.0;
 
-/// What is cut off the upper back corner, mm.
+/// Legs of the triangle cut off the upper back corner, mm.
 const CUT_OFF_MM: f64 = 2.0;
 
 /// One gauge for each tube diameter, with as many grooves as the printer is high.

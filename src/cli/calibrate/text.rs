@@ -83,7 +83,7 @@ fn constants(calibration: &Calibration, page: Page) -> String {
     table::set(&header, rows, 1, page)
 }
 
-/// What the constants come to at the bench.
+/// The effect of the constants at the bench.
 fn meaning(formed: &Formed, page: Page) -> String {
     let rows = [30.0f64, 45.0, 90.0, 180.0].map(|angle| {
         let pulled = pull_to(angle.to_radians(), formed.springback_fixed, formed.springback_rate);

@@ -1,4 +1,4 @@
-//! What to know when cutting: a few lines beside the parts.
+//! Notes for cutting: a few lines beside the parts.
 
 use crate::plan::SpringbackSource;
 use crate::quantity::{decimals, trimmed};
@@ -11,7 +11,7 @@ use crate::tooling::{Opening, Purpose, SheetWork};
 /// A wider cut is a router's: half of it is more than tabs and slots have play, so their inner corners jam, mm.
 const ROUND_CORNERS_MM: f64 = 1.0;
 
-/// What to know when cutting a form's layers.
+/// Notes for cutting a form's layers.
 pub fn form_notes(form: &Form, stock: &SheetStock) -> Vec<String> {
     let held = |by: &str| {
         let (held, finished) = (decimals(form.held_radius, 2), trimmed(form.clr));
@@ -45,7 +45,7 @@ pub fn form_notes(form: &Form, stock: &SheetStock) -> Vec<String> {
     lines
 }
 
-/// What to know when cutting a jig's parts.
+/// Notes for cutting a jig's parts.
 pub fn jig_notes(jig: &Jig, stock: &SheetStock) -> Vec<String> {
     let count = |role: Role| jig.uprights.iter().filter(|upright| upright.role == role).count();
     let guards = match count(Role::Guard) {
@@ -72,7 +72,7 @@ pub fn jig_notes(jig: &Jig, stock: &SheetStock) -> Vec<String> {
     lines
 }
 
-/// What to know when cutting and reading the comb.
+/// Notes for cutting and reading the comb.
 pub fn comb_notes(stock: &SheetStock) -> Vec<String> {
     let whole = KERF_BLOCKS as f64 * KERF_BLOCK_MM;
     let mut lines = vec![
@@ -89,7 +89,7 @@ pub fn comb_notes(stock: &SheetStock) -> Vec<String> {
     lines
 }
 
-/// What holds for every part cut from sheet.
+/// Notes for every part cut from sheet.
 fn cutting(stock: &SheetStock) -> Vec<String> {
     vec![
         format!(

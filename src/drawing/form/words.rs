@@ -1,4 +1,4 @@
-//! What an assembly drawing of a form says in words and tables.
+//! Words and tables of a form's assembly drawing.
 
 use super::{layers, rim};
 use crate::drawing::page::flow::{Cell, Column, Flow, Table};
@@ -8,7 +8,7 @@ use crate::quantity::{MM_PER_INCH, decimals, trimmed};
 use crate::tooling::form::Form;
 use crate::tooling::{Block, Opening, Purpose};
 
-/// What the form is for: sizes, springback, the bends it makes.
+/// The form's data: sizes, springback, the bends it makes.
 pub(super) fn data(flow: &mut Flow, form: &Form, inches: bool) {
     let mm = |value: f64| sized(value, inches);
     let sprung = match form.source {
@@ -185,7 +185,7 @@ pub(super) fn steps(flow: &mut Flow, form: &Form) {
     }
 }
 
-/// What can hurt.
+/// Cautions.
 pub(super) fn cautions(flow: &mut Flow) {
     flow.heading("Mind");
     for words in [

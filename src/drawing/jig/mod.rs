@@ -21,7 +21,7 @@ struct Shown<'a> {
     /// The run's tube in the jig, its outside diameter (mm) and its colour.
     tube: Option<(Centreline, f64, Rgb)>,
     inches: bool,
-    /// What the page is enlarged by.
+    /// Enlargement of the page.
     enlarged: f64,
 }
 

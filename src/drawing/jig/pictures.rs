@@ -26,7 +26,7 @@ const MOST_NAMED: usize = 40;
 struct Picture {
     drawing: Drawing,
     by: f64,
-    /// What the page is enlarged by after this.
+    /// Enlargement of the page after this.
     enlarged: f64,
     bounds: Rect,
     view: View,

@@ -75,7 +75,7 @@ struct Body {
     drawing: Drawing,
     bounds: Rect,
     depth: f64,
-    /// What tells which side of it others are on: a plate's plane.
+    /// A plate's plane, which other faces lie on one side of.
     plane: Option<Placement>,
     /// Points that tell on which side of a plane it lies.
     points: Vec<Point3>,

@@ -1,4 +1,4 @@
-//! What an assembly drawing of a jig says in words and tables.
+//! Words and tables of a jig's assembly drawing.
 
 use super::Shown;
 use crate::drawing::extents::Rect;
@@ -10,7 +10,7 @@ use crate::tooling::jig::{Role, Upright};
 /// An error of a bend that a jig should show, degrees.
 const SHOULD_SHOW_DEG: f64 = 2.0;
 
-/// What the jig is for.
+/// The jig's purpose.
 pub(super) fn purpose(flow: &mut Flow, shown: &Shown<'_>) {
     let jig = shown.jig;
     let words = format!(
@@ -122,7 +122,7 @@ pub(super) fn steps(flow: &mut Flow, shown: &Shown<'_>) {
     }
 }
 
-/// What can hurt.
+/// Cautions.
 pub(super) fn cautions(flow: &mut Flow) {
     flow.heading("Mind");
     // Kept together: a page of its own for the last would hold one line.

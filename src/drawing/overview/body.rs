@@ -1,4 +1,4 @@
-//! What a picture is painted from: pieces of tube, tube ends, components and port faces, each with a
+//! The bodies a picture is painted from: pieces of tube, tube ends, components and port faces, each with a
 //! convex outline on the page and its nearness to the eye wherever a line of sight meets it.
 
 use super::convex;
@@ -11,7 +11,7 @@ use crate::spec::model::Shape;
 /// Corners of a drawn circle or ellipse.
 pub(super) const ROUND: usize = 36;
 
-/// What a body belongs to.
+/// The owner of a body.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Owner {
     /// The run at this position in the layout.
@@ -79,7 +79,7 @@ pub(super) enum Depth {
 /// Something to be painted.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Body {
-    /// What it belongs to.
+    /// Its owner.
     pub(super) owner: Owner,
     /// Convex outline on the page, counter-clockwise.
     pub(super) outline: Vec<Point>,

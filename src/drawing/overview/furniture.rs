@@ -1,4 +1,4 @@
-//! What stands around the pictures: frame, legend, title, axes, scale bar, projection symbol.
+//! Around the pictures: frame, legend, title, axes, scale bar, projection symbol.
 
 use super::arrange::{Page, Place};
 use super::clash::{self, Clash};

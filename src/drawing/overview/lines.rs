@@ -65,7 +65,7 @@ pub(super) fn overview(layout: &Layout, clashes: &[Clash]) -> Drawing {
     drawing
 }
 
-/// What stands under each picture.
+/// Captions under the pictures.
 fn note(layout: &Layout) -> String {
     let most = layout.runs.len().max(layout.components.len());
     if most > MOST_DRAWN {

@@ -19,7 +19,7 @@ fn first_of(a: &Body, b: &Body, view: &View) -> i8 {
     let (near_a, far_a) = a.nearness(view, at);
     let (near_b, far_b) = b.nearness(view, at);
     let (middle_a, middle_b) = ((near_a + far_a) / 2.0, (near_b + far_b) / 2.0);
-    // What lies inside a component is hidden by it; what lies on its near side is not.
+    // A body inside a component is hidden by it; one on its near side is not.
     let above = |middle: f64, near: f64| if middle >= near - SAME { 1 } else { -1 };
     match (a.is_solid(), b.is_solid()) {
         (false, true) => above(middle_a, near_b),
@@ -40,7 +40,7 @@ fn first_of(a: &Body, b: &Body, view: &View) -> i8 {
     }
 }
 
-/// What must be painted before what.
+/// Pairs of bodies, the first to be painted before the second.
 pub(super) struct Order {
     /// For each body, those that must wait for it.
     after: Vec<Vec<usize>>,
@@ -61,7 +61,7 @@ impl Order {
         }
     }
 
-    /// Whether what hides what was worked out pair by pair.
+    /// Whether every pair of bodies was compared.
     pub(super) fn is_exact(&self) -> bool {
         self.exact
     }

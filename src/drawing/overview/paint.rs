@@ -25,7 +25,7 @@ pub(super) struct Painted {
     pub(super) drawing: Drawing,
     /// Positions of the bodies, first painted first.
     pub(super) order: Vec<usize>,
-    /// Whether what hides what was worked out pair by pair.
+    /// Whether every pair of bodies was compared.
     pub(super) exact: bool,
 }
 

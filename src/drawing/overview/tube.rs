@@ -177,7 +177,7 @@ fn piece(view: &View, owner: Owner, a: Sample, b: Sample, radius: f64) -> Option
     Some((Body::new(owner, &points, look, depth)?, (Some(da), Some(db)), middle))
 }
 
-/// What lies between two pieces that meet at `at`: a fold, and whether they go on smoothly.
+/// The joint of two pieces that meet at `at`: a fold, and whether they go on smoothly.
 fn join(view: &View, owner: Owner, at: Point3, directions: Directions, radius: f64) -> (Option<Body>, bool) {
     let (Some(a), Some(b)) = directions else { return (None, false) };
     let turned = page_turn(a, b);

@@ -1,4 +1,4 @@
-//! What the tests of all pages hold a sheet to.
+//! Rules that the tests of all pages hold a sheet to.
 
 use crate::drawing::extents::{Rect, shape_extents};
 use crate::drawing::item::{Point, Shape};

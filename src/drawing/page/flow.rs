@@ -160,14 +160,14 @@ impl Ink {
 /// Something that stays together on a page.
 #[derive(Debug, Clone)]
 pub(crate) struct Block {
-    /// What is drawn, origin at the top left corner.
+    /// The drawing, origin at the top left corner.
     pub(crate) drawing: Drawing,
     /// Height, mm.
     pub(crate) high: f64,
 }
 
 impl Block {
-    /// What was inked, with a height.
+    /// The ink, with a height.
     pub(crate) fn new(ink: Ink, high: f64) -> Self {
         Block { drawing: ink.0, high }
     }
@@ -298,7 +298,7 @@ fn place(pages: &mut Vec<Drawing>, used: &mut f64, part: &Part, high: f64) {
     }
 }
 
-/// What stands in a table's cell.
+/// The contents of a table's cell.
 pub(crate) enum Cell {
     /// Words.
     Words(String),

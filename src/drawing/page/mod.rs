@@ -45,7 +45,7 @@ fn fitting(words: &str, room: f64, (most, least): (f64, f64), bold: bool) -> (f6
 
 /// How a page is divided, before it is enlarged to the paper.
 pub(crate) struct Pages {
-    /// What everything is enlarged by: a picture's scale on paper is its scale in the flow times this.
+    /// Enlargement of everything: a picture's scale on paper is its scale in the flow times this.
     pub(crate) by: f64,
     /// Margin, mm.
     margin: f64,

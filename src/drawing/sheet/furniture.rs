@@ -1,4 +1,4 @@
-//! What every template sheet carries beside its drawing: title block, scale bars, legend, page map.
+//! Around the drawing of every template sheet: title block, scale bars, legend, page map.
 
 use std::f64::consts::FRAC_PI_2;
 
@@ -28,7 +28,7 @@ const MAP_HEIGHT: f64 = 1.5;
 /// From line to line of names on a page map, mm: descenders and all.
 const MAP_LINE: f64 = 2.2;
 
-/// What a title block says.
+/// The words of a title block.
 pub(crate) struct Words<'a> {
     /// The spec's title.
     pub(crate) title: &'a str,
@@ -116,7 +116,7 @@ pub(crate) fn true_bars(frame: &Frame, (sx, sy): (f64, f64)) -> Drawing {
     scale_bars(&unstretched)
 }
 
-/// What a sheet says of a stretch; nothing for a true printer.
+/// The note about a stretched sheet; nothing for a true printer.
 pub(crate) fn scale_note(setup: &PrintSetup) -> Option<String> {
     let (sx, sy) = setup.scale;
     (setup.scale != (1.0, 1.0)).then(|| {

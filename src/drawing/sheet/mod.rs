@@ -14,13 +14,13 @@ use super::item::Drawing;
 /// A page: its drawing is in page coordinates, mm, origin bottom left, y up.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sheet {
-    /// What the page is, for a reader's table of contents: "sample plane 1: sheet B2 of 6".
+    /// The page's name in a reader's table of contents: "sample plane 1: sheet B2 of 6".
     pub name: String,
     /// Width of the paper, mm.
     pub width: f64,
     /// Height of the paper, mm.
     pub height: f64,
-    /// What is on it.
+    /// Its drawing.
     pub drawing: Drawing,
     /// Parts printed with a stretch that cancels a printer's error.
     pub stretched: Vec<Stretched>,

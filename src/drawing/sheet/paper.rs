@@ -33,7 +33,7 @@ impl Paper {
     /// number alone counts for both).
     ///
     /// # Errors
-    /// What is wrong with the size and what to write instead.
+    /// The fault of the size and the advice.
     pub fn parse(words: &str) -> Result<Paper, String> {
         let wanted = words.trim().to_lowercase();
         if let Some(&(name, width, height)) = NAMED.iter().find(|named| named.0 == wanted) {

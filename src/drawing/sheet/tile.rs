@@ -86,7 +86,7 @@ pub(crate) fn tile_marks<'a>(tiling: &Tiling, marks: &'a [Mark], tile: (usize, u
     [at(c, r), at(c + 1, r), at(c, r + 1), at(c + 1, r + 1)].into_iter().flatten().collect()
 }
 
-/// What a tile shows, in the template's coordinates: everything clipped to the tile's window, words
+/// The drawing of a tile, in the template's coordinates: everything clipped to the tile's window, words
 /// only where this tile alone shows their place.
 pub(crate) fn content(
     tiling: &Tiling,

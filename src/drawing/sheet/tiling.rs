@@ -7,10 +7,10 @@ use crate::drawing::item::{Line, Point};
 /// How far neighbouring windows overlap, mm.
 pub(crate) const OVERLAP: f64 = 10.0;
 
-/// What it costs to have a bend in an overlap, in units of millimetres of straight tube.
+/// Cost of a bend in an overlap, in units of millimetres of straight tube.
 pub(crate) const ARC_COST: f64 = 1e6;
 
-/// What it costs to have a joint where there is no tube to join: more than any number of bends.
+/// Cost of a joint where there is no tube to join: more than any number of bends.
 const OFF_COST: f64 = 1e12;
 
 /// Most places tried for a joint.
@@ -25,11 +25,11 @@ pub(crate) struct Span {
     pub(crate) to: f64,
     /// Its length along the tube, mm.
     pub(crate) length: f64,
-    /// What a joint there would cut.
+    /// The parts that a joint there would cut.
     pub(crate) cuts: Cuts,
 }
 
-/// What a joint cuts.
+/// The parts that a joint cuts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Cuts {
     /// Straight tube: the longer it is, the dearer a joint along it.
@@ -41,7 +41,7 @@ pub(crate) enum Cuts {
 }
 
 impl Span {
-    /// What a joint in the middle of the overlap `low` to `high` costs here.
+    /// Cost here of a joint in the middle of the overlap `low` to `high`.
     fn cost(&self, low: f64, high: f64) -> f64 {
         let shared = self.to.min(high) - self.from.max(low);
         if shared <= 0.0 {
@@ -247,13 +247,13 @@ impl Tiling {
         }
     }
 
-    /// What a tile shows.
+    /// The items that a tile shows.
     pub(crate) fn window(&self, (column, row): (usize, usize)) -> Rect {
         let ((left, right), (low, high)) = (self.x.window(column), self.y.window(row));
         Rect::new(Point::new(left, low), Point::new(right, high))
     }
 
-    /// What only this tile shows.
+    /// The items that only this tile shows.
     pub(crate) fn own(&self, (column, row): (usize, usize)) -> Rect {
         let Rect { mut min, mut max } = cell(&self.x, &self.y, column, row);
         let half = OVERLAP / 2.0;

@@ -113,7 +113,7 @@ fn waste(drawing: &mut Drawing, strip: &Strip) {
     }
 }
 
-/// What stands before the first edge: which end it is, the way along the tube, and which way turns go.
+/// Words before the first edge: which end it is, the way along the tube, and which way turns go.
 fn first_end(drawing: &mut Drawing, strip: &Strip) {
     let middle = strip.height / 2.0;
     let name = strip.from.name().to_uppercase();
@@ -128,7 +128,7 @@ fn first_end(drawing: &mut Drawing, strip: &Strip) {
     arrow(drawing, Point::new(-13.0, over), Point::new(-2.0, over));
 }
 
-/// What stands behind the last edge.
+/// Words behind the last edge.
 fn other_end(drawing: &mut Drawing, strip: &Strip) {
     let name = strip.from.opposite().name().to_uppercase();
     let middle = strip.height / 2.0;

@@ -1,4 +1,4 @@
-//! What each line style of a wrap strip means.
+//! Meanings of a wrap strip's line styles.
 
 use crate::drawing::item::{Drawing, Point, Role};
 use crate::drawing::legend::table;

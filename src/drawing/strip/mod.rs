@@ -105,7 +105,7 @@ impl Figure<'_> {
     }
 }
 
-/// What is set on the tool, for each bend whose mark is on the tube.
+/// Settings of the tool, for each bend whose mark is on the tube.
 fn above(strip: &Strip, low: bool) -> Vec<Column> {
     strip
         .bends
@@ -179,7 +179,7 @@ fn below(strip: &Strip) -> Vec<Column> {
     columns
 }
 
-/// What a strip says about its run, most important first.
+/// Notes of a strip about its run, most important first.
 fn notes(strip: &Strip) -> Vec<String> {
     let end = strip.from.name();
     let mut notes = vec![

@@ -1,4 +1,4 @@
-//! What a wrap strip shows, along the straight tube and around it.
+//! The marks of a wrap strip, along the straight tube and around it.
 
 use std::f64::consts::{PI, TAU};
 
@@ -46,7 +46,7 @@ impl StripBend {
     }
 }
 
-/// What is done at an end of the tube.
+/// The work at an end of the tube.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct StripEnd {
     /// Tube to trim away, mm.

@@ -20,7 +20,7 @@ const STEP: f64 = 1.0;
 /// The words along the whole strip come again after this, mm.
 const AGAIN: f64 = 160.0;
 
-/// What is taken on a part of the strip.
+/// The room taken on a part of the strip.
 struct Room {
     bounds: Rect,
     taken: Vec<Rect>,
@@ -138,7 +138,7 @@ pub(crate) fn tags(strip: &Strip, (low, high): (f64, f64), below: &[f64]) -> Dra
     drawing
 }
 
-/// What words on the strip keep off.
+/// Lines that words on the strip keep off.
 fn taken(strip: &Strip) -> Vec<Rect> {
     let line = |x: f64| Rect::new(Point::new(x, 0.0), Point::new(x, strip.height)).grown(0.2);
     let along = |from: f64, to: f64, y: f64| Rect::new(Point::new(from, y), Point::new(to, y)).grown(0.2);

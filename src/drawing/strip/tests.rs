@@ -239,7 +239,7 @@ fn boxes(drawing: &Drawing) -> Vec<(String, Rect)> {
     .collect()
 }
 
-/// What the pieces of a strip show: "from … to …" over each of them, mm.
+/// The stretch that each piece of a strip shows: "from … to …" over each of them, mm.
 fn shown(sheets: &[crate::drawing::sheet::Sheet]) -> Vec<(f64, f64)> {
     let all = sheets.iter().flat_map(|sheet| words(&sheet.drawing));
     all.filter_map(|line| {

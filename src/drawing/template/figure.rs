@@ -1,4 +1,4 @@
-//! What a template shows of one plane, in its final pose on the paper: lines, and labels still to be placed.
+//! One plane of a template in its final pose on the paper: lines, and labels still to be placed.
 
 use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
 
@@ -36,7 +36,7 @@ const LONGEST_NAME: f64 = 50.0;
 /// Room for labels beside the drawing, mm.
 const PAD: f64 = 6.0;
 
-/// What is placed on the sheets once they are chosen.
+/// Items that are placed on the sheets once those are chosen.
 #[derive(Debug, Clone)]
 pub(crate) struct Placed {
     /// Labels, their leaders, arrows of travel.

@@ -1,4 +1,4 @@
-//! What each line style of a template means, drawn beside its words; only those that are there.
+//! Meanings of a template's line styles, each drawn beside its words; only those that are there.
 
 use strum::VariantArray;
 

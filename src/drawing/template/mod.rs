@@ -59,7 +59,7 @@ pub fn template_drawing(layout: &Layout, plan: &Plan, laid: &LaidRun) -> Drawing
     drawing
 }
 
-/// What a template says about its run, most important first.
+/// Notes of a template about its run, most important first.
 pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &Figure) -> Vec<String> {
     let tube = &laid.run.tube;
     let length = laid.centreline.length();

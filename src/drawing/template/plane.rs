@@ -54,7 +54,7 @@ pub(crate) struct Stop {
     pub(crate) at: Point,
     /// Direction out of the tube, rad.
     pub(crate) outward: f64,
-    /// What happens there.
+    /// Its kind.
     pub(crate) kind: StopKind,
 }
 
@@ -68,7 +68,7 @@ impl Stop {
     }
 }
 
-/// What happens at an end of the drawn part.
+/// Kinds of end of the drawn part.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) enum StopKind {
     /// The finished tube ends.

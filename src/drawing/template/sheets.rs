@@ -92,11 +92,10 @@ impl Pose {
     }
 }
 
-/// What a bend cut by a joint is worth avoiding, in sheets.
+/// Cost of a joint within a bend, in sheets.
 const CUT_BEND: f64 = 0.75;
 
-/// What waste, a corner or the end of a trim line that would not be on the paper is worth avoiding,
-/// in sheets.
+/// Cost of waste, a corner or the end of a trim line that is not on the paper, in sheets.
 const LOST_WASTE: f64 = 0.5;
 
 /// The same for a check size; its number is in the notes too.

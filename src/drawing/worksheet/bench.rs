@@ -19,7 +19,7 @@ pub(super) struct Bench<'a> {
 
 /// A bend as it is made.
 pub(super) struct BenchBend<'a> {
-    /// What does not depend on the end.
+    /// The bend as planned, whichever end it is made from.
     pub(super) bend: &'a BendPlan,
     /// How it is made from the end the work begins at.
     pub(super) made: &'a Operation,

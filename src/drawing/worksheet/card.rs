@@ -150,7 +150,7 @@ pub(super) fn all_alike(bench: &Bench<'_>) -> bool {
     bench.bends.windows(2).all(|two| outcome(&two[0]) == outcome(&two[1]))
 }
 
-/// What is known of how a bend comes out: a word, and its number.
+/// Sizes of a finished bend: a word, and its number.
 pub(super) fn outcome(bend: &BenchBend<'_>) -> Vec<(String, String)> {
     let plan = bend.bend;
     let springback = match plan.springback_source {
@@ -166,7 +166,7 @@ pub(super) fn outcome(bend: &BenchBend<'_>) -> Vec<(String, String)> {
     ]
 }
 
-/// What else is known of a bend: a word, and its number in bold.
+/// Other sizes of a bend: a word, and its number in bold.
 fn particulars(bench: &Bench<'_>, bend: &BenchBend<'_>, alike: bool) -> Vec<(String, String)> {
     let arc = bend.made.arc;
     let mut all: Vec<(String, String)> = Vec::new();

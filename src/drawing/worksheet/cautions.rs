@@ -1,4 +1,4 @@
-//! What can hurt, said beside the step where it can.
+//! Cautions, each beside the step where something can hurt.
 
 use crate::drawing::item::{Across, Role};
 use crate::drawing::page::flow::{BLACK, BODY, Ink, LEADING, lines, wide};

@@ -88,7 +88,7 @@ fn log(flow: &mut Flow) {
     flow.table(&table);
 }
 
-/// What the tube holds and what to buy. 20 to 30 % more for bleeding: common practice, no source.
+/// The volume of the tube and the coolant to buy. 20 to 30 % more for bleeding: common practice, no source.
 fn coolant(flow: &mut Flow, runs: &[&RunPlan]) {
     let bore: f64 = runs.iter().map(|run| run.bore_volume).sum();
     let mut ink = Ink::new();

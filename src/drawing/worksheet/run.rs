@@ -14,7 +14,7 @@ use crate::plan::{Better, FromEnd, OrderFit, Plan};
 /// Size of the picture of the finished run, mm.
 const PICTURE_MM: (f64, f64) = (46.0, 34.0);
 
-/// What a run's pages need to know of the rest.
+/// Facts of the whole spec that a run's pages need.
 pub(super) struct Surroundings<'a> {
     /// The whole plan.
     pub(super) plan: &'a Plan,
@@ -135,7 +135,7 @@ fn bend_from(flow: &mut Flow, bench: &Bench<'_>) {
     }
     down = ink.wrapped(3.0, down, BODY, true, inside, &seen(bench));
     down = ink.wrapped(3.0, down, BODY, false, inside, &sentence(&order.reason));
-    // What is not the usual way is framed to be seen.
+    // An unusual way is framed to be seen.
     let frame = match (order.better, bench.from) {
         (Better::Neither, _) | (_, FromEnd::Other) => Role::Trim,
         (Better::From(_) | Better::Either, FromEnd::Datum) => Role::Dimension,

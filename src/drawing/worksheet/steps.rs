@@ -1,4 +1,4 @@
-//! What to do with a run, step by step, only what applies to it. The order of work and the advice are
+//! The work on a run, step by step, without steps that do not apply to it. The order of work and the advice are
 //! common practice, no source, unless a source is named.
 
 use super::bench::Bench;
@@ -11,11 +11,11 @@ use crate::plan::{Better, EndPlan, RunPlan};
 
 /// One step.
 pub(super) struct Step {
-    /// What to do.
+    /// The work.
     pub(super) words: String,
-    /// What to beware of.
+    /// The cautions.
     pub(super) cautions: Vec<Caution>,
-    /// What to beware of that an earlier step has said in full.
+    /// Cautions that an earlier step has given in full.
     pub(super) again: Vec<Caution>,
 }
 

@@ -98,7 +98,7 @@ fn row(laid: &LaidRun, run: &RunPlan, in_inches: bool, narrow: bool, one_tube: b
     row
 }
 
-/// What all runs come to.
+/// Sums of all runs.
 fn together(plan: &Plan, in_inches: bool) -> String {
     let cut: f64 = plan.runs.iter().map(|run| run.cut_length).sum();
     let bends: usize = plan.runs.iter().map(|run| run.bends.len()).sum();

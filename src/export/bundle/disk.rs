@@ -22,7 +22,7 @@ pub(super) struct Disk {
     pub(super) fault: Option<std::sync::Arc<super::fault::Fault>>,
 }
 
-/// What stands at a path. Links are not followed.
+/// Kinds of thing at a path. Links are not followed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Found {
     Nothing,
@@ -31,7 +31,7 @@ pub(super) enum Found {
     File,
 }
 
-/// What stands at a path.
+/// The kind of thing at a path.
 pub(super) fn found(path: &Path) -> Result<Found, BundleError> {
     match fs::symlink_metadata(path) {
         Ok(at) if at.is_dir() => Ok(Found::Folder),

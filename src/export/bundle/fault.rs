@@ -3,7 +3,7 @@
 use std::io;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
-/// What happens at the chosen step.
+/// Kinds of fault at the chosen step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Kind {
     /// The program is killed: neither this step nor any later one is made. Of a write, half is.

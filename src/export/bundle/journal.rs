@@ -34,7 +34,7 @@ impl Step {
     }
 }
 
-/// What is put in place in one output folder. Placing is a redo, taking back an undo; both can be broken off
+/// The files to put in place in one output folder. Placing is a redo, taking back an undo; both can be broken off
 /// anywhere and begun again.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) struct Journal {

@@ -44,7 +44,7 @@ impl Patience<'_> {
     }
 }
 
-/// What one attempt gave.
+/// The outcome of one attempt.
 enum Attempt {
     Locked(File, usize),
     Held,

@@ -126,7 +126,7 @@ impl Locks {
     }
 }
 
-/// What folders are ordered by: their full path, without a look at the disk.
+/// The key that folders are ordered by: their full path, without a look at the disk.
 fn in_order(out: &Path) -> PathBuf {
     std::path::absolute(out).unwrap_or_else(|_| out.to_owned())
 }

@@ -47,7 +47,7 @@ pub enum BundleError {
     Io {
         /// The file or folder.
         path: PathBuf,
-        /// What the system said.
+        /// The system's error.
         source: io::Error,
     },
     /// Something that is not ours is where a file belongs.
@@ -136,7 +136,7 @@ impl BundleError {
     }
 }
 
-/// What became of a build that had been broken off.
+/// The fate of a build that had been broken off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Mended {
     /// It had not begun to place files; what it had staged was removed.
@@ -200,7 +200,7 @@ impl Bundle {
         Ok(Bundle { disk, folders: RwLock::new(Some(folders)), mended })
     }
 
-    /// What became of builds that had been broken off in these folders.
+    /// The fate of builds that had been broken off in these folders.
     pub fn mended(&self) -> &[(PathBuf, Mended)] {
         &self.mended
     }

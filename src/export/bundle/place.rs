@@ -16,7 +16,7 @@ pub(super) struct Member {
     pub(super) state: PathBuf,
     /// How far it has come.
     pub(super) step: Step,
-    /// What is to be done.
+    /// The journal that is followed.
     pub(super) journal: Journal,
 }
 

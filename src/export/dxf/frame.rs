@@ -1,4 +1,4 @@
-//! What a DXF file has around its entities: header, tables, blocks and objects. Every table and
+//! The frame of a DXF file around its entities: header, tables, blocks and objects. Every table and
 //! record has a handle and an owner, so that a strict reader finds nothing to repair.
 
 use super::tags::Tags;

@@ -21,7 +21,7 @@ pub(super) fn solid(file: &mut Part21<'_>, name: &str, solid: &Solid) -> Id {
     file.entity("MANIFOLD_SOLID_BREP").string(name).id(shell).write()
 }
 
-/// What has its number already. Placements are known by their bits: most are met several times, and
+/// Entities that have their number already. Placements are known by their bits: most are met several times, and
 /// writing their nine numbers out only to find them again takes longest of all.
 struct Written {
     edges: FxHashMap<EdgeID<Curve>, Id>,

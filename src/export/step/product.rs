@@ -6,7 +6,7 @@ use crate::geometry::{Point3, Vector3};
 use crate::palette::Rgb;
 use crate::solid::{Placement, Solid};
 
-/// What every product of a file refers to.
+/// Entities that every product of a file refers to.
 pub(super) struct Contexts {
     product: Id,
     definition: Id,
@@ -20,7 +20,7 @@ pub(super) struct Part {
     representation: Id,
 }
 
-/// What identifies a product and what people call it.
+/// A product's identifier and its name.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Label<'n> {
     /// Unlike that of any other product.

@@ -112,7 +112,7 @@ fn least_slack(sizes: &[u64], stock: &[u64]) -> Vec<Vec<usize>> {
 
 /// Of `pieces`, longest first, the set that fills `room` best, as far as [`LOOKS`] goes.
 fn fullest(sizes: &[u64], pieces: &[usize], room: u64) -> Vec<usize> {
-    // What all pieces from each on add up to.
+    // Sums of all pieces from each on.
     let mut rest: Vec<u64> = vec![0; pieces.len() + 1];
     for (at, piece) in pieces.iter().enumerate().rev() {
         rest[at] = rest[at + 1] + sizes[*piece];

@@ -7,7 +7,7 @@
 /// Millionths of a mm in one mm: far finer than any cut, and a kilometre still fits 2⁴⁸.
 const PER_MM: f64 = 1e6;
 
-/// What is to be cut from what. All sizes and capacities have a kerf added.
+/// Pieces to be cut, and the stock to cut them from. All sizes and capacities have a kerf added.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Problem {
     /// Sizes of the pieces to cut, in the order of the runs. Each fits a leftover or a new piece.
@@ -18,7 +18,7 @@ pub(super) struct Problem {
     pub(super) new: u64,
     /// How many new pieces there are.
     pub(super) new_count: usize,
-    /// What was added to each.
+    /// The kerf that was added to each.
     pub(super) kerf: u64,
 }
 
@@ -77,7 +77,7 @@ impl Problem {
         (0..self.pieces.len()).filter(|piece| left[*piece]).collect()
     }
 
-    /// What a packing is worth.
+    /// The merit of a packing.
     pub(super) fn score(&self, packing: &Packing) -> Score {
         let unplaced = self.unplaced(packing);
         let opened: Vec<(u64, &Vec<usize>)> = self

@@ -14,7 +14,7 @@ pub(super) struct Search<'s> {
     sets: &'s Sets,
     /// Capacities, smallest first: few sets fill these.
     stock: Vec<u64>,
-    /// What did not work: the first stock not filled, and the pieces left.
+    /// Dead ends: the first stock not filled, and the pieces left.
     failed: BTreeSet<(usize, usize)>,
     /// Steps it may still take.
     steps: usize,

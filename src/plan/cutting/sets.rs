@@ -14,7 +14,7 @@ pub(super) struct Kind {
     pub(super) size: u64,
     /// The pieces.
     pub(super) pieces: Vec<usize>,
-    /// What one of them adds to the number of a set.
+    /// The number that one of them adds to that of a set.
     pub(super) stride: usize,
 }
 

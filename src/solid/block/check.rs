@@ -1,4 +1,4 @@
-//! What a block must be like: the modeller takes holes that break through and grooves that cross themselves.
+//! Rules for a block. The modeller itself takes holes that break through and grooves that cross themselves.
 
 use std::f64::consts::PI;
 
@@ -28,7 +28,7 @@ pub(super) fn check(block: &Block) -> Result<(), SolidFault> {
     if contour.area() >= 0.0 || core.area() >= 0.0 {
         return Err(SolidFault::Contours("a block's rim and back run counter-clockwise"));
     }
-    // What goes through the block, or into its side at half height, must keep clear of the groove.
+    // Holes through the block, or into its side at half height, must keep clear of the groove.
     let round = block.holes.iter().map(|(at, diameter, _)| circle(*at, *diameter));
     let through: Vec<Bounds> =
         round.chain(block.slots.iter().cloned()).map(|path| opening(&path)).collect::<Result<_, _>>()?;

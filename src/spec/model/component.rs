@@ -30,7 +30,7 @@ pub struct Seal {
     pub squeeze: f64,
 }
 
-/// What was told of a port that a tube leaves into its own component.
+/// The finding about a port from which a tube goes into its own component.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PortSlip {
     /// Whether it faces the wrong way; else it lies inside.
@@ -134,9 +134,9 @@ pub struct Port {
     pub at: Point3,
     /// Unit vector out of the face.
     pub facing: Vector3,
-    /// What the tube goes into.
+    /// The fitting there.
     pub fitting: Option<Fitting>,
-    /// What was told of it where it is written.
+    /// The finding about it at the place where it is written.
     pub slip: Option<PortSlip>,
 }
 

@@ -68,7 +68,7 @@ impl Spec {
         &self.stock
     }
 
-    /// What the shop cuts, prints and joins with.
+    /// The shop's sheet, printer and fastenings.
     pub fn workshop(&self) -> &Workshop {
         &self.workshop
     }

@@ -34,11 +34,11 @@ pub struct End {
     pub facing: Option<Vector3>,
     /// `component.port`, if it is one.
     pub port: Option<String>,
-    /// What it is the mirror image of, as messages name it: `component.port`, or an end of another run.
+    /// The port or end that it is the mirror image of, as messages name it: `component.port`, or an end of another run.
     pub image_of: Option<String>,
     /// The fitting there.
     pub fitting: Option<Fitting>,
-    /// What was told of its port.
+    /// The finding about its port.
     pub slip: Option<PortSlip>,
     /// Where the spec says so.
     pub place: Place,

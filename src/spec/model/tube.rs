@@ -35,7 +35,7 @@ pub struct Tube {
     metal: GivenMetal,
 }
 
-/// What a spec says of a tube's metal as it is delivered; the rest is looked up for known metals.
+/// Properties of a tube's metal as delivered that a spec gives; the rest is looked up for known metals.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct GivenMetal {
     /// Modulus of elasticity, MPa.
@@ -165,7 +165,7 @@ impl Tube {
         self.temper
     }
 
-    /// What the spec says of its metal.
+    /// Properties of its metal that the spec gives.
     pub fn metal(&self) -> &GivenMetal {
         &self.metal
     }

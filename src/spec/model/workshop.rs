@@ -1,4 +1,4 @@
-//! What the shop cuts, prints and joins with: the sizes of forms, checking jigs and test pieces.
+//! The shop's sheet, printer and fastenings: they decide the sizes of forms, checking jigs and test pieces.
 
 use crate::diagnostic::Place;
 
@@ -61,7 +61,7 @@ pub struct JigOptions {
     pub gate: f64,
 }
 
-/// What the shop works with.
+/// The shop's sheet, printer and fastenings.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Workshop {
     /// Sheets.

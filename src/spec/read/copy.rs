@@ -11,7 +11,7 @@ use crate::spec::keys;
 use crate::spec::model::{BendRow, CopyOf, Corner, End, MirrorPlane, Path};
 use crate::spelling;
 
-/// What a run that is a copy says of the other.
+/// The other run as a copy names it.
 #[derive(Debug, Clone)]
 pub(super) struct Copied {
     /// Name of the other run; `None` where it could not be read.
@@ -62,7 +62,7 @@ pub(super) fn copied(reader: &mut Reader, fields: &Fields<'_>) -> Option<Copied>
 }
 
 impl Copied {
-    /// What the model keeps of it; `None` where the other run could not be read.
+    /// The same for the model; `None` where the other run could not be read.
     pub(super) fn of(&self, source: &Sketch, own_allowance: bool) -> Option<CopyOf> {
         let run = self.of.clone()?;
         let plane = match self.how {

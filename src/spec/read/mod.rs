@@ -70,7 +70,7 @@ enum Given<'n> {
     Fields(Fields<'n>),
 }
 
-/// What runs fall back on.
+/// Tube, bender and annealing of runs that do not say their own.
 struct Defaults<'n> {
     tube: Base<'n>,
     bender: Base<'n>,
@@ -80,16 +80,16 @@ struct Defaults<'n> {
 /// Keys of a spec that say how runs are planned, not where they lie but for a bend's radius.
 const PLANNED_BY: [&str; 5] = ["stock", "workshop", "anneal", "tube", "bender"];
 
-/// What a spec says of a tube's metal.
+/// Keys of a tube that describe its metal.
 const METAL: [&str; 5] = ["density", "modulus", "yield_strength", "elongation", "hardening"];
-/// What of that changes with the temper.
+/// Those of them that differ from temper to temper.
 const OF_TEMPER: [&str; 3] = ["yield_strength", "elongation", "hardening"];
 
 impl<'n> Base<'n> {
     fn read(reader: &mut Reader, spec: &Fields<'n>, part: Part) -> Base<'n> {
         let key = part.key();
         let given = match spec.has(key).then(|| reader.value(spec, key)) {
-            // What it was meant to say is not known.
+            // The key is misspelt: its value is not known.
             None if spec.is_meant(key) => Given::Broken,
             None => Given::Absent,
             Some(None) => Given::Broken,
@@ -164,7 +164,7 @@ impl<'n> Base<'n> {
         let base = match &self.given {
             Given::Fields(base) => base,
             Given::Absent => return Some(own),
-            // What it does not say would be asked for, though it may be what could not be read.
+            // A missing key would be asked for, though it may be the one that could not be read.
             Given::Broken => return Some(own).filter(|own| own.has("temper")),
         };
         let mut left_behind = SECTION.to_vec();
@@ -213,7 +213,7 @@ pub(super) fn document(root: Option<&Node>, file_name: &str) -> Reading {
     Reading { spec, findings: reader.finish(), broken }
 }
 
-/// What reading comes to when the text is not YAML.
+/// The reading of a text that is not YAML.
 pub(super) fn unreadable(diagnostic: Diagnostic, file_name: &str) -> Reading {
     let mut findings = Diagnostics::new();
     findings.push(diagnostic);

@@ -57,7 +57,7 @@ fn inherited(defaults: &Defaults<'_>, bender: &Bender) -> bool {
 /// The spec's own tube, if its keys make one without a run's.
 fn tested_tube(reader: &Reader, defaults: &Defaults<'_>) -> Option<Tube> {
     let Given::Fields(fields) = &defaults.tube.given else { return None };
-    // What it lacks is for the runs to say, and no fault of theirs.
+    // Runs may add the keys that it lacks: they are no fault.
     let mut aside = Reader::new();
     (aside.unit, aside.unit_from) = (reader.unit, reader.unit_from);
     tube::tube(&mut aside, fields, false)

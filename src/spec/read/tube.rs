@@ -44,7 +44,7 @@ pub(super) fn tube(reader: &mut Reader, fields: &Fields<'_>, copper: bool) -> Op
     Some(tube?.with_metal(metal?))
 }
 
-/// What a spec says of the metal; `None` where it could not be read.
+/// Properties of the metal that a spec gives; `None` where they could not be read.
 fn metal(reader: &mut Reader, fields: &Fields<'_>) -> Option<GivenMetal> {
     const MPA_PER_GPA: f64 = 1000.0;
     let before = reader.errors();
@@ -146,7 +146,7 @@ fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>, co
     if known.is_none() && given.is_none() && !fields.has("density") {
         let message = format!("the density of `{material}` is not known, so masses are left out");
         let hint = match stock::material_meant(&material) {
-            // What else is not known of such a metal is not told apart.
+            // One warning covers all that is not known of such a metal.
             Some(meant) => format!(
                 "did you mean `{meant}`? For another metal add `density:` in kg/m3, and what the `tube` lacks of \
                  `modulus:`, `yield_strength:` and `elongation:`: springback and stretch go by them"
@@ -179,7 +179,7 @@ fn outright(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>, co
     }
 }
 
-/// What was probably meant by a wall that is too thick for its tube.
+/// The wall that was probably meant by one that is too thick for its tube.
 fn slip_of_wall(reader: &Reader, fields: &Fields<'_>, od: f64, wall: f64) -> Option<String> {
     let text = |key: &str| fields.node(key).and_then(Node::scalar);
     let (od_text, wall_text) = (text("od")?, text("wall")?);

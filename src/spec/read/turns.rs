@@ -14,7 +14,7 @@ const STEP: f64 = PI / 12.0;
 /// The largest bend in radians, with room for rounding.
 const LARGEST: f64 = PI + 0.01;
 
-/// What is wrong with the angle of a row.
+/// The fault of a row's angle.
 pub(super) enum Slip {
     /// To be noted at the angle: message and what to write.
     Told(Place, String, String),
@@ -235,7 +235,7 @@ mod tests {
               90° the other way is meant, `rotation: -160, angle: 90`, and `rotation: 180` in the next row"
             ]
         );
-        // What is advised ends where the signed table does.
+        // The advised table ends where the signed one does.
         for (signed, advised) in [
             (
                 &[(0.0, 90.0), (0.0, -90.0), (30.0, 45.0)][..],

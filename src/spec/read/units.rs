@@ -66,9 +66,9 @@ impl Wall {
     }
 }
 
-/// What a spec was taken for, and what it should be taken for.
+/// The unit that a spec was taken to be in, and the one it probably is in.
 struct Verdict<'n> {
-    /// What is absurd in the unit as it is.
+    /// The size that is absurd in the unit as it is.
     now: String,
     /// Units in which it is not, each with what it is then.
     then: Vec<(Unit, String)>,

@@ -1,4 +1,4 @@
-//! What is engraved on a stack's layers: on each its name, the start of bend and the direction; on the top
+//! Engraving of a stack's layers: on each its name, the start of bend and the direction; on the top
 //! layer also degree ticks, an end mark for every bend, and what the form is for.
 
 use std::f64::consts::{FRAC_PI_2, PI};

@@ -17,7 +17,7 @@ pub const OVER_BEND_UNKNOWN: f64 = 10.0 * std::f64::consts::PI / 180.0;
 /// the leads would be shorter than two radii and leave no body between the tube's legs.
 pub const LARGEST_ARC: f64 = 200.0 * std::f64::consts::PI / 180.0;
 
-/// What one form serves.
+/// The bends that one form serves.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Job {
     pub(super) name: String,

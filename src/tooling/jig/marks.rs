@@ -1,4 +1,4 @@
-//! What is engraved on a jig's parts.
+//! Engraving of a jig's parts.
 
 use std::f64::consts::PI;
 
@@ -55,7 +55,7 @@ pub(super) fn upright(stand: &Stand, name: &str, run: &str) -> Vec<Mark> {
     lines.into_iter().enumerate().filter_map(line).collect()
 }
 
-/// What is on the board: names beside slots, the run, the datum end, straights seen from above, the trim line.
+/// Engraving of the board: names beside slots, the run, the datum end, straights seen from above, the trim line.
 pub(super) fn board(
     run: &str,
     stands: &[Stand],
@@ -104,7 +104,7 @@ fn shifted(mark: &Mark, dx: f64, dy: f64) -> Mark {
 struct Board<'a> {
     slots: &'a [Quad],
     bounds: &'a Rect,
-    /// What other marks cover.
+    /// Rooms of other marks.
     taken: Vec<Quad>,
     marks: Vec<Mark>,
 }

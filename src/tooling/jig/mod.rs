@@ -23,7 +23,7 @@ use crate::geometry::{Placement, Point3, Vector3};
 use crate::quantity::{Unit, decimals};
 use crate::spec::model::Workshop;
 
-/// What an upright does.
+/// Purposes of uprights.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Role {
     /// Holds the tube in a saddle open at the top.
@@ -42,7 +42,7 @@ pub enum Role {
 pub struct Upright {
     /// Its part in the jig's work.
     pub part: usize,
-    /// What it does.
+    /// Its purpose.
     pub role: Role,
     /// Where along the finished tube, mm from the datum end.
     pub station: f64,
@@ -73,7 +73,7 @@ pub struct Jig {
     pub work: SheetWork,
     /// The uprights, datum end first.
     pub uprights: Vec<Upright>,
-    /// What it shows of each bend.
+    /// The least error that it shows of each bend.
     pub senses: Vec<Sense>,
 }
 
@@ -213,7 +213,7 @@ fn worked_out(
     Ok(Design { to, tube, placed, senses, blind_straights })
 }
 
-/// What a cradle less weighs against an error that is not shown.
+/// Weight of a cradle saved against an error that is not shown.
 const DROPPED: f64 = 0.3;
 
 impl Design {

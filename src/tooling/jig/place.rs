@@ -132,7 +132,7 @@ pub(super) fn guard(tube: &Tube, shop: &Workshop, effort: &Effort, placed: &mut 
     in_order(&mut placed.stands);
 }
 
-/// What stands already.
+/// The uprights that stand already.
 struct Site<'a> {
     tube: &'a Tube,
     shop: &'a Workshop,

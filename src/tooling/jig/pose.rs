@@ -28,7 +28,7 @@ const STEEP: f64 = 0.707;
 /// than the gate's 1 mm, seen from above.
 const STEEPEST_END: f64 = 0.82;
 
-/// What every error should move the tube by beyond what lets it pass, mm.
+/// Every error should move the tube by this much more than its clearances let pass, mm.
 const SURE_MM: f64 = 0.25;
 
 /// An error that moves the tube by so much more than is needed to feel it costs nothing.
@@ -85,7 +85,7 @@ fn sphere() -> impl Iterator<Item = Vector3> {
     })
 }
 
-/// What ways up are judged by.
+/// The merit of a way up.
 struct Scale {
     legs: Vec<Leg>,
     bends: Vec<Bend>,

@@ -1,4 +1,4 @@
-//! What a jig shows of a wrong tube: numbers of uprights against straights that are held wrong.
+//! The least errors of a tube that a jig shows.
 
 use super::Role;
 use super::quad::length;

@@ -130,7 +130,7 @@ impl Stand {
         Quad::along(self.on_board(middle, 0.0), (self.across.x, self.across.y), width / 2.0, depth / 2.0)
     }
 
-    /// What it covers of the board.
+    /// The part of the board that it covers.
     pub(super) fn footprint(&self) -> Quad {
         let [left, right] = [0, 1].map(|side| self.foot[side].max(self.arms[side]));
         self.rectangle((right - left) / 2.0, left + right, self.thickness)

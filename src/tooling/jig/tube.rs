@@ -247,7 +247,7 @@ impl Tube {
     }
 }
 
-/// What is wrong with a tube beyond a point: turned about an axis through a centre, then shifted.
+/// An error of a tube beyond a point: turned about an axis through a centre, then shifted.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Wrong {
     /// A bend is turned further by an angle.
