@@ -143,15 +143,5 @@ pub(crate) fn tank(min: [f64; 3], max: [f64; 3], at: [f64; 3], facing: [f64; 3])
 /// The end of a tube put into the port of a component from [`tank`].
 pub(crate) fn port_end(component: &Component) -> End {
     let port = &component.ports[0];
-    let insert = port.fitting.as_ref().map_or(0.0, |f| f.insert);
-    End {
-        at: port.at - port.facing * insert,
-        face: port.at,
-        facing: Some(port.facing),
-        port: Some(format!("{}.{}", component.name, port.name)),
-        image_of: None,
-        fitting: port.fitting.clone(),
-        slip: port.slip,
-        place: place(8),
-    }
+    End::in_port(port, format!("{}.{}", component.name, port.name), place(8))
 }

@@ -111,7 +111,7 @@ fn placed(finding: Diagnostic, run: &Run, bend: &Bend) -> Diagnostic {
     finding.written_in(run.written_in()).at(place).bend(bend.number)
 }
 
-/// How far a corner, from 1, lies off the straight between its neighbours, mm.
+/// The distance of a corner, from 1, from the straight between its neighbours, mm.
 fn off_line(run: &Run, corners: &[Corner], number: usize) -> Option<f64> {
     let (from, to) = (run.from.as_ref()?, run.to.as_ref()?);
     let points: Vec<Point3> =

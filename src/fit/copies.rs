@@ -1,9 +1,10 @@
 //! What to change about a run that is a copy of another: its corners and bends are written elsewhere.
 
-use super::slips::list;
+use super::corner::lies;
+use super::slips::{direction, point};
 use crate::centreline::LaidRun;
 use crate::geometry::{InnerSpace, Vector3};
-use crate::quantity::{Unit, decimals};
+use crate::quantity::Unit;
 use crate::spec::model::{CopyOf, Corner, End, Path, Run};
 use crate::tolerance::NO_STRAIGHT_MM;
 
@@ -27,12 +28,11 @@ pub(super) fn angle(
     let along = (at - end.face).dot(facing);
     if along < NO_STRAIGHT_MM {
         let [out, back] = [facing, -facing].map(direction);
-        let turned = End { at: end.face + facing * end.insert(), facing: Some(-facing), ..end.clone() };
-        let or_turn = match turned.takes(*at) {
+        let or_turn = match end.turned_to(-facing).takes(*at) {
             Some(true) => format!(", or write `facing: [{back}]`"),
             _ => String::new(),
         };
-        let lies = if along > -NO_STRAIGHT_MM { "level with" } else { "behind" };
+        let lies = lies(along);
         return format!(
             "corner {number} of run `{first}`, mirrored, lies {lies} the port's face, which faces [{out}]: move the \
              port or the mirror's plane{or_turn}"
@@ -47,12 +47,10 @@ pub(super) fn angle(
         );
     }
     let port = end.face - off;
-    let [belongs, port] =
-        [on_axis, port].map(|point| list([point.x, point.y, point.z], &|mm| unit.number(mm)));
+    let [belongs, port] = [on_axis, port].map(|at| point(at, unit));
     let in_first = match copy.plane.filter(|_| copy.run == copy.first) {
         Some(plane) => {
-            let image = plane.point(on_axis);
-            format!("put it at [{}]", list([image.x, image.y, image.z], &|mm| unit.number(mm)))
+            format!("put it at [{}]", point(plane.point(on_axis), unit))
         }
         None => format!("move its image to [{belongs}]"),
     };
@@ -72,7 +70,7 @@ pub(super) fn bends(laid: &LaidRun, copy: &CopyOf, end: &End, unit: Unit) -> Str
         return format!("with `at: {}` in the mirror it ends there", unit.number(plane.at()));
     }
     let face = at - out * end.insert();
-    let face = list([face.x, face.y, face.z], &|mm| unit.number(mm));
+    let face = point(face, unit);
     format!(
         "its bends are those of run `{}`, and fit a port at [{face}] that faces [{}]: move the port, or write \
          `bends` of its own",
@@ -93,11 +91,6 @@ pub(super) fn straight(run: &Run, copy: &CopyOf, end: &End, at_start: bool, lack
     } else {
         format!("make the {nth} straight of run `{first}` longer by {lacking}")
     }
-}
-
-fn direction(way: Vector3) -> String {
-    // The sum with 0 leaves no negative zero.
-    list([way.x + 0.0, way.y + 0.0, way.z + 0.0], &|n| decimals(n, 4))
 }
 
 /// What to move for a run to pass a component with room.

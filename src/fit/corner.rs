@@ -1,9 +1,9 @@
-//! What to do about the corner next to an end of a run: where it belongs, or what else was meant.
+//! Advice on the corner next to an end of a run: the place where it belongs, or the other end that was meant.
 
-use super::slips::list;
+use super::slips::{direction, point};
 use crate::centreline::{LaidRun, Layout};
 use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3};
-use crate::quantity::{Unit, decimals};
+use crate::quantity::Unit;
 use crate::spec::model::{Component, Corner, End, Path, Port, Shape};
 use crate::tolerance::NO_STRAIGHT_MM;
 
@@ -43,7 +43,7 @@ impl<'a> NextCorner<'a> {
         Some(NextCorner { layout, laid, end, at_start, corner, number, is_only: corners.len() == 1 })
     }
 
-    /// What to do where the corner is not on the way the end faces.
+    /// Advice where the corner is not on the way the end faces.
     pub(super) fn on_the_way(&self, facing: Vector3) -> String {
         let number = self.number;
         if let Some(place) = self.crossing() {
@@ -73,7 +73,7 @@ impl<'a> NextCorner<'a> {
         }
         let along = (self.corner.at - self.end.face).dot(facing);
         if along < NO_STRAIGHT_MM {
-            let lies = if along > -NO_STRAIGHT_MM { "level with" } else { "behind" };
+            let lies = lies(along);
             return format!(
                 "corner {number} lies {lies} the port's face, which faces [{}]: move it in front",
                 direction(facing)
@@ -89,8 +89,8 @@ impl<'a> NextCorner<'a> {
         format!("corner {number} belongs on the line straight out of the port: put it at [{place}]")
     }
 
-    /// What to do where the straight between the end, which messages call `port`, and the corner lacks `short` mm,
-    /// and the corner cannot be moved: it lies straight out of both ends.
+    /// Advice where the straight between the end, which messages call `port`, and the corner lacks `short` mm, and the
+    /// corner cannot be moved: it lies straight out of both ends.
     pub(super) fn further_off(&self, port: &str, short: f64) -> Option<String> {
         let takes = |end: &End| end.takes(self.corner.at) == Some(true);
         if !(self.is_only && takes(self.end) && takes(self.other_end()?)) {
@@ -115,7 +115,7 @@ impl<'a> NextCorner<'a> {
     }
 
     fn point(&self, at: Point3) -> String {
-        list([at.x, at.y, at.z], &|mm| self.unit().number(mm))
+        point(at, self.unit())
     }
 
     fn other_end(&self) -> Option<&End> {
@@ -151,9 +151,7 @@ impl<'a> NextCorner<'a> {
         let shape = self.end.port.as_deref().and_then(|port| shape_of(&self.layout.components, port));
         let ways = AXES.into_iter().map(Vector3::from).chain([-facing]);
         ways.into_iter().find(|&way| {
-            let turned =
-                End { at: self.end.face - way * self.end.insert(), facing: Some(way), ..self.end.clone() };
-            turned.takes(self.corner.at) == Some(true)
+            self.end.turned_to(way).takes(self.corner.at) == Some(true)
                 && shape.is_none_or(|shape| shape.is_left_along(self.end.face, way))
         })
     }
@@ -164,15 +162,8 @@ impl<'a> NextCorner<'a> {
         let ends = || self.layout.runs.iter().flat_map(|laid| [&laid.run.from, &laid.run.to]);
         let is_used = |name: &String| ends().flatten().any(|end| end.port.as_ref() == Some(name));
         ports(&self.layout.components)
-            .filter(|(_, _, port)| {
-                let insert = port.fitting.as_ref().map_or(0.0, |fitting| fitting.insert);
-                let end = End {
-                    at: port.at - port.facing * insert,
-                    facing: Some(port.facing),
-                    fitting: port.fitting.clone(),
-                    ..self.end.clone()
-                };
-                end.takes(self.corner.at) == Some(true)
+            .filter(|(name, _, port)| {
+                End::in_port(port, name.clone(), self.end.place).takes(self.corner.at) == Some(true)
             })
             .map(|(name, _, _)| name)
             .find(|name| !is_used(name))
@@ -191,9 +182,9 @@ fn shape_of(components: &[Component], port: &str) -> Option<Shape> {
     ports(components).find(|(name, _, _)| name == port).and_then(|(_, component, _)| component.shape)
 }
 
-fn direction(way: Vector3) -> String {
-    // The sum with 0 leaves no negative zero.
-    list([way.x + 0.0, way.y + 0.0, way.z + 0.0], &|n| decimals(n, 4))
+/// The side of a port's face that a point lies on, `along` mm in front of it, in words for one that is not in front.
+pub(super) fn lies(along: f64) -> &'static str {
+    if along > -NO_STRAIGHT_MM { "level with" } else { "behind" }
 }
 
 /// Whether a corner lies in front of an end that faces somewhere, on the line out of it.

@@ -258,7 +258,7 @@ pub(super) struct Bounds {
     at: Vector,
     /// The places of the two axes there, mm.
     on_axes: [Vector; 2],
-    /// Which of the two are nearest at a flat end.
+    /// For each of the two, whether it is nearest at a flat end.
     flat: [bool; 2],
 }
 

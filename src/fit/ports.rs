@@ -143,7 +143,7 @@ impl Arrival<'_> {
         NextCorner::of(self.layout, self.laid, self.end, self.at_start)
     }
 
-    /// What to do about a tube that does not lie on the way its end faces.
+    /// Advice on a tube that does not lie on the way its end faces.
     fn angle_hint(&self, facing: Vector3) -> String {
         if let Some(corner) = self.next_corner() {
             return corner.on_the_way(facing);

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use crate::centreline::{Bend, Centreline, LaidRun, TableRow, from_table};
 use crate::formula::bend;
-use crate::geometry::{InnerSpace, MetricSpace, Point3, angle_between, signed_angle, turned};
+use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3, angle_between, signed_angle, turned};
 use crate::quantity::{Unit, decimals};
 use crate::spec::model::{BendRow, End, Path};
 use crate::tolerance::{NO_STRAIGHT_MM, SMALLEST_BEND};
@@ -35,8 +35,18 @@ fn shown(mm: f64, unit: Unit) -> String {
     decimals(mm / unit.millimetres(), if unit == Unit::Millimetre { 1 } else { 3 })
 }
 
-/// Coordinates as a spec writes them, without the brackets.
-pub(super) fn list(numbers: [f64; 3], show: &dyn Fn(f64) -> String) -> String {
+/// A point as a spec writes it, without the brackets.
+pub(super) fn point(at: Point3, unit: Unit) -> String {
+    list([at.x, at.y, at.z], &|mm| unit.number(mm))
+}
+
+/// A direction as a spec writes it, without the brackets.
+pub(super) fn direction(way: Vector3) -> String {
+    // The sum with 0 leaves no negative zero.
+    list([way.x + 0.0, way.y + 0.0, way.z + 0.0], &|n| decimals(n, 4))
+}
+
+fn list(numbers: [f64; 3], show: &dyn Fn(f64) -> String) -> String {
     numbers.map(show).join(", ")
 }
 

@@ -387,7 +387,7 @@ impl Reader {
         fields.has(key)
     }
 
-    /// What `read` makes of a key, or `default` where it is not written.
+    /// The value that `read` makes of a key, or `default` where the key is not written.
     pub(super) fn optional<T>(
         &mut self,
         fields: &Fields<'_>,
@@ -398,7 +398,7 @@ impl Reader {
         if fields.has(key) { read(self) } else { Some(default) }
     }
 
-    /// What `read` makes of a key. One that is not written is noted.
+    /// The value that `read` makes of a key. A key that is not written is noted.
     pub(super) fn required<T>(
         &mut self,
         fields: &Fields<'_>,

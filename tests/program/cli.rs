@@ -5,9 +5,10 @@ use std::fs;
 use std::path::Path;
 
 use assert_cmd::Command;
-use assert_cmd::assert::Assert;
 use tempfile::TempDir;
 use tubewright::calibration::EXAMPLE;
+
+use crate::run::{stderr, stdout, tubewright};
 
 const TWO_RUNS: &str = "\
 format: 1
@@ -29,22 +30,6 @@ fn folder() -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("two.yaml"), TWO_RUNS).unwrap();
     folder
-}
-
-fn tubewright(folder: &TempDir, arguments: &[&str]) -> Assert {
-    Command::new(env!("CARGO_BIN_EXE_tubewright"))
-        .current_dir(folder)
-        .env_remove("SOURCE_DATE_EPOCH")
-        .args(arguments)
-        .assert()
-}
-
-fn stdout(assert: &Assert) -> String {
-    String::from_utf8(assert.get_output().stdout.clone()).unwrap()
-}
-
-fn stderr(assert: &Assert) -> String {
-    String::from_utf8(assert.get_output().stderr.clone()).unwrap()
 }
 
 /// Every file below `folder` with its contents, by path.

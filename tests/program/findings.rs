@@ -2,10 +2,11 @@
 
 use std::fs;
 
-use assert_cmd::Command;
 use assert_cmd::assert::Assert;
 use serde_json::Value;
 use tempfile::TempDir;
+
+use crate::run::{stderr, tubewright};
 
 /// Two runs of loose tube with bends tighter than any handbook has, and a third across the first. The clash is
 /// the last thing that checking comes to know of the first run.
@@ -51,14 +52,6 @@ fn folder(name: &str, spec: &str) -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join(name), spec).unwrap();
     folder
-}
-
-fn tubewright(folder: &TempDir, arguments: &[&str]) -> Assert {
-    Command::new(env!("CARGO_BIN_EXE_tubewright")).current_dir(folder).args(arguments).assert()
-}
-
-fn stderr(assert: &Assert) -> String {
-    String::from_utf8(assert.get_output().stderr.clone()).unwrap()
 }
 
 fn json(assert: &Assert) -> Value {

@@ -13,4 +13,5 @@ mod few_threads;
 mod findings;
 mod marks;
 mod out_of_bounds;
+mod run;
 mod terminal;

@@ -7,9 +7,9 @@ use std::os::unix::fs::symlink;
 use std::path::Path;
 use std::process::{Command as Process, Stdio};
 
-use assert_cmd::Command;
-use assert_cmd::assert::Assert;
 use tempfile::TempDir;
+
+use crate::run::{command, stderr, stdout, tubewright};
 
 const SPEC: &str = "\
 format: 1
@@ -25,24 +25,6 @@ fn folder() -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("knee.yaml"), SPEC).unwrap();
     folder
-}
-
-fn command(folder: &TempDir, arguments: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_tubewright"));
-    command.current_dir(folder).args(arguments);
-    command
-}
-
-fn tubewright(folder: &TempDir, arguments: &[&str]) -> Assert {
-    command(folder, arguments).assert()
-}
-
-fn stdout(assert: &Assert) -> String {
-    String::from_utf8(assert.get_output().stdout.clone()).unwrap()
-}
-
-fn stderr(assert: &Assert) -> String {
-    String::from_utf8(assert.get_output().stderr.clone()).unwrap()
 }
 
 fn names(folder: &Path) -> Vec<String> {

@@ -3,9 +3,9 @@
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
-use assert_cmd::assert::Assert;
 use tempfile::TempDir;
+
+use crate::run::{command, stderr, stdout, tubewright};
 
 /// One sound run and one whose tube is thinner than its fitting wants: a warning.
 const TWO_RUNS: &str = "\
@@ -27,25 +27,6 @@ fn folder() -> TempDir {
     fs::write(folder.path().join("two.yaml"), TWO_RUNS).unwrap();
     fs::write(folder.path().join("bad.yaml"), "format: 1\nrunz: {}\n").unwrap();
     folder
-}
-
-fn command(folder: &TempDir, arguments: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_tubewright"));
-    command.current_dir(folder).args(arguments);
-    command.env_remove("SOURCE_DATE_EPOCH").env_remove("COLUMNS").env_remove("TERM");
-    command
-}
-
-fn tubewright(folder: &TempDir, arguments: &[&str]) -> Assert {
-    command(folder, arguments).assert()
-}
-
-fn stdout(assert: &Assert) -> String {
-    String::from_utf8(assert.get_output().stdout.clone()).unwrap()
-}
-
-fn stderr(assert: &Assert) -> String {
-    String::from_utf8(assert.get_output().stderr.clone()).unwrap()
 }
 
 fn demo(name: &str) -> String {

@@ -13,7 +13,7 @@ use super::BundleError;
 use super::disk::{Disk, io_error};
 use super::lock::STATE;
 
-/// How far putting in place has come; the journal's name says it. A folder is searched for them in this order.
+/// Progress of putting in place; the journal's name says it. A folder is searched for them in this order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, VariantArray)]
 pub(super) enum Step {
     /// To be taken back.

@@ -2,7 +2,7 @@
 
 use strum::{IntoStaticStr, VariantArray};
 
-use super::{Bender, CopyOf, Fitting, PortSlip, Tube};
+use super::{Bender, CopyOf, Fitting, Port, PortSlip, Tube};
 use crate::diagnostic::Place;
 use crate::geometry::{InnerSpace, Point3, Vector3, angle_between};
 use crate::tolerance::COINCIDENT_MM;
@@ -55,6 +55,27 @@ impl End {
         let way = point - self.at;
         let turn = |facing| angle_between(way.normalize(), facing);
         self.facing.map(|facing| way.magnitude() > COINCIDENT_MM && turn(facing) <= self.max_angle())
+    }
+
+    /// The end of a run in a port. `name` is the port's full name, and `place` where the run names it.
+    pub fn in_port(port: &Port, name: String, place: Place) -> End {
+        let insert = port.fitting.as_ref().map_or(0.0, |fitting| fitting.insert);
+        End {
+            at: port.at - port.facing * insert,
+            face: port.at,
+            facing: Some(port.facing),
+            port: Some(name),
+            image_of: None,
+            fitting: port.fitting.clone(),
+            slip: port.slip,
+            place,
+        }
+    }
+
+    /// The same end if it faced along the unit vector `way`.
+    #[must_use]
+    pub fn turned_to(&self, way: Vector3) -> End {
+        End { at: self.face - way * self.insert(), facing: Some(way), ..self.clone() }
     }
 
     /// How far the tube goes in behind the face, mm.

@@ -125,18 +125,7 @@ fn end(reader: &mut Reader, fields: &Fields<'_>, key: &'static str, ports: &Port
     };
     let end = match &node.value {
         Value::Scalar(scalar) => {
-            let port = find_port(reader, &scalar.text, place, ports)?;
-            let insert = port.fitting.as_ref().map_or(0.0, |f| f.insert);
-            End {
-                at: port.at - port.facing * insert,
-                face: port.at,
-                facing: Some(port.facing),
-                port: Some(scalar.text.clone()),
-                image_of: None,
-                fitting: port.fitting.clone(),
-                slip: port.slip,
-                place,
-            }
+            End::in_port(find_port(reader, &scalar.text, place, ports)?, scalar.text.clone(), place)
         }
         Value::List(items) => {
             if let Some(port) = port_in_brackets(items) {
@@ -290,11 +279,8 @@ fn corner(reader: &mut Reader, node: &Node) -> Option<Corner> {
 
 /// A bend's own radius: `Some(None)` where it has none, `None` where it could not be read.
 fn own_clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<OwnClr>> {
-    if !fields.has("clr") {
-        return Some(None);
-    }
-    let mm = clr(reader, fields)?;
-    Some(Some(OwnClr { mm, place: fields.value_place("clr") }))
+    let place = fields.value_place("clr");
+    reader.optional(fields, "clr", None, |reader| Some(Some(OwnClr { mm: clr(reader, fields)?, place })))
 }
 
 fn bend_table(reader: &mut Reader, fields: &Fields<'_>) -> Option<Path> {

@@ -13,8 +13,12 @@ struct Open<'t> {
 
 impl Open<'_> {
     fn closing(self) -> char {
-        if self.bracket == '{' { '}' } else { ']' }
+        closing(self.bracket)
     }
+}
+
+fn closing(bracket: char) -> char {
+    if bracket == '{' { '}' } else { ']' }
 }
 
 /// Follows the brackets of a line from those open before it. Calls `mismatch` with the place of a bracket that does
@@ -117,7 +121,7 @@ pub(super) fn explain(
             (last.bracket, line.at(last.at..last.at + 1))
         }
     };
-    let close = if open == '{' { '}' } else { ']' };
+    let close = closing(open);
     Some(Explained {
         message: format!("the bracket `{open}` is not closed"),
         hint: format!("write the `{close}` that belongs to it"),
@@ -180,7 +184,7 @@ fn mismatched(here: Line<'_>) -> Option<Explained> {
 
 /// Whether a value closes a bracket that it does not open.
 pub(super) fn lacks_first(value: &str, bracket: char) -> bool {
-    let close = if bracket == '{' { '}' } else { ']' };
+    let close = closing(bracket);
     value.ends_with(close) && value.matches(close).count() > value.matches(bracket).count()
 }
 
