@@ -23,9 +23,9 @@ pub enum Severity {
     Error,
 }
 
-/// A place in the spec's text.
+/// A span of the spec's text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-pub struct Place {
+pub struct Span {
     /// Line, from 1.
     pub line: usize,
     /// Column in characters, from 1.
@@ -36,13 +36,13 @@ pub struct Place {
     pub end: usize,
 }
 
-impl Place {
-    /// The place of a byte range of `text`. A start beyond the text or within a character counts
+impl Span {
+    /// The span of a byte range of `text`. A start beyond the text or within a character counts
     /// as the beginning of the text.
     pub fn in_text(text: &str, range: std::ops::Range<usize>) -> Self {
         let before = text.get(..range.start).unwrap_or_default();
         let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
-        Place {
+        Span {
             line: before.matches('\n').count() + 1,
             column: before[line_start..].chars().count() + 1,
             start: range.start,
@@ -63,13 +63,13 @@ pub struct Diagnostic {
     /// What to write or do instead.
     pub hint: Option<String>,
     /// Where in the spec.
-    pub place: Option<Place>,
+    pub place: Option<Span>,
     /// The run it concerns.
     pub run: Option<String>,
     /// The other run, where it concerns a pair.
     pub with: Option<String>,
     /// Where in the spec the other run is.
-    pub with_place: Option<Place>,
+    pub with_place: Option<Span>,
     /// The bend it concerns, from 1.
     pub bend: Option<usize>,
     /// The port or end of the run it concerns, as the message names it.
@@ -118,7 +118,7 @@ impl Diagnostic {
 
     /// Adds the place in the spec.
     #[must_use]
-    pub fn at(mut self, place: Place) -> Self {
+    pub fn at(mut self, place: Span) -> Self {
         self.place = Some(place);
         self
     }
@@ -132,7 +132,7 @@ impl Diagnostic {
 
     /// Adds the name and place of the other run of a pair.
     #[must_use]
-    pub fn with(mut self, run: impl Into<String>, place: Place) -> Self {
+    pub fn with(mut self, run: impl Into<String>, place: Span) -> Self {
         self.with = Some(run.into());
         self.with_place = Some(place);
         self

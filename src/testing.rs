@@ -5,14 +5,14 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on must stop")]
 
 use tubewright::centreline::{Centreline, CornerPoint, LaidRun, Layout, TableRow, from_corners, from_table};
-use tubewright::diagnostic::Place;
+use tubewright::diagnostic::Span;
 use tubewright::geometry::{Frame, InnerSpace, Point3, Vector3};
 use tubewright::spec::model::{
     Anneal, BendRow, Bender, Component, Corner, End, Fitting, MarkPoint, Path, Port, Run, Shape, Temper, Tube,
 };
 
-pub(crate) fn place(line: usize) -> Place {
-    Place { line, column: 1, start: line * 10, end: line * 10 + 1 }
+pub(crate) fn place(line: usize) -> Span {
+    Span { line, column: 1, start: line * 10, end: line * 10 + 1 }
 }
 
 pub(crate) fn bender(clr: f64) -> Bender {

@@ -30,7 +30,7 @@ pub use fit::calibrate;
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
-use crate::diagnostic::{Diagnostic, Diagnostics, Place};
+use crate::diagnostic::{Diagnostic, Diagnostics, Span};
 use crate::quantity::Unit;
 use crate::spec::model::{Bender, Run, Spec, Tube};
 
@@ -83,7 +83,7 @@ pub struct PieceFit {
     /// Number in the list, from 1.
     pub number: usize,
     /// Where the spec has it.
-    pub place: Place,
+    pub place: Span,
     /// Angle pulled to, rad.
     pub pulled: f64,
     /// Angle after letting go, rad.

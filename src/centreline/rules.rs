@@ -135,7 +135,7 @@ mod tests {
         );
         let (spec, _) = read(&text, "x.yaml").expect("a sound spec");
         let (layout, findings) = lay_out(&spec, &Calibrations::default());
-        let place = |place: Option<crate::diagnostic::Place>| place.map_or(0, |place| place.line);
+        let place = |place: Option<crate::diagnostic::Span>| place.map_or(0, |place| place.line);
         let told = findings.iter().map(|d| format!("{} {} {}", d.code, place(d.place), d.message));
         (layout.runs.into_iter().map(|laid| laid.run.name).collect(), told.collect())
     }

@@ -5,7 +5,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use tubewright::build::{Checked, Project};
-use tubewright::diagnostic::{Diagnostic, Diagnostics, Place, Severity, render, render_wrapped};
+use tubewright::diagnostic::{Diagnostic, Diagnostics, Severity, Span, render, render_wrapped};
 
 use super::args::SpecArguments;
 use super::terminal::{Terminal, shown};
@@ -157,7 +157,7 @@ fn read_spec<P: FromSpec>(path: &Path, bytes: Vec<u8>) -> ReadSpec<P> {
 
 /// The first bytes that are no text. `text` has a replacement character there.
 fn not_utf8(text: &str, start: usize) -> Diagnostic {
-    let place = Place::in_text(text, start..start + char::REPLACEMENT_CHARACTER.len_utf8());
+    let place = Span::in_text(text, start..start + char::REPLACEMENT_CHARACTER.len_utf8());
     Diagnostic::error("not-utf8", "the file is not UTF-8 text from here on")
         .hint("save it as UTF-8 (not as UTF-16 or in a code page)")
         .at(place)

@@ -183,13 +183,13 @@ pub fn listed(names: &[String]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diagnostic::Place;
+    use crate::diagnostic::Span;
 
     fn tight(run: &str, bend: usize, line: usize) -> Diagnostic {
         Diagnostic::warning("tight-radius", format!("run {run}: the radius of bend {bend} is 38 mm"))
             .run(run)
             .bend(bend)
-            .at(Place { line, column: 1, start: line * 10, end: line * 10 + 1 })
+            .at(Span { line, column: 1, start: line * 10, end: line * 10 + 1 })
     }
 
     fn of(findings: impl IntoIterator<Item = Diagnostic>) -> Diagnostics {

@@ -2,7 +2,7 @@
 
 use annotate_snippets::{AnnotationKind, Group as Report, Level, Origin, Renderer, Snippet};
 
-use super::{Diagnostic, Diagnostics, Group, Place, Severity, grouped};
+use super::{Diagnostic, Diagnostics, Group, Severity, Span, grouped};
 
 /// Most blocks that are shown; the rest is counted.
 const MOST_BLOCKS: usize = 100;
@@ -124,7 +124,7 @@ fn fill(words: &str, columns: usize) -> String {
 
 /// The line a place is on, and the part of it that is meant; a place over several lines is cut to its
 /// first. `None` where the place is not in this text.
-fn line_at(source: &str, place: Place) -> Option<(&str, std::ops::Range<usize>)> {
+fn line_at(source: &str, place: Span) -> Option<(&str, std::ops::Range<usize>)> {
     if place.end < place.start || !source.is_char_boundary(place.start) || !source.is_char_boundary(place.end)
     {
         return None;
@@ -162,9 +162,9 @@ mod tests {
     use crate::diagnostic::Diagnostic;
     use proptest::prelude::*;
 
-    fn place(source: &str, part: &str) -> Place {
+    fn place(source: &str, part: &str) -> Span {
         let start = source.find(part).expect(part);
-        Place::in_text(source, start..start + part.len())
+        Span::in_text(source, start..start + part.len())
     }
 
     #[test]
@@ -220,7 +220,7 @@ warning[form-rim]: later
                 .hint("make it larger")
                 .run("a")
                 .bend(bend)
-                .at(Place::in_text(source, start - 2..start + 2))
+                .at(Span::in_text(source, start - 2..start + 2))
         };
         let mut findings = Diagnostics::new();
         findings.extend([1, 2, 3].map(tight));
@@ -272,7 +272,7 @@ warning[tight-radius]: run a: the radius of bend 1 is 38 mm; the least is 55 mm
         let source = "\u{feff}é: ü x\n";
         let mut findings = Diagnostics::new();
         let start = source.find('x').expect("there");
-        findings.push(Diagnostic::error("e", "m").at(Place { line: 1, column: 6, start, end: start + 1 }));
+        findings.push(Diagnostic::error("e", "m").at(Span { line: 1, column: 6, start, end: start + 1 }));
         let text = render(&findings, "f", source, false);
         assert!(text.contains("f:1:6"), "{text}");
     }
@@ -280,7 +280,7 @@ warning[tight-radius]: run a: the radius of bend 1 is 38 mm; the least is 55 mm
     #[test]
     fn nothing_steers_the_terminal() {
         let mut findings = Diagnostics::new();
-        findings.push(Diagnostic::error("e", "a\u{1b}[2Jb").hint("c\rd").at(Place {
+        findings.push(Diagnostic::error("e", "a\u{1b}[2Jb").hint("c\rd").at(Span {
             line: 1,
             column: 1,
             start: 0,
@@ -296,7 +296,7 @@ warning[tight-radius]: run a: the radius of bend 1 is 38 mm; the least is 55 mm
         fn any_place_in_any_text_renders(source in "(\\PC|\n|\r|\t|\u{feff}){0,30}", start in 0usize..40, length in 0usize..40) {
             let mut findings = Diagnostics::new();
             let end = start + length;
-            findings.push(Diagnostic::error("e", "m").at(Place { line: 1, column: 1, start, end }));
+            findings.push(Diagnostic::error("e", "m").at(Span { line: 1, column: 1, start, end }));
             prop_assert!(render(&findings, "f", &source, false).starts_with("error[e]: m\n"));
         }
     }

@@ -1,7 +1,7 @@
 //! Which bends are made soft with the torch first, over what length, and what heat that takes.
 
 use super::metal;
-use super::model::{Operation, Span, Zone};
+use super::model::{ArcOnTube, Operation, Zone};
 use crate::centreline::LaidRun;
 use crate::formula::{heat, section, wall};
 use crate::spec::model::{Anneal, Run, Temper};
@@ -37,7 +37,7 @@ pub(super) fn is_annealed(run: &Run, radius: f64) -> bool {
 }
 
 /// The anneal zone of a bend made of the `arc` of a cut tube.
-pub(super) fn zone(laid: &LaidRun, arc: &Span, cut_length: f64) -> Zone {
+pub(super) fn zone(laid: &LaidRun, arc: &ArcOnTube, cut_length: f64) -> Zone {
     let margin = MARGIN_DIAMETERS * laid.run.tube.od();
     Zone { from: (arc.start - margin).max(0.0), to: (arc.end() + margin).min(cut_length) }
 }

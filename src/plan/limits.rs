@@ -4,7 +4,7 @@
 use super::model::{Better, FromEnd, Operation, RunPlan};
 use super::order::{Need, Order, Room, nearest, off_tube, orders};
 use crate::centreline::LaidRun;
-use crate::diagnostic::{Diagnostic, Diagnostics, Place};
+use crate::diagnostic::{Diagnostic, Diagnostics, Span};
 use crate::quantity::Unit;
 use crate::tolerance::NO_STRAIGHT_MM;
 
@@ -136,7 +136,7 @@ pub(super) fn warning(
 }
 
 /// Where the spec writes a bend: its row or its corner.
-fn place(laid: &LaidRun, bend: usize) -> Place {
+fn place(laid: &LaidRun, bend: usize) -> Span {
     laid.run.path.place(bend).unwrap_or(laid.run.place)
 }
 

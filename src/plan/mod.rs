@@ -16,9 +16,9 @@ mod springback;
 mod tests;
 
 pub use model::{
-    BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, EndPlan, Feed, FromEnd, MissingPiece, Operation,
-    OrderFit, OrderPlan, Plan, Pull, QualityPlan, RunPlan, Span, SpringbackSource, StockPiece, StockPlan,
-    TubePlan, Turn, Zone,
+    ArcOnTube, BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, EndPlan, Feed, FromEnd, MissingPiece,
+    Operation, OrderFit, OrderPlan, Plan, Pull, QualityPlan, RunPlan, SpringbackSource, StockPiece,
+    StockPlan, TubePlan, Turn, Zone,
 };
 
 use crate::centreline::Layout;

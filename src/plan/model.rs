@@ -373,7 +373,7 @@ pub struct Operation {
     /// Then it is bent.
     pub pull: Pull,
     /// The tube that the bend is made of.
-    pub arc: Span,
+    pub arc: ArcOnTube,
     /// The tube to be made soft first; none where the bend is not annealed.
     pub anneal: Option<Zone>,
     /// For a bend of 90°: from the tube's end (first bend made) or the end of the last bend, along the leg, to the
@@ -422,16 +422,16 @@ pub struct Pull {
     pub radius: f64,
 }
 
-/// A stretch of the straight tube.
+/// The stretch of the straight tube that becomes a bend.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Span {
+pub struct ArcOnTube {
     /// Where it starts, mm.
     pub start: f64,
     /// How long it is, mm.
     pub length: f64,
 }
 
-impl Span {
+impl ArcOnTube {
     /// Its middle, mm.
     pub fn middle(&self) -> f64 {
         self.start + self.length / 2.0

@@ -3,7 +3,7 @@
 //! All stations are on the tube before it is bent. A bend of arc R·a uses (1 − stretch)·R·a of it.
 
 use super::anneal;
-use super::model::{Clock, Feed, FromEnd, Operation, Pull, Span, Turn, Zone};
+use super::model::{ArcOnTube, Clock, Feed, FromEnd, Operation, Pull, Turn, Zone};
 use super::springback::Springback;
 use crate::centreline::{Bend, LaidRun};
 
@@ -68,7 +68,7 @@ impl<'r> Walk<'r> {
 
     fn next(&mut self, bend: &Bend, straight: f64, rotation: f64, pull: Pull) -> Operation {
         let length = tube_used(self.laid, bend);
-        let arc = Span { start: self.last_end.unwrap_or(self.allowance) + straight, length };
+        let arc = ArcOnTube { start: self.last_end.unwrap_or(self.allowance) + straight, length };
         let mark = arc.start + self.laid.run.bender.mark.behind_start(length) - self.laid.run.bender.datum;
         let waste = if self.last_end.is_none() { self.allowance } else { 0.0 };
         // The first bend may be made on any side: the clock starts at it.

@@ -7,7 +7,7 @@ use super::keys::{Kind, Rule, Table};
 use super::names;
 use super::node::{Key, Node, Scalar, Value};
 use super::words::{self, article, quoted, sentence};
-use crate::diagnostic::{Diagnostic, Diagnostics, Place, Severity};
+use crate::diagnostic::{Diagnostic, Diagnostics, Severity, Span};
 use crate::quantity::{Unit, parse_length};
 
 /// The reader of one spec, with its findings so far.
@@ -39,7 +39,7 @@ pub(super) enum UnitFrom {
 pub(super) struct Fields<'n> {
     table: &'static Table,
     /// Where the mapping is to be pointed at: the key that leads to it.
-    pub(super) place: Place,
+    pub(super) place: Span,
     entries: Vec<(&'static Rule, &'n Key, &'n Node)>,
     /// Keys that were probably meant by unknown ones: not reported as missing, too.
     meant: Vec<&'static str>,
@@ -62,12 +62,12 @@ impl<'n> Fields<'n> {
     }
 
     /// Where the key was written; the mapping's place if it was not.
-    pub(super) fn place_of(&self, key: &str) -> Place {
+    pub(super) fn place_of(&self, key: &str) -> Span {
         self.entry(key).map_or(self.place, |(_, k, _)| k.place)
     }
 
     /// Where the key's value was written; the mapping's place if it was not.
-    pub(super) fn value_place(&self, key: &str) -> Place {
+    pub(super) fn value_place(&self, key: &str) -> Span {
         self.entry(key).map_or(self.place, |(_, _, node)| node.place)
     }
 
@@ -133,7 +133,7 @@ impl Reader {
     pub(super) fn error(
         &mut self,
         code: &'static str,
-        place: Place,
+        place: Span,
         message: impl Into<String>,
         hint: impl Into<String>,
     ) {
@@ -144,7 +144,7 @@ impl Reader {
     pub(super) fn warning(
         &mut self,
         code: &'static str,
-        place: Place,
+        place: Span,
         message: impl Into<String>,
         hint: impl Into<String>,
     ) {
@@ -165,7 +165,7 @@ impl Reader {
         &mut self,
         node: &'n Node,
         table: &'static Table,
-        place: Place,
+        place: Span,
     ) -> Option<Fields<'n>> {
         let Value::Map(entries) = &node.value else {
             let message =
@@ -244,7 +244,7 @@ impl Reader {
         if !(joined && digits && number && is_null(value)) {
             return false;
         }
-        let place = Place { end: key.place.end, ..*place };
+        let place = Span { end: key.place.end, ..*place };
         let (whole, part) = (&whole.text, &key.text);
         let message = format!("`{whole},{part}` has a comma in it");
         let code = match rule.kind {

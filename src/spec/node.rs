@@ -7,7 +7,7 @@ use serde::de::{Deserializer, MapAccess, SeqAccess, Visitor};
 use serde_saphyr::{DuplicateKeyPolicy, Location, NonFiniteFloatPolicy, Spanned};
 
 use super::syntax;
-use crate::diagnostic::{Diagnostic, Place};
+use crate::diagnostic::{Diagnostic, Span};
 
 /// Nodes that aliases may stand for in any text: some two hundred runs with tube and bender by alias.
 const USUAL_NODES: usize = 20_000;
@@ -21,7 +21,7 @@ pub(super) struct Node {
     /// What it holds.
     pub(super) value: Value,
     /// Where it is written; for an alias or a merged key, where the anchored text stands.
-    pub(super) place: Place,
+    pub(super) place: Span,
 }
 
 /// The contents of a node.
@@ -50,7 +50,7 @@ pub(super) struct Key {
     /// The key.
     pub(super) text: String,
     /// Where it is written.
-    pub(super) place: Place,
+    pub(super) place: Span,
 }
 
 impl Node {
@@ -139,7 +139,7 @@ fn syntax_error(error: &serde_saphyr::Error, text: &str, skipped: usize) -> Diag
     let place = explained.at.map_or(place, |(line, range)| {
         let start = line_start(text, line);
         let column = text.get(start..start + range.start).map_or(0, |before| before.chars().count()) + 1;
-        Place { line, column, start: start + range.start + skipped, end: start + range.end + skipped }
+        Span { line, column, start: start + range.start + skipped, end: start + range.end + skipped }
     });
     diagnostic(&explained.message, &explained.hint).at(place)
 }
@@ -181,7 +181,7 @@ fn syntax_message(error: &serde_saphyr::Error) -> Option<(&'static str, &'static
 }
 
 /// A place from the parser's location, which counts lines and columns from 1.
-fn place_of(location: Location, text: &str, skipped: usize) -> Place {
+fn place_of(location: Location, text: &str, skipped: usize) -> Span {
     let span = location.span();
     let index = |offset: Option<u64>| offset.and_then(|o| usize::try_from(o).ok());
     // Syntax errors carry lines and columns only.
@@ -191,7 +191,7 @@ fn place_of(location: Location, text: &str, skipped: usize) -> Place {
     );
     let length = index(span.byte_len()).unwrap_or(0);
     let end = floor_char(text, start.saturating_add(length)).max(start);
-    Place {
+    Span {
         line: usize::try_from(location.line()).unwrap_or(usize::MAX),
         column: usize::try_from(location.column()).unwrap_or(usize::MAX),
         start: start + skipped,

@@ -4,7 +4,7 @@ use super::fields::{Fields, Reader, UnitFrom};
 use super::keys::{Choice, Degrees, Kind, Limits, Range, Rule, Sign};
 use super::node::{Node, Value};
 use super::words::{self, sentence};
-use crate::diagnostic::{Diagnostic, Place};
+use crate::diagnostic::{Diagnostic, Span};
 use crate::geometry::{InnerSpace, Point3, Vector3};
 use crate::quantity::{QuantityFault, Unit, bare_number, parse_angle, parse_length, parse_number, trimmed};
 
@@ -33,7 +33,7 @@ impl Reader {
     }
 
     /// Notes words that go into PDF files with characters their built-in fonts (Windows-1252) lack.
-    pub(super) fn check_characters(&mut self, text: &str, place: Place) {
+    pub(super) fn check_characters(&mut self, text: &str, place: Span) {
         const BEYOND_LATIN_1: &str = "€‚ƒ„…†‡ˆ‰Š‹ŒŽ‘’“”•–—˜™š›œžŸ";
         let mut strange: Vec<char> = text
             .chars()

@@ -4,7 +4,7 @@
 use crate::support;
 use proptest::prelude::*;
 use tubewright::calibration::{Calibration, Refusal, calibrate};
-use tubewright::diagnostic::Place;
+use tubewright::diagnostic::Span;
 use tubewright::spec::model::{Bender, LegMeasure, TestBend};
 
 const OD: f64 = 15.0;
@@ -49,7 +49,7 @@ fn piece(truth: &Truth, pulled: f64, measured: LegMeasure) -> TestBend {
         leg_b: None,
         measured,
         across: None,
-        place: Place::default(),
+        place: Span::default(),
     };
     // Along +x to the bend, which turns left about (0, R).
     let (sin, cos) = got.sin_cos();
@@ -327,7 +327,7 @@ proptest! {
             leg_b: lengths.map(|l| l[2]),
             measured: side,
             across: *across,
-            place: Place::default(),
+            place: Span::default(),
         });
         let fit = calibrate(&Bender { test_bends: bends.collect(), ..support::testing::bender(clr) }, od).unwrap();
         for constant in [fit.fixed, fit.rate, fit.clr, fit.stretch] {

@@ -7,7 +7,7 @@ use cavalier_contours::polyline::{PlineSource, PlineSourceMut, Polyline};
 use proptest::prelude::*;
 use tubewright::calibration::Formed;
 use tubewright::centreline::{LaidRun, Layout, TableRow, from_table};
-use tubewright::diagnostic::{Diagnostics, Place};
+use tubewright::diagnostic::{Diagnostics, Span};
 use tubewright::fit;
 use tubewright::flat::{Arc, Edge, Line, Path, Point};
 use tubewright::formula::springback::{BentTube, FlowLaw};
@@ -341,7 +341,7 @@ fn check_split(od: f64, clr: f64, angle: f64, bed: f64) -> Result<(), TestCaseEr
     let (whole, _) = forms(&layout);
     layout.workshop.printer.bed = [bed, bed * 1.2, 250.0];
     // The size of the bed is told where the spec gives it.
-    layout.workshop.place = Some(Place { line: 1, column: 1, start: 0, end: 0 });
+    layout.workshop.place = Some(Span { line: 1, column: 1, start: 0, end: 0 });
     let (split, findings) = forms(&layout);
     prop_assert_eq!(whole.len(), split.len());
     let ([whole], [split]) = (whole.as_slice(), split.as_slice()) else { return Ok(()) };

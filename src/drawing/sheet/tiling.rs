@@ -16,9 +16,9 @@ const OFF_COST: f64 = 1e12;
 /// Most places tried for a joint.
 const PLACES: u32 = 48;
 
-/// A stretch of tube as one axis sees it.
+/// A stretch of tube that a joint may cut, as one axis sees it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Span {
+pub(crate) struct Cuttable {
     /// Lowest coordinate.
     pub(crate) from: f64,
     /// Highest coordinate.
@@ -40,7 +40,7 @@ pub(crate) enum Cuts {
     End,
 }
 
-impl Span {
+impl Cuttable {
     /// Cost here of a joint in the middle of the overlap `low` to `high`.
     fn cost(&self, low: f64, high: f64) -> f64 {
         let shared = self.to.min(high) - self.from.max(low);
@@ -72,7 +72,7 @@ pub(crate) struct Axis {
 impl Axis {
     /// Windows of at most `room` mm that cover `low` to `high`, `extra` more than as few as can be;
     /// with what their joints cost.
-    pub(crate) fn new(low: f64, high: f64, room: f64, spans: &[Span], extra: u32) -> (Axis, f64) {
+    pub(crate) fn new(low: f64, high: f64, room: f64, spans: &[Cuttable], extra: u32) -> (Axis, f64) {
         let count = Axis::count_for(high - low, room).saturating_add(extra);
         if count <= 1 {
             let middle = (low + high) / 2.0;
@@ -202,7 +202,7 @@ impl Tiling {
         extents: Rect,
         room: (f64, f64),
         extra: (u32, u32),
-        spans: [&[Span]; 2],
+        spans: [&[Cuttable]; 2],
         lines: &[Line],
     ) -> (Tiling, f64) {
         let (x, x_cost) = Axis::new(extents.min.x, extents.max.x, room.0, spans[0], extra.0);
@@ -306,8 +306,8 @@ mod tests {
 
     #[test]
     fn a_joint_moves_off_a_bend() {
-        let bend = Span { from: 90.0, to: 130.0, length: 60.0, cuts: Cuts::Bend };
-        let straight = Span { from: 0.0, to: 90.0, length: 90.0, cuts: Cuts::Straight };
+        let bend = Cuttable { from: 90.0, to: 130.0, length: 60.0, cuts: Cuts::Bend };
+        let straight = Cuttable { from: 0.0, to: 90.0, length: 90.0, cuts: Cuts::Straight };
         let (axis, cost) = Axis::new(0.0, 220.0, 150.0, &[straight, bend], 0);
         assert_eq!(axis.count(), 2);
         let joint = axis.joints()[0];
@@ -322,11 +322,11 @@ mod tests {
             bends in prop::collection::vec((0.0..1.0, 5.0..80.0), 0..6), extra in 0..2_u32,
         ) {
             let high = low + length;
-            let spans: Vec<Span> = bends
+            let spans: Vec<Cuttable> = bends
                 .iter()
                 .map(|&(share, long)| {
                     let from = low + share * length;
-                    Span { from, to: from + long, length: long, cuts: Cuts::Bend }
+                    Cuttable { from, to: from + long, length: long, cuts: Cuts::Bend }
                 })
                 .collect();
             let (axis, _) = Axis::new(low, high, room, &spans, extra);

@@ -10,7 +10,7 @@ use crate::drawing::item::{Drawing, Point, Role};
 use crate::drawing::sheet::frame::Frame;
 use crate::drawing::sheet::furniture::{Words, furniture, line, outline, scale_note, true_bars};
 use crate::drawing::sheet::tile::{MARK, Mark, cross};
-use crate::drawing::sheet::tiling::{Axis, Cuts, OVERLAP, Span, letters};
+use crate::drawing::sheet::tiling::{Axis, Cuts, Cuttable, OVERLAP, letters};
 use crate::drawing::sheet::{MOST_SHEETS, Paper, PrintSetup, Sheet, Stretched};
 use crate::drawing::shift::shifted;
 use crate::drawing::text::{shortened, weight, width, wrapped};
@@ -268,9 +268,9 @@ struct Cutting<'a> {
 fn cut(number: usize, strip: &Strip, (room, low): (f64, bool), marks: &mut usize) -> Vec<Piece> {
     let figure = Figure::new(strip, low);
     let (low, high) = (-BEFORE, strip.length + BEHIND);
-    let span = |from: f64, to: f64, cuts: Cuts| Span { from, to, length: to - from, cuts };
+    let span = |from: f64, to: f64, cuts: Cuts| Cuttable { from, to, length: to - from, cuts };
     let ends = [(low, LEAST_SHOWN), (strip.length - LEAST_SHOWN, high)];
-    let spans: Vec<Span> = figure
+    let spans: Vec<Cuttable> = figure
         .stations()
         .map(|x| span(x - CLEAR, x + CLEAR, Cuts::Bend))
         .chain(ends.map(|(from, to)| span(from, to, Cuts::End)))

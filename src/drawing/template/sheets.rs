@@ -14,7 +14,7 @@ use crate::drawing::item::{Drawing, Edge, Item, Line, Role, Shape};
 use crate::drawing::sheet::frame::Frame;
 use crate::drawing::sheet::furniture::{Words, furniture, label, outline, page_map, scale_note, true_bars};
 use crate::drawing::sheet::tile::{Mark, content, flat_lines, marks, tile_marks};
-use crate::drawing::sheet::tiling::{ARC_COST, Axis, Cuts, Span, Tiling};
+use crate::drawing::sheet::tiling::{ARC_COST, Axis, Cuts, Cuttable, Tiling};
 use crate::drawing::sheet::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
 use crate::drawing::shift::shifted;
 use crate::plan::Plan;
@@ -229,7 +229,7 @@ fn angles(plane: &Plane) -> Vec<(f64, f64)> {
 }
 
 /// The tube as the two axes see it.
-fn spans(plane: &Plane) -> (Vec<Span>, Vec<Span>) {
+fn spans(plane: &Plane) -> (Vec<Cuttable>, Vec<Cuttable>) {
     let radius = plane.od / 2.0;
     plane
         .pieces
@@ -240,7 +240,7 @@ fn spans(plane: &Plane) -> (Vec<Span>, Vec<Span>) {
                 Edge::Arc(a) => (arc_extents(a), a.radius * a.sweep.abs(), Cuts::Bend),
             };
             let bounds = bounds.grown(radius);
-            let span = |from: f64, to: f64| Span { from, to, length, cuts };
+            let span = |from: f64, to: f64| Cuttable { from, to, length, cuts };
             (span(bounds.min.x, bounds.max.x), span(bounds.min.y, bounds.max.y))
         })
         .unzip()

@@ -2,7 +2,7 @@
 
 use strum::{IntoStaticStr, VariantArray};
 
-use crate::diagnostic::Place;
+use crate::diagnostic::Span;
 
 /// Which point of a bend a bender's reference line meets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, IntoStaticStr, VariantArray)]
@@ -65,7 +65,7 @@ pub struct TestBend {
     /// Width of a U bend over the backs of its legs, mm.
     pub across: Option<f64>,
     /// Where the spec says so.
-    pub place: Place,
+    pub place: Span,
 }
 
 /// A bender or bending form.
@@ -76,7 +76,7 @@ pub struct Bender {
     /// Centreline radius it forms, mm.
     pub clr: f64,
     /// Where the spec says so.
-    pub clr_place: Place,
+    pub clr_place: Span,
     /// Straight it must hold before the start of a bend, mm.
     pub grip: f64,
     /// Straight it needs after the end of a bend, mm.

@@ -3,7 +3,7 @@
 use strum::{IntoStaticStr, VariantArray};
 
 use super::{Bender, CopyOf, Fitting, Port, PortSlip, Tube};
-use crate::diagnostic::Place;
+use crate::diagnostic::Span;
 use crate::geometry::{InnerSpace, Point3, Vector3, angle_between};
 use crate::tolerance::COINCIDENT_MM;
 
@@ -41,7 +41,7 @@ pub struct End {
     /// The finding about its port.
     pub slip: Option<PortSlip>,
     /// Where the spec says so.
-    pub place: Place,
+    pub place: Span,
 }
 
 impl End {
@@ -58,7 +58,7 @@ impl End {
     }
 
     /// The end of a run in a port. `name` is the port's full name, and `place` where the run names it.
-    pub fn in_port(port: &Port, name: String, place: Place) -> End {
+    pub fn in_port(port: &Port, name: String, place: Span) -> End {
         let insert = port.fitting.as_ref().map_or(0.0, |fitting| fitting.insert);
         End {
             at: port.at - port.facing * insert,
@@ -90,7 +90,7 @@ pub struct OwnClr {
     /// The radius, mm.
     pub mm: f64,
     /// Where the spec says so.
-    pub place: Place,
+    pub place: Span,
 }
 
 /// A corner of a run.
@@ -101,7 +101,7 @@ pub struct Corner {
     /// Its own centreline radius; without one its bender's.
     pub clr: Option<OwnClr>,
     /// Where the spec says so.
-    pub place: Place,
+    pub place: Span,
 }
 
 /// A row of a bend table.
@@ -116,7 +116,7 @@ pub struct BendRow {
     /// Its own centreline radius; without one its bender's.
     pub clr: Option<OwnClr>,
     /// Where the spec says so.
-    pub place: Place,
+    pub place: Span,
 }
 
 /// A request to find the way automatically.
@@ -150,7 +150,7 @@ pub enum Path {
 
 impl Path {
     /// Where the spec writes bend `number` (from 1): its row or its corner.
-    pub fn place(&self, number: usize) -> Option<Place> {
+    pub fn place(&self, number: usize) -> Option<Span> {
         let index = number.wrapping_sub(1);
         match self {
             Path::Corners(corners) => corners.get(index).map(|corner| corner.place),
@@ -194,7 +194,7 @@ pub struct Run {
     /// Extra tube at the other end, to trim away after fitting, mm.
     pub allowance_end: f64,
     /// Where the spec names it.
-    pub place: Place,
+    pub place: Span,
 }
 
 impl Run {

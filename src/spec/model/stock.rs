@@ -2,7 +2,7 @@
 
 use strum::{IntoStaticStr, VariantArray};
 
-use crate::diagnostic::Place;
+use crate::diagnostic::Span;
 use crate::tolerance::SAME_SIZE_MM;
 
 /// How tube is sold.
@@ -39,7 +39,7 @@ pub struct Stock {
     /// Lengths of pieces left over from earlier, mm: used before new ones.
     pub leftovers: Vec<f64>,
     /// Where the spec says so.
-    pub place: Place,
+    pub place: Span,
 }
 
 impl Stock {

@@ -1,6 +1,6 @@
 //! The shop's sheet, printer and fastenings: they decide the sizes of forms, checking jigs and test pieces.
 
-use crate::diagnostic::Place;
+use crate::diagnostic::Span;
 
 /// Sheets that parts are cut from.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -77,7 +77,7 @@ pub struct Workshop {
     /// Checking jigs.
     pub jig: JigOptions,
     /// Where the spec says so; none where it leaves it all to the program.
-    pub place: Option<Place>,
+    pub place: Option<Span>,
 }
 
 impl Default for Workshop {

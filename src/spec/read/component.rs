@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::diagnostic::Place;
+use crate::diagnostic::Span;
 use crate::geometry::{MetricSpace, Point3};
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
@@ -31,7 +31,7 @@ pub(super) fn fittings(reader: &mut Reader, node: &Node) -> Fittings {
         .collect()
 }
 
-fn fitting(reader: &mut Reader, name: &str, node: &Node, place: Place) -> Option<Fitting> {
+fn fitting(reader: &mut Reader, name: &str, node: &Node, place: Span) -> Option<Fitting> {
     let fields = reader.fields(node, &keys::FITTING, place)?;
     let tube_od = reader.length(&fields, "tube_od");
     let insert = reader.length(&fields, "insert");
@@ -126,7 +126,7 @@ fn component_ports(
     own.into_iter().collect()
 }
 
-fn port(reader: &mut Reader, name: &str, node: &Node, place: Place, fittings: &Fittings) -> Option<Port> {
+fn port(reader: &mut Reader, name: &str, node: &Node, place: Span, fittings: &Fittings) -> Option<Port> {
     let fields = reader.fields(node, &keys::PORT, place)?;
     let at = reader.point(&fields, "at");
     let facing = reader.direction(&fields, "facing");

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
 use super::run::{MaybeEnd, Sketch};
-use crate::diagnostic::Place;
+use crate::diagnostic::Span;
 use crate::geometry::{InnerSpace, Vector3, reference_normal};
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys;
@@ -17,7 +17,7 @@ pub(super) struct Copied {
     /// Name of the other run; `None` where it could not be read.
     of: Option<String>,
     /// Where it is named.
-    place: Place,
+    place: Span,
     how: How,
 }
 
@@ -155,7 +155,7 @@ fn error(
     reader: &mut Reader,
     run: &Known<'_>,
     code: &'static str,
-    place: Place,
+    place: Span,
     message: String,
     hint: String,
 ) {

@@ -18,7 +18,7 @@ use super::fields::{Fields, Reader, UnitFrom};
 use super::keys::{self, SPEC, Table};
 use super::model::{Anneal, Spec};
 use super::node::{Key, Node, Scalar, Value};
-use crate::diagnostic::{Diagnostic, Diagnostics, Place, listed};
+use crate::diagnostic::{Diagnostic, Diagnostics, Span, listed};
 use crate::quantity::Unit;
 
 pub(crate) use units::USUAL_CLRS;
@@ -60,7 +60,7 @@ struct Base<'n> {
     /// Whether any run used it, alone or under its own keys.
     used: bool,
     /// Runs that have none of their own and nothing to fall back on, with their places.
-    lacking: Vec<(String, Place)>,
+    lacking: Vec<(String, Span)>,
 }
 
 enum Given<'n> {

@@ -7,7 +7,7 @@ use super::copy::{self, Copied};
 use super::tested::drop_tests_of_another_tube;
 use super::tube::tube;
 use super::turns::{self, Slip};
-use crate::diagnostic::{Place, listed};
+use crate::diagnostic::{Span, listed};
 use crate::geometry::{Point3, Vector3};
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader};
@@ -23,7 +23,7 @@ use crate::tolerance::SMALLEST_BEND;
 #[derive(Debug, Clone, Default)]
 pub(super) struct Sketch {
     name: String,
-    place: Place,
+    place: Span,
     /// Its tube.
     pub(super) tube: Option<Tube>,
     /// Its bender.
@@ -168,7 +168,7 @@ fn is_one_port(reader: &mut Reader, from: &MaybeEnd, to: &MaybeEnd, ports: &Port
     true
 }
 
-fn find_port<'p>(reader: &mut Reader, name: &str, place: Place, ports: &'p Ports) -> Option<&'p Port> {
+fn find_port<'p>(reader: &mut Reader, name: &str, place: Span, ports: &'p Ports) -> Option<&'p Port> {
     if let Some(found) = ports.get(name) {
         // The fault of one that could not be read is noted where it is defined.
         return found.as_ref();
@@ -226,7 +226,7 @@ fn corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<Path> {
 
 /// A `clr` that stands beside the corners, or within a corner's coordinates, instead of beside its `at`: where, the
 /// message and what to write.
-fn stray_radius(items: &[Node]) -> Option<(Place, String, String)> {
+fn stray_radius(items: &[Node]) -> Option<(Span, String, String)> {
     let radius = |node: &Node| match &node.value {
         Value::Map(entries) if node.get("at").is_none() && entries.len() == 1 => {
             let radius = node.get("clr")?.scalar()?.to_owned();

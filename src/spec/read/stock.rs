@@ -1,6 +1,6 @@
 //! `stock:`, one mapping or a list of them.
 
-use crate::diagnostic::Place;
+use crate::diagnostic::Span;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys::{self, Kind};
 use crate::spec::model::{Spec, Stock, TubeFault};
@@ -12,7 +12,7 @@ const SHORTEST_MM: f64 = 50.0;
 const SHORTEST_LEFTOVER_MM: f64 = 10.0;
 
 /// Reads `stock:`: the entries without fault.
-pub(super) fn stocks(reader: &mut Reader, node: &Node, place: Place) -> Vec<Stock> {
+pub(super) fn stocks(reader: &mut Reader, node: &Node, place: Span) -> Vec<Stock> {
     let read: Vec<Stock> = match &node.value {
         Value::List(items) => items.iter().filter_map(|item| stock(reader, item, item.place)).collect(),
         _ => stock(reader, node, place).into_iter().collect(),
@@ -50,7 +50,7 @@ fn repeated(reader: &mut Reader, stock: &Stock, first: &Stock) {
     reader.error("duplicate-stock", stock.place, message, hint);
 }
 
-fn stock(reader: &mut Reader, node: &Node, place: Place) -> Option<Stock> {
+fn stock(reader: &mut Reader, node: &Node, place: Span) -> Option<Stock> {
     let fields = reader.fields(node, &keys::STOCK, place)?;
     let length = length(reader, &fields);
     let kerf = reader.length_or(&fields, "kerf", 0.0);

@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use crate::diagnostic::Place;
+use crate::diagnostic::Span;
 use crate::quantity::{decimals, parse_angle};
 use crate::spec::fields::Reader;
 use crate::spec::node::Node;
@@ -17,7 +17,7 @@ const LARGEST: f64 = PI + 0.01;
 /// The fault of a row's angle.
 pub(super) enum Slip {
     /// To be noted at the angle: message and what to write.
-    Told(Place, String, String),
+    Told(Span, String, String),
     /// Noted at another row.
     Shared,
 }
@@ -34,7 +34,7 @@ struct Row<'n> {
 struct Written<'n> {
     text: &'n str,
     degrees: f64,
-    place: Place,
+    place: Span,
 }
 
 impl<'n> Row<'n> {

@@ -1,7 +1,7 @@
 //! Whether the numbers of a whole spec are in the unit it says: judged by its tube, since no path or
 //! radius is too small or too large by itself.
 
-use crate::diagnostic::Place;
+use crate::diagnostic::Span;
 use crate::quantity::{Unit, bare_number, parse_length, trimmed};
 use crate::spec::fields::{Reader, UnitFrom};
 use crate::spec::node::{Node, Value};
@@ -32,7 +32,7 @@ const UNITS: [Unit; 3] = [Unit::Millimetre, Unit::Centimetre, Unit::Inch];
 struct Bare<'n> {
     number: f64,
     text: &'n str,
-    place: Place,
+    place: Span,
 }
 
 impl<'n> Bare<'n> {
@@ -78,7 +78,7 @@ struct Verdict<'n> {
 
 /// Notes a spec whose sizes make no sense in its unit and do in another. Its lengths are not compared any
 /// further: each would be a finding of its own.
-pub(super) fn check(reader: &mut Reader, spec: &Node, units: Option<Place>) {
+pub(super) fn check(reader: &mut Reader, spec: &Node, units: Option<Span>) {
     if reader.unit_from == UnitFrom::Unreadable {
         return;
     }

@@ -1,6 +1,6 @@
 //! `workshop:`, what forms and jigs are made with.
 
-use crate::diagnostic::Place;
+use crate::diagnostic::Span;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys::{self, Table};
 use crate::spec::model::{FormOptions, JigOptions, Printer, SheetStock, Strap, Workshop};
@@ -13,7 +13,7 @@ const WIDEST_KERF: f64 = 2.0;
 const TIGHTEST_FIT: f64 = 0.5;
 
 /// Reads `workshop:`; what is left out or faulty is as in the default.
-pub(super) fn workshop(reader: &mut Reader, node: &Node, place: Place) -> Workshop {
+pub(super) fn workshop(reader: &mut Reader, node: &Node, place: Span) -> Workshop {
     let mut shop = Workshop { place: Some(place), ..Workshop::default() };
     let Some(fields) = reader.fields(node, &keys::WORKSHOP, place) else { return shop };
     if let Some(fields) = part(reader, &fields, "sheet", &keys::SHEET) {
@@ -113,7 +113,7 @@ fn form(reader: &mut Reader, fields: &Fields<'_>, form: &mut FormOptions) {
     };
 }
 
-fn strap(reader: &mut Reader, node: &Node, place: Place) -> Option<Strap> {
+fn strap(reader: &mut Reader, node: &Node, place: Span) -> Option<Strap> {
     let fields = reader.fields(node, &keys::STRAP, place)?;
     let (width, thickness) = (reader.length(&fields, "width"), reader.length(&fields, "thickness"));
     Some(Strap { width: width?, thickness: thickness? })

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::FormBend;
 use crate::centreline::Layout;
-use crate::diagnostic::{Diagnostic, Diagnostics, Place};
+use crate::diagnostic::{Diagnostic, Diagnostics, Span};
 use crate::plan::{BendPlan, FromEnd, Operation, Plan, RunPlan, SpringbackSource};
 use crate::quantity::decimals;
 use crate::spec::model::{FormOptions, Run};
@@ -36,7 +36,7 @@ pub(super) struct Job {
     pub(super) depth: f64,
     /// The first run that needs it, and where the spec has it.
     pub(super) run: String,
-    pub(super) place: Place,
+    pub(super) place: Span,
 }
 
 impl Job {
