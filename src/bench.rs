@@ -94,7 +94,7 @@ fn form_as_planned(run: &RunPlan, bend: &BendPlan, made: &Operation) -> Formed {
 
 /// Why a bend cannot be made.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
-pub enum Fault {
+pub enum BenchFault {
     /// It would begin on tube that is bent already.
     #[error("bend {bend} begins {by:.1} mm inside the bend made before it, or in front of the tube")]
     Overlap {
@@ -164,23 +164,23 @@ impl Workpiece {
     ///
     /// # Errors
     /// Where the bend cannot be made; the tube is as it was then.
-    pub fn pull(&mut self, tool: &Tool, bend: usize, angle: f64) -> Result<(), Fault> {
+    pub fn pull(&mut self, tool: &Tool, bend: usize, angle: f64) -> Result<(), BenchFault> {
         let form =
-            bend.checked_sub(1).and_then(|index| tool.forms.get(index)).ok_or(Fault::NoForm { bend })?;
+            bend.checked_sub(1).and_then(|index| tool.forms.get(index)).ok_or(BenchFault::NoForm { bend })?;
         let got = angle - springback(angle, form.springback_fixed, form.springback_rate);
         if !(SMALLEST_BEND..=PI + HALF_TURN_ROUNDING).contains(&got) {
-            return Err(Fault::Angle { bend, got });
+            return Err(BenchFault::Angle { bend, got });
         }
         let takes = (1.0 - form.stretch) * arc_length(form.clr, got);
         let begins = tool.datum - tool.mark.behind_start(takes);
         let start = begins - self.shift;
         let straight = start - self.straight_from;
         if straight < -COINCIDENT_MM {
-            return Err(Fault::Overlap { bend, by: -straight });
+            return Err(BenchFault::Overlap { bend, by: -straight });
         }
         let beyond = start + takes - self.length;
         if beyond > COINCIDENT_MM {
-            return Err(Fault::BeyondTube { bend, by: beyond });
+            return Err(BenchFault::BeyondTube { bend, by: beyond });
         }
         // A plane that was turned clockwise lies so much clockwise of the tool's: back is anticlockwise.
         let rotation = if self.rows.is_empty() { 0.0 } else { -self.turned };
@@ -268,7 +268,7 @@ pub fn follow<'a>(
     operations: &'a [Operation],
     length: f64,
     tool: &'a Tool,
-) -> impl Iterator<Item = Result<Step, Fault>> + 'a {
+) -> impl Iterator<Item = Result<Step, BenchFault>> + 'a {
     let parts = operations
         .iter()
         .flat_map(|made| [Action::Feed, Action::Turn, Action::Pull].map(|part| (made, part)));

@@ -8,7 +8,8 @@ use tubewright::centreline::{Centreline, CornerPoint, LaidRun, Layout, TableRow,
 use tubewright::diagnostic::Span;
 use tubewright::geometry::{Frame, InnerSpace, Point3, Vector3};
 use tubewright::spec::model::{
-    Anneal, BendRow, Bender, Component, Corner, End, Fitting, MarkPoint, Path, Port, Run, Shape, Temper, Tube,
+    Anneal, BendRow, Bender, Component, Corner, End, Fitting, MarkPoint, Port, Run, RunPath, Shape, Temper,
+    Tube,
 };
 
 pub(crate) fn place(line: usize) -> Span {
@@ -48,7 +49,7 @@ pub(crate) fn along(name: &str, centreline: Centreline, tube: Tube) -> LaidRun {
             bender: bender(50.0),
             from: Some(end(centreline.start().into())),
             to: Some(end(centreline.end().into())),
-            path: Path::Corners(Vec::new()),
+            path: RunPath::Corners(Vec::new()),
             copy: None,
             anneal: Anneal::Auto,
             allowance_start: 0.0,
@@ -70,7 +71,7 @@ pub(crate) fn run(name: &str, clr: f64, points: &[[f64; 3]]) -> LaidRun {
     let mut laid = along(name, centreline, tube(15.0, 1.0));
     laid.run.bender = bender(clr);
     let corner = |point: &CornerPoint| Corner { at: point.at, clr: None, place: place(6) };
-    laid.run.path = Path::Corners(points.iter().map(corner).collect());
+    laid.run.path = RunPath::Corners(points.iter().map(corner).collect());
     laid
 }
 
@@ -95,7 +96,7 @@ pub(crate) fn table_run(name: &str, clr: f64, rows: &[(f64, f64, f64)], end_leng
         clr: None,
         place: place(6),
     };
-    laid.run.path = Path::Bends { rows: table.iter().map(row).collect(), end_length };
+    laid.run.path = RunPath::Bends { rows: table.iter().map(row).collect(), end_length };
     laid.run.to = None;
     laid
 }

@@ -174,7 +174,7 @@ fn a_tool_that_is_not_the_planned_one_makes_another_tube_or_stops() {
     tool.forms[0].clr = 52.0;
     let done: Vec<_> = follow(&plan.from_datum_end, plan.cut_length, &tool).collect();
     assert_eq!(done.len(), 6, "it ends with the bend that fails");
-    assert!(matches!(done[5], Err(Fault::Overlap { bend: 2, .. })), "{:?}", done[5]);
+    assert!(matches!(done[5], Err(BenchFault::Overlap { bend: 2, .. })), "{:?}", done[5]);
     // Pulled by the same angle, the last bend comes out 2 % short of 35°.
     let mut tool = Tool::as_planned(&plan);
     tool.forms[2].springback_rate = 1.0 - 0.98 * (1.0 - tool.forms[2].springback_rate);

@@ -21,19 +21,19 @@ pub struct CornerPoint {
 
 /// A point of a run as messages name it: 0 is the start, `count + 1` the end, corners between.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Stop {
+pub struct RunPoint {
     index: usize,
     corners: usize,
 }
 
-impl Stop {
+impl RunPoint {
     /// Number of the corner, from 1; `None` for the two ends.
     pub fn corner(self) -> Option<usize> {
         (1..=self.corners).contains(&self.index).then_some(self.index)
     }
 }
 
-impl fmt::Display for Stop {
+impl fmt::Display for RunPoint {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.corner() {
             Some(number) => write!(f, "corner {number}"),
@@ -44,7 +44,7 @@ impl fmt::Display for Stop {
 }
 
 /// "corners 2 and 3", "the start and corner 1".
-struct Pair(Stop, Stop);
+struct Pair(RunPoint, RunPoint);
 
 impl fmt::Display for Pair {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -62,29 +62,29 @@ pub enum CornerFault {
     #[error("{} are the same point", Pair(*.first, *.second))]
     Coincident {
         /// First point.
-        first: Stop,
+        first: RunPoint,
         /// Second point.
-        second: Stop,
+        second: RunPoint,
     },
     /// A corner that lies on the straight between its neighbours.
     #[error("{at} lies in line with its neighbours, so there is nothing to bend")]
     InLine {
         /// The corner.
-        at: Stop,
+        at: RunPoint,
     },
     /// A corner where the run would turn back on itself.
     #[error("the run turns back on itself at {at}; a bend of 180° has no corner")]
     TurnsBack {
         /// The corner.
-        at: Stop,
+        at: RunPoint,
     },
     /// Two bends need more room than the points give.
     #[error("{}", too_close((*.first, *.second), *.apart, *.needed, Unit::Millimetre))]
     TooClose {
         /// First point.
-        first: Stop,
+        first: RunPoint,
         /// Second point.
-        second: Stop,
+        second: RunPoint,
         /// Distance between the points, mm.
         apart: f64,
         /// Sum of the two bends' setbacks, mm.
@@ -92,7 +92,7 @@ pub enum CornerFault {
     },
 }
 
-fn too_close((first, second): (Stop, Stop), apart: f64, needed: f64, unit: Unit) -> String {
+fn too_close((first, second): (RunPoint, RunPoint), apart: f64, needed: f64, unit: Unit) -> String {
     let (there, wanted) = (told_apart(apart, needed, unit), told_apart(needed, apart, unit));
     format!("{} are {there} apart; {} {wanted}", Pair(first, second), needs(first, second))
 }
@@ -105,7 +105,7 @@ fn told_apart(length: f64, other: f64, unit: Unit) -> String {
         .map_or_else(|| text(length, 6), |places| text(length, places))
 }
 
-fn needs(first: Stop, second: Stop) -> &'static str {
+fn needs(first: RunPoint, second: RunPoint) -> &'static str {
     if first.corner().is_some() && second.corner().is_some() {
         "the bends there need"
     } else {
@@ -203,7 +203,7 @@ pub fn from_corners(
 ) -> Result<Centreline, Vec<CornerFault>> {
     let points: Vec<Point3> =
         std::iter::once(start).chain(corners.iter().map(|c| c.at)).chain([end]).collect();
-    let stop = |index| Stop { index, corners: corners.len() };
+    let stop = |index| RunPoint { index, corners: corners.len() };
 
     let mut faults: Vec<CornerFault> = (1..points.len())
         .filter(|&i| points[i - 1].distance(points[i]) < COINCIDENT_MM)

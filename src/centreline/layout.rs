@@ -10,7 +10,7 @@ use crate::calibration::{Calibrations, Formed};
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::geometry::Frame;
 use crate::quantity::Unit;
-use crate::spec::model::{BendRow, Component, Corner, End, OwnClr, Path, Run, Spec, Stock, Workshop};
+use crate::spec::model::{BendRow, Component, Corner, End, OwnClr, Run, RunPath, Spec, Stock, Workshop};
 
 /// A run with its centreline.
 #[derive(Debug, Clone, PartialEq)]
@@ -106,7 +106,7 @@ fn copies_last(spec: &Spec) -> Vec<(usize, &Run)> {
 /// The run itself, or one that has the bends of another with their table. `None` where the other could not be laid
 /// out: the fault was noted there.
 fn with_table<'r>(run: &'r Run, runs: &[LaidRun]) -> Option<Cow<'r, Run>> {
-    let Path::SameAs(name) = &run.path else { return Some(Cow::Borrowed(run)) };
+    let RunPath::SameAs(name) = &run.path else { return Some(Cow::Borrowed(run)) };
     let LaidRun { run: other, centreline, .. } = runs.iter().find(|laid| laid.run.name == *name)?;
     let row = |bend: &super::Bend| BendRow {
         length: bend.straight_before,
@@ -116,7 +116,7 @@ fn with_table<'r>(run: &'r Run, runs: &[LaidRun]) -> Option<Cow<'r, Run>> {
         place: other.path.place(bend.number).unwrap_or(run.place),
     };
     let rows = centreline.bends().iter().map(row).collect();
-    let path = Path::Bends { rows, end_length: centreline.end_straight() };
+    let path = RunPath::Bends { rows, end_length: centreline.end_straight() };
     Some(Cow::Owned(Run { path, ..run.clone() }))
 }
 
@@ -124,11 +124,11 @@ fn lay_run(run: &Run, formed: Option<Formed>, unit: Unit, findings: &mut Diagnos
     let made = formed.map_or(run.bender.clr, |formed| formed.clr);
     let radius = |own: Option<OwnClr>| own.map_or(made, |own| own.mm);
     let laid = match &run.path {
-        Path::Corners(corners) => lay_corners(run, corners, &radius, unit),
-        Path::Bends { rows, end_length } => lay_bends(run, rows, &radius, *end_length),
+        RunPath::Corners(corners) => lay_corners(run, corners, &radius, unit),
+        RunPath::Bends { rows, end_length } => lay_bends(run, rows, &radius, *end_length),
         // Those that could be resolved have a table by now.
-        Path::SameAs(_) => Err(Vec::new()),
-        Path::Route(_) => Err(vec![
+        RunPath::SameAs(_) => Err(Vec::new()),
+        RunPath::Route(_) => Err(vec![
             Diagnostic::error(
                 "not-yet",
                 format!("run {}: a way cannot be found automatically yet", run.name),

@@ -15,7 +15,7 @@ mod turned;
 #[cfg(test)]
 mod tests;
 
-pub use corners::{CornerFault, CornerPoint, Stop, from_corners};
+pub use corners::{CornerFault, CornerPoint, RunPoint, from_corners};
 pub use layout::{LaidRun, Layout, lay_out};
 pub use segment::Segment;
 pub(crate) use table::lay;

@@ -7,7 +7,7 @@ use crate::diagnostic::Diagnostic;
 use crate::geometry::{InnerSpace, Point3};
 use crate::quantity::{Unit, decimals, trimmed};
 use crate::spec::USUAL_CLRS;
-use crate::spec::model::{Corner, OwnClr, Path, Run};
+use crate::spec::model::{Corner, OwnClr, Run, RunPath};
 use crate::tolerance::{COINCIDENT_MM, SMALLEST_BEND};
 
 /// The faults in the bends of a run. Only radii are known of one that could not be laid out.
@@ -23,11 +23,11 @@ pub(super) fn check(run: &Run, centreline: Option<&Centreline>, unit: Unit) -> V
 }
 
 /// The own radii of a path's bends.
-fn own_clrs(path: &Path) -> Vec<Option<OwnClr>> {
+fn own_clrs(path: &RunPath) -> Vec<Option<OwnClr>> {
     match path {
-        Path::Corners(corners) => corners.iter().map(|corner| corner.clr).collect(),
-        Path::Bends { rows, .. } => rows.iter().map(|row| row.clr).collect(),
-        Path::Route(_) | Path::SameAs(_) => Vec::new(),
+        RunPath::Corners(corners) => corners.iter().map(|corner| corner.clr).collect(),
+        RunPath::Bends { rows, .. } => rows.iter().map(|row| row.clr).collect(),
+        RunPath::Route(_) | RunPath::SameAs(_) => Vec::new(),
     }
 }
 
@@ -90,7 +90,7 @@ fn hardly_meant(run: &Run, bend: &Bend, unit: Unit) -> Option<Diagnostic> {
     }
     let (number, turn) = (bend.number, decimals(bend.angle.to_degrees(), 2));
     let (message, hint) = match &run.path {
-        Path::Corners(corners) => (
+        RunPath::Corners(corners) => (
             format!("corner {number} turns the tube by {turn}° only; is this corner meant?"),
             format!(
                 "it is {} off the straight between its neighbours: delete it, or check its coordinates",

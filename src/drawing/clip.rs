@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::extents::{Rect, arc_extents};
-use super::item::{Arc, Edge, Item, Line, Path, Point, Shape};
+use super::item::{Arc, Edge, Item, ItemShape, Line, Path, Point};
 
 /// Pieces shorter than this are dust of the cutting itself, mm.
 const DUST: f64 = 1e-6;
@@ -133,23 +133,23 @@ pub fn clip_item(item: &Item, window: &Rect) -> Vec<Item> {
     if whole.is_some_and(|extents| window.holds(&extents)) {
         return vec![item.clone()];
     }
-    let shapes: Vec<Shape> = match &item.shape {
-        Shape::Line(line) => clip_line(line, window)
+    let shapes: Vec<ItemShape> = match &item.shape {
+        ItemShape::Line(line) => clip_line(line, window)
             .filter(|l| l.from.distance(l.to) > DUST)
-            .map(Shape::Line)
+            .map(ItemShape::Line)
             .into_iter()
             .collect(),
-        Shape::Arc(arc) => clip_arc(arc, window).into_iter().map(Shape::Arc).collect(),
-        Shape::Circle { centre, radius } => {
+        ItemShape::Arc(arc) => clip_arc(arc, window).into_iter().map(ItemShape::Arc).collect(),
+        ItemShape::Circle { centre, radius } => {
             let round = Arc { centre: *centre, radius: *radius, start: 0.0, sweep: TAU };
-            clip_arc(&round, window).into_iter().map(Shape::Arc).collect()
+            clip_arc(&round, window).into_iter().map(ItemShape::Arc).collect()
         }
-        Shape::Path(path) => clip_path(path, window).into_iter().map(Shape::Path).collect(),
-        Shape::Area { bound, fill } => {
+        ItemShape::Path(path) => clip_path(path, window).into_iter().map(ItemShape::Path).collect(),
+        ItemShape::Area { bound, fill } => {
             let fill = *fill;
-            clip_area(bound, window).map(|bound| Shape::Area { bound, fill }).into_iter().collect()
+            clip_area(bound, window).map(|bound| ItemShape::Area { bound, fill }).into_iter().collect()
         }
-        Shape::Text(_) => Vec::new(),
+        ItemShape::Text(_) => Vec::new(),
     };
     shapes.into_iter().map(|shape| Item { shape, role: item.role, colour: item.colour }).collect()
 }

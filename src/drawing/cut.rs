@@ -8,12 +8,12 @@ use std::f64::consts::FRAC_PI_2;
 pub use notes::{comb_notes, form_notes, jig_notes};
 
 use super::extents::Rect;
-use super::item::{Across, Drawing, Role, Shape, Text, Upright};
+use super::item::{Across, Drawing, ItemShape, Role, Text, Vertical};
 use crate::flat::{Arc, Edge, Line, Path, Point};
 use crate::quantity::trimmed;
 use crate::spec::model::SheetStock;
 use crate::tooling::nest::{Nested, nest};
-use crate::tooling::{Mark, Opening, Part, SheetWork, Words};
+use crate::tooling::{Engraving, Opening, Part, SheetWork, Words};
 
 /// Between two sheets that stand side by side, mm.
 const BETWEEN_MM: f64 = 40.0;
@@ -44,7 +44,7 @@ pub fn sheets(work: &SheetWork, stock: &SheetStock, notes: &[String]) -> Result<
     for (index, &(width, height)) in nest.sheets.iter().enumerate() {
         let frame = Rect::new(Point::new(left, 0.0), Point::new(left + width, height));
         let edges = frame.sides().map(Edge::Line).to_vec();
-        drawing.add(Role::Note, Shape::Path(Path { edges, closed: true }));
+        drawing.add(Role::Note, ItemShape::Path(Path { edges, closed: true }));
         let size = [width, height, work.thickness].map(trimmed).join(" x ");
         let words = format!("sheet {} of {}: {size} mm", index + 1, nest.sheets.len());
         drawing.add(Role::Note, note(Point::new(left, height + 2.0 * NOTE_MM), words));
@@ -63,13 +63,13 @@ pub fn sheets(work: &SheetWork, stock: &SheetStock, notes: &[String]) -> Result<
     Ok(drawing)
 }
 
-fn note(at: Point, content: String) -> Shape {
-    Shape::Text(Text {
+fn note(at: Point, content: String) -> ItemShape {
+    ItemShape::Text(Text {
         at,
         height: NOTE_MM,
         angle: 0.0,
         across: Across::Left,
-        upright: Upright::Top,
+        upright: Vertical::Top,
         content,
     })
 }
@@ -79,20 +79,20 @@ fn add_part(drawing: &mut Drawing, part: &Part, place: &Nested, kerf: f64) -> Re
     for (role, outline, openings) in
         [(Role::Cut, &part.outline, &part.openings), (Role::CutKerf, &kerfed.outline, &kerfed.openings)]
     {
-        drawing.add(role, Shape::Path(moved(outline, place)));
+        drawing.add(role, ItemShape::Path(moved(outline, place)));
         for opening in openings {
             let shape = match opening {
                 Opening::Round { at, diameter, .. } => {
-                    Shape::Circle { centre: place.point(*at), radius: diameter / 2.0 }
+                    ItemShape::Circle { centre: place.point(*at), radius: diameter / 2.0 }
                 }
-                Opening::Slot(path) => Shape::Path(moved(path, place)),
+                Opening::Slot(path) => ItemShape::Path(moved(path, place)),
             };
             drawing.add(role, shape);
         }
     }
     for opening in &part.openings {
         if let Opening::Round { at, diameter, .. } = opening {
-            drawing.add(Role::Drill, Shape::Circle { centre: place.point(*at), radius: diameter / 2.0 });
+            drawing.add(Role::Drill, ItemShape::Circle { centre: place.point(*at), radius: diameter / 2.0 });
         }
     }
     for mark in &part.marks {
@@ -101,16 +101,18 @@ fn add_part(drawing: &mut Drawing, part: &Part, place: &Nested, kerf: f64) -> Re
     Ok(())
 }
 
-fn engraved(mark: &Mark, place: &Nested) -> Shape {
+fn engraved(mark: &Engraving, place: &Nested) -> ItemShape {
     match mark {
-        Mark::Line(line) => Shape::Line(Line { from: place.point(line.from), to: place.point(line.to) }),
-        Mark::Stroke(path) => Shape::Path(moved(path, place)),
-        Mark::Words(Words { at, height, angle, content }) => Shape::Text(Text {
+        Engraving::Line(line) => {
+            ItemShape::Line(Line { from: place.point(line.from), to: place.point(line.to) })
+        }
+        Engraving::Stroke(path) => ItemShape::Path(moved(path, place)),
+        Engraving::Words(Words { at, height, angle, content }) => ItemShape::Text(Text {
             at: place.point(*at),
             height: *height,
             angle: angle + turn(place),
             across: Across::Middle,
-            upright: Upright::Middle,
+            upright: Vertical::Middle,
             content: content.clone(),
         }),
     }

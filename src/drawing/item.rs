@@ -79,7 +79,7 @@ pub enum Across {
 
 /// Where a text's anchor lies, up and down.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Upright {
+pub enum Vertical {
     /// On the baseline.
     Baseline,
     /// Half a capital's height above the baseline.
@@ -100,14 +100,14 @@ pub struct Text {
     /// Where the anchor lies across.
     pub across: Across,
     /// Where the anchor lies up and down.
-    pub upright: Upright,
+    pub upright: Vertical,
     /// The words.
     pub content: String,
 }
 
-/// A thing on a drawing.
+/// The shape of an item of a drawing.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Shape {
+pub enum ItemShape {
     /// A line.
     Line(Line),
     /// An arc.
@@ -136,7 +136,7 @@ pub enum Shape {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Item {
     /// Its shape.
-    pub shape: Shape,
+    pub shape: ItemShape,
     /// Its meaning.
     pub role: Role,
     /// Colour instead of the role's.
@@ -157,13 +157,13 @@ impl Drawing {
     }
 
     /// Adds a shape.
-    pub fn add(&mut self, role: Role, shape: Shape) {
+    pub fn add(&mut self, role: Role, shape: ItemShape) {
         self.items.push(Item { shape, role, colour: None });
     }
 
     /// Adds a line.
     pub fn line(&mut self, role: Role, from: Point, to: Point) {
-        self.add(role, Shape::Line(Line { from, to }));
+        self.add(role, ItemShape::Line(Line { from, to }));
     }
 
     /// Adds all items of another drawing.

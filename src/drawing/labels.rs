@@ -4,7 +4,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use super::room::Room;
 use crate::drawing::extents::Rect;
-use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role, Shape, Text, Upright};
+use crate::drawing::item::{Across, Drawing, Edge, ItemShape, Line, Point, Role, Text, Vertical};
 use crate::drawing::text::{DESCENT, font_size, weight, width};
 
 /// Height of capitals of a label, mm.
@@ -362,9 +362,9 @@ fn draw(label: &Label, place: &Candidate, drawing: &mut Drawing) {
     let height = LABEL_HEIGHT;
     if let ([line], true) = (label.lines.as_slice(), turned) {
         let at = Point::new(bounds.max.x - DESCENT * font_size(height), bounds.centre().y);
-        let (across, upright) = (Across::Middle, Upright::Baseline);
+        let (across, upright) = (Across::Middle, Vertical::Baseline);
         let text = Text { at, height, angle: FRAC_PI_2, across, upright, content: line.clone() };
-        drawing.add(label.role, Shape::Text(text));
+        drawing.add(label.role, ItemShape::Text(text));
         return;
     }
     let (right_of, left_of) = (anchor.x < bounds.min.x, anchor.x > bounds.max.x);
@@ -383,10 +383,10 @@ fn draw(label: &Label, place: &Candidate, drawing: &mut Drawing) {
             height: LABEL_HEIGHT,
             angle: 0.0,
             across,
-            upright: Upright::Top,
+            upright: Vertical::Top,
             content: line.clone(),
         };
-        drawing.add(label.role, Shape::Text(text));
+        drawing.add(label.role, ItemShape::Text(text));
         y -= height * LEADING;
     }
 }
@@ -446,7 +446,7 @@ mod tests {
         drawing
             .items
             .iter()
-            .filter(|i| matches!(i.shape, Shape::Text(_)))
+            .filter(|i| matches!(i.shape, ItemShape::Text(_)))
             .filter_map(|i| shape_extents(&i.shape, i.role))
             .collect()
     }

@@ -1,6 +1,6 @@
 //! Line styles beside what they mean.
 
-use super::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
+use super::item::{Across, Drawing, ItemShape, Point, Role, Text, Vertical};
 use super::shift::shifted;
 
 /// Height of capitals, mm.
@@ -32,8 +32,8 @@ fn words(drawing: &mut Drawing, at: Point, words: &str) {
         height: HEIGHT,
         angle: 0.0,
         across: Across::Left,
-        upright: Upright::Middle,
+        upright: Vertical::Middle,
         content: words.to_owned(),
     };
-    drawing.add(Role::Note, Shape::Text(text));
+    drawing.add(Role::Note, ItemShape::Text(text));
 }

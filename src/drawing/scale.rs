@@ -2,7 +2,7 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use super::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
+use super::item::{Across, Drawing, ItemShape, Point, Role, Text, Vertical};
 use crate::quantity::decimals;
 
 /// The words that belong to the bars on every printed page. The band is the one a print passes by.
@@ -34,8 +34,8 @@ pub(crate) fn foot(drawing: &mut Drawing, top: f64, legend: impl FnOnce(Point) -
     let at = Point::new(20.0, top - BARS_HIGH - 4.0);
     let words = "Print or plot at full size: 100 mm must read 99.5 to 100.5.".to_owned();
     let text =
-        Text { at, height: 2.3, angle: 0.0, across: Across::Left, upright: Upright::Top, content: words };
-    drawing.add(Role::Title, Shape::Text(text));
+        Text { at, height: 2.3, angle: 0.0, across: Across::Left, upright: Vertical::Top, content: words };
+    drawing.add(Role::Title, ItemShape::Text(text));
     drawing.append(legend(at.shifted(0.0, -6.0)));
 }
 
@@ -78,10 +78,10 @@ fn bar(drawing: &mut Drawing, at: Point, angle: f64, bar: &Bar) {
         height: 1.8,
         angle,
         across: Across::Middle,
-        upright: Upright::Baseline,
+        upright: Vertical::Baseline,
         content: bar.words.to_owned(),
     };
-    drawing.add(Role::Scale, Shape::Text(text));
+    drawing.add(Role::Scale, ItemShape::Text(text));
 }
 
 #[cfg(test)]

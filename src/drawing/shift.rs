@@ -1,6 +1,6 @@
 //! Drawings moved and enlarged as a whole.
 
-use super::item::{Arc, Drawing, Edge, Item, Line, Path, Point, Shape};
+use super::item::{Arc, Drawing, Edge, Item, ItemShape, Line, Path, Point};
 
 /// The item moved by (dx, dy) mm.
 #[must_use]
@@ -32,17 +32,17 @@ pub fn scaled(mut drawing: Drawing, by: f64) -> Drawing {
     for item in &mut drawing.items {
         for_points(item, &|p| Point::new(p.x * by, p.y * by));
         match &mut item.shape {
-            Shape::Arc(arc) => arc.radius *= by,
-            Shape::Circle { radius, .. } => *radius *= by,
-            Shape::Path(path) | Shape::Area { bound: path, .. } => {
+            ItemShape::Arc(arc) => arc.radius *= by,
+            ItemShape::Circle { radius, .. } => *radius *= by,
+            ItemShape::Path(path) | ItemShape::Area { bound: path, .. } => {
                 let arcs = path.edges.iter_mut().filter_map(|edge| match edge {
                     Edge::Arc(arc) => Some(arc),
                     Edge::Line(_) => None,
                 });
                 arcs.for_each(|arc| arc.radius *= by);
             }
-            Shape::Text(text) => text.height *= by,
-            Shape::Line(_) => {}
+            ItemShape::Text(text) => text.height *= by,
+            ItemShape::Line(_) => {}
         }
     }
     drawing
@@ -61,10 +61,10 @@ fn for_points(item: &mut Item, to: &impl Fn(Point) -> Point) {
         }
     };
     match &mut item.shape {
-        Shape::Line(l) => line(l),
-        Shape::Arc(a) => arc(a),
-        Shape::Circle { centre, .. } => *centre = to(*centre),
-        Shape::Path(bound) | Shape::Area { bound, .. } => path(bound),
-        Shape::Text(text) => text.at = to(text.at),
+        ItemShape::Line(l) => line(l),
+        ItemShape::Arc(a) => arc(a),
+        ItemShape::Circle { centre, .. } => *centre = to(*centre),
+        ItemShape::Path(bound) | ItemShape::Area { bound, .. } => path(bound),
+        ItemShape::Text(text) => text.at = to(text.at),
     }
 }

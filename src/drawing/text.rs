@@ -4,7 +4,7 @@
 //! The faces are Helvetica and Helvetica-Bold, two of the standard 14 fonts that a PDF reader must
 //! have (ISO 32000-1, 9.6.2.2), in WinAnsi encoding (its annex D.2).
 
-use super::item::{Across, Point, Role, Text, Upright};
+use super::item::{Across, Point, Role, Text, Vertical};
 
 /// Height of capitals over font size, both faces (Helvetica font metrics: CapHeight 718).
 pub const CAP_HEIGHT: f64 = 0.718;
@@ -117,9 +117,9 @@ pub fn baseline_start(text: &Text, weight: Weight) -> Point {
 /// How far above the anchor the baseline lies (never positive), mm.
 pub fn baseline_rise(text: &Text) -> f64 {
     match text.upright {
-        Upright::Baseline => 0.0,
-        Upright::Middle => -text.height / 2.0,
-        Upright::Top => -text.height,
+        Vertical::Baseline => 0.0,
+        Vertical::Middle => -text.height / 2.0,
+        Vertical::Top => -text.height,
     }
 }
 
@@ -214,7 +214,7 @@ const BOLD: [u16; 224] = [
 mod tests {
     use super::*;
 
-    fn words(content: &str, across: Across, upright: Upright, angle: f64) -> Text {
+    fn words(content: &str, across: Across, upright: Vertical, angle: f64) -> Text {
         Text {
             at: Point::new(100.0, 50.0),
             height: 7.18,
@@ -235,13 +235,13 @@ mod tests {
 
     #[test]
     fn anchors_put_the_box_where_they_say() {
-        let right = text_box(&words("Tube", Across::Right, Upright::Top, 0.0), Weight::Regular);
+        let right = text_box(&words("Tube", Across::Right, Vertical::Top, 0.0), Weight::Regular);
         assert!((right[1].x - 100.0).abs() < 1e-9);
         assert!((right[2].y - 50.0).abs() < 1e-9);
-        let middle = text_box(&words("Tube", Across::Middle, Upright::Middle, 0.0), Weight::Regular);
+        let middle = text_box(&words("Tube", Across::Middle, Vertical::Middle, 0.0), Weight::Regular);
         assert!((middle[0].x - (100.0 - 11.395)).abs() < 1e-9);
         let up = text_box(
-            &words("Tube", Across::Left, Upright::Baseline, std::f64::consts::FRAC_PI_2),
+            &words("Tube", Across::Left, Vertical::Baseline, std::f64::consts::FRAC_PI_2),
             Weight::Regular,
         );
         assert!((up[1].y - 72.79).abs() < 1e-9);

@@ -11,7 +11,7 @@ mod tags;
 use std::f64::consts::TAU;
 
 use super::Meta;
-use crate::drawing::item::{Across, Arc, Drawing, Edge, Item, Path, Point, Role, Shape, Text, Upright};
+use crate::drawing::item::{Across, Arc, Drawing, Edge, Item, ItemShape, Path, Point, Role, Text, Vertical};
 use crate::tolerance::COINCIDENT_MM;
 use tags::Tags;
 
@@ -107,12 +107,12 @@ pub fn render(drawing: &Drawing, meta: &Meta) -> Result<Vec<u8>, DxfError> {
 fn write_entity(tags: &mut Tags, item: &Item) -> Result<(), DxfError> {
     let layer = layer(item.role);
     match &item.shape {
-        Shape::Line(line) => {
+        ItemShape::Line(line) => {
             open(tags, "LINE", layer, "AcDbLine");
             tags.point(10, line.from);
             tags.point(11, line.to);
         }
-        Shape::Arc(arc) => {
+        ItemShape::Arc(arc) => {
             let (start, end) = counter_clockwise(arc);
             open(tags, "ARC", layer, "AcDbCircle");
             tags.point(10, arc.centre);
@@ -121,12 +121,12 @@ fn write_entity(tags: &mut Tags, item: &Item) -> Result<(), DxfError> {
             tags.length(50, start);
             tags.length(51, end);
         }
-        Shape::Circle { centre, radius } => {
+        ItemShape::Circle { centre, radius } => {
             open(tags, "CIRCLE", layer, "AcDbCircle");
             tags.point(10, *centre);
             tags.length(40, *radius);
         }
-        Shape::Path(path) => {
+        ItemShape::Path(path) => {
             let vertices = vertices(path)?;
             open(tags, "LWPOLYLINE", layer, "AcDbPolyline");
             tags.text(90, vertices.len());
@@ -140,11 +140,11 @@ fn write_entity(tags: &mut Tags, item: &Item) -> Result<(), DxfError> {
                 }
             }
         }
-        Shape::Text(text) => {
+        ItemShape::Text(text) => {
             open(tags, "TEXT", layer, "AcDbText");
             write_text(tags, text);
         }
-        Shape::Area { .. } => return Err(DxfError::Area),
+        ItemShape::Area { .. } => return Err(DxfError::Area),
     }
     Ok(())
 }
@@ -166,9 +166,9 @@ fn write_text(tags: &mut Tags, text: &Text) {
         Across::Right => 2,
     };
     let upright = match text.upright {
-        Upright::Baseline => 0,
-        Upright::Middle => 2,
-        Upright::Top => 3,
+        Vertical::Baseline => 0,
+        Vertical::Middle => 2,
+        Vertical::Top => 3,
     };
     tags.point(10, text.at);
     tags.length(40, text.height);
@@ -242,15 +242,15 @@ fn check(item: &Item) -> Result<(), DxfError> {
     let arc = |a: &Arc| [a.centre.x, a.centre.y, a.radius, a.start, a.sweep].iter().all(|v| v.is_finite());
     let point = |p: &Point| p.x.is_finite() && p.y.is_finite();
     let finite = match &item.shape {
-        Shape::Line(line) => point(&line.from) && point(&line.to),
-        Shape::Arc(a) => arc(a),
-        Shape::Circle { centre, radius } => point(centre) && radius.is_finite(),
-        Shape::Path(path) => path.edges.iter().all(|edge| match edge {
+        ItemShape::Line(line) => point(&line.from) && point(&line.to),
+        ItemShape::Arc(a) => arc(a),
+        ItemShape::Circle { centre, radius } => point(centre) && radius.is_finite(),
+        ItemShape::Path(path) => path.edges.iter().all(|edge| match edge {
             Edge::Line(line) => point(&line.from) && point(&line.to),
             Edge::Arc(a) => arc(a),
         }),
-        Shape::Text(text) => point(&text.at) && text.height.is_finite() && text.angle.is_finite(),
-        Shape::Area { .. } => true,
+        ItemShape::Text(text) => point(&text.at) && text.height.is_finite() && text.angle.is_finite(),
+        ItemShape::Area { .. } => true,
     };
     if finite { Ok(()) } else { Err(DxfError::NotFinite) }
 }
@@ -285,9 +285,9 @@ impl Extents {
             Across::Right => -width,
         };
         let low = match text.upright {
-            Upright::Baseline => 0.0,
-            Upright::Middle => -text.height / 2.0,
-            Upright::Top => -text.height,
+            Vertical::Baseline => 0.0,
+            Vertical::Middle => -text.height / 2.0,
+            Vertical::Top => -text.height,
         };
         let up = text.angle + TAU / 4.0;
         for (along, above) in [(left, low), (left + width, low), (left, low + text.height)] {
@@ -296,18 +296,18 @@ impl Extents {
         self.point(text.at.polar(left + width, text.angle).polar(low + text.height, up));
     }
 
-    fn shape(&mut self, shape: &Shape) {
+    fn shape(&mut self, shape: &ItemShape) {
         match shape {
-            Shape::Line(line) => {
+            ItemShape::Line(line) => {
                 self.point(line.from);
                 self.point(line.to);
             }
-            Shape::Arc(arc) => self.arc(arc),
-            Shape::Circle { centre, radius } => {
+            ItemShape::Arc(arc) => self.arc(arc),
+            ItemShape::Circle { centre, radius } => {
                 self.point(centre.shifted(-radius, -radius));
                 self.point(centre.shifted(*radius, *radius));
             }
-            Shape::Path(path) => {
+            ItemShape::Path(path) => {
                 for edge in &path.edges {
                     match edge {
                         Edge::Line(line) => {
@@ -318,8 +318,8 @@ impl Extents {
                     }
                 }
             }
-            Shape::Text(text) => self.text(text),
-            Shape::Area { .. } => {}
+            ItemShape::Text(text) => self.text(text),
+            ItemShape::Area { .. } => {}
         }
     }
 

@@ -9,7 +9,7 @@ use svg::node::{Node, Text as Words};
 use super::Meta;
 use super::decimal::decimal;
 use crate::drawing::extents::{Rect, extents};
-use crate::drawing::item::{Across, Arc, Drawing, Edge, Item, Path, Point, Role, Shape, Text};
+use crate::drawing::item::{Across, Arc, Drawing, Edge, Item, ItemShape, Path, Point, Role, Text};
 use crate::drawing::pen::{name, pen};
 use crate::drawing::text::{Weight, baseline_rise, font_size, weight, width, win_ansi};
 use crate::palette::Rgb;
@@ -116,23 +116,23 @@ fn group(items: &[Item]) -> Group {
 
 fn shape(item: &Item) -> Element {
     let drawn = match &item.shape {
-        Shape::Line(line) => {
+        ItemShape::Line(line) => {
             let ((x1, y1), (x2, y2)) = (on_page(line.from), on_page(line.to));
             element("line", [("x1", x1), ("y1", y1), ("x2", x2), ("y2", y2)])
         }
-        Shape::Arc(arc) => element("path", [("d", format!("M{} {}", pair(arc.from()), sweep(arc)))]),
-        Shape::Circle { centre, radius } => {
+        ItemShape::Arc(arc) => element("path", [("d", format!("M{} {}", pair(arc.from()), sweep(arc)))]),
+        ItemShape::Circle { centre, radius } => {
             let (cx, cy) = on_page(*centre);
             element("circle", [("cx", cx), ("cy", cy), ("r", coordinate(*radius))])
         }
-        Shape::Path(path) => element("path", [("d", outline(path))]),
-        Shape::Area { bound, fill } => {
+        ItemShape::Path(path) => element("path", [("d", outline(path))]),
+        ItemShape::Area { bound, fill } => {
             return element(
                 "path",
                 [("d", outline(bound)), ("fill", hex(*fill)), ("stroke", "none".to_owned())],
             );
         }
-        Shape::Text(text) => return words(text, item),
+        ItemShape::Text(text) => return words(text, item),
     };
     match item.colour {
         Some(colour) => drawn.with("stroke", &hex(colour)),
@@ -229,7 +229,7 @@ impl With for Element {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::drawing::item::Upright;
+    use crate::drawing::item::Vertical;
 
     fn text_of(drawing: &Drawing) -> String {
         let meta = Meta { title: "A & B".to_owned(), mark: "BCDFGH".to_owned(), timestamp: 0 };
@@ -250,8 +250,8 @@ mod tests {
     fn arcs_turn_the_way_they_sweep() {
         let mut drawing = Drawing::new();
         let quarter = Arc { centre: Point::new(0.0, 0.0), radius: 10.0, start: 0.0, sweep: PI / 2.0 };
-        drawing.add(Role::TubeEdge, Shape::Arc(quarter));
-        drawing.add(Role::TubeEdge, Shape::Arc(Arc { sweep: -1.5 * PI, ..quarter }));
+        drawing.add(Role::TubeEdge, ItemShape::Arc(quarter));
+        drawing.add(Role::TubeEdge, ItemShape::Arc(Arc { sweep: -1.5 * PI, ..quarter }));
         let svg = text_of(&drawing);
         assert!(svg.contains("M10 0 A10 10 0 0 0 0 -10"), "{svg}");
         assert!(svg.contains("A10 10 0 0 1 -7.071068 7.071068 A10 10 0 0 1 0 -10"), "{svg}");
@@ -263,12 +263,12 @@ mod tests {
         let mut drawing = Drawing::new();
         drawing.add(
             Role::Title,
-            Shape::Text(Text {
+            ItemShape::Text(Text {
                 at: Point::new(5.0, 5.0),
                 height: 7.18,
                 angle: 0.0,
                 across: Across::Right,
-                upright: Upright::Top,
+                upright: Vertical::Top,
                 content: "<b> & \u{1}".to_owned(),
             }),
         );

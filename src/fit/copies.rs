@@ -5,7 +5,7 @@ use super::slips::{direction, point};
 use crate::centreline::LaidRun;
 use crate::geometry::{InnerSpace, Vector3};
 use crate::quantity::Unit;
-use crate::spec::model::{CopyOf, Corner, End, Path, Run};
+use crate::spec::model::{CopyOf, Corner, End, Run, RunPath};
 use crate::tolerance::NO_STRAIGHT_MM;
 
 /// How far a mirror's plane may leave a run off its port, mm: coordinates are typed to a tenth of a millimetre.
@@ -18,7 +18,7 @@ pub(super) fn angle(
     (end, facing, at_start): (&End, Vector3, bool),
     unit: Unit,
 ) -> String {
-    let Path::Corners(corners) = &laid.run.path else { return bends(laid, copy, end, unit) };
+    let RunPath::Corners(corners) = &laid.run.path else { return bends(laid, copy, end, unit) };
     let number = if at_start { 1 } else { corners.len() };
     let Some(Corner { at, .. }) = corners.get(number.saturating_sub(1)) else {
         return "its two ends do not lie on one line along the ports: write `corners:` instead of `mirror:`"
@@ -82,7 +82,7 @@ pub(super) fn bends(laid: &LaidRun, copy: &CopyOf, end: &End, unit: Unit) -> Str
 /// What makes the straight at an end of a copy longer by so much.
 pub(super) fn straight(run: &Run, copy: &CopyOf, end: &End, at_start: bool, lacking: &str) -> String {
     let (first, nth) = (&copy.first, if at_start { "first" } else { "last" });
-    if end.image_of.is_none() && matches!(run.path, Path::Corners(_)) {
+    if end.image_of.is_none() && matches!(run.path, RunPath::Corners(_)) {
         return format!("move the port back by {lacking}, or the {nth} corner of run `{first}` away from it");
     }
     if copy.by_corners {

@@ -4,7 +4,7 @@ use super::slips::{direction, point};
 use crate::centreline::{LaidRun, Layout};
 use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3};
 use crate::quantity::Unit;
-use crate::spec::model::{Component, Corner, End, Path, Port, Shape};
+use crate::spec::model::{Component, Corner, End, Port, RunPath, Shape};
 use crate::tolerance::NO_STRAIGHT_MM;
 
 /// Two lines that pass each other nearer than this cross, mm: coordinates are typed to a tenth of a millimetre.
@@ -37,7 +37,7 @@ pub(super) struct NextCorner<'a> {
 impl<'a> NextCorner<'a> {
     /// `None` where the run has no corners.
     pub(super) fn of(layout: &'a Layout, laid: &'a LaidRun, end: &'a End, at_start: bool) -> Option<Self> {
-        let Path::Corners(corners) = &laid.run.path else { return None };
+        let RunPath::Corners(corners) = &laid.run.path else { return None };
         let number = if at_start { 1 } else { corners.len() };
         let corner = *corners.get(number.checked_sub(1)?)?;
         Some(NextCorner { layout, laid, end, at_start, corner, number, is_only: corners.len() == 1 })

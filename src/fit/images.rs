@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::ports::PortFinding;
 use crate::centreline::Layout;
-use crate::spec::model::Path;
+use crate::spec::model::RunPath;
 
 /// Gives findings at ends that are mirror images the hints of what they are images of: those are to be changed.
 pub(super) fn share_hints(layout: &Layout, found: &mut [Vec<PortFinding>]) {
@@ -17,7 +17,7 @@ pub(super) fn share_hints(layout: &Layout, found: &mut [Vec<PortFinding>]) {
         for _ in 0..layout.runs.len() {
             let run = &layout.runs.get(index)?.run;
             let starts_itself = run.from.as_ref().is_some_and(|from| from.image_of.is_none());
-            if index == copy && starts_itself && matches!(run.path, Path::Bends { .. }) {
+            if index == copy && starts_itself && matches!(run.path, RunPath::Bends { .. }) {
                 // Its table is laid from another place, so what it misses at its end is its own.
                 return None;
             }

@@ -6,7 +6,7 @@ use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::Diagnostic;
 use crate::geometry::{InnerSpace, Point3, Vector3, angle_between};
 use crate::quantity::Unit;
-use crate::spec::model::{End, Fitting, Path};
+use crate::spec::model::{End, Fitting, RunPath};
 use crate::tolerance::NO_STRAIGHT_MM;
 
 /// Largest misfit of position at an end without a fitting, mm: common practice, no source.
@@ -90,7 +90,7 @@ impl Arrival<'_> {
     }
 
     fn is_bend_table(&self) -> bool {
-        matches!(self.laid.run.path, Path::Bends { .. })
+        matches!(self.laid.run.path, RunPath::Bends { .. })
     }
 
     fn warning(&self, code: &'static str, message: &str, hint: &str) -> Diagnostic {

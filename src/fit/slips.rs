@@ -6,7 +6,7 @@ use crate::centreline::{Bend, Centreline, LaidRun, TableRow, from_table};
 use crate::formula::bend;
 use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3, angle_between, signed_angle, turned};
 use crate::quantity::{Unit, decimals};
-use crate::spec::model::{BendRow, End, Path};
+use crate::spec::model::{BendRow, End, RunPath};
 use crate::tolerance::{NO_STRAIGHT_MM, SMALLEST_BEND};
 
 /// A table that ends nearer to its port than this, mm, and turned off it by less than [`NEAR`], was meant so.
@@ -20,7 +20,7 @@ const SHOWN_MM: f64 = 0.05;
 
 /// The last straight of a bend table whose end lies within `most` mm of its place, but for that straight.
 pub(super) fn end_length(laid: &LaidRun, end: &End, most: f64, unit: Unit) -> Option<String> {
-    let Path::Bends { rows: _, end_length } = &laid.run.path else { return None };
+    let RunPath::Bends { rows: _, end_length } = &laid.run.path else { return None };
     let (at, out) = (laid.centreline.end(), laid.centreline.end_direction());
     let lacking = (end.at - at).dot(out);
     let beside = (end.at - at - out * lacking).magnitude();
@@ -52,7 +52,7 @@ fn list(numbers: [f64; 3], show: &dyn Fn(f64) -> String) -> String {
 
 /// What the bend table of a run was probably meant to say, where its end then is where it should be.
 pub(super) fn table(laid: &LaidRun, end: &End, unit: Unit) -> Option<String> {
-    let Path::Bends { rows, end_length } = &laid.run.path else { return None };
+    let RunPath::Bends { rows, end_length } = &laid.run.path else { return None };
     let row = |(r, bend): (&BendRow, &Bend)| TableRow {
         length: r.length,
         rotation: r.rotation,

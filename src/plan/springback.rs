@@ -144,7 +144,7 @@ mod tests {
     fn a_radius_of_its_own_is_not_the_test_bends_one() {
         let mut laid = laid("copper", Temper::HalfHard, NONE, Anneal::Auto);
         laid.formed = Some(Formed { springback_fixed: 0.0, springback_rate: 0.1, clr: 60.0, stretch: 0.0 });
-        let crate::spec::model::Path::Bends { rows, .. } = &mut laid.run.path else { panic!("a table") };
+        let crate::spec::model::RunPath::Bends { rows, .. } = &mut laid.run.path else { panic!("a table") };
         rows[0].clr = Some(OwnClr { mm: 60.0, place: rows[0].place });
         let (run, _) = planned(laid);
         assert_eq!(run.bends[0].springback_source, SpringbackSource::Predicted);

@@ -8,7 +8,7 @@ use std::f64::consts::PI;
 use super::contour::{circle, reversed, wire};
 use super::curve::Motion;
 use super::sweep::{Swept, bore, ring, swept};
-use super::{Curve, Edge, Face, Line, Placement, Shell, Solid, SolidFault, Surface, Vertex, Wire, verify};
+use super::{Curve, Edge, Face, Line3, Placement, Shell, Solid, SolidFault, Surface, Vertex, Wire, verify};
 use crate::flat::{self, Path, Point};
 use crate::geometry::{InnerSpace, Point3, Vector3};
 use crate::tooling::{Block, SideHole};
@@ -114,7 +114,7 @@ fn sides(block: &Block, end: &Wire, start: &Wire) -> Result<Vec<Side>, SolidFaul
     let half = block.height / 2.0;
     let pillar = |at: &Point| -> Wire {
         let (low, high) = (upright(*at, -half), upright(*at, half));
-        let line = Curve::Line(Line { from: low, to: high });
+        let line = Curve::Line(Line3 { from: low, to: high });
         [Edge::debug_new(&Vertex::new(low), &Vertex::new(high), line)].into_iter().collect()
     };
     let between = block.back.len().saturating_sub(2);
@@ -124,7 +124,7 @@ fn sides(block: &Block, end: &Wire, start: &Wire) -> Result<Vec<Side>, SolidFaul
     let side = |(left, right): (&Wire, &Wire)| {
         let join = |a: Option<&Vertex>, b: Option<&Vertex>| {
             let (a, b) = (a.ok_or_else(empty)?, b.ok_or_else(empty)?);
-            let line = Curve::Line(Line { from: a.point(), to: b.point() });
+            let line = Curve::Line(Line3 { from: a.point(), to: b.point() });
             Ok::<Edge, SolidFault>(Edge::try_new(a, b, line)?)
         };
         let top = join(left.back_vertex(), right.back_vertex())?;

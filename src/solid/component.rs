@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use super::sweep::{closed, prism, ring};
-use super::{Curve, Line, Placement, Solid, SolidFault, Wire, in_reach, verify};
+use super::{Curve, Line3, Placement, Solid, SolidFault, Wire, in_reach, verify};
 use crate::geometry::{InnerSpace, Point3, Vector3, reference_normal};
 use crate::spec::model::{Component, Shape};
 use crate::tolerance::COINCIDENT_MM;
@@ -51,6 +51,6 @@ fn rectangle(min: Point3, size: Vector3) -> Wire {
     let corners = [(0.0, 0.0), (size.x, 0.0), (size.x, size.y), (0.0, size.y)]
         .map(|(x, y)| min + Vector3::new(x, y, 0.0));
     let next = |index: usize| corners[(index + 1) % corners.len()];
-    let sides = [0, 1, 2, 3].map(|i| Curve::Line(Line { from: corners[i], to: next(i) }));
+    let sides = [0, 1, 2, 3].map(|i| Curve::Line(Line3 { from: corners[i], to: next(i) }));
     closed(&sides)
 }

@@ -5,7 +5,7 @@ use std::f64::consts::PI;
 use cavalier_contours::polyline::{PlineContainsResult, PlineSource, Polyline};
 
 use super::sweep::closed;
-use super::{Arc, Curve, Line, Placement, SolidFault, Wire, in_reach};
+use super::{Arc3, Curve, Line3, Placement, SolidFault, Wire, in_reach};
 use crate::flat::{self, Edge, Path, Point, polyline};
 use crate::geometry::Point3;
 use crate::tolerance::COINCIDENT_MM;
@@ -118,12 +118,12 @@ pub(super) fn wire(path: &Path, at: &Placement) -> Wire {
 fn curve(edge: &Edge, at: &Placement) -> Curve {
     let place = |p: Point| at.point(Point3::new(p.x, p.y, 0.0));
     match *edge {
-        Edge::Line(line) => Curve::Line(Line { from: place(line.from), to: place(line.to) }),
+        Edge::Line(line) => Curve::Line(Line3 { from: place(line.from), to: place(line.to) }),
         Edge::Arc(arc) => {
             let circle = Placement { origin: place(arc.centre), ..*at };
             let (circle, start) =
                 if arc.sweep < 0.0 { (circle.flipped(), -arc.start) } else { (circle, arc.start) };
-            Curve::Arc(Arc { circle, radius: arc.radius, start, sweep: arc.sweep.abs() })
+            Curve::Arc(Arc3 { circle, radius: arc.radius, start, sweep: arc.sweep.abs() })
         }
     }
 }

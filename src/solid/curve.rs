@@ -54,7 +54,7 @@ impl Motion {
 
 /// A straight edge.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Line {
+pub struct Line3 {
     /// Start.
     pub from: Point3,
     /// End, apart from the start.
@@ -63,7 +63,7 @@ pub struct Line {
 
 /// An arc of a circle of at most half a turn.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Arc {
+pub struct Arc3 {
     /// The circle's centre, normal and zero direction.
     pub circle: Placement,
     /// Radius, mm.
@@ -78,15 +78,15 @@ pub struct Arc {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Curve {
     /// Straight.
-    Line(Line),
+    Line(Line3),
     /// Circular.
-    Arc(Arc),
+    Arc(Arc3),
 }
 
 impl Curve {
     /// The two halves of a full circle, in order.
     pub(super) fn half_circles(circle: Placement, radius: f64) -> [Curve; 2] {
-        [0.0, PI].map(|start| Curve::Arc(Arc { circle, radius, start, sweep: PI }))
+        [0.0, PI].map(|start| Curve::Arc(Arc3 { circle, radius, start, sweep: PI }))
     }
 
     /// The point a `fraction` (0 ..= 1) of the way along.
@@ -110,22 +110,22 @@ impl Curve {
     pub(super) fn moved(&self, motion: &Motion) -> Curve {
         match self {
             Curve::Line(line) => {
-                Curve::Line(Line { from: motion.point(line.from), to: motion.point(line.to) })
+                Curve::Line(Line3 { from: motion.point(line.from), to: motion.point(line.to) })
             }
-            Curve::Arc(arc) => Curve::Arc(Arc { circle: motion.placement(&arc.circle), ..*arc }),
+            Curve::Arc(arc) => Curve::Arc(Arc3 { circle: motion.placement(&arc.circle), ..*arc }),
         }
     }
 
     /// The path a point takes under a motion that moves it.
     pub(super) fn path(from: Point3, to: Point3, motion: &Motion) -> Curve {
         match *motion {
-            Motion::Shift(_) => Curve::Line(Line { from, to }),
+            Motion::Shift(_) => Curve::Line(Line3 { from, to }),
             Motion::Turn { centre, axis, angle } => {
                 let origin = centre + axis * axis.dot(from - centre);
                 let spoke = from - origin;
                 let radius = spoke.magnitude();
                 let circle = Placement { origin, axis, x: spoke / radius };
-                Curve::Arc(Arc { circle, radius, start: 0.0, sweep: angle })
+                Curve::Arc(Arc3 { circle, radius, start: 0.0, sweep: angle })
             }
         }
     }

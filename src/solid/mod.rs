@@ -23,7 +23,7 @@ pub mod verify;
 pub use crate::geometry::Placement;
 pub use block::block;
 pub use component::component;
-pub use curve::{Arc, Curve, Line};
+pub use curve::{Arc3, Curve, Line3};
 pub use plate::{gauge, plate};
 pub use surface::Surface;
 pub use tube::{check, tube};

@@ -1,7 +1,7 @@
 //! Surfaces of solid faces: planes, cylinders and tori, nothing else.
 
 use super::Placement;
-use super::curve::{Arc, Curve, Line, Motion};
+use super::curve::{Arc3, Curve, Line3, Motion};
 use crate::geometry::{InnerSpace, Point3, Vector3};
 
 /// The surface of a face. Its natural normal is the plane's axis, or points away from the
@@ -83,16 +83,16 @@ impl Surface {
     /// leaves a plane.
     pub(super) fn swept(curve: &Curve, motion: &Motion) -> Surface {
         match (curve, *motion) {
-            (Curve::Arc(Arc { circle, radius, .. }), Motion::Shift(_)) => {
+            (Curve::Arc(Arc3 { circle, radius, .. }), Motion::Shift(_)) => {
                 Surface::Cylinder { placement: *circle, radius: *radius }
             }
-            (Curve::Arc(Arc { circle, radius, .. }), Motion::Turn { centre, axis, .. }) => {
+            (Curve::Arc(Arc3 { circle, radius, .. }), Motion::Turn { centre, axis, .. }) => {
                 let spoke = circle.origin - centre;
                 let major = spoke.magnitude();
                 let placement = Placement { origin: centre, axis, x: spoke / major };
                 Surface::Torus { placement, major, minor: *radius }
             }
-            (Curve::Line(Line { from, to }), Motion::Turn { centre, axis, .. })
+            (Curve::Line(Line3 { from, to }), Motion::Turn { centre, axis, .. })
                 if along(*from, *to, axis) =>
             {
                 let origin = centre + axis * axis.dot(from - centre);
@@ -100,7 +100,7 @@ impl Surface {
                 let placement = Placement { origin, axis, x: (from - origin) / radius };
                 Surface::Cylinder { placement, radius }
             }
-            (Curve::Line(Line { from, to }), motion) => {
+            (Curve::Line(Line3 { from, to }), motion) => {
                 let x = (to - from).normalize();
                 // The middle is not on the axis, even where an end is.
                 let towards = motion.direction(from + (to - from) / 2.0);
@@ -114,7 +114,7 @@ impl Surface {
     pub(super) fn looks_right(curve: &Curve, motion: &Motion) -> bool {
         match (curve, *motion) {
             (Curve::Arc(arc), motion) => arc.circle.axis.dot(motion.direction(arc.circle.origin)) > 0.0,
-            (Curve::Line(Line { from, to }), Motion::Turn { axis, .. }) if along(*from, *to, axis) => {
+            (Curve::Line(Line3 { from, to }), Motion::Turn { axis, .. }) if along(*from, *to, axis) => {
                 axis.dot(to - from) < 0.0
             }
             // A plane is laid so.

@@ -1,7 +1,7 @@
 //! Whole specs through the reader.
 
 use super::model::{
-    Anneal, FormOptions, Hardening, MarkPoint, Path, Seal, Shape, SheetStock, StockForm, Strap, Temper,
+    Anneal, FormOptions, Hardening, MarkPoint, RunPath, Seal, Shape, SheetStock, StockForm, Strap, Temper,
     Workshop,
 };
 use super::{STARTER, read, read_partly};
@@ -110,14 +110,14 @@ fn every_part_of_the_format_is_read() {
     assert_eq!([from.face.y, from.at.y], [60.0, 48.0], "the tube ends the insertion deeper");
     assert_eq!([to.face.y, to.at.y], [219.0, 231.0]);
     assert_eq!(from.port.as_deref(), Some("tank.out"));
-    let Path::Corners(corners) = &run.path else { panic!("corners") };
+    let RunPath::Corners(corners) = &run.path else { panic!("corners") };
     assert_eq!(corners[1].at.z, 30.0);
     assert_eq!((corners[0].clr, corners[0].place.line), (None, 58));
 
-    let Path::Bends { rows, end_length } = &sample.path else { panic!("bends") };
+    let RunPath::Bends { rows, end_length } = &sample.path else { panic!("bends") };
     assert_eq!((rows[0].clr, rows[1].clr.map(|own| own.mm), *end_length), (None, Some(40.0), 70.0));
     assert_eq!(rows[1].rotation, 90f64.to_radians());
-    assert!(matches!(&auto.path, Path::Route(r) if r.max_bends == 3 && r.angles.len() == 2));
+    assert!(matches!(&auto.path, RunPath::Route(r) if r.max_bends == 3 && r.angles.len() == 2));
     assert_eq!((auto.allowance_start, auto.allowance_end), (10.0, 10.0));
     assert!(matches!(spec.components()[0].shape, Some(Shape::Box { max, .. }) if max.z == 180.0));
 

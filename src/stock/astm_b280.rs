@@ -4,7 +4,7 @@
 //! 0.27 % of the dimensions at 8.94 g/cm³. Drawn straight lengths have their own walls and no printed
 //! weight. The size is the outside diameter; 3/4 coils are sold with two walls.
 
-use super::{Form, Size, Standard};
+use super::{Size, SoldAs, Standard};
 use crate::quantity::Unit;
 
 pub(super) const STANDARD: Standard = Standard {
@@ -20,11 +20,11 @@ const NAME: &str = "ASTM B280";
 
 /// Size, OD in, wall in, lb/ft.
 const fn coil(size: &'static str, od: f64, wall: f64, lb_per_ft: f64) -> Size {
-    Size::inch(NAME, size, None, od, wall, Some(lb_per_ft)).sold_as(Form::Coil)
+    Size::inch(NAME, size, None, od, wall, Some(lb_per_ft)).sold_as(SoldAs::Coil)
 }
 
 const fn drawn(size: &'static str, od: f64, wall: f64) -> Size {
-    Size::inch(NAME, size, None, od, wall, None).sold_as(Form::Drawn)
+    Size::inch(NAME, size, None, od, wall, None).sold_as(SoldAs::Drawn)
 }
 
 const fn both(size: &'static str, od: f64, wall: f64, lb_per_ft: f64) -> Size {

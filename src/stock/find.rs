@@ -1,6 +1,6 @@
 //! From what a spec says to one size: forgiving about spelling, exact about the answer.
 
-use super::{Form, Size, Standard, standards};
+use super::{Size, SoldAs, Standard, standards};
 use crate::quantity::{QuantityFault, Unit, parse_length};
 use crate::spelling;
 
@@ -238,7 +238,7 @@ fn find_by_wall(standard: &'static Standard, asked: Asked<'_>) -> Result<&'stati
     }
     let same_od: Vec<&Size> =
         standard.sizes.iter().filter(|s| same(nominal(s, unit), od) || same(s.od, od)).collect();
-    let other = if asked.drawn { Form::Coil } else { Form::Drawn };
+    let other = if asked.drawn { SoldAs::Coil } else { SoldAs::Drawn };
     if same_od.is_empty() {
         let offers = standard.sizes.iter().filter(|s| wall.is_some() || s.form != other).map(|s| Offer {
             name: s.size,

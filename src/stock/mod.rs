@@ -17,7 +17,7 @@ pub use find::{Asked, StockFault, Subject, find, find_standard};
 pub use material::{Annealing, COPPER, Material, Strength, Tempers, material, material_meant, materials};
 pub use radii::{Bendable, LeastRadius, least_radius};
 pub use search::{Found, Hit, Match, search};
-pub use size::{Form, Size, Wording};
+pub use size::{Size, SoldAs, Wording};
 
 use crate::quantity::Unit;
 

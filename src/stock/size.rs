@@ -6,7 +6,7 @@ use crate::quantity::{KG_PER_M_PER_LB_PER_FT, MM_PER_INCH, trimmed};
 
 /// How a size is sold, where the standard tells the two apart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Form {
+pub enum SoldAs {
     /// Coils or straight lengths alike.
     Any,
     /// Annealed coils.
@@ -42,7 +42,7 @@ pub struct Size {
     /// The mass the standard or a maker's list prints, kg/m.
     pub printed_kg_per_m: Option<f64>,
     /// How it is sold.
-    pub form: Form,
+    pub form: SoldAs,
     /// How the standard words sizes.
     pub wording: Wording,
 }
@@ -58,7 +58,7 @@ impl Size {
         printed_kg_per_m: Option<f64>,
     ) -> Size {
         let wording = if kind.is_some() { Wording::Typed } else { Wording::OdByWall };
-        Size { standard, size, kind, od, wall, printed_kg_per_m, form: Form::Any, wording }
+        Size { standard, size, kind, od, wall, printed_kg_per_m, form: SoldAs::Any, wording }
     }
 
     /// A size in inches with its mass in lb/ft where one is printed.
@@ -76,11 +76,11 @@ impl Size {
             None => None,
         };
         let (od, wall) = (od * MM_PER_INCH, wall * MM_PER_INCH);
-        Size { standard, size, kind, od, wall, printed_kg_per_m, form: Form::Any, wording }
+        Size { standard, size, kind, od, wall, printed_kg_per_m, form: SoldAs::Any, wording }
     }
 
     /// The same, sold in this form only.
-    pub(super) const fn sold_as(mut self, form: Form) -> Size {
+    pub(super) const fn sold_as(mut self, form: SoldAs) -> Size {
         self.form = form;
         self
     }

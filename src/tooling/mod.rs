@@ -24,7 +24,7 @@ use jig::Jig;
 use trial::GrooveGauge;
 
 pub use block::{Block, Groove, SideHole};
-pub use part::{Mark, Opening, Part, Posed, Purpose, SheetWork, Words};
+pub use part::{Engraving, Opening, Part, Posed, Purpose, SheetWork, Words};
 
 /// Everything a shop makes for a spec.
 #[derive(Debug, Clone, PartialEq)]

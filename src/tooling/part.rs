@@ -43,7 +43,7 @@ pub struct Words {
 
 /// Engraving of a part's upper face (the one that looks along +z).
 #[derive(Debug, Clone, PartialEq)]
-pub enum Mark {
+pub enum Engraving {
     /// A straight stroke.
     Line(Line),
     /// An open or closed stroke of lines and arcs.
@@ -62,7 +62,7 @@ pub struct Part {
     /// Holes as designed.
     pub openings: Vec<Opening>,
     /// Engraving.
-    pub marks: Vec<Mark>,
+    pub marks: Vec<Engraving>,
 }
 
 /// A part standing in space: (x, y) of the part and its thickness go along x, y and the axis of `at`.

@@ -3,7 +3,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use super::{Mark, Part, SheetWork, Words};
+use super::{Engraving, Part, SheetWork, Words};
 use crate::flat::{Arc, Edge, Line, Path, Point};
 use crate::quantity::trimmed;
 use crate::spec::model::Workshop;
@@ -119,8 +119,8 @@ fn feeler(thickness: f64) -> Part {
     }
 }
 
-fn words(at: Point, angle: f64, content: String) -> Mark {
-    Mark::Words(Words { at, height: FIGURE_MM, angle, content })
+fn words(at: Point, angle: f64, content: String) -> Engraving {
+    Engraving::Words(Words { at, height: FIGURE_MM, angle, content })
 }
 
 fn polygon(corners: &[(f64, f64)]) -> Path {

@@ -6,7 +6,9 @@ use std::io::Cursor;
 
 use dxf::entities::EntityType;
 use proptest::prelude::*;
-use tubewright::drawing::item::{Across, Arc, Drawing, Edge, Line, Path, Point, Role, Shape, Text, Upright};
+use tubewright::drawing::item::{
+    Across, Arc, Drawing, Edge, ItemShape, Line, Path, Point, Role, Text, Vertical,
+};
 use tubewright::export::{Meta, dxf as writer};
 use tubewright::palette::Rgb;
 
@@ -24,7 +26,7 @@ proptest! {
         prop_assume!(sweep.abs() > 1e-3);
         let arc = Arc { centre: Point::new(x, -x / 3.0), radius, start, sweep };
         let mut drawing = Drawing::new();
-        drawing.add(Role::Cut, Shape::Path(Path { edges: vec![Edge::Arc(arc)], closed: false }));
+        drawing.add(Role::Cut, ItemShape::Path(Path { edges: vec![Edge::Arc(arc)], closed: false }));
         let file = read(&drawing);
         let EntityType::LwPolyline(polyline) = &file.entities().next().unwrap().specific else {
             panic!("a polyline");
@@ -54,7 +56,7 @@ fn arcs_over_all_quadrants_run_counter_clockwise() {
             let start = f64::from(quarter) * PI / 4.0 - PI;
             let arc = Arc { centre: Point::new(5.0, -7.0), radius: 12.0, start, sweep };
             let mut drawing = Drawing::new();
-            drawing.add(Role::Engrave, Shape::Arc(arc));
+            drawing.add(Role::Engrave, ItemShape::Arc(arc));
             let file = read(&drawing);
             let EntityType::Arc(read) = &file.entities().next().unwrap().specific else { panic!("an arc") };
             assert!((0.0..360.0).contains(&read.start_angle) && (0.0..360.0).contains(&read.end_angle));
@@ -82,8 +84,11 @@ fn a_dxf_file_says_millimetres_and_is_the_same_every_time() {
     let mut drawing = Drawing::new();
     let arc = Arc { centre: Point::new(0.0, 0.0), radius: 5.0, start: 0.0, sweep: PI };
     let back = Line { from: arc.to(), to: arc.from() };
-    drawing.add(Role::Cut, Shape::Path(Path { edges: vec![Edge::Arc(arc), Edge::Line(back)], closed: true }));
-    drawing.add(Role::Drill, Shape::Circle { centre: Point::new(0.0, 2.0), radius: 1.0 });
+    drawing.add(
+        Role::Cut,
+        ItemShape::Path(Path { edges: vec![Edge::Arc(arc), Edge::Line(back)], closed: true }),
+    );
+    drawing.add(Role::Drill, ItemShape::Circle { centre: Point::new(0.0, 2.0), radius: 1.0 });
     let bytes = writer::render(&drawing, &meta()).unwrap();
     assert_eq!(bytes, writer::render(&drawing, &meta()).unwrap());
     let file = dxf::Drawing::load(&mut Cursor::new(bytes)).unwrap();
@@ -123,11 +128,11 @@ fn what_a_cutter_cannot_follow_is_refused() {
         writer::render(&drawing, &meta())
     };
     let gap = Path { edges: vec![line(0.0, 1.0), line(1.5, 2.0)], closed: false };
-    assert_eq!(render(Shape::Path(gap.clone())), Err(writer::DxfError::Gap { gap: 0.5, x: 1.5, y: 0.0 }));
+    assert_eq!(render(ItemShape::Path(gap.clone())), Err(writer::DxfError::Gap { gap: 0.5, x: 1.5, y: 0.0 }));
     let open = Path { edges: vec![line(0.0, 1.0)], closed: true };
-    assert!(matches!(render(Shape::Path(open)), Err(writer::DxfError::Gap { .. })));
-    assert_eq!(render(Shape::Area { bound: gap, fill: Rgb(0, 0, 0) }), Err(writer::DxfError::Area));
-    let nowhere = Shape::Circle { centre: Point::new(f64::NAN, 0.0), radius: 1.0 };
+    assert!(matches!(render(ItemShape::Path(open)), Err(writer::DxfError::Gap { .. })));
+    assert_eq!(render(ItemShape::Area { bound: gap, fill: Rgb(0, 0, 0) }), Err(writer::DxfError::Area));
+    let nowhere = ItemShape::Circle { centre: Point::new(f64::NAN, 0.0), radius: 1.0 };
     assert_eq!(render(nowhere), Err(writer::DxfError::NotFinite));
 }
 
@@ -139,10 +144,10 @@ fn text_stays_one_line_of_text() {
         height: 3.0,
         angle: 0.0,
         across: Across::Middle,
-        upright: Upright::Middle,
+        upright: Vertical::Middle,
         content: "é 45° 'a'\n0\nEOF 50 %% ^J".to_owned(),
     };
-    drawing.add(Role::Note, Shape::Text(text));
+    drawing.add(Role::Note, ItemShape::Text(text));
     let bytes = writer::render(&drawing, &meta()).unwrap();
     let raw = String::from_utf8(bytes).unwrap();
     assert!(raw.contains("\n  1\né 45° 'a' 0 EOF 50 %%%%%% ^ J\n"), "{raw}");

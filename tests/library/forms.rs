@@ -16,7 +16,7 @@ use tubewright::plan::{self, SpringbackSource};
 use tubewright::solid;
 use tubewright::spec::model::{Anneal, GivenMetal, Temper, Tube};
 use tubewright::tooling::form::{self, Form, LARGEST_ARC, OVER_BEND_UNKNOWN};
-use tubewright::tooling::{Block, Mark, Opening, Part, Purpose, Words};
+use tubewright::tooling::{Block, Engraving, Opening, Part, Purpose, Words};
 
 use crate::support::layout;
 
@@ -242,9 +242,9 @@ fn word_points(words: &Words) -> Vec<Point> {
 
 fn check_marks(part: &Part) -> Result<(), TestCaseError> {
     let words: Vec<&Words> =
-        part.marks.iter().filter_map(|m| if let Mark::Words(w) = m { Some(w) } else { None }).collect();
+        part.marks.iter().filter_map(|m| if let Engraving::Words(w) = m { Some(w) } else { None }).collect();
     let lines: Vec<&Line> =
-        part.marks.iter().filter_map(|m| if let Mark::Line(l) = m { Some(l) } else { None }).collect();
+        part.marks.iter().filter_map(|m| if let Engraving::Line(l) = m { Some(l) } else { None }).collect();
     for (n, text) in words.iter().enumerate() {
         for at in word_points(text) {
             prop_assert!(inside(&part.outline, at), "{} leaves the layer", text.content);

@@ -13,7 +13,7 @@ use tubewright::flat::{Edge, Point};
 use tubewright::geometry::{Frame, MetricSpace, Point3, Vector3};
 use tubewright::spec::model::{JigOptions, SheetStock, Workshop};
 use tubewright::tooling::Opening;
-use tubewright::tooling::jig::{Jig, Role, Upright, jigs};
+use tubewright::tooling::jig::{Duty, Jig, Upright, jigs};
 
 use crate::support::{copper, laid, layout};
 use crate::upright::{Plate, Rod, plates, rod, to_edge};
@@ -101,16 +101,16 @@ fn faults(run: &LaidRun, jig: &Jig, shop: &Workshop) -> Vec<String> {
 fn held(upright: &Upright, plate: &Plate<'_>, tube: &Rod, radius: f64, shop: &Workshop) -> Option<String> {
     let Upright { at, direction, .. } = *upright;
     let level = direction.x.hypot(direction.y);
-    if upright.role == Role::Guard {
+    if upright.duty == Duty::Guard {
         let gap = tube.gap(plate, 0.0);
         // It may be nearer to a bend than to the samples of it that it was stood by.
         return ((gap - shop.jig.gate).abs() > 0.02).then(|| format!("stands {gap} mm off the bend"));
     }
-    if upright.role != Role::Cradle {
+    if upright.duty != Duty::Cradle {
         // The end's rim is as near to the nearer face as it should be.
         let (_, beyond) = plate.local(at);
         let gap = beyond - radius * direction.z.abs();
-        let want = if upright.role == Role::Gate { shop.jig.gate } else { 0.02 };
+        let want = if upright.duty == Duty::Gate { shop.jig.gate } else { 0.02 };
         return ((gap - want).abs() > ROUNDING_MM).then(|| format!("stands {gap} mm off the end"));
     }
     // Beside and below the axis, wherever within the plate's thickness it passes nearest.

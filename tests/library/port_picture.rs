@@ -1,7 +1,9 @@
 //! The README's picture of a port: where a tube begins, in the plane of its first bend.
 
 use tubewright::build::Project;
-use tubewright::drawing::item::{Across, Arc, Drawing, Edge, Line, Path, Point, Role, Shape, Text, Upright};
+use tubewright::drawing::item::{
+    Across, Arc, Drawing, Edge, ItemShape, Line, Path, Point, Role, Text, Vertical,
+};
 use tubewright::geometry::Point3;
 
 /// A tank with one port and a tube that leaves it; seen from above.
@@ -29,8 +31,8 @@ fn words(drawing: &mut Drawing, x: f64, y: f64, content: &str) {
     let content = content.to_owned();
     let at = Point::new(x, y);
     let text =
-        Text { at, height: LETTERS, angle: 0.0, across: Across::Left, upright: Upright::Middle, content };
-    drawing.add(Role::Note, Shape::Text(text));
+        Text { at, height: LETTERS, angle: 0.0, across: Across::Left, upright: Vertical::Middle, content };
+    drawing.add(Role::Note, ItemShape::Text(text));
 }
 
 /// A line with a head at its end.
@@ -85,15 +87,15 @@ pub(crate) fn port_picture() -> Drawing {
             Edge::Arc(arc),
             Edge::Line(Line { from: Point::new(end.x - side, centre.y), to: end.shifted(-side, 0.0) }),
         ];
-        drawing.add(Role::TubeEdge, Shape::Path(Path { edges, closed: false }));
+        drawing.add(Role::TubeEdge, ItemShape::Path(Path { edges, closed: false }));
     }
     drawing.line(Role::TubeEdge, start.shifted(0.0, -radius), start.shifted(0.0, radius));
     drawing.line(Role::TubeEdge, end.shifted(-radius, 0.0), end.shifted(radius, 0.0));
     // Its centreline's straights, to where they cross.
     drawing.line(Role::Centreline, start, corner);
     drawing.line(Role::Centreline, corner, end);
-    drawing.add(Role::Corner, Shape::Circle { centre: corner, radius: 1.6 });
-    drawing.add(Role::ToolMark, Shape::Circle { centre: at, radius: 1.2 });
+    drawing.add(Role::Corner, ItemShape::Circle { centre: corner, radius: 1.6 });
+    drawing.add(Role::ToolMark, ItemShape::Circle { centre: at, radius: 1.2 });
     // `facing` points out of the port.
     arrow(&mut drawing, Role::ToolMark, at, at.shifted(24.0, 0.0));
     words(&mut drawing, 45.0, 54.0, "facing: [1, 0, 0]");

@@ -22,7 +22,7 @@ use tubewright::build::Project;
 use tubewright::export;
 use tubewright::geometry::{EuclideanSpace, InnerSpace, Vector3};
 use tubewright::spec;
-use tubewright::spec::model::{MarkPoint, OwnClr, Path, Run};
+use tubewright::spec::model::{MarkPoint, OwnClr, Run, RunPath};
 
 /// The plan of a spec as its file says it.
 fn plan_of(project: &Project) -> Value {
@@ -94,12 +94,12 @@ fn through(points: &[Vector3]) -> Walked {
 fn wanted(run: &Run) -> Walked {
     let from = run.from.as_ref();
     match &run.path {
-        Path::Corners(corners) => {
+        RunPath::Corners(corners) => {
             let ends = [from, run.to.as_ref()].map(|end| end.expect("an end").at.to_vec());
             let between = corners.iter().map(|corner| corner.at.to_vec());
             through(&[ends[0]].into_iter().chain(between).chain([ends[1]]).collect::<Vec<_>>())
         }
-        Path::Bends { rows, end_length } => {
+        RunPath::Bends { rows, end_length } => {
             let rows: Vec<Row> = rows
                 .iter()
                 .map(|row| Row {
@@ -113,7 +113,7 @@ fn wanted(run: &Run) -> Walked {
             let facing = from.and_then(|end| end.facing).unwrap_or(Vector3::unit_x());
             walk(at, facing.normalize(), &rows, *end_length)
         }
-        Path::Route(_) | Path::SameAs(_) => panic!("no path of its own"),
+        RunPath::Route(_) | RunPath::SameAs(_) => panic!("no path of its own"),
     }
 }
 
@@ -148,9 +148,9 @@ fn copper(temper: &str, annealed: bool) -> metal::Law {
 /// where the plan reckons with it.
 fn demo_forms(run: &Run, plan: &Value) -> Vec<Form> {
     let own: Vec<Option<OwnClr>> = match &run.path {
-        Path::Corners(corners) => corners.iter().map(|corner| corner.clr).collect(),
-        Path::Bends { rows, .. } => rows.iter().map(|row| row.clr).collect(),
-        Path::Route(_) | Path::SameAs(_) => panic!("no path of its own"),
+        RunPath::Corners(corners) => corners.iter().map(|corner| corner.clr).collect(),
+        RunPath::Bends { rows, .. } => rows.iter().map(|row| row.clr).collect(),
+        RunPath::Route(_) | RunPath::SameAs(_) => panic!("no path of its own"),
     };
     let radii: Vec<f64> = own.iter().map(|own| own.map_or(run.bender.clr, |own| own.mm)).collect();
     assert_eq!(run.tube.material(), "copper");

@@ -11,7 +11,7 @@ use tubewright::spec::model::Spec;
 use crate::cli::read::ReadSpec;
 
 #[derive(Serialize)]
-pub(super) struct SpecReport<'a> {
+pub(super) struct CalibrationReport<'a> {
     spec: String,
     status: &'static str,
     findings: Vec<&'a Diagnostic>,
@@ -32,7 +32,7 @@ struct Bender {
 #[derive(Serialize)]
 struct Fit {
     used: bool,
-    pieces: Vec<Piece>,
+    pieces: Vec<PieceReport>,
     springback_fixed_deg: Number,
     springback_rate: Number,
     formed_clr_mm: Number,
@@ -52,7 +52,7 @@ struct Number {
 }
 
 #[derive(Serialize)]
-struct Piece {
+struct PieceReport {
     number: usize,
     line: usize,
     pulled_deg: f64,
@@ -75,8 +75,8 @@ pub(super) fn report<'a>(
     spec: &'a ReadSpec<Spec>,
     strict: bool,
     benders: &[Calibrated<'_>],
-) -> SpecReport<'a> {
-    SpecReport {
+) -> CalibrationReport<'a> {
+    CalibrationReport {
         spec: spec.path.display().to_string(),
         status: if spec.sound(strict) { "sound" } else { "errors" },
         findings: spec.findings.iter().collect(),
@@ -85,11 +85,11 @@ pub(super) fn report<'a>(
 }
 
 /// The report of the command.
-pub(super) fn render(specs: &[SpecReport<'_>]) -> String {
+pub(super) fn render(specs: &[CalibrationReport<'_>]) -> String {
     #[derive(Serialize)]
     struct Report<'a> {
         command: &'static str,
-        specs: &'a [SpecReport<'a>],
+        specs: &'a [CalibrationReport<'a>],
     }
     let report = Report { command: "calibrate", specs };
     String::from_utf8_lossy(&export::json::document(&report)).into_owned()
@@ -139,8 +139,8 @@ fn number(constant: &Constant, unit: impl Fn(f64) -> f64) -> Number {
     }
 }
 
-fn piece(piece: &PieceFit) -> Piece {
-    Piece {
+fn piece(piece: &PieceFit) -> PieceReport {
+    PieceReport {
         number: piece.number,
         line: piece.place.line,
         pulled_deg: piece.pulled.to_degrees(),

@@ -4,7 +4,7 @@ use crate::plan::SpringbackSource;
 use crate::quantity::{decimals, trimmed};
 use crate::spec::model::SheetStock;
 use crate::tooling::form::Form;
-use crate::tooling::jig::{Jig, Role};
+use crate::tooling::jig::{Duty, Jig};
 use crate::tooling::trial::{KERF_BLOCK_MM, KERF_BLOCKS, kerf};
 use crate::tooling::{Opening, Purpose, SheetWork};
 
@@ -47,8 +47,8 @@ pub fn form_notes(form: &Form, stock: &SheetStock) -> Vec<String> {
 
 /// Notes for cutting a jig's parts.
 pub fn jig_notes(jig: &Jig, stock: &SheetStock) -> Vec<String> {
-    let count = |role: Role| jig.uprights.iter().filter(|upright| upright.role == role).count();
-    let guards = match count(Role::Guard) {
+    let count = |role: Duty| jig.uprights.iter().filter(|upright| upright.duty == role).count();
+    let guards = match count(Duty::Guard) {
         0 => String::new(),
         1 => ", a guard".to_owned(),
         more => format!(", {more} guards"),
@@ -56,7 +56,7 @@ pub fn jig_notes(jig: &Jig, stock: &SheetStock) -> Vec<String> {
     let mut lines = vec![format!(
         "Checking jig of run {}: base, {} cradles{guards}, stop and gate; jigs/{}.pdf shows how they go together.",
         jig.run,
-        count(Role::Cradle),
+        count(Duty::Cradle),
         jig.run
     )];
     lines.extend(cutting(stock));

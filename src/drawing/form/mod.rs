@@ -8,7 +8,7 @@ mod view;
 mod words;
 
 use super::page::Pages;
-use super::page::flow::{Block, FINE, Flow, Ink};
+use super::page::flow::{FINE, Flow, Ink, PageBlock};
 use super::sheet::{Paper, Sheet};
 use crate::centreline::Layout;
 use crate::flat::{Arc, Edge};
@@ -50,7 +50,7 @@ fn layers(form: &Form) -> impl Iterator<Item = (&Part, &Posed)> {
 }
 
 /// A picture with small words below it.
-fn captioned(mut ink: Ink, high: f64, wide: f64, caption: &str) -> Block {
+fn captioned(mut ink: Ink, high: f64, wide: f64, caption: &str) -> PageBlock {
     let end = ink.wrapped(0.0, high + 1.6, FINE, false, wide, caption);
-    Block::new(ink, end + 0.8)
+    PageBlock::new(ink, end + 0.8)
 }

@@ -3,8 +3,8 @@
 use super::{SCALES, captioned, layers, rim};
 use crate::drawing::extents::Rect;
 use crate::drawing::hatch::hatching;
-use crate::drawing::item::{Across, Drawing, Line, Point, Role, Shape};
-use crate::drawing::page::flow::{Block, FINE, Ink};
+use crate::drawing::item::{Across, Drawing, ItemShape, Line, Point, Role};
+use crate::drawing::page::flow::{FINE, Ink, PageBlock};
 use crate::drawing::scale;
 use crate::quantity::decimals;
 use crate::tooling::form::Form;
@@ -22,7 +22,7 @@ const HIGH: f64 = 90.0;
 const LINE: f64 = 1.7 * FINE;
 
 /// The section, the bend's axis to the left, with each layer's name and rim beside it.
-pub(super) fn section(form: &Form, wide: f64, enlarged: f64) -> Block {
+pub(super) fn section(form: &Form, wide: f64, enlarged: f64) -> PageBlock {
     let half = layers(form).map(|(_, p)| p.at.origin.z.abs()).fold(0.0, f64::max).max(form.od);
     let left = form.held_radius - form.od * (0.5 + BEHIND);
     let size = (form.held_radius + form.od * 0.75 - left, 2.0 * half);
@@ -45,7 +45,7 @@ pub(super) fn section(form: &Form, wide: f64, enlarged: f64) -> Block {
         names.push((paper.centre().y, format!("{}  rim R {}", part.name, decimals(rim.radius, 2))));
     }
     let centre = Point::new(form.held_radius * by, 0.0);
-    let circle = |radius: f64| Shape::Circle { centre, radius: radius * by };
+    let circle = |radius: f64| ItemShape::Circle { centre, radius: radius * by };
     real.add(Role::TubeEdge, circle(form.od / 2.0));
     real.add(Role::Hidden, circle(form.od / 2.0 + form.clearance));
     let cross = form.od * 0.62 * by;

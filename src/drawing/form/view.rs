@@ -4,8 +4,8 @@ use std::f64::consts::FRAC_PI_2;
 
 use super::{SCALES, captioned, layers};
 use crate::drawing::extents::{Rect, extents};
-use crate::drawing::item::{Across, Arc, Drawing, Edge, Line, Path, Point, Role, Shape};
-use crate::drawing::page::flow::{Block, FINE, Ink, wide as width};
+use crate::drawing::item::{Across, Arc, Drawing, Edge, ItemShape, Line, Path, Point, Role};
+use crate::drawing::page::flow::{FINE, Ink, PageBlock, wide as width};
 use crate::drawing::scale;
 use crate::drawing::shift::{into_shifted, scaled};
 use crate::quantity::decimals;
@@ -19,13 +19,13 @@ const AROUND: f64 = 12.0;
 const BESIDE: f64 = 1.5;
 
 /// The view, in a room of this size, mm.
-pub(super) fn view(form: &Form, wide: f64, high: f64, enlarged: f64) -> Block {
+pub(super) fn view(form: &Form, wide: f64, high: f64, enlarged: f64) -> PageBlock {
     let mut real = Drawing::new();
     body(form, &mut real);
     let pull = form.bends.iter().map(|bend| bend.pull_to).fold(0.0, f64::max).min(form.arc);
     tube(form, pull, &mut real);
     let Some(bounds) = extents(&real).map(|bounds| bounds.union(marked(form))) else {
-        return Block::new(Ink::new(), 0.0);
+        return PageBlock::new(Ink::new(), 0.0);
     };
     let longest = form.bends.iter().map(|bend| width(&pull_words(bend), FINE, false)).fold(0.0, f64::max);
     let room = (wide - 2.0 * (BESIDE + longest).max(AROUND), high - 2.0 * AROUND);
@@ -52,14 +52,14 @@ fn body(form: &Form, drawing: &mut Drawing) {
         radius(a.0).total_cmp(&radius(b.0))
     });
     if let Some((part, _)) = narrow {
-        drawing.add(Role::Hidden, Shape::Path(part.outline.clone()));
+        drawing.add(Role::Hidden, ItemShape::Path(part.outline.clone()));
     }
     let Some((top, _)) = layers(form).last() else { return };
-    drawing.add(Role::Outline, Shape::Path(top.outline.clone()));
+    drawing.add(Role::Outline, ItemShape::Path(top.outline.clone()));
     for opening in &top.openings {
         let shape = match opening {
-            Opening::Round { at, diameter, .. } => Shape::Circle { centre: *at, radius: diameter / 2.0 },
-            Opening::Slot(path) => Shape::Path(path.clone()),
+            Opening::Round { at, diameter, .. } => ItemShape::Circle { centre: *at, radius: diameter / 2.0 },
+            Opening::Slot(path) => ItemShape::Path(path.clone()),
         };
         drawing.add(Role::Outline, shape);
     }
@@ -78,7 +78,7 @@ fn tube(form: &Form, pull: f64, drawing: &mut Drawing) {
             Edge::Arc(arc),
             Edge::Line(leg),
         ];
-        drawing.add(role, Shape::Path(Path { edges, closed: false }));
+        drawing.add(role, ItemShape::Path(Path { edges, closed: false }));
     }
     let ticks = (1..).map(|n| f64::from(n) * 15.0).take_while(|degrees| degrees.to_radians() < form.arc);
     for degrees in ticks {

@@ -1,17 +1,17 @@
 //! The jig from several sides, its parts named.
 
 use super::Shown;
-use super::scene::{View, scene};
+use super::scene::{LookFrom, scene};
 use crate::drawing::extents::{Rect, extents};
 use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role};
 use crate::drawing::labels::{Anchor, Label, Placer};
-use crate::drawing::page::flow::{Block, FINE, Ink};
+use crate::drawing::page::flow::{FINE, Ink, PageBlock};
 use crate::drawing::scale;
 use crate::drawing::shift::{into_shifted, scaled, shifted};
 use crate::flat::path_extents;
 use crate::geometry::Point3;
 use crate::quantity::decimals;
-use crate::tooling::jig::Role as Does;
+use crate::tooling::jig::Duty;
 
 /// Room for words around a picture, mm.
 const AROUND: f64 = 10.0;
@@ -23,29 +23,29 @@ const SCALES: [f64; 11] = [2.0, 1.0, 0.5, 0.4, 1.0 / 3.0, 0.25, 0.2, 0.1, 0.05, 
 const MOST_NAMED: usize = 40;
 
 /// A picture, its scale and where points of the jig's space lie on it.
-struct Picture {
+struct JigPicture {
     drawing: Drawing,
     by: f64,
     /// Enlargement of the page after this.
     enlarged: f64,
     bounds: Rect,
-    view: View,
+    view: LookFrom,
 }
 
-impl Picture {
+impl JigPicture {
     /// At the largest scale that fits, or filling the room where the scale does not matter.
-    fn new(shown: &Shown<'_>, view: View, room: (f64, f64), filling: bool) -> Option<Self> {
+    fn new(shown: &Shown<'_>, view: LookFrom, room: (f64, f64), filling: bool) -> Option<Self> {
         let tube = shown.tube.as_ref().map(|(line, od, colour)| (line, *od, *colour));
         let real = scene(shown.jig, tube, &view);
         let bounds = extents(&real)?;
         let scales: &[f64] = if filling { &[] } else { &SCALES };
         let by = scale::fitting(scales, (bounds.width(), bounds.height()), room, shown.enlarged);
-        Some(Picture { drawing: scaled(real, by), by, enlarged: shown.enlarged, bounds, view })
+        Some(JigPicture { drawing: scaled(real, by), by, enlarged: shown.enlarged, bounds, view })
     }
 
     /// The same at another scale.
     fn at_scale(self, by: f64) -> Self {
-        Picture { drawing: scaled(self.drawing, by / self.by), by, ..self }
+        JigPicture { drawing: scaled(self.drawing, by / self.by), by, ..self }
     }
 
     fn size(&self) -> (f64, f64) {
@@ -69,9 +69,9 @@ impl Picture {
 }
 
 /// The whole jig with its tube, seen slantwise.
-pub(super) fn assembled(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
+pub(super) fn assembled(shown: &Shown<'_>, wide: f64, high: f64) -> PageBlock {
     let room = (wide - 2.0 * AROUND, high - 2.0 * AROUND);
-    let Some(picture) = Picture::new(shown, View::slanted(), room, true) else { return empty() };
+    let Some(picture) = JigPicture::new(shown, LookFrom::slanted(), room, true) else { return empty() };
     let mut drawing = Drawing::new();
     let left = (wide - picture.size().0) / 2.0;
     let tall = picture.size().1 + 2.0 * AROUND;
@@ -82,9 +82,9 @@ pub(super) fn assembled(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
 }
 
 /// From above, with sizes.
-pub(super) fn above(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
+pub(super) fn above(shown: &Shown<'_>, wide: f64, high: f64) -> PageBlock {
     let room = (wide - 2.0 * AROUND - 8.0, high - 2.0 * AROUND - 8.0);
-    let Some(picture) = Picture::new(shown, View::above(), room, false) else { return empty() };
+    let Some(picture) = JigPicture::new(shown, LookFrom::above(), room, false) else { return empty() };
     let mut drawing = Drawing::new();
     let left = AROUND + 8.0;
     let tall = picture.size().1 + 2.0 * AROUND + 4.0;
@@ -100,10 +100,10 @@ pub(super) fn above(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
 }
 
 /// From the front and from the right, side by side or below each other.
-pub(super) fn front(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
+pub(super) fn front(shown: &Shown<'_>, wide: f64, high: f64) -> PageBlock {
     let room = (wide - 16.0, high - 10.0);
-    let Some(front) = Picture::new(shown, View::front(), room, false) else { return empty() };
-    let Some(side) = Picture::new(shown, View::right(), room, false) else { return empty() };
+    let Some(front) = JigPicture::new(shown, LookFrom::front(), room, false) else { return empty() };
+    let Some(side) = JigPicture::new(shown, LookFrom::right(), room, false) else { return empty() };
     // One scale for both, so that heights can be compared.
     let by = front.by.min(side.by);
     let (front, side) = (front.at_scale(by), side.at_scale(by));
@@ -118,8 +118,8 @@ pub(super) fn front(shown: &Shown<'_>, wide: f64, high: f64) -> Block {
     captioned(ink.0, tall + 2.0, &format!("{} Height over all, mm.", front.scale()))
 }
 
-fn empty() -> Block {
-    Block::new(Ink::new(), 0.0)
+fn empty() -> PageBlock {
+    PageBlock::new(Ink::new(), 0.0)
 }
 
 /// Where names that a picture has no room for are found.
@@ -131,10 +131,10 @@ fn sized(mm: f64) -> String {
     decimals(mm, 1)
 }
 
-fn captioned(drawing: Drawing, high: f64, words: &str) -> Block {
+fn captioned(drawing: Drawing, high: f64, words: &str) -> PageBlock {
     let mut ink = Ink(drawing);
     ink.words(0.0, high + 1.0, FINE, false, words);
-    Block::new(ink, high + 1.0 + 2.2 * FINE)
+    PageBlock::new(ink, high + 1.0 + 2.2 * FINE)
 }
 
 /// A size below a picture.
@@ -157,10 +157,10 @@ fn upright(ink: &mut Ink, x: f64, down: f64, long: f64, words: &str) {
         height: FINE,
         angle: std::f64::consts::FRAC_PI_2,
         across: Across::Middle,
-        upright: crate::drawing::item::Upright::Baseline,
+        upright: crate::drawing::item::Vertical::Baseline,
         content: words.to_owned(),
     };
-    ink.0.add(Role::Note, crate::drawing::item::Shape::Text(text));
+    ink.0.add(Role::Note, crate::drawing::item::ItemShape::Text(text));
 }
 
 /// Names of all uprights and of both ends of the tube, each with room of its own; of very many uprights only where
@@ -168,7 +168,7 @@ fn upright(ink: &mut Ink, x: f64, down: f64, long: f64, words: &str) {
 fn named(
     drawing: &mut Drawing,
     shown: &Shown<'_>,
-    picture: &Picture,
+    picture: &JigPicture,
     (left, cell): (f64, Rect),
     from_top: bool,
 ) -> bool {
@@ -242,7 +242,7 @@ fn on_board(shown: &Shown<'_>) -> [Point3; 5] {
 /// "datum end" and "finished end", beside the tube's ends.
 fn ends(shown: &Shown<'_>, on_page: &dyn Fn(Point3) -> Point) -> Vec<Label> {
     let Some((line, ..)) = &shown.tube else { return Vec::new() };
-    let gate = shown.jig.uprights.iter().any(|upright| upright.role == Does::Gate);
+    let gate = shown.jig.uprights.iter().any(|upright| upright.duty == Duty::Gate);
     let words = [(line.start(), "datum end"), (line.end(), if gate { "trim here" } else { "other end" })];
     let label = |(at, words): (Point3, &str)| {
         let at = on_page(at);

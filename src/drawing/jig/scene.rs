@@ -3,7 +3,7 @@
 use crate::centreline::{Centreline, Segment};
 use crate::drawing::clip::flattened;
 use crate::drawing::extents::Rect;
-use crate::drawing::item::{Drawing, Edge, Item, Line, Point, Role, Shape};
+use crate::drawing::item::{Drawing, Edge, Item, ItemShape, Line, Point, Role};
 use crate::flat::Path;
 use crate::geometry::{InnerSpace, Placement, Point3, Vector3};
 use crate::palette::{Rgb, TOOL};
@@ -27,36 +27,36 @@ const EDGE_ON: f64 = 1e-6;
 
 /// A direction of looking: unit vectors to the right, upwards and towards the viewer.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct View {
+pub(super) struct LookFrom {
     right: Vector3,
     up: Vector3,
     towards: Vector3,
 }
 
-impl View {
+impl LookFrom {
     /// From above, x to the right.
     pub(super) fn above() -> Self {
-        View { right: Vector3::unit_x(), up: Vector3::unit_y(), towards: Vector3::unit_z() }
+        LookFrom { right: Vector3::unit_x(), up: Vector3::unit_y(), towards: Vector3::unit_z() }
     }
 
     /// From the front, along +y, z upwards.
     pub(super) fn front() -> Self {
-        View::level(-Vector3::unit_y())
+        LookFrom::level(-Vector3::unit_y())
     }
 
     /// From the right, along −x, z upwards.
     pub(super) fn right() -> Self {
-        View::level(Vector3::unit_x())
+        LookFrom::level(Vector3::unit_x())
     }
 
     /// From the front, a little from the right and from above.
     pub(super) fn slanted() -> Self {
-        View::level(Vector3::new(0.45, -0.75, 0.55).normalize())
+        LookFrom::level(Vector3::new(0.45, -0.75, 0.55).normalize())
     }
 
     fn level(towards: Vector3) -> Self {
         let right = Vector3::unit_z().cross(towards).normalize();
-        View { right, up: towards.cross(right), towards }
+        LookFrom { right, up: towards.cross(right), towards }
     }
 
     /// Where a point of the jig's space is seen, mm.
@@ -82,7 +82,7 @@ struct Body {
 }
 
 /// The jig with its tube, whose colour is given, mm.
-pub(super) fn scene(jig: &Jig, tube: Option<(&Centreline, f64, Rgb)>, view: &View) -> Drawing {
+pub(super) fn scene(jig: &Jig, tube: Option<(&Centreline, f64, Rgb)>, view: &LookFrom) -> Drawing {
     let mut drawing = Drawing::new();
     let mut bodies = Vec::new();
     for posed in &jig.work.posed {
@@ -121,7 +121,7 @@ fn chopped(path: &Path) -> Vec<Point> {
     points
 }
 
-fn plate(part: &Part, at: &Placement, thickness: f64, view: &View, base: bool) -> Body {
+fn plate(part: &Part, at: &Placement, thickness: f64, view: &LookFrom, base: bool) -> Body {
     let outline = chopped(&part.outline);
     // Tabs are inside the board.
     let place = |p: Point, z: f64| {
@@ -170,7 +170,7 @@ fn sides(
     drawing: &mut Drawing,
     points: &[Point],
     thickness: f64,
-    view: &View,
+    view: &LookFrom,
     place: &dyn Fn(Point, f64) -> Point3,
 ) {
     let next = points.iter().cycle().skip(1);
@@ -186,7 +186,7 @@ fn sides(
     walls.sort_by(|a, b| a.0.total_cmp(&b.0));
     for (_, corners) in walls {
         drawing.items.push(Item {
-            shape: Shape::Area { bound: Path::polygon(corners), fill: SIDE },
+            shape: ItemShape::Area { bound: Path::polygon(corners), fill: SIDE },
             role: Role::Outline,
             colour: None,
         });
@@ -198,13 +198,13 @@ fn sides(
 
 fn face(drawing: &mut Drawing, points: &[Point], fill: Rgb) {
     let bound = Path::polygon(points.iter().copied());
-    let area = Shape::Area { bound: bound.clone(), fill };
+    let area = ItemShape::Area { bound: bound.clone(), fill };
     drawing.items.push(Item { shape: area, role: Role::Outline, colour: None });
-    drawing.add(Role::Outline, Shape::Path(bound));
+    drawing.add(Role::Outline, ItemShape::Path(bound));
 }
 
 /// The tube in short pieces.
-fn pieces(line: &Centreline, od: f64, colour: Rgb, view: &View) -> Vec<Body> {
+fn pieces(line: &Centreline, od: f64, colour: Rgb, view: &LookFrom) -> Vec<Body> {
     let step = (od / 3.0).max(line.length() / MOST_PIECES);
     let mut bodies = Vec::new();
     for segment in line.segments() {
@@ -220,7 +220,7 @@ fn pieces(line: &Centreline, od: f64, colour: Rgb, view: &View) -> Vec<Body> {
     bodies
 }
 
-fn piece(segment: &Segment, (from, to): (f64, f64), radius: f64, colour: Rgb, view: &View) -> Body {
+fn piece(segment: &Segment, (from, to): (f64, f64), radius: f64, colour: Rgb, view: &LookFrom) -> Body {
     let ends = [segment.point_at(from), segment.point_at(to)];
     let mut drawing = Drawing::new();
     // Each end half a ring as seen, the half that is turned away from the other end, from its outermost point on
@@ -240,12 +240,12 @@ fn piece(segment: &Segment, (from, to): (f64, f64), radius: f64, colour: Rgb, vi
     let [back, front] = [half_ring(from, ends[0], false), half_ring(to, ends[1], true)];
     let outline: Vec<Point> = front.iter().chain(back.iter().rev()).copied().collect();
     drawing.items.push(Item {
-        shape: Shape::Area { bound: Path::polygon(outline.iter().copied()), fill: colour },
+        shape: ItemShape::Area { bound: Path::polygon(outline.iter().copied()), fill: colour },
         role: Role::TubeEdge,
         colour: None,
     });
     for side in [0, 12] {
-        drawing.add(Role::Outline, Shape::Line(Line { from: back[side], to: front[side] }));
+        drawing.add(Role::Outline, ItemShape::Line(Line { from: back[side], to: front[side] }));
     }
     let bounds = Rect::around(outline.iter().copied()).unwrap_or(Rect::new(back[0], back[0]));
     let middle = segment.point_at((from + to) / 2.0);
@@ -253,7 +253,7 @@ fn piece(segment: &Segment, (from, to): (f64, f64), radius: f64, colour: Rgb, vi
 }
 
 /// Which of two bodies is painted first: `Some(true)` for the first, none where it does not matter.
-fn first_behind(a: &Body, b: &Body, view: &View) -> Option<bool> {
+fn first_behind(a: &Body, b: &Body, view: &LookFrom) -> Option<bool> {
     if !a.bounds.overlaps(&b.bounds) {
         return None;
     }
@@ -274,7 +274,7 @@ fn first_behind(a: &Body, b: &Body, view: &View) -> Option<bool> {
 }
 
 /// An order in which to paint bodies; where three hide each other in a ring, the one that is furthest goes first.
-fn order(bodies: &[Body], view: &View) -> Vec<usize> {
+fn order(bodies: &[Body], view: &LookFrom) -> Vec<usize> {
     let count = bodies.len();
     let mut before = vec![0_usize; count];
     let mut after: Vec<Vec<usize>> = vec![Vec::new(); count];

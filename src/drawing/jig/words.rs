@@ -5,7 +5,7 @@ use crate::drawing::extents::Rect;
 use crate::drawing::page::flow::{Cell, Column, Flow, Table};
 use crate::flat::path_extents;
 use crate::quantity::{MM_PER_INCH, decimals, trimmed};
-use crate::tooling::jig::{Role, Upright};
+use crate::tooling::jig::{Duty, Upright};
 
 /// An error of a bend that a jig should show, degrees.
 const SHOULD_SHOW_DEG: f64 = 2.0;
@@ -56,11 +56,11 @@ pub(super) fn parts(flow: &mut Flow, shown: &Shown<'_>) {
 }
 
 fn does(upright: &Upright) -> &'static str {
-    match upright.role {
-        Role::Cradle => "cradle: the tube lies in its saddle",
-        Role::Stop => "stop: the datum end stands against it",
-        Role::Gate => "length gate: stands just beyond the finished end, taken out for trimming",
-        Role::Guard => "guard: stands just beyond a bend, shows when the straight before it is too long",
+    match upright.duty {
+        Duty::Cradle => "cradle: the tube lies in its saddle",
+        Duty::Stop => "stop: the datum end stands against it",
+        Duty::Gate => "length gate: stands just beyond the finished end, taken out for trimming",
+        Duty::Guard => "guard: stands just beyond a bend, shows when the straight before it is too long",
     }
 }
 
@@ -102,8 +102,8 @@ pub(super) fn senses(flow: &mut Flow, shown: &Shown<'_>) {
 /// Putting it together and checking with it.
 pub(super) fn steps(flow: &mut Flow, shown: &Shown<'_>) {
     flow.heading("Putting it together and using it");
-    let gate = shown.jig.uprights.iter().find(|upright| upright.role == Role::Gate);
-    let last = shown.jig.uprights.iter().rfind(|upright| upright.role == Role::Cradle);
+    let gate = shown.jig.uprights.iter().find(|upright| upright.duty == Duty::Gate);
+    let last = shown.jig.uprights.iter().rfind(|upright| upright.duty == Duty::Cradle);
     let mut all = vec![
         "Measure sheet and kerf first (trials/comb.dxf). Cut the parts; put them together dry: names on the base say which slot is whose.".to_owned(),
         "Glue the uprights in square to the base, the side marked for the datum end towards STOP. Leave GATE loose.".to_owned(),

@@ -5,7 +5,7 @@ use super::paint::through;
 use super::view::View;
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics, grouped};
-use crate::drawing::item::{Across, Drawing, Item, Point, Role, Shape, Text, Upright};
+use crate::drawing::item::{Across, Drawing, Item, ItemShape, Point, Role, Text, Vertical};
 use crate::drawing::text::{Weight, shortened};
 use crate::geometry::Point3;
 use crate::palette::Rgb;
@@ -89,12 +89,16 @@ fn pin(drawing: &mut Drawing, tip: Point, head: Point, number: usize) {
         // Round the far side of the head, from one side of the needle to the other.
         bound.extend((0..=24).map(|k| head.polar(radius, way - 2.2 + 4.4 * f64::from(k) / 24.0)));
         let bound = through(&bound, true);
-        drawing.items.push(Item { shape: Shape::Area { bound, fill }, role: Role::Outline, colour: None });
+        drawing.items.push(Item {
+            shape: ItemShape::Area { bound, fill },
+            role: Role::Outline,
+            colour: None,
+        });
     }
     coloured(drawing, head, 2.4, Across::Middle, number.to_string(), WHITE);
 }
 
 fn coloured(drawing: &mut Drawing, at: Point, height: f64, across: Across, content: String, colour: Rgb) {
-    let text = Text { at, height, angle: 0.0, across, upright: Upright::Middle, content };
-    drawing.items.push(Item { shape: Shape::Text(text), role: Role::Title, colour: Some(colour) });
+    let text = Text { at, height, angle: 0.0, across, upright: Vertical::Middle, content };
+    drawing.items.push(Item { shape: ItemShape::Text(text), role: Role::Title, colour: Some(colour) });
 }

@@ -7,7 +7,7 @@ use super::paint::{shade, through};
 use super::view::View;
 use crate::centreline::{LaidRun, Layout};
 use crate::drawing::extents::Rect;
-use crate::drawing::item::{Across, Drawing, Item, Line, Point, Role, Shape, Text, Upright};
+use crate::drawing::item::{Across, Drawing, Item, ItemShape, Line, Point, Role, Text, Vertical};
 use crate::drawing::text::{Weight, shortened, width};
 use crate::geometry::Vector3;
 use crate::palette::Rgb;
@@ -52,12 +52,12 @@ pub(super) fn words(
     across: Across,
     content: String,
 ) {
-    let text = Text { at, height, angle: 0.0, across, upright: Upright::Middle, content };
-    drawing.add(role, Shape::Text(text));
+    let text = Text { at, height, angle: 0.0, across, upright: Vertical::Middle, content };
+    drawing.add(role, ItemShape::Text(text));
 }
 
 fn coloured(drawing: &mut Drawing, role: Role, from: Point, to: Point, colour: Rgb) {
-    drawing.items.push(Item { shape: Shape::Line(Line { from, to }), role, colour: Some(colour) });
+    drawing.items.push(Item { shape: ItemShape::Line(Line { from, to }), role, colour: Some(colour) });
 }
 
 /// Frame, legend and title of a layout shown together.
@@ -127,10 +127,10 @@ fn legend(drawing: &mut Drawing, layout: &Layout, clashes: &[Clash], room: Rect)
 /// A short piece of tube in a run's colour.
 fn swatch(drawing: &mut Drawing, at: Point, tint: Rgb) {
     let corners = Rect::new(at.shifted(0.0, -1.1), at.shifted(9.0, 1.1)).corners();
-    let fill = Shape::Area { bound: through(&corners, true), fill: tint };
+    let fill = ItemShape::Area { bound: through(&corners, true), fill: tint };
     drawing.items.push(Item { shape: fill, role: Role::Outline, colour: None });
     let line = Some(shade(tint, -0.55));
-    let shape = Shape::Path(through(&corners, true));
+    let shape = ItemShape::Path(through(&corners, true));
     drawing.items.push(Item { shape, role: Role::Outline, colour: line });
 }
 
@@ -175,10 +175,10 @@ fn symbol(drawing: &mut Drawing, at: Point) {
     let (small, large, half) = (1.4, 2.8, 3.4);
     let side =
         [(-half, -small), (half, -large), (half, large), (-half, small)].map(|(x, y)| at.shifted(x, y));
-    drawing.add(Role::Component, Shape::Path(through(&side, true)));
+    drawing.add(Role::Component, ItemShape::Path(through(&side, true)));
     let round = at.shifted(10.0, 0.0);
     for radius in [small, large] {
-        drawing.add(Role::Component, Shape::Circle { centre: round, radius });
+        drawing.add(Role::Component, ItemShape::Circle { centre: round, radius });
     }
     drawing.line(Role::Centreline, at.shifted(-half - 1.5, 0.0), at.shifted(half + 1.5, 0.0));
     drawing.line(Role::Centreline, round.shifted(-large - 1.2, 0.0), round.shifted(large + 1.2, 0.0));
@@ -223,7 +223,7 @@ pub(super) fn caption(view: &View, place: &Place, note: &str) -> Drawing {
             axis_name(&mut drawing, tip.polar(2.0, back + std::f64::consts::PI), name, colour);
         } else {
             // Straight at the eye: an arrow's point; straight away: its tail.
-            let shape = Shape::Circle { centre: origin, radius: 1.0 };
+            let shape = ItemShape::Circle { centre: origin, radius: 1.0 };
             drawing.items.push(Item { shape, role: Role::Component, colour: Some(colour) });
             if toward < 0.0 {
                 for (x, y) in [(0.7, 0.7), (0.7, -0.7)] {
@@ -243,8 +243,8 @@ fn axis_name(drawing: &mut Drawing, at: Point, name: &str, colour: Rgb) {
         height: 2.0,
         angle: 0.0,
         across: Across::Middle,
-        upright: Upright::Middle,
+        upright: Vertical::Middle,
         content: name.to_owned(),
     };
-    drawing.items.push(Item { shape: Shape::Text(text), role: Role::Note, colour: Some(colour) });
+    drawing.items.push(Item { shape: ItemShape::Text(text), role: Role::Note, colour: Some(colour) });
 }

@@ -5,7 +5,7 @@ use super::body::{Body, Look, Owner};
 use super::paint::{shade, through};
 use super::{colour, convex};
 use crate::centreline::Layout;
-use crate::drawing::item::{Across, Drawing, Item, Point, Role, Shape, Text, Upright};
+use crate::drawing::item::{Across, Drawing, Item, ItemShape, Point, Role, Text, Vertical};
 use crate::drawing::text::{Weight, shortened, width};
 use crate::palette::{COMPONENT, Rgb};
 
@@ -169,21 +169,25 @@ fn column_of(drawing: &mut Drawing, named: Vec<Named>, right: bool, place: &Plac
     let across = if right { Across::Left } else { Across::Right };
     for ((named, end), y) in wanted.into_iter().zip(heights) {
         let foot = Point::new(if right { x - 0.8 } else { x + 0.8 }, y);
-        let line = Shape::Path(through(&[foot, end], false));
+        let line = ItemShape::Path(through(&[foot, end], false));
         drawing.items.push(Item { shape: line, role: Role::Note, colour: Some(named.colour) });
         let dot: Vec<Point> =
             (0..12).map(|n| end.polar(DOT, f64::from(n) * std::f64::consts::TAU / 12.0)).collect();
-        let dot = Shape::Area { bound: through(&dot, true), fill: named.colour };
+        let dot = ItemShape::Area { bound: through(&dot, true), fill: named.colour };
         drawing.items.push(Item { shape: dot, role: Role::Note, colour: None });
         let text = Text {
             at: Point::new(x, y),
             height: HEIGHT,
             angle: 0.0,
             across,
-            upright: Upright::Middle,
+            upright: Vertical::Middle,
             content: shortened(&named.name, WIDEST, HEIGHT, Weight::Regular),
         };
-        drawing.items.push(Item { shape: Shape::Text(text), role: Role::Note, colour: Some(named.colour) });
+        drawing.items.push(Item {
+            shape: ItemShape::Text(text),
+            role: Role::Note,
+            colour: Some(named.colour),
+        });
     }
 }
 

@@ -8,7 +8,7 @@ use super::view::{Aspect, View};
 use super::{colour, furniture, label};
 use crate::centreline::{LaidRun, Layout, Segment};
 use crate::drawing::extents::Rect;
-use crate::drawing::item::{Drawing, Item, Point, Role, Shape};
+use crate::drawing::item::{Drawing, Item, ItemShape, Point, Role};
 use crate::geometry::{EuclideanSpace, Point3};
 use crate::palette::COMPONENT;
 
@@ -76,7 +76,7 @@ fn note(layout: &Layout) -> String {
 }
 
 fn line(drawing: &mut Drawing, points: &[Point], closed: bool, role: Role, tint: crate::palette::Rgb) {
-    let shape = Shape::Path(through(points, closed));
+    let shape = ItemShape::Path(through(points, closed));
     drawing.items.push(Item { shape, role, colour: Some(tint) });
 }
 

@@ -4,7 +4,7 @@
 use super::body::{Body, Look, Owner, Piece};
 use super::order::Order;
 use super::view::View;
-use crate::drawing::item::{Arc, Drawing, Edge, Item, Line, Path, Point, Role, Shape};
+use crate::drawing::item::{Arc, Drawing, Edge, Item, ItemShape, Line, Path, Point, Role};
 use crate::palette::{COMPONENT, Rgb};
 
 /// A strip reaches so far under the neighbour that is painted later, page mm: no gap shows there.
@@ -105,13 +105,13 @@ pub(super) fn through(points: &[Point], closed: bool) -> Path {
 
 fn fill(drawing: &mut Drawing, points: &[Point], fill: Rgb) {
     if points.len() > 2 {
-        let shape = Shape::Area { bound: through(points, true), fill };
+        let shape = ItemShape::Area { bound: through(points, true), fill };
         drawing.items.push(Item { shape, role: Role::Outline, colour: None });
     }
 }
 
 fn stroke(drawing: &mut Drawing, path: Path, role: Role, colour: Rgb) {
-    drawing.items.push(Item { shape: Shape::Path(path), role, colour: Some(colour) });
+    drawing.items.push(Item { shape: ItemShape::Path(path), role, colour: Some(colour) });
 }
 
 fn single(drawing: &mut Drawing, body: &Body, tint: Rgb) {

@@ -5,7 +5,7 @@ use super::arrange::Page;
 use super::*;
 use crate::centreline::{CornerPoint, LaidRun, Segment, from_corners};
 use crate::diagnostic::Diagnostic;
-use crate::drawing::item::{Edge, Item, Path, Role, Shape};
+use crate::drawing::item::{Edge, Item, ItemShape, Path, Role};
 use crate::drawing::text::{text_box, weight};
 use crate::geometry::{InnerSpace, Vector3};
 use crate::palette::Rgb;
@@ -188,7 +188,7 @@ fn winding(path: &Path, at: Point) -> i32 {
 /// The owner of the fill painted last over a point.
 fn painted_at(drawing: &Drawing, layout: &Layout, at: Point) -> Option<Owner> {
     let fill = drawing.items.iter().rev().find_map(|item| match &item.shape {
-        Shape::Area { bound, fill } if winding(bound, at) != 0 => Some(*fill),
+        ItemShape::Area { bound, fill } if winding(bound, at) != 0 => Some(*fill),
         _ => None,
     })?;
     let tints = |tint: Rgb| [0.0, 0.3, 0.45, -0.55].map(|part| paint::shade(tint, part));
@@ -314,7 +314,7 @@ fn check_words(layout: &Layout) {
     for item in &drawing.items {
         let extents = crate::drawing::extents::shape_extents(&item.shape, item.role).unwrap();
         assert!(page.grown(1e-6).holds(&extents), "{item:?} leaves the page");
-        let Shape::Text(text) = &item.shape else { continue };
+        let ItemShape::Text(text) = &item.shape else { continue };
         let words = Rect::around(text_box(text, weight(item.role))).unwrap();
         for (other, taken) in &boxes {
             assert!(!words.overlaps(taken), "{} over {other}", text.content);
@@ -366,7 +366,7 @@ fn every_run_and_component_is_named() {
     let drawing = overview(&layout, &Diagnostics::new());
     let names = layout.runs.iter().map(|r| r.run.name.clone());
     for name in names.chain(layout.components.iter().map(|c| c.name.clone())) {
-        let shown = drawing.items.iter().any(|i| matches!(&i.shape, Shape::Text(t) if t.content == name));
+        let shown = drawing.items.iter().any(|i| matches!(&i.shape, ItemShape::Text(t) if t.content == name));
         assert!(shown, "{name}");
     }
 }
@@ -379,7 +379,7 @@ fn labels_hide_nothing_of_the_picture() {
     let names: Vec<&str> = layout.runs.iter().map(|r| r.run.name.as_str()).collect();
     let page = Page::new(seen, label::column(&names), furniture::band_height(&layout, &[]));
     for item in &overview(&layout, &Diagnostics::new()).items {
-        let Shape::Text(text) = &item.shape else { continue };
+        let ItemShape::Text(text) = &item.shape else { continue };
         let words = Rect::around(text_box(text, weight(item.role))).unwrap();
         for place in &page.places {
             assert!(!words.overlaps(&place.seen), "{} over a picture", text.content);
@@ -417,7 +417,8 @@ fn the_same_layout_gives_the_same_drawing() {
 fn only_straight_edges_and_arcs_are_drawn() {
     let drawing = overview(&weave(), &Diagnostics::new());
     assert!(drawing.items.iter().all(|item| match &item.shape {
-        Shape::Area { bound, .. } => bound.closed && bound.edges.iter().all(|e| matches!(e, Edge::Line(_))),
+        ItemShape::Area { bound, .. } =>
+            bound.closed && bound.edges.iter().all(|e| matches!(e, Edge::Line(_))),
         _ => item.role != Role::Cut,
     }));
 }
@@ -482,7 +483,7 @@ fn tubes_on_the_bench_lie_apart_from_the_loop_and_each_other() {
     let drawing = overview(&with_bench, &Diagnostics::new());
     let texts: Vec<&str> = (drawing.items.iter())
         .filter_map(
-            |item| if let Shape::Text(text) = &item.shape { Some(text.content.as_str()) } else { None },
+            |item| if let ItemShape::Text(text) = &item.shape { Some(text.content.as_str()) } else { None },
         )
         .collect();
     assert!(texts.contains(&"bench-5") && texts.contains(&"bench-6"), "{texts:?}");
@@ -528,11 +529,11 @@ fn too_many_pieces_are_drawn_as_lines_and_said() {
     let lines = drawing
         .items
         .iter()
-        .filter(|item| item.role == Role::Outline && matches!(item.shape, Shape::Path(_)));
+        .filter(|item| item.role == Role::Outline && matches!(item.shape, ItemShape::Path(_)));
     // Four pictures, and the legend's swatches.
     assert!(lines.count() >= 4 * 140);
     assert!(drawing.items.iter().any(
-        |item| matches!(&item.shape, Shape::Text(text) if text.content.ends_with("in lines, nothing hidden"))
+        |item| matches!(&item.shape, ItemShape::Text(text) if text.content.ends_with("in lines, nothing hidden"))
     ));
 }
 
@@ -597,11 +598,11 @@ fn a_clash_has_a_pin_in_every_view_and_a_line_of_the_legend() {
     );
     let without = overview(&layout, &Diagnostics::new());
     let drawing = overview(&layout, &findings);
-    let red = |item: &&Item| matches!(&item.shape, Shape::Area { fill: Rgb(200, 0, 0), .. });
+    let red = |item: &&Item| matches!(&item.shape, ItemShape::Area { fill: Rgb(200, 0, 0), .. });
     assert_eq!(without.items.iter().filter(red).count(), 0);
     assert_eq!(drawing.items.iter().filter(red).count(), 5, "four views and the legend");
     let said = |drawing: &Drawing, words: &str| {
-        drawing.items.iter().filter(|i| matches!(&i.shape, Shape::Text(t) if t.content == words)).count()
+        drawing.items.iter().filter(|i| matches!(&i.shape, ItemShape::Text(t) if t.content == words)).count()
     };
     assert_eq!(said(&drawing, "run a overlaps run b by 5.00 mm"), 1);
     assert_eq!(said(&drawing, "1") - said(&without, "1"), 5);
@@ -620,7 +621,7 @@ fn a_clash_has_a_pin_in_every_view_and_a_line_of_the_legend() {
         .iter()
         .filter(red)
         .filter_map(|item| match &item.shape {
-            Shape::Area { bound: Path { edges, .. }, .. } => match edges.first() {
+            ItemShape::Area { bound: Path { edges, .. }, .. } => match edges.first() {
                 Some(Edge::Line(line)) => Some(line.from),
                 _ => None,
             },

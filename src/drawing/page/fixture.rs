@@ -1,7 +1,7 @@
 //! Rules that the tests of all pages hold a sheet to.
 
 use crate::drawing::extents::{Rect, shape_extents};
-use crate::drawing::item::{Point, Shape};
+use crate::drawing::item::{ItemShape, Point};
 use crate::drawing::sheet::{MARGIN, Sheet};
 
 /// Nothing in the margin, no words over words, capitals of at least a height (mm); all words of the sheet.
@@ -12,7 +12,7 @@ pub(crate) fn clean_words(sheet: &Sheet, least: f64) -> Vec<String> {
     for item in &sheet.drawing.items {
         let Some(bounds) = shape_extents(&item.shape, item.role) else { continue };
         assert!(inside.holds(&bounds), "{}: {item:?} leaves the page", sheet.name);
-        let Shape::Text(text) = &item.shape else { continue };
+        let ItemShape::Text(text) = &item.shape else { continue };
         assert!(text.height > least - 1e-9, "{}: {text:?} is small", sheet.name);
         // The metrics are rounded to a fiftieth of the height.
         let bounds = bounds.grown(-text.height / 50.0);

@@ -4,7 +4,7 @@
 
 use std::rc::Rc;
 
-use crate::drawing::item::{Across, Drawing, Edge, Item, Line, Path, Point, Role, Shape, Text, Upright};
+use crate::drawing::item::{Across, Drawing, Edge, Item, ItemShape, Line, Path, Point, Role, Text, Vertical};
 use crate::drawing::shift::shifted;
 use crate::drawing::text::{Weight, weight, width, wrapped};
 use crate::palette::Rgb;
@@ -89,8 +89,8 @@ impl Ink {
     ) {
         let at = Point::new(x, -down);
         let content = content.to_owned();
-        let text = Text { at, height, angle: 0.0, across, upright: Upright::Top, content };
-        self.0.add(role(bold), Shape::Text(text));
+        let text = Text { at, height, angle: 0.0, across, upright: Vertical::Top, content };
+        self.0.add(role(bold), ItemShape::Text(text));
     }
 
     /// Wrapped words; how far down they reach.
@@ -138,7 +138,7 @@ impl Ink {
                 Edge::Line(Line { from: Point::new(from.0, -from.1), to: Point::new(to.0, -to.1) })
             })
             .collect();
-        let shape = Shape::Area { bound: Path { edges, closed: true }, fill };
+        let shape = ItemShape::Area { bound: Path { edges, closed: true }, fill };
         self.0.items.push(Item { shape, role: Role::Outline, colour: None });
     }
 
@@ -159,26 +159,26 @@ impl Ink {
 
 /// Something that stays together on a page.
 #[derive(Debug, Clone)]
-pub(crate) struct Block {
+pub(crate) struct PageBlock {
     /// The drawing, origin at the top left corner.
     pub(crate) drawing: Drawing,
     /// Height, mm.
     pub(crate) high: f64,
 }
 
-impl Block {
+impl PageBlock {
     /// The ink, with a height.
     pub(crate) fn new(ink: Ink, high: f64) -> Self {
-        Block { drawing: ink.0, high }
+        PageBlock { drawing: ink.0, high }
     }
 }
 
-struct Part {
-    block: Block,
+struct Entry {
+    block: PageBlock,
     /// Stays on one page with the next part, where there is room for both.
     keep: bool,
     /// Comes first again on a new page.
-    head: Option<Rc<Block>>,
+    head: Option<Rc<PageBlock>>,
     /// White that is left out at the top of a page.
     gap: bool,
 }
@@ -187,7 +187,7 @@ struct Part {
 pub(crate) struct Flow {
     /// Their width, mm.
     pub(crate) wide: f64,
-    parts: Vec<Part>,
+    parts: Vec<Entry>,
 }
 
 impl Flow {
@@ -196,24 +196,24 @@ impl Flow {
         Flow { wide, parts: Vec::new() }
     }
 
-    fn push(&mut self, block: Block, keep: bool) {
-        self.parts.push(Part { block, keep, head: None, gap: false });
+    fn push(&mut self, block: PageBlock, keep: bool) {
+        self.parts.push(Entry { block, keep, head: None, gap: false });
     }
 
     /// Adds a block.
-    pub(crate) fn add(&mut self, block: Block) {
+    pub(crate) fn add(&mut self, block: PageBlock) {
         self.push(block, false);
     }
 
     /// Adds a block that stays with the next.
-    pub(crate) fn add_kept(&mut self, block: Block) {
+    pub(crate) fn add_kept(&mut self, block: PageBlock) {
         self.push(block, true);
     }
 
     /// White, mm.
     pub(crate) fn gap(&mut self, high: f64) {
-        let block = Block::new(Ink::new(), high);
-        self.parts.push(Part { block, keep: true, head: None, gap: true });
+        let block = PageBlock::new(Ink::new(), high);
+        self.parts.push(Entry { block, keep: true, head: None, gap: true });
     }
 
     /// A heading that stays with what follows.
@@ -222,7 +222,7 @@ impl Flow {
         let mut ink = Ink::new();
         let end = ink.wrapped(0.0, 0.6, HEAD, true, self.wide, words);
         ink.line(Role::Component, (0.0, end - 0.6), (self.wide, end - 0.6));
-        self.add_kept(Block::new(ink, end + 0.6));
+        self.add_kept(PageBlock::new(ink, end + 0.6));
     }
 
     /// A paragraph, kept with the next part where `keep` says so.
@@ -234,7 +234,7 @@ impl Flow {
             for (index, line) in group.iter().enumerate() {
                 ink.words(0.0, 0.6 + LEADING * BODY * index as f64, BODY, bold, line);
             }
-            self.push(Block::new(ink, LEADING * BODY * group.len() as f64 + 0.6), keep);
+            self.push(PageBlock::new(ink, LEADING * BODY * group.len() as f64 + 0.6), keep);
         }
     }
 
@@ -242,11 +242,11 @@ impl Flow {
     pub(crate) fn table(&mut self, table: &Table) {
         let widths = table.widths(self.wide);
         let head = Rc::new(table.head(&widths));
-        self.add_kept(Block::clone(&head));
+        self.add_kept(PageBlock::clone(&head));
         for (index, row) in table.rows.iter().enumerate() {
             let block = table.row(&widths, row);
             let keep = table.together && index + 1 < table.rows.len();
-            self.parts.push(Part { block, keep, head: Some(Rc::clone(&head)), gap: false });
+            self.parts.push(Entry { block, keep, head: Some(Rc::clone(&head)), gap: false });
         }
         self.gap(1.6);
     }
@@ -281,7 +281,7 @@ impl Flow {
     }
 }
 
-fn place(pages: &mut Vec<Drawing>, used: &mut f64, part: &Part, high: f64) {
+fn place(pages: &mut Vec<Drawing>, used: &mut f64, part: &Entry, high: f64) {
     if part.gap && (*used == 0.0 || *used + part.block.high > high) {
         return;
     }
@@ -396,7 +396,7 @@ impl Table {
         self.rows.iter().map(cell).fold(title, f64::max)
     }
 
-    fn head(&self, widths: &[f64]) -> Block {
+    fn head(&self, widths: &[f64]) -> PageBlock {
         let mut ink = Ink::new();
         let cells = self.columns.iter().zip(widths);
         let set: Vec<Vec<String>> =
@@ -414,10 +414,10 @@ impl Table {
         }
         let right: f64 = widths.iter().sum();
         ink.line(Role::Trim, (0.0, high), (right, high));
-        Block::new(ink, high)
+        PageBlock::new(ink, high)
     }
 
-    fn row(&self, widths: &[f64], cells: &[Cell]) -> Block {
+    fn row(&self, widths: &[f64], cells: &[Cell]) -> PageBlock {
         let mut ink = Ink::new();
         let mut high = self.least.max(LEADING * BODY + 1.2);
         let mut x = 0.0;
@@ -452,7 +452,7 @@ impl Table {
             }
             ink.line(Role::Dimension, (edge, 0.0), (edge, high));
         }
-        Block::new(ink, high)
+        PageBlock::new(ink, high)
     }
 }
 

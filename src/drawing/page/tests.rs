@@ -1,7 +1,7 @@
 //! The head and foot of a page.
 
 use super::*;
-use crate::drawing::item::Shape;
+use crate::drawing::item::ItemShape;
 
 #[test]
 fn small_paper_has_titles_and_the_spec_s_name_whole() {
@@ -13,7 +13,7 @@ fn small_paper_has_titles_and_the_spec_s_name_whole() {
     let texts: Vec<_> = page
         .items
         .iter()
-        .filter_map(|item| if let Shape::Text(text) = &item.shape { Some(text) } else { None })
+        .filter_map(|item| if let ItemShape::Text(text) = &item.shape { Some(text) } else { None })
         .collect();
     let said: Vec<&str> = texts.iter().map(|text| text.content.as_str()).collect();
     assert_eq!(said, [title, "page 1 of 2", DEFER_SHORT, "reading-room.yaml", "sheet 1 of 24"]);
@@ -30,6 +30,6 @@ fn small_paper_has_titles_and_the_spec_s_name_whole() {
     let first = page
         .items
         .iter()
-        .find_map(|item| if let Shape::Text(text) = &item.shape { Some(text.height) } else { None });
+        .find_map(|item| if let ItemShape::Text(text) = &item.shape { Some(text.height) } else { None });
     assert_eq!(first, Some(6.0));
 }

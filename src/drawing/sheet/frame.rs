@@ -25,7 +25,7 @@ const LEAST_WINDOW: (f64, f64) = (90.0, 90.0);
 
 /// One way of using a sheet of paper. All boxes are in page coordinates, mm.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Frame {
+pub(crate) struct PageFrame {
     /// Width of the page.
     pub(crate) width: f64,
     /// Height of the page.
@@ -42,17 +42,17 @@ pub(crate) struct Frame {
     pub(crate) map: Rect,
 }
 
-impl Frame {
+impl PageFrame {
     /// Upright and lengthwise use of a paper, those that leave a window.
-    pub(crate) fn all(paper: &Paper) -> Vec<Frame> {
-        let mut frames: Vec<Frame> = Frame::new(paper.width(), paper.height()).into_iter().collect();
+    pub(crate) fn all(paper: &Paper) -> Vec<PageFrame> {
+        let mut frames: Vec<PageFrame> = PageFrame::new(paper.width(), paper.height()).into_iter().collect();
         if paper.width() < paper.height() {
-            frames.extend(Frame::new(paper.height(), paper.width()));
+            frames.extend(PageFrame::new(paper.height(), paper.width()));
         }
         frames
     }
 
-    fn new(width: f64, height: f64) -> Option<Frame> {
+    fn new(width: f64, height: f64) -> Option<PageFrame> {
         let left = MARGIN + COLUMN;
         let (right, top) = (width - MARGIN, height - MARGIN);
         // Blocks flow from left to right and on into further rows, the first row on top.
@@ -85,7 +85,7 @@ impl Frame {
             && top - MARGIN >= BARS_LONG
             && right - left >= BLOCKS[0];
         enough.then_some(())?;
-        Some(Frame {
+        Some(PageFrame {
             width,
             height,
             window,
@@ -106,7 +106,7 @@ mod tests {
     fn blocks_and_window_lie_apart_inside_the_margin() {
         for size in ["a4", "a3", "a2", "letter", "legal", "tabloid", "148x210", "330x330"] {
             let paper = Paper::parse(size).unwrap_or_else(|fault| panic!("{size}: {fault}"));
-            for frame in Frame::all(&paper) {
+            for frame in PageFrame::all(&paper) {
                 let printable = Rect::new(
                     Point::new(MARGIN, MARGIN),
                     Point::new(frame.width - MARGIN, frame.height - MARGIN),

@@ -3,10 +3,10 @@
 use std::f64::consts::FRAC_PI_2;
 
 use super::PrintSetup;
-use super::frame::Frame;
+use super::frame::PageFrame;
 use super::tiling::{Tiling, letters};
 use crate::drawing::extents::Rect;
-use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role, Shape, Text, Upright};
+use crate::drawing::item::{Across, Drawing, Edge, ItemShape, Line, Point, Role, Text, Vertical};
 use crate::drawing::scale::{BARS_HIGH, PRINT_NOTE, bars};
 use crate::drawing::text::{shortened, weight, width, wrapped};
 
@@ -29,7 +29,7 @@ const MAP_HEIGHT: f64 = 1.5;
 const MAP_LINE: f64 = 2.2;
 
 /// The words of a title block.
-pub(crate) struct Words<'a> {
+pub(crate) struct TitleWords<'a> {
     /// The spec's title.
     pub(crate) title: &'a str,
     /// "sample plane 1: sheet B2 of 6".
@@ -50,13 +50,13 @@ pub(crate) fn label(run: &str, template: &str, tail: &str, wide: f64) -> String 
 /// Puts one line of text, cut to `room` mm if it is longer.
 pub(crate) fn line(drawing: &mut Drawing, role: Role, at: Point, height: f64, words: &str, room: f64) {
     let content = shortened(words, room, height, weight(role));
-    let text = Text { at, height, angle: 0.0, across: Across::Left, upright: Upright::Top, content };
-    drawing.add(role, Shape::Text(text));
+    let text = Text { at, height, angle: 0.0, across: Across::Left, upright: Vertical::Top, content };
+    drawing.add(role, ItemShape::Text(text));
 }
 
 /// Title, label and notes in a box, down to `floor`. Where the notes find no room they run on from each
 /// other, and then in smaller letters: none is ever cut.
-pub(crate) fn title_block(bounds: Rect, floor: f64, words: &Words<'_>) -> Drawing {
+pub(crate) fn title_block(bounds: Rect, floor: f64, words: &TitleWords<'_>) -> Drawing {
     let mut drawing = Drawing::new();
     let room = bounds.width() - SIDE;
     let mut at = Point::new(bounds.min.x, bounds.max.y - 0.5);
@@ -91,7 +91,11 @@ fn set(notes: &[String], wide: f64, high: f64) -> (f64, Vec<String>) {
 }
 
 /// Title block and legend of a sheet; `legend` draws it below and right of a point.
-pub(crate) fn furniture(frame: &Frame, words: &Words<'_>, legend: impl FnOnce(Point) -> Drawing) -> Drawing {
+pub(crate) fn furniture(
+    frame: &PageFrame,
+    words: &TitleWords<'_>,
+    legend: impl FnOnce(Point) -> Drawing,
+) -> Drawing {
     let bounds = frame.title;
     let print = Point::new(bounds.min.x, bounds.min.y + BARS_HIGH + 3.2);
     let mut drawing = title_block(bounds, print.y + 0.6, words);
@@ -101,14 +105,14 @@ pub(crate) fn furniture(frame: &Frame, words: &Words<'_>, legend: impl FnOnce(Po
 }
 
 /// The scale bars of a sheet, along both axes.
-fn scale_bars(frame: &Frame) -> Drawing {
+fn scale_bars(frame: &PageFrame) -> Drawing {
     let mut drawing = bars(frame.title.min, 0.0);
     drawing.append(bars(frame.upright_bars, FRAC_PI_2));
     drawing
 }
 
 /// The scale bars before the stretch that puts them into their places.
-pub(crate) fn true_bars(frame: &Frame, (sx, sy): (f64, f64)) -> Drawing {
+pub(crate) fn true_bars(frame: &PageFrame, (sx, sy): (f64, f64)) -> Drawing {
     let mut unstretched = frame.clone();
     let place = |p: Point| Point::new(p.x / sx, p.y / sy);
     unstretched.title = Rect::new(place(frame.title.min), place(frame.title.max));
@@ -163,31 +167,31 @@ pub(crate) fn page_map(bounds: Rect, tiling: &Tiling, pieces: &[Edge], here: (us
     outline(&mut drawing, Role::Trim, &cell(here).grown(-0.3));
     for piece in pieces {
         let small = match piece {
-            Edge::Line(l) => Shape::Line(Line { from: map(l.from), to: map(l.to) }),
+            Edge::Line(l) => ItemShape::Line(Line { from: map(l.from), to: map(l.to) }),
             Edge::Arc(a) => {
                 let mut small = *a;
                 small.centre = map(a.centre);
                 small.radius = a.radius * scale;
-                Shape::Arc(small)
+                ItemShape::Arc(small)
             }
         };
         drawing.add(Role::Outline, small);
     }
-    let name = |drawing: &mut Drawing, at: Point, content: String, across: Across, upright: Upright| {
+    let name = |drawing: &mut Drawing, at: Point, content: String, across: Across, upright: Vertical| {
         let (height, angle) = (MAP_HEIGHT, 0.0);
-        drawing.add(Role::Note, Shape::Text(Text { at, height, angle, across, upright, content }));
+        drawing.add(Role::Note, ItemShape::Text(Text { at, height, angle, across, upright, content }));
     };
     let corner = map(Point::new(whole.min.x, whole.max.y));
     let lines = |level: usize, lines: f64| (level as f64) % lines;
     for column in 0..columns {
         let up = 0.7 + MAP_LINE * lines(column, above);
         let at = Point::new(cell((column, 0)).centre().x, corner.y + up);
-        name(&mut drawing, at, letters(column), Across::Middle, Upright::Baseline);
+        name(&mut drawing, at, letters(column), Across::Middle, Vertical::Baseline);
     }
     for row in 0..rows {
         let left = 0.7 + number_wide * lines(row, beside);
         let at = Point::new(corner.x - left, cell((0, row)).centre().y);
-        name(&mut drawing, at, (rows - row).to_string(), Across::Right, Upright::Middle);
+        name(&mut drawing, at, (rows - row).to_string(), Across::Right, Vertical::Middle);
     }
     drawing
 }

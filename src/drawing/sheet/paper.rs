@@ -1,6 +1,6 @@
 //! Paper sizes.
 
-use super::frame::Frame;
+use super::frame::PageFrame;
 use crate::quantity::{MM_PER_INCH, Unit, parse_length};
 use crate::spelling;
 
@@ -54,7 +54,7 @@ impl Paper {
         if paper.height > LONGEST {
             return Err(format!("paper longer than {LONGEST:.0} mm does not fit into a PDF page"));
         }
-        if Frame::all(&paper).is_empty() {
+        if PageFrame::all(&paper).is_empty() {
             return Err(format!(
                 "paper of {width:.0} x {height:.0} mm is too small: scale bars, title block and drawing need at least 148 x 210 mm"
             ));

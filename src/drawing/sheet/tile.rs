@@ -3,7 +3,7 @@
 use super::tiling::{OVERLAP, Tiling};
 use crate::drawing::clip::{clip_item, clip_line, flattened};
 use crate::drawing::extents::Rect;
-use crate::drawing::item::{Across, Drawing, Edge, Line, Point, Role, Shape, Text, Upright};
+use crate::drawing::item::{Across, Drawing, Edge, ItemShape, Line, Point, Role, Text, Vertical};
 use crate::drawing::text::{Weight, text_box};
 
 /// Radius of a registration mark, mm. With it, marks in the middle of an overlap stay 12 mm from
@@ -15,7 +15,7 @@ const NUMBER: f64 = 1.7;
 
 /// A registration mark: where two joints cross, or the same place of an outer window.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Mark {
+pub(crate) struct RegistrationMark {
     /// Its middle.
     pub(crate) at: Point,
     /// Its number; a mark has the same number on every sheet it is on.
@@ -24,10 +24,10 @@ pub(crate) struct Mark {
     words: Text,
 }
 
-impl Mark {
+impl RegistrationMark {
     /// The mark with a number that keeps off `lines`.
-    pub(crate) fn new(at: Point, number: usize, lines: &[Line]) -> Mark {
-        Mark { at, number, words: number_text(at, number, lines) }
+    pub(crate) fn new(at: Point, number: usize, lines: &[Line]) -> RegistrationMark {
+        RegistrationMark { at, number, words: number_text(at, number, lines) }
     }
 
     /// The box labels keep out of.
@@ -39,9 +39,9 @@ impl Mark {
 }
 
 /// The marks of all printed tiles, numbered in reading order; numbers keep off `lines`.
-pub(crate) fn marks(tiling: &Tiling, lines: &[Line]) -> Vec<Mark> {
+pub(crate) fn marks(tiling: &Tiling, lines: &[Line]) -> Vec<RegistrationMark> {
     let (xs, ys) = (tiling.x.nodes(), tiling.y.nodes());
-    let mut marks: Vec<Mark> = Vec::new();
+    let mut marks: Vec<RegistrationMark> = Vec::new();
     for (row, &y) in ys.iter().enumerate().rev() {
         for (column, &x) in xs.iter().enumerate() {
             let printed = tiling
@@ -50,7 +50,7 @@ pub(crate) fn marks(tiling: &Tiling, lines: &[Line]) -> Vec<Mark> {
                 .any(|&(c, r)| (c == column || c + 1 == column) && (r == row || r + 1 == row));
             if printed {
                 let (at, number) = (Point::new(x, y), marks.len() + 1);
-                marks.push(Mark::new(at, number, lines));
+                marks.push(RegistrationMark::new(at, number, lines));
             }
         }
     }
@@ -64,7 +64,7 @@ fn number_text(at: Point, number: usize, lines: &[Line]) -> Text {
         height: NUMBER,
         angle: 0.0,
         across: if right > 0.0 { Across::Left } else { Across::Right },
-        upright: if above > 0.0 { Upright::Baseline } else { Upright::Top },
+        upright: if above > 0.0 { Vertical::Baseline } else { Vertical::Top },
         content: number.to_string(),
     };
     let free = |t: &Text| {
@@ -76,7 +76,11 @@ fn number_text(at: Point, number: usize, lines: &[Line]) -> Text {
 }
 
 /// The marks on one tile: lower left, lower right, upper left, upper right.
-pub(crate) fn tile_marks<'a>(tiling: &Tiling, marks: &'a [Mark], tile: (usize, usize)) -> Vec<&'a Mark> {
+pub(crate) fn tile_marks<'a>(
+    tiling: &Tiling,
+    marks: &'a [RegistrationMark],
+    tile: (usize, usize),
+) -> Vec<&'a RegistrationMark> {
     let (xs, ys) = (tiling.x.nodes(), tiling.y.nodes());
     let at = |column: usize, row: usize| {
         let (x, y) = (xs.get(column)?, ys.get(row)?);
@@ -93,7 +97,7 @@ pub(crate) fn content(
     tile: (usize, usize),
     figure: &Drawing,
     (words, checks): (&Drawing, &Drawing),
-    marks: &[Mark],
+    marks: &[RegistrationMark],
 ) -> Drawing {
     let window = tiling.window(tile);
     let own = tiling.own(tile);
@@ -102,7 +106,7 @@ pub(crate) fn content(
         drawing.items.extend(clip_item(item, &window));
     }
     for item in &words.items {
-        let room = if matches!(item.shape, Shape::Text(_)) { &own } else { &window };
+        let room = if matches!(item.shape, ItemShape::Text(_)) { &own } else { &window };
         drawing.items.extend(clip_item(item, room));
     }
     joints(&mut drawing, tiling, tile, &window);
@@ -132,12 +136,12 @@ fn joints(drawing: &mut Drawing, tiling: &Tiling, (column, row): (usize, usize),
 }
 
 /// Draws a registration mark.
-pub(crate) fn cross(drawing: &mut Drawing, mark: &Mark) {
+pub(crate) fn cross(drawing: &mut Drawing, mark: &RegistrationMark) {
     for (dx, dy) in [(MARK, 0.0), (0.0, MARK)] {
         drawing.line(Role::Registration, mark.at.shifted(-dx, -dy), mark.at.shifted(dx, dy));
     }
-    drawing.add(Role::Registration, Shape::Circle { centre: mark.at, radius: MARK * 0.5 });
-    drawing.add(Role::Registration, Shape::Text(mark.words.clone()));
+    drawing.add(Role::Registration, ItemShape::Circle { centre: mark.at, radius: MARK * 0.5 });
+    drawing.add(Role::Registration, ItemShape::Text(mark.words.clone()));
 }
 
 /// All lines of a drawing, arcs as chains of short ones.
@@ -152,10 +156,12 @@ pub(crate) fn flat_lines(drawing: &Drawing) -> Vec<Line> {
     };
     for item in &drawing.items {
         match &item.shape {
-            Shape::Line(line) => edge(&Edge::Line(*line)),
-            Shape::Arc(arc) => edge(&Edge::Arc(*arc)),
-            Shape::Path(path) | Shape::Area { bound: path, .. } => path.edges.iter().for_each(&mut edge),
-            Shape::Circle { .. } | Shape::Text(_) => {}
+            ItemShape::Line(line) => edge(&Edge::Line(*line)),
+            ItemShape::Arc(arc) => edge(&Edge::Arc(*arc)),
+            ItemShape::Path(path) | ItemShape::Area { bound: path, .. } => {
+                path.edges.iter().for_each(&mut edge);
+            }
+            ItemShape::Circle { .. } | ItemShape::Text(_) => {}
         }
     }
     lines

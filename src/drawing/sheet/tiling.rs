@@ -58,7 +58,7 @@ impl Cuttable {
 
 /// The windows along one axis.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Axis {
+pub(crate) struct Windows {
     /// Where the first window starts.
     low: f64,
     /// Where the last one ends.
@@ -69,15 +69,15 @@ pub(crate) struct Axis {
     joints: Vec<f64>,
 }
 
-impl Axis {
+impl Windows {
     /// Windows of at most `room` mm that cover `low` to `high`, `extra` more than as few as can be;
     /// with what their joints cost.
-    pub(crate) fn new(low: f64, high: f64, room: f64, spans: &[Cuttable], extra: u32) -> (Axis, f64) {
-        let count = Axis::count_for(high - low, room).saturating_add(extra);
+    pub(crate) fn new(low: f64, high: f64, room: f64, spans: &[Cuttable], extra: u32) -> (Windows, f64) {
+        let count = Windows::count_for(high - low, room).saturating_add(extra);
         if count <= 1 {
             let middle = (low + high) / 2.0;
             return (
-                Axis { low: middle - room / 2.0, high: middle + room / 2.0, room, joints: Vec::new() },
+                Windows { low: middle - room / 2.0, high: middle + room / 2.0, room, joints: Vec::new() },
                 0.0,
             );
         }
@@ -119,7 +119,7 @@ impl Axis {
         let first = joints.first().copied().unwrap_or(low);
         let final_joint = joints.last().copied().unwrap_or(high);
         let half = OVERLAP / 2.0;
-        (Axis { low: first + half - room, high: final_joint - half + room, room, joints }, cost)
+        (Windows { low: first + half - room, high: final_joint - half + room, room, joints }, cost)
     }
 
     /// How many windows of `room` mm cover `length` mm.
@@ -188,9 +188,9 @@ impl Axis {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Tiling {
     /// Columns, from the left.
-    pub(crate) x: Axis,
+    pub(crate) x: Windows,
     /// Rows, from the bottom.
-    pub(crate) y: Axis,
+    pub(crate) y: Windows,
     /// Windows with something in them, as (column, row from the bottom), in reading order.
     pub(crate) tiles: Vec<(usize, usize)>,
 }
@@ -205,8 +205,8 @@ impl Tiling {
         spans: [&[Cuttable]; 2],
         lines: &[Line],
     ) -> (Tiling, f64) {
-        let (x, x_cost) = Axis::new(extents.min.x, extents.max.x, room.0, spans[0], extra.0);
-        let (y, y_cost) = Axis::new(extents.min.y, extents.max.y, room.1, spans[1], extra.1);
+        let (x, x_cost) = Windows::new(extents.min.x, extents.max.x, room.0, spans[0], extra.0);
+        let (y, y_cost) = Windows::new(extents.min.y, extents.max.y, room.1, spans[1], extra.1);
         let mut hit = vec![vec![false; x.count()]; y.count()];
         for line in lines {
             let bounds = Rect::new(line.from, line.to);
@@ -280,7 +280,7 @@ impl Tiling {
     }
 }
 
-fn cell(x: &Axis, y: &Axis, column: usize, row: usize) -> Rect {
+fn cell(x: &Windows, y: &Windows, column: usize, row: usize) -> Rect {
     let ((left, right), (low, high)) = (x.cell(column), y.cell(row));
     Rect::new(Point::new(left, low), Point::new(right, high))
 }
@@ -308,7 +308,7 @@ mod tests {
     fn a_joint_moves_off_a_bend() {
         let bend = Cuttable { from: 90.0, to: 130.0, length: 60.0, cuts: Cuts::Bend };
         let straight = Cuttable { from: 0.0, to: 90.0, length: 90.0, cuts: Cuts::Straight };
-        let (axis, cost) = Axis::new(0.0, 220.0, 150.0, &[straight, bend], 0);
+        let (axis, cost) = Windows::new(0.0, 220.0, 150.0, &[straight, bend], 0);
         assert_eq!(axis.count(), 2);
         let joint = axis.joints()[0];
         assert!(joint + 5.0 <= 90.0 || joint - 5.0 >= 130.0, "{joint}");
@@ -329,7 +329,7 @@ mod tests {
                     Cuttable { from, to: from + long, length: long, cuts: Cuts::Bend }
                 })
                 .collect();
-            let (axis, _) = Axis::new(low, high, room, &spans, extra);
+            let (axis, _) = Windows::new(low, high, room, &spans, extra);
             let plain = if length <= room { 1.0 } else { ((length - OVERLAP) / (room - OVERLAP) - 1e-9).ceil() };
             prop_assert_eq!(axis.count() as f64, plain + f64::from(extra));
             prop_assert!(axis.window(0).0 <= low + 1e-6);

@@ -3,7 +3,7 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use crate::drawing::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
+use crate::drawing::item::{Across, Drawing, ItemShape, Point, Role, Text, Vertical};
 use crate::drawing::text::{weight, width};
 
 /// Height of capitals, mm.
@@ -20,7 +20,7 @@ const WORDS: f64 = 7.0;
 
 /// A column of words for the line at `x`: shorter and shorter ways to say it.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Column {
+pub(crate) struct WordColumn {
     /// Where the line lies along the strip, mm.
     pub(crate) x: f64,
     /// Ways to say it, the fullest first; the same number in every column of a side.
@@ -29,7 +29,7 @@ pub(crate) struct Column {
     pub(crate) bold: bool,
 }
 
-impl Column {
+impl WordColumn {
     fn role(&self, line: usize) -> Role {
         if self.bold && line == 0 { Role::Title } else { Role::Note }
     }
@@ -50,8 +50,8 @@ impl Column {
 }
 
 /// How far columns reach from the strip, mm.
-pub(crate) fn reach(columns: &[Column]) -> f64 {
-    columns.iter().map(Column::long).fold(0.0, f64::max) + WORDS + 0.5
+pub(crate) fn reach(columns: &[WordColumn]) -> f64 {
+    columns.iter().map(WordColumn::long).fold(0.0, f64::max) + WORDS + 0.5
 }
 
 /// Draws the columns whose lines lie in a `cell` (from, to) of the strip, their words from `low` to `high`,
@@ -59,20 +59,20 @@ pub(crate) fn reach(columns: &[Column]) -> f64 {
 /// is 1, downwards where it is -1.
 pub(crate) fn draw(
     drawing: &mut Drawing,
-    columns: &[Column],
+    columns: &[WordColumn],
     cell: (f64, f64),
     (low, high): (f64, f64),
     (foot, sense): (f64, f64),
 ) -> usize {
-    let mut own: Vec<&Column> = columns.iter().filter(|c| c.x >= cell.0 && c.x < cell.1).collect();
+    let mut own: Vec<&WordColumn> = columns.iter().filter(|c| c.x >= cell.0 && c.x < cell.1).collect();
     own.sort_by(|a, b| a.x.total_cmp(&b.x));
     let ways = own.iter().map(|c| c.ways.len()).max().unwrap_or(1);
     let room = high - low;
-    let needed = |way: usize, own: &[&Column]| own.iter().map(|c| c.wide(way)).sum::<f64>();
+    let needed = |way: usize, own: &[&WordColumn]| own.iter().map(|c| c.wide(way)).sum::<f64>();
     let way = (0..ways).find(|&way| needed(way, &own) <= room).unwrap_or(ways.saturating_sub(1));
     let all = own.len();
     let mut filled = 0.0;
-    let fits = |column: &&&Column| {
+    let fits = |column: &&&WordColumn| {
         filled += column.wide(way);
         filled <= room
     };
@@ -88,10 +88,10 @@ pub(crate) fn draw(
                 height: HEIGHT,
                 angle: FRAC_PI_2,
                 across: if sense > 0.0 { Across::Left } else { Across::Right },
-                upright: Upright::Middle,
+                upright: Vertical::Middle,
                 content: words.clone(),
             };
-            drawing.add(column.role(index), Shape::Text(text));
+            drawing.add(column.role(index), ItemShape::Text(text));
         }
     }
     all - own.len()
@@ -99,7 +99,7 @@ pub(crate) fn draw(
 
 /// Left sides of the columns: side by side without overlap, with the least sum of squared distances from
 /// their lines (pool-adjacent-violators on the sides less the widths before them), then moved into bounds.
-fn spread(columns: &[&Column], way: usize, low: f64, high: f64) -> Vec<f64> {
+fn spread(columns: &[&WordColumn], way: usize, low: f64, high: f64) -> Vec<f64> {
     let widths: Vec<f64> = columns.iter().map(|c| c.wide(way)).collect();
     let total: f64 = widths.iter().sum();
     let mut before = 0.0;
@@ -132,8 +132,8 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    fn column(x: f64, lines: usize) -> Column {
-        Column { x, ways: vec![vec!["words".to_owned(); lines], vec!["w".to_owned()]], bold: false }
+    fn column(x: f64, lines: usize) -> WordColumn {
+        WordColumn { x, ways: vec![vec!["words".to_owned(); lines], vec!["w".to_owned()]], bold: false }
     }
 
     #[test]
@@ -145,10 +145,10 @@ mod tests {
 
     #[test]
     fn those_that_find_no_room_are_counted() {
-        let many: Vec<Column> = (0..40).map(|i| column(f64::from(i), 1)).collect();
+        let many: Vec<WordColumn> = (0..40).map(|i| column(f64::from(i), 1)).collect();
         let mut drawing = Drawing::new();
         let out = draw(&mut drawing, &many, (0.0, 40.0), (0.0, 40.0), (0.0, 1.0));
-        let texts = drawing.items.iter().filter(|i| matches!(i.shape, Shape::Text(_))).count();
+        let texts = drawing.items.iter().filter(|i| matches!(i.shape, ItemShape::Text(_))).count();
         assert!(out > 0 && texts == 40 - out);
     }
 
@@ -156,7 +156,7 @@ mod tests {
     fn a_part_without_room_takes_no_words() {
         for (low, high) in [(10.0, 10.0), (10.0, 4.0), (0.0, -12.0)] {
             for many in [0, 1, 12] {
-                let columns: Vec<Column> = (0..many).map(|i| column(f64::from(i), 2)).collect();
+                let columns: Vec<WordColumn> = (0..many).map(|i| column(f64::from(i), 2)).collect();
                 let mut drawing = Drawing::new();
                 let out = draw(&mut drawing, &columns, (0.0, 40.0), (low, high), (0.0, 1.0));
                 assert!(
@@ -173,8 +173,8 @@ mod tests {
             mut xs in prop::collection::vec(0.0..200.0_f64, 1..12),
         ) {
             xs.sort_by(f64::total_cmp);
-            let columns: Vec<Column> = xs.iter().map(|&x| column(x, 4)).collect();
-            let refs: Vec<&Column> = columns.iter().collect();
+            let columns: Vec<WordColumn> = xs.iter().map(|&x| column(x, 4)).collect();
+            let refs: Vec<&WordColumn> = columns.iter().collect();
             let lefts = spread(&refs, 0, -20.0, 220.0);
             for pair in lefts.windows(2) {
                 prop_assert!(pair[1] - pair[0] >= columns[0].wide(0) - 1e-9);

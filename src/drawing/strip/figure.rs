@@ -3,7 +3,7 @@
 use super::model::{Strip, StripBend};
 use crate::drawing::extents::Rect;
 use crate::drawing::hatch::hatching;
-use crate::drawing::item::{Across, Drawing, Path, Point, Role, Shape, Text, Upright};
+use crate::drawing::item::{Across, Drawing, ItemShape, Path, Point, Role, Text, Vertical};
 use crate::palette::Rgb;
 use crate::plan::Zone;
 use std::f64::consts::FRAC_PI_2;
@@ -84,7 +84,7 @@ fn bend(drawing: &mut Drawing, strip: &Strip, bend: &StripBend) {
         let (long, half) = ARROW;
         let tip = Point::new(bend.mark(), strip.height);
         let arrow = Path::polygon([tip, tip.shifted(half, long), tip.shifted(-half, long)]);
-        drawing.add(Role::ToolMark, Shape::Area { bound: arrow, fill: Rgb(0, 0, 0) });
+        drawing.add(Role::ToolMark, ItemShape::Area { bound: arrow, fill: Rgb(0, 0, 0) });
     }
 }
 
@@ -95,7 +95,7 @@ fn anneal(drawing: &mut Drawing, strip: &Strip) {
         strip.bends.iter().filter_map(|bend| bend.made.anneal.map(on_tube)).collect();
     for &(from, to) in zones.iter().filter(|zone| zone.0 < zone.1) {
         let zone = Rect::new(Point::new(from, 0.0), Point::new(to, strip.height));
-        drawing.add(Role::Anneal, Shape::Area { bound: Path::polygon(zone.corners()), fill: TINT });
+        drawing.add(Role::Anneal, ItemShape::Area { bound: Path::polygon(zone.corners()), fill: TINT });
     }
     for x in zones.into_iter().filter(|zone| zone.0 < zone.1).flat_map(|(from, to)| [from, to]) {
         across(drawing, strip, Role::Anneal, x);
@@ -108,7 +108,7 @@ fn waste(drawing: &mut Drawing, strip: &Strip) {
     for (from, to) in [(0.0, near.waste), (strip.length - far.waste, strip.length)] {
         let bound = Rect::new(Point::new(from, 0.0), Point::new(to, strip.height));
         for line in hatching(&bound) {
-            drawing.add(Role::Waste, Shape::Line(line));
+            drawing.add(Role::Waste, ItemShape::Line(line));
         }
     }
 }
@@ -144,10 +144,10 @@ fn upright(drawing: &mut Drawing, role: Role, at: Point, words: &str) {
         height: HEIGHT,
         angle: FRAC_PI_2,
         across: Across::Middle,
-        upright: Upright::Middle,
+        upright: Vertical::Middle,
         content: words.to_owned(),
     };
-    drawing.add(role, Shape::Text(text));
+    drawing.add(role, ItemShape::Text(text));
 }
 
 fn arrow(drawing: &mut Drawing, from: Point, tip: Point) {

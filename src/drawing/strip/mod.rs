@@ -14,14 +14,14 @@ pub(crate) mod tests;
 
 pub use sheets::{Strips, strip_sheets};
 
-use self::columns::Column;
+use self::columns::WordColumn;
 use self::figure::{BEFORE, BEHIND, lines};
 use self::model::{Strip, StripBend};
 use super::extents::{Rect, extents};
 use super::item::{Drawing, Point, Role};
 use super::numbers::{degrees, dial, signed, tenths};
 use super::scale::foot;
-use super::sheet::furniture::{Words, title_block};
+use super::sheet::furniture::{TitleWords, title_block};
 use super::shift::shifted;
 use crate::plan::{Plan, RunPlan};
 use crate::quantity::trimmed;
@@ -33,7 +33,7 @@ const BETWEEN: f64 = 6.0;
 /// the paper's thickness, mm. `None` where there is nothing to mark.
 pub fn strip_drawing(plan: &Plan, run: &RunPlan, paper: f64) -> Option<Drawing> {
     let strip = Strip::new(run, paper)?;
-    let figure = Figure::new(&strip, false);
+    let figure = StripFigure::new(&strip, false);
     let mut part = figure.drawing.clone();
     let whole = (-BEFORE, strip.length + BEHIND);
     let (words, left_out) = figure.words(whole, whole);
@@ -44,7 +44,7 @@ pub fn strip_drawing(plan: &Plan, run: &RunPlan, paper: f64) -> Option<Drawing> 
     let mut notes = notes(&strip);
     notes.extend(missing(left_out));
     let label = format!("{}: wrap strip", run.name);
-    let words = Words { title: &plan.title, label: &label, notes: &notes };
+    let words = TitleWords { title: &plan.title, label: &label, notes: &notes };
     drawing.append(title_block(block, block.min.y, &words));
     let top = block.min.y - BETWEEN;
     drawing.append(shifted(&part, -room.min.x, top - room.max.y));
@@ -55,22 +55,22 @@ pub fn strip_drawing(plan: &Plan, run: &RunPlan, paper: f64) -> Option<Drawing> 
 
 /// A strip's lines, and the words that belong to them.
 #[derive(Debug, Clone)]
-pub(crate) struct Figure<'a> {
+pub(crate) struct StripFigure<'a> {
     strip: &'a Strip,
     /// All lines.
     pub(crate) drawing: Drawing,
-    above: Vec<Column>,
-    below: Vec<Column>,
+    above: Vec<WordColumn>,
+    below: Vec<WordColumn>,
 }
 
-impl Figure<'_> {
+impl StripFigure<'_> {
     /// Draws a strip; `low` keeps the words beside it short, for low paper.
-    pub(crate) fn new(strip: &Strip, low: bool) -> Figure<'_> {
+    pub(crate) fn new(strip: &Strip, low: bool) -> StripFigure<'_> {
         let (above, mut below) = (above(strip, low), below(strip));
         if low {
             below.iter_mut().for_each(|column| drop(column.ways.remove(0)));
         }
-        Figure { strip, drawing: lines(strip), above, below }
+        StripFigure { strip, drawing: lines(strip), above, below }
     }
 
     /// From where to where it reaches up and down, words included, mm.
@@ -106,7 +106,7 @@ impl Figure<'_> {
 }
 
 /// Settings of the tool, for each bend whose mark is on the tube.
-fn above(strip: &Strip, low: bool) -> Vec<Column> {
+fn above(strip: &Strip, low: bool) -> Vec<WordColumn> {
     strip
         .bends
         .iter()
@@ -115,7 +115,7 @@ fn above(strip: &Strip, low: bool) -> Vec<Column> {
         .collect()
 }
 
-fn set_column(bend: &StripBend, strip: &Strip, low: bool) -> Column {
+fn set_column(bend: &StripBend, strip: &Strip, low: bool) -> WordColumn {
     let (number, turn) = (bend.number(), bend.made.turn.of_tube().to_degrees());
     let (mark, pull_to) = (tenths(bend.mark()), degrees(bend.made.pull.angle.to_degrees()));
     let clock = dial(bend.inside().degrees());
@@ -147,15 +147,15 @@ fn set_column(bend: &StripBend, strip: &Strip, low: bool) -> Column {
     if low {
         ways.remove(1);
     }
-    Column { x: bend.mark(), ways, bold: true }
+    WordColumn { x: bend.mark(), ways, bold: true }
 }
 
 /// Where bends and the stretches to anneal start and end, where to trim and how far to insert.
-fn below(strip: &Strip) -> Vec<Column> {
+fn below(strip: &Strip) -> Vec<WordColumn> {
     let mut columns = Vec::new();
     let mut add = |x: f64, words: String, short: String| {
         if strip.has(x) {
-            columns.push(Column { x, ways: vec![vec![words], vec![short]], bold: false });
+            columns.push(WordColumn { x, ways: vec![vec![words], vec![short]], bold: false });
         }
     };
     for bend in &strip.bends {

@@ -2,15 +2,15 @@
 
 use super::figure::{BEFORE, BEHIND};
 use super::model::Strip;
-use super::{Figure, caution, legend, missing, off_the_tube, size};
+use super::{StripFigure, caution, legend, missing, off_the_tube, size};
 use crate::diagnostic::Diagnostic;
 use crate::drawing::clip::clip_item;
 use crate::drawing::extents::{Rect, extents};
 use crate::drawing::item::{Drawing, Point, Role};
-use crate::drawing::sheet::frame::Frame;
-use crate::drawing::sheet::furniture::{Words, furniture, line, outline, scale_note, true_bars};
-use crate::drawing::sheet::tile::{MARK, Mark, cross};
-use crate::drawing::sheet::tiling::{Axis, Cuts, Cuttable, OVERLAP, letters};
+use crate::drawing::sheet::frame::PageFrame;
+use crate::drawing::sheet::furniture::{TitleWords, furniture, line, outline, scale_note, true_bars};
+use crate::drawing::sheet::tile::{MARK, RegistrationMark, cross};
+use crate::drawing::sheet::tiling::{Cuts, Cuttable, OVERLAP, Windows, letters};
 use crate::drawing::sheet::{MOST_SHEETS, Paper, PrintSetup, Sheet, Stretched};
 use crate::drawing::shift::shifted;
 use crate::drawing::text::{shortened, weight, width, wrapped};
@@ -57,7 +57,8 @@ pub struct Strips {
 pub fn strip_sheets(plan: &Plan, setup: &PrintSetup) -> Result<Strips, Diagnostic> {
     let strips: Vec<Strip> =
         plan.runs.iter().filter_map(|run| Strip::new(run, setup.paper_thickness_mm)).collect();
-    let ways = Frame::all(&setup.paper).into_iter().filter_map(|frame| Way::new(&strips, frame, setup.scale));
+    let ways =
+        PageFrame::all(&setup.paper).into_iter().filter_map(|frame| Way::new(&strips, frame, setup.scale));
     let Some(way) = ways.min_by_key(Way::cost) else {
         return Err(too_many(&format!("more than {MOST_SHEETS}"), setup));
     };
@@ -99,7 +100,8 @@ fn too_high(strips: &[Strip], runs: &[&str], all: bool, setup: &PrintSetup) -> D
 /// The smallest of the larger papers on which every strip fits.
 fn enough(strips: &[Strip], setup: &PrintSetup) -> Option<Paper> {
     let fits = |paper: &Paper| {
-        let mut ways = Frame::all(paper).into_iter().filter_map(|frame| Way::new(strips, frame, setup.scale));
+        let mut ways =
+            PageFrame::all(paper).into_iter().filter_map(|frame| Way::new(strips, frame, setup.scale));
         ways.any(|way| way.too_high.is_empty())
     };
     setup.paper.larger().into_iter().find(fits)
@@ -116,7 +118,7 @@ fn too_many(count: &str, setup: &PrintSetup) -> Diagnostic {
 }
 
 /// A piece of a strip with the words over it, in the strip's coordinates.
-struct Piece {
+struct StripPiece {
     /// Number of its strip.
     strip: usize,
     /// Number of the piece.
@@ -128,25 +130,25 @@ struct Piece {
 }
 
 /// Where a piece lies: its number, and its upper left corner from that of the window.
-struct Place {
+struct PieceOnPage {
     piece: usize,
     at: Point,
 }
 
 /// All strips cut for one way of using the paper.
 struct Way {
-    frame: Frame,
-    pieces: Vec<Piece>,
-    pages: Vec<Vec<Place>>,
+    frame: PageFrame,
+    pieces: Vec<StripPiece>,
+    pages: Vec<Vec<PieceOnPage>>,
     /// The numbers of strips that are too high for it.
     too_high: Vec<usize>,
 }
 
 impl Way {
     /// `None` where there are more pieces than anybody would print.
-    fn new(strips: &[Strip], frame: Frame, scale: (f64, f64)) -> Option<Way> {
+    fn new(strips: &[Strip], frame: PageFrame, scale: (f64, f64)) -> Option<Way> {
         let room = (frame.window.width() / scale.0, frame.window.height() / scale.1);
-        let windows = |s: &Strip| u64::from(Axis::count_for(s.length + BEFORE + BEHIND, room.0));
+        let windows = |s: &Strip| u64::from(Windows::count_for(s.length + BEFORE + BEHIND, room.0));
         if strips.iter().map(windows).sum::<u64>() > MOST_PIECES {
             return None;
         }
@@ -199,7 +201,7 @@ impl Way {
         let here = places.iter().filter_map(|place| strips.get(self.pieces.get(place.piece)?.strip));
         notes.extend(here.filter_map(caution).next().map(str::to_owned));
         notes.extend(scale_note(setup));
-        let words = Words { title: &plan.title, label: &label, notes: &notes };
+        let words = TitleWords { title: &plan.title, label: &label, notes: &notes };
         let rows = legend::rows(&true_size);
         let mut drawing = furniture(frame, &words, |at| legend::legend(at, &rows));
         drawing.append(self.map(strips, places));
@@ -214,7 +216,7 @@ impl Way {
     }
 
     /// The strips with a piece on this sheet as bars, their pieces here drawn thick.
-    fn map(&self, strips: &[Strip], places: &[Place]) -> Drawing {
+    fn map(&self, strips: &[Strip], places: &[PieceOnPage]) -> Drawing {
         let bounds = self.frame.map;
         let mut drawing = Drawing::new();
         let at = Point::new(bounds.min.x, bounds.max.y - 0.8);
@@ -253,10 +255,10 @@ struct Cutting<'a> {
     /// Number of the strip.
     number: usize,
     strip: &'a Strip,
-    figure: Figure<'a>,
-    axis: Axis,
+    figure: StripFigure<'a>,
+    axis: Windows,
     /// Registration marks above and below the strip, for each joint.
-    joints: Vec<[Mark; 2]>,
+    joints: Vec<[RegistrationMark; 2]>,
     /// From where to where it reaches up and down, mm.
     reach: (f64, f64),
     /// Width of the windows, mm.
@@ -265,8 +267,8 @@ struct Cutting<'a> {
 
 /// A strip cut into pieces for windows `room` mm wide, with short words where they are `low`; `marks` counts
 /// registration marks.
-fn cut(number: usize, strip: &Strip, (room, low): (f64, bool), marks: &mut usize) -> Vec<Piece> {
-    let figure = Figure::new(strip, low);
+fn cut(number: usize, strip: &Strip, (room, low): (f64, bool), marks: &mut usize) -> Vec<StripPiece> {
+    let figure = StripFigure::new(strip, low);
     let (low, high) = (-BEFORE, strip.length + BEHIND);
     let span = |from: f64, to: f64, cuts: Cuts| Cuttable { from, to, length: to - from, cuts };
     let ends = [(low, LEAST_SHOWN), (strip.length - LEAST_SHOWN, high)];
@@ -275,14 +277,14 @@ fn cut(number: usize, strip: &Strip, (room, low): (f64, bool), marks: &mut usize
         .map(|x| span(x - CLEAR, x + CLEAR, Cuts::Bend))
         .chain(ends.map(|(from, to)| span(from, to, Cuts::End)))
         .collect();
-    let (axis, _) = Axis::new(low, high, room, &spans, 0);
+    let (axis, _) = Windows::new(low, high, room, &spans, 0);
     let joints = axis.joints().iter().map(|&x| {
         [strip.height + MARK_OFF, -strip.flap - MARK_OFF].map(|y| {
             *marks += 1;
-            Mark::new(Point::new(x, y), *marks, &[])
+            RegistrationMark::new(Point::new(x, y), *marks, &[])
         })
     });
-    let joints: Vec<[Mark; 2]> = joints.collect();
+    let joints: Vec<[RegistrationMark; 2]> = joints.collect();
     let reach = reach(&figure, strip, !joints.is_empty());
     let count = axis.count();
     let cutting = Cutting { number, strip, figure, axis, joints, reach, room };
@@ -290,7 +292,7 @@ fn cut(number: usize, strip: &Strip, (room, low): (f64, bool), marks: &mut usize
 }
 
 impl Cutting<'_> {
-    fn piece(&self, index: usize) -> Piece {
+    fn piece(&self, index: usize) -> StripPiece {
         let Cutting { number, strip, figure, axis, joints, reach, room } = self;
         let count = axis.count();
         let (from, to) = axis.window(index);
@@ -328,19 +330,19 @@ impl Cutting<'_> {
         }
         lines.extend(missing(left_out));
         let bounds = heading(&mut drawing, window, *room, (&strip.name, &tail), &lines);
-        Piece { strip: *number, index, count, drawing, bounds }
+        StripPiece { strip: *number, index, count, drawing, bounds }
     }
 }
 
 /// From where to where a strip reaches up and down, with its words and, if it is `joined`, its marks.
-fn reach(figure: &Figure<'_>, strip: &Strip, joined: bool) -> (f64, f64) {
+fn reach(figure: &StripFigure<'_>, strip: &Strip, joined: bool) -> (f64, f64) {
     let (low, high) = figure.upright();
     let room = if joined { MARK_OFF + MARK + 0.5 } else { 0.0 };
     (low.min(-strip.flap - room), high.max(strip.height + room))
 }
 
 /// The dashed line of a joint and its registration marks.
-fn joint(drawing: &mut Drawing, marks: &[Mark; 2], window: Rect) {
+fn joint(drawing: &mut Drawing, marks: &[RegistrationMark; 2], window: Rect) {
     let [top, bottom] = marks;
     let line = (Point::new(top.at.x, window.max.y), Point::new(bottom.at.x, window.min.y));
     drawing.line(Role::Hidden, line.0, line.1);
@@ -377,7 +379,7 @@ fn heading(
 }
 
 /// Words in place of a strip that is too high for the paper.
-fn notice(number: usize, strip: &Strip, room: (f64, f64)) -> Piece {
+fn notice(number: usize, strip: &Strip, room: (f64, f64)) -> StripPiece {
     let mut drawing = Drawing::new();
     let window = Rect::new(Point::new(0.0, 0.0), Point::new(room.0, 0.0));
     let lines = [
@@ -388,12 +390,12 @@ fn notice(number: usize, strip: &Strip, room: (f64, f64)) -> Piece {
         ),
     ];
     let bounds = heading(&mut drawing, window, room.0, (&strip.name, ""), &lines);
-    Piece { strip: number, index: 0, count: 1, drawing, bounds }
+    StripPiece { strip: number, index: 0, count: 1, drawing, bounds }
 }
 
 /// Pieces in order, in rows from the top of as many sheets as needed.
-fn packed(pieces: &[Piece], room: (f64, f64)) -> Vec<Vec<Place>> {
-    let mut pages: Vec<Vec<Place>> = Vec::new();
+fn packed(pieces: &[StripPiece], room: (f64, f64)) -> Vec<Vec<PieceOnPage>> {
+    let mut pages: Vec<Vec<PieceOnPage>> = Vec::new();
     // Upper left corner of the free room in the row, and the row's lower edge.
     let (mut x, mut top, mut low) = (0.0, 0.0, 0.0_f64);
     for (piece, Rect { min, max }) in pieces.iter().map(|piece| piece.bounds).enumerate() {
@@ -406,7 +408,7 @@ fn packed(pieces: &[Piece], room: (f64, f64)) -> Vec<Vec<Place>> {
             (x, top, low) = (0.0, 0.0, 0.0);
         }
         if let Some(page) = pages.last_mut() {
-            page.push(Place { piece, at: Point::new(x, top) });
+            page.push(PieceOnPage { piece, at: Point::new(x, top) });
         }
         low = low.min(top - high);
         x += wide + BETWEEN.0;

@@ -4,7 +4,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use super::model::{Strip, StripBend};
 use crate::drawing::extents::Rect;
-use crate::drawing::item::{Across, Drawing, Point, Role, Shape, Text, Upright};
+use crate::drawing::item::{Across, Drawing, ItemShape, Point, Role, Text, Vertical};
 use crate::drawing::numbers::{dial, tenths};
 use crate::drawing::text::{Weight, text_box};
 
@@ -21,12 +21,12 @@ const STEP: f64 = 1.0;
 const AGAIN: f64 = 160.0;
 
 /// The room taken on a part of the strip.
-struct Room {
+struct FreeRoom {
     bounds: Rect,
     taken: Vec<Rect>,
 }
 
-impl Room {
+impl FreeRoom {
     fn free(&self, text: &Text) -> Option<Rect> {
         let bounds = Rect::around(text_box(text, Weight::Regular))?;
         let clear = bounds.grown(0.4);
@@ -39,13 +39,13 @@ impl Room {
         if let Some((text, bounds)) = texts.find_map(|text| self.free(&text).map(|bounds| (text, bounds))) {
             // Two texts side by side must not read as one.
             self.taken.push(bounds.grown(1.0));
-            drawing.add(Role::Note, Shape::Text(text));
+            drawing.add(Role::Note, ItemShape::Text(text));
         }
     }
 }
 
 fn text(at: Point, angle: f64, content: &str) -> Text {
-    let (across, upright) = (Across::Left, Upright::Baseline);
+    let (across, upright) = (Across::Left, Vertical::Baseline);
     Text { at, height: HEIGHT, angle, across, upright, content: content.to_owned() }
 }
 
@@ -72,7 +72,7 @@ fn beside(words: Vec<String>, (from, to): (f64, f64), y: f64) -> impl Iterator<I
 /// Words right before a line along the strip, level with it.
 fn before(words: &str, from: f64, y: f64) -> Text {
     let text = text(Point::new(from - OFF, y), 0.0, words);
-    Text { across: Across::Right, upright: Upright::Middle, ..text }
+    Text { across: Across::Right, upright: Vertical::Middle, ..text }
 }
 
 /// Places for words up a line across the strip: to its right, then to its left, from the lower edge up.
@@ -93,7 +93,7 @@ pub(crate) fn tags(strip: &Strip, (low, high): (f64, f64), below: &[f64]) -> Dra
         return drawing;
     }
     let bounds = Rect::new(Point::new(from, 0.0), Point::new(to, strip.height)).grown(-0.5);
-    let mut room = Room { bounds, taken: taken(strip) };
+    let mut room = FreeRoom { bounds, taken: taken(strip) };
     let seen: Vec<&StripBend> = strip
         .bends
         .iter()
@@ -159,7 +159,7 @@ fn taken(strip: &Strip) -> Vec<Rect> {
 }
 
 /// Says every now and then what the line along the whole strip is.
-fn side_up(drawing: &mut Drawing, room: &mut Room, strip: &Strip, (from, to): (f64, f64)) {
+fn side_up(drawing: &mut Drawing, room: &mut FreeRoom, strip: &Strip, (from, to): (f64, f64)) {
     let mut ways = vec!["this side up".to_owned(), "up".to_owned()];
     if let Some(first) = strip.bends.first() {
         ways.insert(0, format!("this side up: inside of bend {}, 0°", first.number()));
@@ -178,7 +178,7 @@ fn side_up(drawing: &mut Drawing, room: &mut Room, strip: &Strip, (from, to): (f
 fn glue(drawing: &mut Drawing, strip: &Strip, (from, to): (f64, f64), below: &[f64]) {
     let bounds = Rect::new(Point::new(from, -strip.flap), Point::new(to, 0.0)).grown(-0.3);
     let line = |&x: &f64| Rect::new(Point::new(x, -strip.flap), Point::new(x, 0.0)).grown(0.2);
-    let mut room = Room { bounds, taken: below.iter().map(line).collect() };
+    let mut room = FreeRoom { bounds, taken: below.iter().map(line).collect() };
     let ways = vec!["glue: goes under the other edge".to_owned(), "glue".to_owned()];
     let parts = ((to - from) / AGAIN).ceil().clamp(1.0, 1000.0);
     let mut done = 0.0;

@@ -8,7 +8,7 @@ use super::model::Strip;
 use super::*;
 use crate::centreline::Layout;
 use crate::drawing::extents::shape_extents;
-use crate::drawing::item::{Line, Shape};
+use crate::drawing::item::{ItemShape, Line};
 use crate::drawing::sheet::{MARGIN, Paper, PrintSetup};
 use crate::drawing::strip::strip_sheets;
 use crate::drawing::template::plane::tests::laid;
@@ -44,7 +44,7 @@ fn operations(plan: &mut Plan) -> impl Iterator<Item = &mut Operation> {
 
 fn lines(drawing: &Drawing, role: Role) -> Vec<Line> {
     let of = drawing.items.iter().filter(|item| item.role == role);
-    of.filter_map(|item| if let Shape::Line(line) = item.shape { Some(line) } else { None }).collect()
+    of.filter_map(|item| if let ItemShape::Line(line) = item.shape { Some(line) } else { None }).collect()
 }
 
 const ROWS: [(f64, f64, f64, f64); 3] =
@@ -57,7 +57,7 @@ fn marks_lie_where_the_plan_says() {
     let strip = Strip::new(run, 0.1).expect("bends");
     // Worked by hand: π·15.1.
     assert!((strip.height - 47.438).abs() < 5e-4);
-    let figure = Figure::new(&strip, false);
+    let figure = StripFigure::new(&strip, false);
     let at = |role: Role| -> Vec<f64> {
         lines(&figure.drawing, role).iter().filter(|l| l.from.x == l.to.x).map(|l| l.from.x).collect()
     };
@@ -84,7 +84,7 @@ fn the_strip_wrapped_round_the_tube_shows_the_insides_of_the_bends() {
     let run = laid("sample", &ROWS, 70.0);
     let plan = planned(&ROWS, 70.0);
     let strip = Strip::new(&plan.runs[0], 0.0).expect("bends");
-    let drawing = Figure::new(&strip, false).drawing;
+    let drawing = StripFigure::new(&strip, false).drawing;
     // The tube's axis is x, away from the datum end. Going up the paper by an arc turns the outward
     // direction (y, z) by that arc from z towards -y or y; only one of the two has the printed side, from
     // which x is to the right and up is up, outside.
@@ -226,14 +226,14 @@ fn runs_whose_strip_is_too_high_are_named() {
 
 fn words(drawing: &Drawing) -> Vec<String> {
     let of = drawing.items.iter();
-    of.filter_map(|item| if let Shape::Text(t) = &item.shape { Some(t.content.clone()) } else { None })
+    of.filter_map(|item| if let ItemShape::Text(t) = &item.shape { Some(t.content.clone()) } else { None })
         .collect()
 }
 
 fn boxes(drawing: &Drawing) -> Vec<(String, Rect)> {
     let of = drawing.items.iter();
     of.filter_map(|item| match &item.shape {
-        Shape::Text(t) => Some((t.content.clone(), shape_extents(&item.shape, item.role)?)),
+        ItemShape::Text(t) => Some((t.content.clone(), shape_extents(&item.shape, item.role)?)),
         _ => None,
     })
     .collect()

@@ -2,10 +2,10 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use super::figure::{Figure, beside, heading};
+use super::figure::{PlaneFigure, beside, heading};
 use crate::drawing::clip::{clip_arc, clip_line};
 use crate::drawing::extents::Rect;
-use crate::drawing::item::{Arc, Drawing, Edge, Line, Point, Role, Shape};
+use crate::drawing::item::{Arc, Drawing, Edge, ItemShape, Line, Point, Role};
 
 /// Longest arrow, mm.
 const LONGEST: f64 = 12.0;
@@ -21,7 +21,7 @@ const TURN_HEAD: f64 = 3.0;
 
 /// Arrows of travel: in each of the `cells` one on each straight, and beside each bend one in the cell
 /// that has most room for it.
-pub(crate) fn arrows(figure: &Figure, cells: &[Rect]) -> Drawing {
+pub(crate) fn arrows(figure: &PlaneFigure, cells: &[Rect]) -> Drawing {
     // Beside the centreline, where nothing else is.
     let lanes: Vec<Edge> = figure.pieces.iter().filter_map(|p| beside(p, figure.od / 4.0)).collect();
     let mut drawing = Drawing::new();
@@ -76,12 +76,12 @@ fn arrow(drawing: &mut Drawing, part: &Edge, share: f64, size: f64) {
         Edge::Arc(arc) => {
             let sweep = arc.sweep * share;
             let shaft = Arc { start: arc.start + (arc.sweep - sweep) / 2.0, sweep, ..*arc };
-            drawing.add(Role::Dimension, Shape::Arc(shaft));
+            drawing.add(Role::Dimension, ItemShape::Arc(shaft));
             (shaft.to(), shaft.start + sweep + FRAC_PI_2 * sweep.signum())
         }
     };
     for line in head(tip, along, size) {
-        drawing.add(Role::Dimension, Shape::Line(line));
+        drawing.add(Role::Dimension, ItemShape::Line(line));
     }
 }
 

@@ -3,11 +3,11 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::arrows::head;
-use super::figure::{Figure, edge_extents, heading};
-use super::plane::{Plane, Stop, StopKind};
+use super::figure::{PlaneFigure, edge_extents, heading};
+use super::plane::{DrawnEnd, DrawnEndKind, Plane};
 use crate::drawing::clip::clip_line;
 use crate::drawing::extents::Rect;
-use crate::drawing::item::{Arc, Drawing, Edge, Line, Point, Role, Shape};
+use crate::drawing::item::{Arc, Drawing, Edge, ItemShape, Line, Point, Role};
 use crate::drawing::labels::{Anchor, Label};
 
 /// From the drawing to a check dimension's line, mm: room for a bend's label between them, or, where
@@ -61,10 +61,10 @@ impl CheckSize {
     pub(crate) fn drawing(&self) -> Drawing {
         let mut drawing = Drawing::new();
         for line in self.lines() {
-            drawing.add(Role::Check, Shape::Line(*line));
+            drawing.add(Role::Check, ItemShape::Line(*line));
         }
         for line in &self.heads {
-            drawing.add(Role::Dimension, Shape::Line(*line));
+            drawing.add(Role::Dimension, ItemShape::Line(*line));
         }
         drawing
     }
@@ -96,7 +96,7 @@ impl CheckSize {
     }
 }
 
-impl Figure {
+impl PlaneFigure {
     /// The distances between the two ends, in words and, on the sides of the box `around`, as
     /// dimension lines; those that would run along the tube in words only.
     pub(super) fn check(&mut self, plane: &Plane, around: Option<Rect>) {
@@ -131,7 +131,7 @@ impl Figure {
 
     /// A dimension between the ends on one of two sides of the drawing, whichever its extension lines
     /// reach over less of the tube.
-    fn dimension(&mut self, stops: [&Stop; 2], sides: [[Point; 2]; 2], words: String) {
+    fn dimension(&mut self, stops: [&DrawnEnd; 2], sides: [[Point; 2]; 2], words: String) {
         let reached = sides.into_iter().filter_map(|points| {
             let mut extensions = Vec::with_capacity(2);
             for (stop, at) in stops.into_iter().zip(points) {
@@ -146,7 +146,7 @@ impl Figure {
     }
 
     /// The line from outside the tube at one of its ends to a little beyond `at`.
-    fn extension(&self, stop: &Stop, at: Point) -> Option<Line> {
+    fn extension(&self, stop: &DrawnEnd, at: Point) -> Option<Line> {
         let along = heading(stop.at, at);
         let line = Line { from: stop.at, to: at.polar(1.5, along) };
         let inside = self.inside(&line);
@@ -157,7 +157,7 @@ impl Figure {
     }
 
     /// The line between the ends, as far as it is outside the tube there.
-    fn between(&self, [first, last]: [&Stop; 2]) -> Option<Line> {
+    fn between(&self, [first, last]: [&DrawnEnd; 2]) -> Option<Line> {
         let along = heading(first.at, last.at);
         let long = first.at.distance(last.at);
         let inside = self.inside(&Line { from: first.at, to: last.at });
@@ -170,14 +170,14 @@ impl Figure {
     }
 
     /// How far from an end a line comes out of the tube; `None` where it runs along the tube.
-    fn leaves(&self, inside: &[Inside], stop: &Stop, along: f64) -> Option<f64> {
+    fn leaves(&self, inside: &[Inside], stop: &DrawnEnd, along: f64) -> Option<f64> {
         let mut start = 0.0;
         // `start` moves to the end of a further part each time.
         while let Some(next) = inside.iter().find(|i| i.from <= start + STEP && i.to > start) {
             start = next.to;
         }
         let waste = match &stop.kind {
-            StopKind::TubeEnd { waste, .. } if (along - stop.outward).cos() > 0.0 => *waste,
+            DrawnEndKind::TubeEnd { waste, .. } if (along - stop.outward).cos() > 0.0 => *waste,
             _ => 0.0,
         };
         (start <= 1.5 * self.od + waste + CLEAR).then_some(start)

@@ -4,11 +4,11 @@ use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
 
 use super::arrows::arrows;
 use super::checks::{CHECK_RANK, CheckSize};
-use super::plane::{FlatBend, Plane, Stop, StopKind};
+use super::plane::{DrawnEnd, DrawnEndKind, FlatBend, Plane};
 use crate::drawing::clip::clip_line;
 use crate::drawing::extents::{Rect, arc_extents, extents};
 use crate::drawing::hatch::hatching;
-use crate::drawing::item::{Arc, Drawing, Edge, Line, Path, Point, Role, Shape};
+use crate::drawing::item::{Arc, Drawing, Edge, ItemShape, Line, Path, Point, Role};
 use crate::drawing::labels::{Anchor, LABEL_HEIGHT, Label, Placer};
 use crate::drawing::text::{Weight, shortened, width};
 
@@ -47,7 +47,7 @@ pub(crate) struct Placed {
 
 /// A plane's lines and the labels that belong to them.
 #[derive(Debug, Clone)]
-pub(crate) struct Figure {
+pub(crate) struct PlaneFigure {
     /// All lines but those of check sizes and arrows.
     pub(crate) drawing: Drawing,
     /// Check sizes that are drawn.
@@ -68,12 +68,12 @@ pub(crate) struct Figure {
     pub(super) solid: Vec<(Edge, f64, bool)>,
 }
 
-impl Figure {
+impl PlaneFigure {
     /// Draws a plane as it lies, with dimension lines for the check distances `room` mm beside it,
     /// or none.
     pub(crate) fn new(plane: &Plane, room: Option<f64>) -> Self {
         let start = Rect { min: plane.start.at, max: plane.start.at };
-        let mut figure = Figure {
+        let mut figure = PlaneFigure {
             drawing: Drawing::new(),
             sizes: Vec::new(),
             turns: Vec::new(),
@@ -89,7 +89,7 @@ impl Figure {
             let before = figure.labels.len();
             figure.stop(stop, plane.od);
             // The first label names the end, the second the face of its port.
-            let [insert, far_insert] = [stop, other].map(Stop::insert);
+            let [insert, far_insert] = [stop, other].map(DrawnEnd::insert);
             let others = [across(other, 0.0, plane.od), across(other, far_insert, plane.od)].concat();
             let own = [across(stop, insert, plane.od), across(stop, 0.0, plane.od)];
             for (label, beside) in figure.labels.iter_mut().skip(before).zip(own) {
@@ -179,8 +179,8 @@ impl Figure {
                     self.drawing.add(
                         Role::TubeEdge,
                         match edge {
-                            Edge::Line(line) => Shape::Line(line),
-                            Edge::Arc(arc) => Shape::Arc(arc),
+                            Edge::Line(line) => ItemShape::Line(line),
+                            Edge::Arc(arc) => ItemShape::Arc(arc),
                         },
                     );
                 }
@@ -189,7 +189,7 @@ impl Figure {
         }
         // One path, so that the dashes run on from piece to piece.
         let path = Path { edges: plane.pieces.clone(), closed: false };
-        self.drawing.add(Role::Centreline, Shape::Path(path));
+        self.drawing.add(Role::Centreline, ItemShape::Path(path));
     }
 
     fn bend(&mut self, bend: &FlatBend, od: f64) {
@@ -259,9 +259,9 @@ impl Figure {
         self.label(STRAIGHT_RANK, vec![format!("straight {long:.1}")], anchors);
     }
 
-    fn stop(&mut self, stop: &Stop, od: f64) {
+    fn stop(&mut self, stop: &DrawnEnd, od: f64) {
         match &stop.kind {
-            StopKind::TubeEnd { datum, port, insert, waste } => {
+            DrawnEndKind::TubeEnd { datum, port, insert, waste } => {
                 self.tube_end(stop, od, *insert, *waste);
                 let name = if *datum { "DATUM END" } else { "END" };
                 let mut lines = named(name, port.as_deref());
@@ -279,7 +279,7 @@ impl Figure {
                     self.label(END_RANK, lines, tips(face, stop.outward, reach, -0.6));
                 }
             }
-            StopKind::Break { words } => {
+            DrawnEndKind::Break { words } => {
                 self.break_mark(stop, od);
                 let mut anchors = tips(stop.at, stop.outward, od / 2.0 + TRIM, 0.6);
                 anchors.push(Anchor { at: stop.at.polar(2.0, stop.outward), away: stop.outward });
@@ -289,7 +289,7 @@ impl Figure {
     }
 
     /// Trim line, port face and hatched waste.
-    fn tube_end(&mut self, stop: &Stop, od: f64, insert: f64, waste: f64) {
+    fn tube_end(&mut self, stop: &DrawnEnd, od: f64, insert: f64, waste: f64) {
         let local = |u: f64, v: f64| stop.at.polar(u, stop.outward).polar(v, stop.outward + FRAC_PI_2);
         let reach = od / 2.0 + TRIM;
         self.line(Role::Trim, local(0.0, -reach), local(0.0, reach));
@@ -316,7 +316,7 @@ impl Figure {
     }
 
     /// A zigzag across the tube where it leaves the plane.
-    fn break_mark(&mut self, stop: &Stop, od: f64) {
+    fn break_mark(&mut self, stop: &DrawnEnd, od: f64) {
         let reach = od / 2.0 + TRIM;
         let local =
             |u: f64, v: f64| stop.at.polar(u, stop.outward).polar(v * reach, stop.outward + FRAC_PI_2);
@@ -348,7 +348,7 @@ fn named(end: &str, port: Option<&str>) -> Vec<String> {
 }
 
 /// Middle and ends of a line across the tube, `inside` mm before a stop.
-fn across(stop: &Stop, inside: f64, od: f64) -> [Point; 3] {
+fn across(stop: &DrawnEnd, inside: f64, od: f64) -> [Point; 3] {
     let reach = od / 2.0 + TRIM;
     let middle = stop.at.polar(-inside, stop.outward);
     [-reach, 0.0, reach].map(|v| middle.polar(v, stop.outward + FRAC_PI_2))
@@ -407,13 +407,13 @@ mod tests {
     use super::super::plane::tests::{flat_planes, laid};
     use super::*;
 
-    fn figure(rows: &[(f64, f64, f64, f64)]) -> (Plane, Figure) {
+    fn figure(rows: &[(f64, f64, f64, f64)]) -> (Plane, PlaneFigure) {
         let plane = flat_planes(&laid("sample", rows, 70.0)).remove(0);
-        let figure = Figure::new(&plane, Some(8.0));
+        let figure = PlaneFigure::new(&plane, Some(8.0));
         (plane, figure)
     }
 
-    fn of(figure: &Figure, role: Role) -> Vec<&Shape> {
+    fn of(figure: &PlaneFigure, role: Role) -> Vec<&ItemShape> {
         figure.drawing.items.iter().filter(|i| i.role == role).map(|i| &i.shape).collect()
     }
 
@@ -422,7 +422,7 @@ mod tests {
         let (plane, figure) = figure(&[(80.0, 0.0, 90.0, 55.0)]);
         let radii: Vec<f64> = of(&figure, Role::TubeEdge)
             .into_iter()
-            .filter_map(|s| if let Shape::Arc(arc) = s { Some(arc.radius) } else { None })
+            .filter_map(|s| if let ItemShape::Arc(arc) = s { Some(arc.radius) } else { None })
             .collect();
         assert_eq!(radii, [55.0 - 7.5, 55.0 + 7.5]);
         assert_eq!(of(&figure, Role::TubeEdge).len(), 2 * plane.pieces.len());
@@ -482,7 +482,7 @@ mod tests {
         let (plane, figure) = figure(&[(80.0, 0.0, 90.0, 55.0)]);
         assert!(of(&figure, Role::Waste).len() > 10);
         for shape in of(&figure, Role::Waste) {
-            let Shape::Line(line) = shape else { panic!("hatching is lines") };
+            let ItemShape::Line(line) = shape else { panic!("hatching is lines") };
             for end in [line.from, line.to] {
                 assert!(end.x <= plane.start.at.x + 1e-9 && end.x >= plane.start.at.x - 10.0 - 1e-9);
                 assert!(end.y.abs() <= 7.5 + 1e-9);

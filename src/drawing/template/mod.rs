@@ -14,13 +14,13 @@ mod sheets;
 pub use sheets::template_sheets;
 
 use self::checks::DIMENSION_ROOM;
-use self::figure::Figure;
-use self::legend::{Row, legend, rows};
-use self::plane::{Plane, StopKind, planes};
+use self::figure::PlaneFigure;
+use self::legend::{LegendRow, legend, rows};
+use self::plane::{DrawnEndKind, Plane, planes};
 use super::extents::{Rect, extents};
 use super::item::{Drawing, Point};
 use super::scale::foot;
-use super::sheet::furniture::{Words, label, title_block};
+use super::sheet::furniture::{TitleWords, label, title_block};
 use super::shift::shifted;
 use crate::centreline::{LaidRun, Layout};
 use crate::plan::{FromEnd, Plan};
@@ -37,9 +37,9 @@ const BETWEEN: f64 = 12.0;
 pub fn template_drawing(layout: &Layout, plan: &Plan, laid: &LaidRun) -> Drawing {
     let mut drawing = Drawing::new();
     let mut top = 0.0;
-    let mut styles: Vec<Row> = Vec::new();
+    let mut styles: Vec<LegendRow> = Vec::new();
     for plane in plan.run(&laid.run.name).map_or_else(Vec::new, |run| planes(laid, run)) {
-        let figure = Figure::new(&plane, Some(DIMENSION_ROOM[0]));
+        let figure = PlaneFigure::new(&plane, Some(DIMENSION_ROOM[0]));
         let mut part = figure.drawing.clone();
         let placed = figure.placed(&[figure.extents.grown(LABEL_ROOM)], &[]);
         placed.checks.into_iter().for_each(|checks| part.append(checks));
@@ -49,18 +49,18 @@ pub fn template_drawing(layout: &Layout, plan: &Plan, laid: &LaidRun) -> Drawing
         let block = Rect::new(Point::new(0.0, top - 36.0), Point::new(160.0, top));
         let lines = notes(laid, &plane, &figure);
         let name = label(&laid.run.name, &plane.name, "", block.width());
-        let words = Words { title: &layout.title, label: &name, notes: &lines };
+        let words = TitleWords { title: &layout.title, label: &name, notes: &lines };
         drawing.append(title_block(block, block.min.y, &words));
         top = block.min.y;
         drawing.append(shifted(&part, -room.min.x, top - room.max.y));
         top -= room.height() + BETWEEN;
     }
-    foot(&mut drawing, top, |at| legend(at, &Row::those(&styles)));
+    foot(&mut drawing, top, |at| legend(at, &LegendRow::those(&styles)));
     drawing
 }
 
 /// Notes of a template about its run, most important first.
-pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &Figure) -> Vec<String> {
+pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &PlaneFigure) -> Vec<String> {
     let tube = &laid.run.tube;
     let length = laid.centreline.length();
     let (start, end) = (laid.run.allowance_start, laid.run.allowance_end);
@@ -80,7 +80,7 @@ pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &Figure) -> Vec<Strin
     ];
     if let Some(first) = plane.bends.first() {
         let mut seen = format!("Seen from the side where bend {} turns left.", first.number);
-        if plane.stops().iter().any(|stop| matches!(stop.kind, StopKind::Break { .. })) {
+        if plane.stops().iter().any(|stop| matches!(stop.kind, DrawnEndKind::Break { .. })) {
             let end = match plane.from {
                 FromEnd::Other => "the other end, which is bent first",
                 FromEnd::Datum => "the datum end",

@@ -23,9 +23,9 @@ pub(crate) struct Plane {
     /// The bends among them.
     pub(crate) bends: Vec<FlatBend>,
     /// Where the drawn part starts (nearer the end that bending begins at).
-    pub(crate) start: Stop,
+    pub(crate) start: DrawnEnd,
     /// Where it ends.
-    pub(crate) end: Stop,
+    pub(crate) end: DrawnEnd,
     /// The run's end that bending begins at.
     pub(crate) from: FromEnd,
 }
@@ -49,28 +49,28 @@ pub(crate) struct FlatBend {
 
 /// One end of the drawn part.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Stop {
+pub(crate) struct DrawnEnd {
     /// On the centreline.
     pub(crate) at: Point,
     /// Direction out of the tube, rad.
     pub(crate) outward: f64,
     /// Its kind.
-    pub(crate) kind: StopKind,
+    pub(crate) kind: DrawnEndKind,
 }
 
-impl Stop {
+impl DrawnEnd {
     /// How far the tube goes in behind a port's face here, mm; 0 where there is none.
     pub(crate) fn insert(&self) -> f64 {
         match self.kind {
-            StopKind::TubeEnd { insert, .. } => insert.max(0.0),
-            StopKind::Break { .. } => 0.0,
+            DrawnEndKind::TubeEnd { insert, .. } => insert.max(0.0),
+            DrawnEndKind::Break { .. } => 0.0,
         }
     }
 }
 
 /// Kinds of end of the drawn part.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) enum StopKind {
+pub(crate) enum DrawnEndKind {
     /// The finished tube ends.
     TubeEnd {
         /// Whether it is the datum end.
@@ -107,8 +107,8 @@ fn straight_piece(laid: &LaidRun) -> Plane {
         od: laid.run.tube.od(),
         pieces: vec![Edge::Line(Line { from, to })],
         bends: Vec::new(),
-        start: Stop { at: from, outward: PI, kind: tube_end(laid, FromEnd::Datum) },
-        end: Stop { at: to, outward: 0.0, kind: tube_end(laid, FromEnd::Other) },
+        start: DrawnEnd { at: from, outward: PI, kind: tube_end(laid, FromEnd::Datum) },
+        end: DrawnEnd { at: to, outward: 0.0, kind: tube_end(laid, FromEnd::Other) },
         from: FromEnd::Datum,
     }
 }
@@ -223,7 +223,7 @@ fn flat(travel: &Travel<'_>, index: usize, range: &Range<usize>, count: usize) -
     let end = push_straight(&mut pieces, at, heading, after_length);
     let start = match before {
         None => tube_end(laid, travel.from),
-        Some(bend) => StopKind::Break {
+        Some(bend) => DrawnEndKind::Break {
             words: [
                 format!("bend {} ends here, in plane {};", bend.number, number(index - 1)),
                 format!("{} into this plane", travel.turn(range.start)),
@@ -232,7 +232,7 @@ fn flat(travel: &Travel<'_>, index: usize, range: &Range<usize>, count: usize) -
     };
     let end_kind = match after {
         None => tube_end(laid, travel.from.opposite()),
-        Some(bend) => StopKind::Break {
+        Some(bend) => DrawnEndKind::Break {
             words: [
                 format!("bend {} starts here:", bend.number),
                 format!("{} into plane {}", travel.turn(range.end), number(index + 1)),
@@ -244,8 +244,8 @@ fn flat(travel: &Travel<'_>, index: usize, range: &Range<usize>, count: usize) -
         od: laid.run.tube.od(),
         pieces,
         bends: flat_bends,
-        start: Stop { at: Point::new(0.0, 0.0), outward: PI, kind: start },
-        end: Stop { at: end, outward: heading, kind: end_kind },
+        start: DrawnEnd { at: Point::new(0.0, 0.0), outward: PI, kind: start },
+        end: DrawnEnd { at: end, outward: heading, kind: end_kind },
         from: travel.from,
     })
 }
@@ -266,13 +266,13 @@ fn push_straight(pieces: &mut Vec<Edge>, from: Point, heading: f64, length: f64)
     to
 }
 
-fn tube_end(laid: &LaidRun, which: FromEnd) -> StopKind {
+fn tube_end(laid: &LaidRun, which: FromEnd) -> DrawnEndKind {
     let run = &laid.run;
     let (end, waste) = match which {
         FromEnd::Datum => (&run.from, run.allowance_start),
         FromEnd::Other => (&run.to, run.allowance_end),
     };
-    StopKind::TubeEnd {
+    DrawnEndKind::TubeEnd {
         datum: which == FromEnd::Datum,
         port: end.as_ref().and_then(|e| e.port.clone()),
         insert: end.as_ref().map_or(0.0, End::insert),
@@ -286,7 +286,8 @@ impl Plane {
         let (sin, cos) = angle.sin_cos();
         let point = |p: Point| Point::new(p.x * cos - p.y * sin, p.x * sin + p.y * cos);
         let arc = |a: &Arc| Arc { centre: point(a.centre), start: a.start + angle, ..*a };
-        let stop = |s: &Stop| Stop { at: point(s.at), outward: s.outward + angle, kind: s.kind.clone() };
+        let stop =
+            |s: &DrawnEnd| DrawnEnd { at: point(s.at), outward: s.outward + angle, kind: s.kind.clone() };
         Plane {
             name: self.name.clone(),
             od: self.od,
@@ -310,7 +311,7 @@ impl Plane {
     }
 
     /// Both ends of the drawn part, the one nearer the end that bending begins at first.
-    pub(crate) fn stops(&self) -> [&Stop; 2] {
+    pub(crate) fn stops(&self) -> [&DrawnEnd; 2] {
         [&self.start, &self.end]
     }
 }
@@ -322,7 +323,7 @@ pub(crate) mod tests {
     use crate::fit::check;
     use crate::geometry::Frame;
     use crate::plan::{Better, plan};
-    use crate::spec::model::{Bender, Fitting, Path};
+    use crate::spec::model::{Bender, Fitting, RunPath};
     use crate::testing;
 
     /// A run by its table: (length, rotation °, angle °, radius), end straight; 15 x 1 tube, an
@@ -344,7 +345,7 @@ pub(crate) mod tests {
         let run = &mut laid.run;
         run.bender = Bender { grip: 30.0, lead_out: 15.0, ..testing::bender(55.0) };
         (run.from, run.to) = (Some(from), None);
-        run.path = Path::Bends { rows: Vec::new(), end_length };
+        run.path = RunPath::Bends { rows: Vec::new(), end_length };
         run.allowance_start = 10.0;
         laid
     }
@@ -396,10 +397,10 @@ pub(crate) mod tests {
             ["dog-leg plane 1", "dog-leg plane 2"]
         );
         assert!((length(&flat[0]) + length(&flat[1]) - 60.0 - run.centreline.length()).abs() < 1e-9);
-        let StopKind::Break { words } = &flat[0].end.kind else { panic!("a break") };
+        let DrawnEndKind::Break { words } = &flat[0].end.kind else { panic!("a break") };
         assert_eq!(words[1], "turn +90.0° into plane 2");
-        assert!(matches!(flat[0].start.kind, StopKind::TubeEnd { datum: true, .. }));
-        assert!(matches!(flat[1].end.kind, StopKind::TubeEnd { datum: false, .. }));
+        assert!(matches!(flat[0].start.kind, DrawnEndKind::TubeEnd { datum: true, .. }));
+        assert!(matches!(flat[1].end.kind, DrawnEndKind::TubeEnd { datum: false, .. }));
         assert!(flat.iter().all(|p| p.bends[0].arc.sweep > 0.0), "first bends turn left");
     }
 
@@ -411,14 +412,16 @@ pub(crate) mod tests {
             flat.iter().map(|p| (p.name.as_str(), p.bends[0].number)).collect::<Vec<_>>(),
             [("dog-leg plane 2", 2), ("dog-leg plane 1", 1)]
         );
-        assert!(matches!(flat[0].start.kind, StopKind::TubeEnd { datum: false, .. }));
+        assert!(matches!(flat[0].start.kind, DrawnEndKind::TubeEnd { datum: false, .. }));
         // The datum end goes 12 mm into its port and has 10 mm to trim, whichever end is bent first.
-        let StopKind::TubeEnd { datum: true, insert, waste, .. } = flat[1].end.kind else { panic!("an end") };
+        let DrawnEndKind::TubeEnd { datum: true, insert, waste, .. } = flat[1].end.kind else {
+            panic!("an end")
+        };
         assert_eq!((insert, waste), (12.0, 10.0));
-        let StopKind::Break { words } = &flat[0].end.kind else { panic!("a break") };
+        let DrawnEndKind::Break { words } = &flat[0].end.kind else { panic!("a break") };
         // From either end the next plane lies as far round to the same hand.
         assert_eq!(words, &["bend 1 starts here:", "turn +90.0° into plane 1"]);
-        let StopKind::Break { words } = &flat[1].start.kind else { panic!("a break") };
+        let DrawnEndKind::Break { words } = &flat[1].start.kind else { panic!("a break") };
         assert_eq!(words[0], "bend 2 ends here, in plane 2;");
         // The first straight is the run's last one.
         assert!(matches!(flat[0].pieces[0], Edge::Line(l) if (l.from.distance(l.to) - 70.0).abs() < 1e-9));

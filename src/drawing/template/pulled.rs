@@ -2,10 +2,10 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use super::figure::{Figure, beside, heading};
+use super::figure::{PlaneFigure, beside, heading};
 use super::plane::{FlatBend, Plane};
 use crate::drawing::clip::flattened;
-use crate::drawing::item::{Arc, Edge, Line, Path, Point, Role, Shape};
+use crate::drawing::item::{Arc, Edge, ItemShape, Line, Path, Point, Role};
 use crate::drawing::labels::Anchor;
 use crate::plan::Pull;
 
@@ -30,7 +30,7 @@ const STEEP: f64 = 0.24;
 /// These labels choose their places last.
 const PULLED_RANK: u8 = 4;
 
-impl Figure {
+impl PlaneFigure {
     /// Draws both edges of a bend as it is held, and of the leg behind it as far as that is clear of the rest
     /// of the tube.
     pub(super) fn pulled(&mut self, plane: &Plane, bend: &FlatBend) {
@@ -52,7 +52,7 @@ impl Figure {
             for edge in &edges {
                 self.solid.push((*edge, 0.0, true));
             }
-            self.drawing.add(Role::Springback, Shape::Path(Path { edges, closed: false }));
+            self.drawing.add(Role::Springback, ItemShape::Path(Path { edges, closed: false }));
         }
         let inner = leg.to.polar(half, along + side * FRAC_PI_2);
         let outer = leg.to.polar(-half, along + side * FRAC_PI_2);
@@ -134,21 +134,21 @@ mod tests {
     use super::super::plane::tests::{flat_planes, laid};
     use super::*;
 
-    fn figure(rows: &[(f64, f64, f64, f64)], end: f64, more: f64) -> (Plane, Figure) {
+    fn figure(rows: &[(f64, f64, f64, f64)], end: f64, more: f64) -> (Plane, PlaneFigure) {
         let mut plane = flat_planes(&laid("sample", rows, end)).remove(0);
         for bend in &mut plane.bends {
             let angle = bend.angle + more.to_radians();
             // The arc keeps its length.
             bend.pulled = Some(Pull { angle, radius: bend.arc.radius * bend.angle / angle });
         }
-        let figure = Figure::new(&plane, None);
+        let figure = PlaneFigure::new(&plane, None);
         (plane, figure)
     }
 
-    fn legs(figure: &Figure) -> Vec<Line> {
+    fn legs(figure: &PlaneFigure) -> Vec<Line> {
         let of = figure.drawing.items.iter().filter(|i| i.role == Role::Springback);
         of.filter_map(|item| match &item.shape {
-            Shape::Path(path) => {
+            ItemShape::Path(path) => {
                 path.edges.iter().find_map(|e| if let Edge::Line(l) = e { Some(*l) } else { None })
             }
             _ => None,

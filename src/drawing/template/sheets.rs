@@ -3,18 +3,20 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::checks::{CheckSize, DIMENSION_ROOM};
-use super::figure::{Figure, corner_lines};
+use super::figure::{PlaneFigure, corner_lines};
 use super::legend::{legend, rows};
 use super::notes;
 use super::plane::{Plane, planes};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::Diagnostic;
 use crate::drawing::extents::{Rect, arc_extents};
-use crate::drawing::item::{Drawing, Edge, Item, Line, Role, Shape};
-use crate::drawing::sheet::frame::Frame;
-use crate::drawing::sheet::furniture::{Words, furniture, label, outline, page_map, scale_note, true_bars};
-use crate::drawing::sheet::tile::{Mark, content, flat_lines, marks, tile_marks};
-use crate::drawing::sheet::tiling::{ARC_COST, Axis, Cuts, Cuttable, Tiling};
+use crate::drawing::item::{Drawing, Edge, Item, ItemShape, Line, Role};
+use crate::drawing::sheet::frame::PageFrame;
+use crate::drawing::sheet::furniture::{
+    TitleWords, furniture, label, outline, page_map, scale_note, true_bars,
+};
+use crate::drawing::sheet::tile::{RegistrationMark, content, flat_lines, marks, tile_marks};
+use crate::drawing::sheet::tiling::{ARC_COST, Cuts, Cuttable, Tiling, Windows};
 use crate::drawing::sheet::{MOST_SHEETS, PrintSetup, Sheet, Stretched};
 use crate::drawing::shift::shifted;
 use crate::plan::Plan;
@@ -26,7 +28,7 @@ use crate::plan::Plan;
 /// `too-many-sheets` when they need more than 60 sheets.
 #[allow(clippy::result_large_err, reason = "made at most once a build")]
 pub fn template_sheets(layout: &Layout, plan: &Plan, setup: &PrintSetup) -> Result<Vec<Sheet>, Diagnostic> {
-    let frames = Frame::all(&setup.paper);
+    let frames = PageFrame::all(&setup.paper);
     let mut placed = Vec::new();
     let mut total = 0;
     let mut endless = false;
@@ -70,8 +72,8 @@ fn too_many(total: usize, endless: bool, setup: &PrintSetup) -> Diagnostic {
 /// A template as it will be printed.
 struct Pose {
     plane: Plane,
-    frame: Frame,
-    figure: Figure,
+    frame: PageFrame,
+    figure: PlaneFigure,
     tiling: Tiling,
     /// Room for check dimensions, mm, if they are drawn.
     dimensions: Option<f64>,
@@ -86,7 +88,7 @@ impl Pose {
             for bend in &mut self.plane.bends {
                 bend.off = bend.corner.is_some_and(|c| lost(&self.tiling, corner_lines(c, &bend.arc).iter()));
             }
-            self.figure = Figure::new(&self.plane, self.dimensions);
+            self.figure = PlaneFigure::new(&self.plane, self.dimensions);
         }
         self
     }
@@ -103,7 +105,7 @@ const LOST_CHECK: f64 = 0.9;
 
 /// The pose with the fewest sheets, where a bend that a joint runs through counts as most of a sheet
 /// more; among equals the cheapest joints, then a straight along the paper's edge.
-fn best_pose(plane: &Plane, frames: &[Frame], scale: (f64, f64)) -> Option<Pose> {
+fn best_pose(plane: &Plane, frames: &[PageFrame], scale: (f64, f64)) -> Option<Pose> {
     let plain = frames.iter().map(|frame| plain_grid(plane, frame, scale)).min()?;
     let (score, bare) = search(plane, frames, scale, None, plain.min(MOST_SHEETS))?;
     // Check dimensions are drawn unless they would cost a sheet; their numbers are in the notes too.
@@ -115,17 +117,17 @@ fn best_pose(plane: &Plane, frames: &[Frame], scale: (f64, f64)) -> Option<Pose>
 }
 
 /// Sheets of the plain grid over the box around the plane as it is.
-fn plain_grid(plane: &Plane, frame: &Frame, scale: (f64, f64)) -> usize {
-    let extents = Figure::new(plane, None).extents;
-    let columns = Axis::count_for(extents.width(), frame.window.width() / scale.0);
-    let rows = Axis::count_for(extents.height(), frame.window.height() / scale.1);
+fn plain_grid(plane: &Plane, frame: &PageFrame, scale: (f64, f64)) -> usize {
+    let extents = PlaneFigure::new(plane, None).extents;
+    let columns = Windows::count_for(extents.width(), frame.window.width() / scale.0);
+    let rows = Windows::count_for(extents.height(), frame.window.height() / scale.1);
     usize::try_from(columns).unwrap_or(usize::MAX).saturating_mul(usize::try_from(rows).unwrap_or(usize::MAX))
 }
 
 /// The best pose of at most `limit` sheets and its score; `None` if there is none.
 fn search(
     plane: &Plane,
-    frames: &[Frame],
+    frames: &[PageFrame],
     scale: (f64, f64),
     dimensions: Option<f64>,
     limit: usize,
@@ -133,14 +135,14 @@ fn search(
     let mut best: Option<(f64, f64, Pose)> = None;
     for (angle, skew) in angles(plane) {
         let turned = plane.turned(angle);
-        let figure = Figure::new(&turned, dimensions);
+        let figure = PlaneFigure::new(&turned, dimensions);
         let spans = spans(&turned);
         let needed = of_roles(&figure.drawing, true);
         let other = of_roles(&figure.drawing, false);
         for frame in frames {
             let room = (frame.window.width() / scale.0, frame.window.height() / scale.1);
-            let columns = Axis::count_for(figure.extents.width(), room.0);
-            let rows = Axis::count_for(figure.extents.height(), room.1);
+            let columns = Windows::count_for(figure.extents.width(), room.0);
+            let rows = Windows::count_for(figure.extents.height(), room.1);
             // A tube runs through every column and every row, so it needs that many sheets at least.
             let least = usize::try_from(columns.max(rows)).unwrap_or(usize::MAX);
             for extra in [(0, 0), (1, 0), (0, 1)] {
@@ -250,7 +252,7 @@ fn spans(plane: &Plane) -> (Vec<Cuttable>, Vec<Cuttable>) {
 fn sheets(layout: &Layout, laid: &LaidRun, pose: &Pose, setup: &PrintSetup) -> Vec<Sheet> {
     let Pose { plane, frame, figure, tiling, .. } = pose;
     let all_marks = marks(tiling, &thin_lines(figure));
-    let taken: Vec<Rect> = all_marks.iter().map(Mark::bounds).collect();
+    let taken: Vec<Rect> = all_marks.iter().map(RegistrationMark::bounds).collect();
     let cells: Vec<Rect> = tiling.tiles.iter().map(|&tile| tiling.own(tile).grown(-0.5)).collect();
     let placed = figure.placed(&cells, &taken);
     let count = tiling.tiles.len();
@@ -262,7 +264,7 @@ fn sheets(layout: &Layout, laid: &LaidRun, pose: &Pose, setup: &PrintSetup) -> V
             let tail = format!(": sheet {} of {count}", tiling.label(tile));
             let short = label(&laid.run.name, &plane.name, &tail, frame.title.width());
             let lines = sheet_notes(laid, pose, &all_marks, tile, setup);
-            let words = Words { title: &layout.title, label: &short, notes: &lines };
+            let words = TitleWords { title: &layout.title, label: &short, notes: &lines };
             let map = page_map(frame.map, tiling, &plane.pieces, tile);
             let (sx, sy) = setup.scale;
             let window = tiling.window(tile);
@@ -285,9 +287,9 @@ fn sheets(layout: &Layout, laid: &LaidRun, pose: &Pose, setup: &PrintSetup) -> V
 }
 
 /// Everything the numbers of registration marks keep off.
-fn thin_lines(figure: &Figure) -> Vec<Line> {
+fn thin_lines(figure: &PlaneFigure) -> Vec<Line> {
     let mut drawing = figure.drawing.clone();
-    figure.turns.iter().for_each(|&turn| drawing.add(Role::Dimension, Shape::Arc(turn)));
+    figure.turns.iter().for_each(|&turn| drawing.add(Role::Dimension, ItemShape::Arc(turn)));
     let mut lines = flat_lines(&drawing);
     lines.extend(figure.sizes.iter().flat_map(CheckSize::lines));
     lines
@@ -297,7 +299,7 @@ fn thin_lines(figure: &Figure) -> Vec<Line> {
 fn sheet_notes(
     laid: &LaidRun,
     pose: &Pose,
-    marks: &[Mark],
+    marks: &[RegistrationMark],
     tile: (usize, usize),
     setup: &PrintSetup,
 ) -> Vec<String> {
@@ -307,13 +309,13 @@ fn sheet_notes(
     lines
 }
 
-fn printed_window(frame: &Frame, window: &Rect, (sx, sy): (f64, f64)) -> Rect {
+fn printed_window(frame: &PageFrame, window: &Rect, (sx, sy): (f64, f64)) -> Rect {
     let corner = frame.window.min;
     Rect::new(corner, corner.shifted(window.width() * sx, window.height() * sy))
 }
 
 /// How far the marks are apart, how sheets are joined, and which bends a joint had to cross.
-fn joint_notes(pose: &Pose, marks: &[Mark], tile: (usize, usize)) -> Vec<String> {
+fn joint_notes(pose: &Pose, marks: &[RegistrationMark], tile: (usize, usize)) -> Vec<String> {
     let tiling = &pose.tiling;
     let mut notes = Vec::new();
     let own = tile_marks(tiling, marks, tile);

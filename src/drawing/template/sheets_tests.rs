@@ -29,7 +29,7 @@ fn paper() -> impl Strategy<Value = Paper> {
 }
 
 fn poses(rows: &[Row], end: f64, paper: &Paper, scale: (f64, f64)) -> Vec<(Plane, Option<Pose>)> {
-    let frames = Frame::all(paper);
+    let frames = PageFrame::all(paper);
     flat_planes(&laid("sample", rows, end))
         .into_iter()
         .map(held)
@@ -54,9 +54,9 @@ fn planned(layout: &Layout) -> Plan {
     crate::plan::plan(layout, &crate::fit::check(layout).0).0
 }
 
-fn placed(pose: &Pose) -> (Placed, Vec<Mark>) {
+fn placed(pose: &Pose) -> (Placed, Vec<RegistrationMark>) {
     let all_marks = marks(&pose.tiling, &thin_lines(&pose.figure));
-    let taken: Vec<Rect> = all_marks.iter().map(Mark::bounds).collect();
+    let taken: Vec<Rect> = all_marks.iter().map(RegistrationMark::bounds).collect();
     let cells = cells(&pose.tiling);
     (pose.figure.placed(&cells, &taken), all_marks)
 }
@@ -72,7 +72,7 @@ proptest! {
     fn every_drawn_point_is_on_a_sheet_and_sheets_are_few(rows in rows(), end in 1.0..250.0, paper in paper()) {
         for (plane, pose) in poses(&rows, end, &paper, (1.0, 1.0)) {
             // Upright, as drawn, every cell of the box around it.
-            let plain = plain_grid(&plane, &Frame::all(&paper)[0], (1.0, 1.0));
+            let plain = plain_grid(&plane, &PageFrame::all(&paper)[0], (1.0, 1.0));
             let Some(pose) = pose else {
                 prop_assert!(plain > MOST_SHEETS, "{plain} sheets would do");
                 continue;
@@ -120,7 +120,7 @@ proptest! {
             let words: Vec<Rect> = labels
                 .items
                 .iter()
-                .filter(|item| matches!(item.shape, Shape::Text(_)))
+                .filter(|item| matches!(item.shape, ItemShape::Text(_)))
                 .filter_map(|item| shape_extents(&item.shape, item.role))
                 .map(|bounds| bounds.grown(-0.01))
                 .collect();
@@ -189,12 +189,12 @@ proptest! {
             for (&tile, checks) in pose.tiling.tiles.iter().zip(&placed.checks) {
                 let shown = content(&pose.tiling, tile, &pose.figure.drawing, (&placed.words, checks), &all_marks);
                 let words = ["end to end", "across", "up"].map(|end| {
-                    shown.items.iter().any(|i| matches!(&i.shape, Shape::Text(t) if t.content.ends_with(end)))
+                    shown.items.iter().any(|i| matches!(&i.shape, ItemShape::Text(t) if t.content.ends_with(end)))
                 });
                 let dotted = shown.items.iter().any(|item| item.role == Role::Check);
                 let full = |item: &&Item| item.role == Role::Dimension;
                 let longest = shown.items.iter().filter(full).filter_map(|item| match item.shape {
-                    Shape::Line(line) => Some(line.from.distance(line.to)),
+                    ItemShape::Line(line) => Some(line.from.distance(line.to)),
                     _ => None,
                 }).fold(0.0, f64::max);
                 prop_assert!(!dotted || words.contains(&true), "a check size without words");
@@ -222,7 +222,7 @@ proptest! {
             for (item, by) in sheet.drawing.items.iter().map(|i| (i, (1.0, 1.0))).chain(stretched) {
                 let Some(bounds) = shape_extents(&item.shape, item.role) else { continue };
                 let scaled = |p: Point| Point::new(p.x * by.0, p.y * by.1);
-                let bounds = if matches!(item.shape, Shape::Text(_)) {
+                let bounds = if matches!(item.shape, ItemShape::Text(_)) {
                     // Letters are not stretched, only their anchors.
                     let at = scaled(bounds.centre());
                     bounds.shifted(at.x - bounds.centre().x, at.y - bounds.centre().y).grown(-0.2)
@@ -282,14 +282,14 @@ fn no_note_is_cut() {
     let mut run = laid("sample", &[(50.0, 0.0, 180.0, 200.0), (90.0, 180.0, 90.0, 55.0)], 50.0);
     run.run.allowance_end = 25.0;
     let setup = PrintSetup { scale: (100.0 / 99.6, 100.0 / 100.2), ..PrintSetup::default() };
-    let pose = best_pose(&flat_planes(&run)[0], &Frame::all(&setup.paper), setup.scale).expect("fits");
+    let pose = best_pose(&flat_planes(&run)[0], &PageFrame::all(&setup.paper), setup.scale).expect("fits");
     let (_, all_marks) = placed(&pose);
     let layout = layout(vec![run.clone()], Vec::new());
     let sheets = sheets(&layout, &run, &pose, &setup);
     let mut cut = 0;
     for (sheet, &tile) in sheets.iter().zip(&pose.tiling.tiles) {
         let texts = sheet.drawing.items.iter().filter_map(|item| match &item.shape {
-            Shape::Text(text) => Some((item.role, text)),
+            ItemShape::Text(text) => Some((item.role, text)),
             _ => None,
         });
         let print =
@@ -323,7 +323,9 @@ fn a_page_map_names_every_column_and_row_apart() {
             .items
             .iter()
             .filter_map(|item| match &item.shape {
-                Shape::Text(text) => Some((text.content.as_str(), shape_extents(&item.shape, item.role)?)),
+                ItemShape::Text(text) => {
+                    Some((text.content.as_str(), shape_extents(&item.shape, item.role)?))
+                }
                 _ => None,
             })
             .collect();
@@ -372,7 +374,7 @@ fn a_long_run_name_leaves_plane_and_sheet_readable() {
     {
         let wanted = format!("… plane {plane}: sheet A1 of 1");
         let found = sheet.drawing.items.iter().any(|item| match &item.shape {
-            Shape::Text(text) => text.content.ends_with(&wanted),
+            ItemShape::Text(text) => text.content.ends_with(&wanted),
             _ => false,
         });
         assert!(found, "{wanted}");
@@ -392,7 +394,7 @@ fn a_stretch_prints_the_bar_true() {
         .items
         .iter()
         .filter(|i| i.role == Role::Scale)
-        .filter_map(|i| if let Shape::Line(l) = i.shape { Some(l) } else { None })
+        .filter_map(|i| if let ItemShape::Line(l) = i.shape { Some(l) } else { None })
         .map(|l| {
             let (dx, dy) = ((l.to.x - l.from.x) * part.by.0 * 0.996, (l.to.y - l.from.y) * part.by.1 * 1.002);
             dx.hypot(dy)

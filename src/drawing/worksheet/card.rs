@@ -4,7 +4,7 @@ use super::bench::{Bench, BenchBend};
 use super::pictures::{TURN_MM, turn, turn_words};
 use crate::drawing::item::{Across, Role};
 use crate::drawing::numbers::{degrees, dial, inches, mm, short, tenths};
-use crate::drawing::page::flow::{BODY, Block, HEAD, Ink, KEY, LEADING, TICK, lines, wide};
+use crate::drawing::page::flow::{BODY, HEAD, Ink, KEY, LEADING, PageBlock, TICK, lines, wide};
 use crate::plan::SpringbackSource;
 
 /// From this width on everything stands in one row, mm.
@@ -31,7 +31,7 @@ pub(super) fn card(
     width: f64,
     in_inches: bool,
     alike: bool,
-) -> Block {
+) -> PageBlock {
     let mut ink = Ink::new();
     let one_row = width >= ONE_ROW;
     let high = if in_inches { INCH_ROW } else { ROW };
@@ -56,7 +56,7 @@ pub(super) fn card(
     let down = pairs(&mut ink, &particulars(bench, bend, alike), NUMBER + 2.0, down + 1.5, width - 1.0);
     ink.line(Role::Dimension, (NUMBER, 0.0), (NUMBER, down));
     ink.frame(Role::Tangent, 0.0, 0.0, width, down);
-    Block::new(ink, down + 1.5)
+    PageBlock::new(ink, down + 1.5)
 }
 
 /// A box to tick in the upper right corner of a cell.

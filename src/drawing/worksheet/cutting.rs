@@ -5,7 +5,7 @@ use crate::drawing::extents::Rect;
 use crate::drawing::hatch::hatching;
 use crate::drawing::item::{Across, Point, Role};
 use crate::drawing::numbers::{count, mm, short, tenths};
-use crate::drawing::page::flow::{BODY, Block, FINE, Flow, Ink, LEADING, TICK, wide};
+use crate::drawing::page::flow::{BODY, FINE, Flow, Ink, LEADING, PageBlock, TICK, wide};
 use crate::plan::{Cut, StockPiece, StockPlan};
 use crate::spec::model::StockForm;
 
@@ -59,7 +59,7 @@ fn cuts(flow: &mut Flow, piece: &StockPiece, in_inches: bool) {
             let end = ink.wrapped(x + gap, 1.2, BODY, false, flow.wide - x - gap, &words);
             down = down.max(end);
         }
-        flow.add(Block::new(ink, down));
+        flow.add(PageBlock::new(ink, down));
     }
 }
 
@@ -87,7 +87,7 @@ fn found(stock: &StockPlan) -> String {
 }
 
 /// A piece of stock to scale, its longest companion as wide as the page.
-fn bar(piece: &StockPiece, longest: f64, width: f64) -> Block {
+fn bar(piece: &StockPiece, longest: f64, width: f64) -> PageBlock {
     let mut ink = Ink::new();
     let kind = if piece.leftover { "leftover" } else { "new" };
     let name = format!(
@@ -110,7 +110,7 @@ fn bar(piece: &StockPiece, longest: f64, width: f64) -> Block {
     if end - used > wide(rest, FINE, false) + 3.0 {
         ink.anchored((used + end) / 2.0, top + (BAR - FINE) / 2.0, FINE, false, Across::Middle, rest);
     }
-    Block::new(ink, top + BAR + 1.2)
+    PageBlock::new(ink, top + BAR + 1.2)
 }
 
 fn one_cut(ink: &mut Ink, cut: &Cut, number: usize, scale: f64, top: f64) {

@@ -1,10 +1,10 @@
 //! The leak test: steps, what pressure to expect as the temperature changes, a log to fill in.
 
 use super::cautions::{Caution, caution};
-use super::steps::{Step, block, is_copper};
+use super::steps::{Instruction, block, is_copper};
 use crate::drawing::item::Role;
 use crate::drawing::numbers::tenths;
-use crate::drawing::page::flow::{BODY, Block, Cell, Column, Flow, Ink, LEADING, Table, wide};
+use crate::drawing::page::flow::{BODY, Cell, Column, Flow, Ink, LEADING, PageBlock, Table, wide};
 use crate::formula::pressure::gauge_pressure;
 use crate::plan::RunPlan;
 
@@ -35,21 +35,21 @@ pub(super) fn leak(flow: &mut Flow, runs: &[&RunPlan]) {
         ),
     ];
     for (words, cautions) in steps {
-        flow.add(block(&Step { words: words.to_owned(), cautions, again: Vec::new() }, flow.wide));
+        flow.add(block(&Instruction { words: words.to_owned(), cautions, again: Vec::new() }, flow.wide));
     }
     expected(flow);
     log(flow);
     let words =
         "Then with liquid: fill, bleed, run the pump for 12 to 24 hours. Any damp tissue fails the test.";
     flow.add(block(
-        &Step { words: words.to_owned(), cautions: vec![Caution::Water], again: Vec::new() },
+        &Instruction { words: words.to_owned(), cautions: vec![Caution::Water], again: Vec::new() },
         flow.wide,
     ));
     coolant(flow, runs);
     if runs.iter().any(|run| is_copper(&run.tube.material)) {
         let mut ink = Ink::new();
         let down = caution(&mut ink, Caution::Galvanic, 2.4, 0.6, flow.wide);
-        flow.add(Block::new(ink, down + 1.0));
+        flow.add(PageBlock::new(ink, down + 1.0));
     }
 }
 
@@ -110,5 +110,5 @@ fn coolant(flow: &mut Flow, runs: &[&RunPlan]) {
         ink.words(from + 25.0, down, BODY, false, "ml");
         down += line;
     }
-    flow.add(Block::new(ink, down));
+    flow.add(PageBlock::new(ink, down));
 }

@@ -4,7 +4,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::bench::{Bench, BenchBend};
 use crate::centreline::LaidRun;
-use crate::drawing::item::{Across, Arc, Edge, Path, Point, Role, Shape};
+use crate::drawing::item::{Across, Arc, Edge, ItemShape, Path, Point, Role};
 use crate::drawing::numbers::{mm, tenths};
 use crate::drawing::overview::picture::picture;
 use crate::drawing::page::flow::{BLACK, FINE, Ink, wide};
@@ -22,20 +22,23 @@ pub(super) const TOOL_MM: (f64, f64) = (97.0, 43.0);
 
 fn arc(ink: &mut Ink, role: Role, centre: (f64, f64), radius: f64, start: f64, sweep: f64) {
     let centre = Point::new(centre.0, -centre.1);
-    ink.0.add(role, Shape::Arc(Arc { centre, radius, start, sweep }));
+    ink.0.add(role, ItemShape::Arc(Arc { centre, radius, start, sweep }));
 }
 
 fn circle(ink: &mut Ink, role: Role, centre: (f64, f64), radius: f64) {
     let centre = Point::new(centre.0, -centre.1);
-    ink.0.add(role, Shape::Circle { centre, radius });
+    ink.0.add(role, ItemShape::Circle { centre, radius });
 }
 
 fn disc(ink: &mut Ink, centre: (f64, f64), radius: f64, fill: Rgb) {
     let centre = Point::new(centre.0, -centre.1);
     let half = |start| Edge::Arc(Arc { centre, radius, start, sweep: PI });
     let bound = Path { edges: vec![half(0.0), half(PI)], closed: true };
-    let item =
-        crate::drawing::item::Item { shape: Shape::Area { bound, fill }, role: Role::Outline, colour: None };
+    let item = crate::drawing::item::Item {
+        shape: ItemShape::Area { bound, fill },
+        role: Role::Outline,
+        colour: None,
+    };
     ink.0.items.push(item);
 }
 

@@ -7,7 +7,7 @@ use super::steps;
 use crate::drawing::item::Role;
 use crate::drawing::numbers::{inches, limited, mm, sentence, short, tenths};
 use crate::drawing::page::flow::{
-    BIG, BODY, Block, Cell, Column, Flow, HEAD, Ink, KEY, LEADING, Table, lines, wide,
+    BIG, BODY, Cell, Column, Flow, HEAD, Ink, KEY, LEADING, PageBlock, Table, lines, wide,
 };
 use crate::plan::{Better, FromEnd, OrderFit, Plan};
 
@@ -42,7 +42,7 @@ pub(super) fn run(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> F
     flow
 }
 
-fn head(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> Block {
+fn head(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> PageBlock {
     let plan = bench.plan;
     let mut ink = Ink::new();
     let beside = width >= ONE_ROW;
@@ -72,7 +72,7 @@ fn head(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> Block {
         ink.put(&finished(bench.laid, PICTURE_MM.0, PICTURE_MM.1).0, left, down);
         down += PICTURE_MM.1;
     }
-    Block::new(ink, down + 1.0)
+    PageBlock::new(ink, down + 1.0)
 }
 
 fn facts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<(&'static str, String)> {
@@ -141,7 +141,7 @@ fn bend_from(flow: &mut Flow, bench: &Bench<'_>) {
         (Better::From(_) | Better::Either, FromEnd::Datum) => Role::Dimension,
     };
     ink.frame(frame, 0.0, 0.0, flow.wide, down);
-    flow.add(Block::new(ink, down + 1.0));
+    flow.add(PageBlock::new(ink, down + 1.0));
 }
 
 /// From where everything on the page is measured and looked at.
@@ -153,7 +153,7 @@ fn seen(bench: &Bench<'_>) -> String {
     format!("Marks are measured and turns are seen from the {}{not}.", bench.end())
 }
 
-fn setting(bench: &Bench<'_>, width: f64) -> Block {
+fn setting(bench: &Bench<'_>, width: f64) -> PageBlock {
     let mut ink = Ink::new();
     let beside = width >= ONE_ROW;
     ink.put(&tool(bench).0, 0.0, 0.0);
@@ -182,7 +182,7 @@ fn setting(bench: &Bench<'_>, width: f64) -> Block {
     for words in words {
         down = ink.wrapped(x, down + 0.4, BODY, false, room, &words);
     }
-    Block::new(ink, if beside { down.max(TOOL_MM.1) } else { down } + 0.2)
+    PageBlock::new(ink, if beside { down.max(TOOL_MM.1) } else { down } + 0.2)
 }
 
 fn other_order(flow: &mut Flow, bench: &Bench<'_>) {

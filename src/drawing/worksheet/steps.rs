@@ -6,11 +6,11 @@ use super::card::length;
 use super::cautions::{Caution, caution};
 use super::run::Surroundings;
 use crate::drawing::numbers::{degrees, list, mm, sentence, short, tenths};
-use crate::drawing::page::flow::{BODY, Block, Flow, Ink, LEADING, TICK};
+use crate::drawing::page::flow::{BODY, Flow, Ink, LEADING, PageBlock, TICK};
 use crate::plan::{Better, EndPlan, RunPlan};
 
 /// One step.
-pub(super) struct Step {
+pub(super) struct Instruction {
     /// The work.
     pub(super) words: String,
     /// The cautions.
@@ -27,7 +27,7 @@ pub(super) fn steps(flow: &mut Flow, bench: &Bench<'_>, around: &Surroundings<'_
 }
 
 /// A step as a block.
-pub(super) fn block(step: &Step, width: f64) -> Block {
+pub(super) fn block(step: &Instruction, width: f64) -> PageBlock {
     let mut ink = Ink::new();
     ink.tick(0.4, 0.3);
     let left = TICK + 2.6;
@@ -41,11 +41,11 @@ pub(super) fn block(step: &Step, width: f64) -> Block {
     for &which in &step.cautions {
         down = caution(&mut ink, which, left + 2.0, down, width);
     }
-    Block::new(ink, down.max(1.1 + LEADING * BODY))
+    PageBlock::new(ink, down.max(1.1 + LEADING * BODY))
 }
 
 /// The steps of a run.
-pub(super) fn list_steps(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<Step> {
+pub(super) fn list_steps(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<Instruction> {
     let mut all = Steps(Vec::new());
     before_bending(&mut all, bench, around);
     soften(&mut all, bench);
@@ -55,14 +55,14 @@ pub(super) fn list_steps(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<St
     all.0
 }
 
-struct Steps(Vec<Step>);
+struct Steps(Vec<Instruction>);
 
 impl Steps {
     /// Adds a step. A caution is said in full the first time, and recalled after that.
     fn add(&mut self, words: impl Into<String>, cautions: &[Caution]) {
         let said = |which: &Caution| self.0.iter().any(|step| step.cautions.contains(which));
         let (again, cautions) = cautions.iter().copied().partition(said);
-        self.0.push(Step { words: words.into(), cautions, again });
+        self.0.push(Instruction { words: words.into(), cautions, again });
     }
 }
 

@@ -8,7 +8,7 @@ use super::pictures::turn_words;
 use super::*;
 use crate::centreline::LaidRun;
 use crate::diagnostic::Diagnostic;
-use crate::drawing::item::Shape;
+use crate::drawing::item::ItemShape;
 use crate::drawing::numbers;
 use crate::drawing::page::fixture::clean_words;
 use crate::drawing::page::flow::{self, FINE};
@@ -33,7 +33,7 @@ fn pages(layout: &Layout, plan: &Plan, paper: &str) -> Vec<Sheet> {
 /// All words on a sheet.
 fn words(sheet: &Sheet) -> Vec<String> {
     let texts = sheet.drawing.items.iter().filter_map(|item| match &item.shape {
-        Shape::Text(text) => Some(text.content.clone()),
+        ItemShape::Text(text) => Some(text.content.clone()),
         _ => None,
     });
     texts.collect()
@@ -229,7 +229,7 @@ fn letters_grow_with_the_paper() {
     let highest = |paper: &str| {
         let sheets = pages(&layout, &plan, paper);
         let heights = sheets[1].drawing.items.iter().filter_map(|item| match &item.shape {
-            Shape::Text(text) => Some(text.height),
+            ItemShape::Text(text) => Some(text.height),
             _ => None,
         });
         heights.fold(0.0, f64::max)

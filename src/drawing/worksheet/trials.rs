@@ -2,9 +2,9 @@
 //! YAML to write the results into.
 
 use super::pictures::test_piece;
-use super::steps::{Step, block};
+use super::steps::{Instruction, block};
 use crate::drawing::numbers::{limited, mm, short, tenths};
-use crate::drawing::page::flow::{BODY, Block, Cell, Column, Flow, Ink, LEADING, Table};
+use crate::drawing::page::flow::{BODY, Cell, Column, Flow, Ink, LEADING, PageBlock, Table};
 use crate::formula::bend::arc_length;
 use crate::spec::model::{Bender, Tube};
 
@@ -15,7 +15,7 @@ const ANGLES: [f64; 3] = [45.0, 90.0, 120.0];
 const LEAST_LEG: f64 = 60.0;
 
 /// One test piece.
-struct Piece {
+struct TestPiece {
     angle: f64,
     cut: f64,
     mark: f64,
@@ -30,7 +30,7 @@ pub(super) struct Trial<'a> {
 }
 
 impl Trial<'_> {
-    fn pieces(&self) -> Vec<Piece> {
+    fn pieces(&self) -> Vec<TestPiece> {
         let bender = self.bender;
         let largest = bender.max_angle.to_degrees();
         // Whole millimetres are easily cut and marked.
@@ -41,7 +41,7 @@ impl Trial<'_> {
             .map(|angle| {
                 let arc = arc_length(bender.clr, angle.to_radians());
                 let cut = (first + arc + bender.lead_out.max(LEAST_LEG)).ceil();
-                Piece { angle, cut, mark: first + bender.mark.behind_start(arc) - bender.datum }
+                TestPiece { angle, cut, mark: first + bender.mark.behind_start(arc) - bender.datum }
             })
             .collect()
     }
@@ -95,7 +95,10 @@ pub(super) fn trial(trial: &Trial<'_>, width: f64) -> Flow {
         "Measure the angle turned, to 0.2° if you can, and both legs from the cut end to the crossing of the outer lines, to 0.2 mm. Leg a is the one that was held.",
     ];
     for words in steps {
-        flow.add(block(&Step { words: words.to_owned(), cautions: Vec::new(), again: Vec::new() }, width));
+        flow.add(block(
+            &Instruction { words: words.to_owned(), cautions: Vec::new(), again: Vec::new() },
+            width,
+        ));
     }
     flow.add(measure());
     flow.heading("Write what came out into the spec, under the bender");
@@ -104,12 +107,12 @@ pub(super) fn trial(trial: &Trial<'_>, width: f64) -> Flow {
     flow
 }
 
-fn measure() -> Block {
+fn measure() -> PageBlock {
     let ink = test_piece();
-    Block::new(ink, 64.0)
+    PageBlock::new(ink, 64.0)
 }
 
-fn yaml(pieces: &[Piece]) -> Block {
+fn yaml(pieces: &[TestPiece]) -> PageBlock {
     let mut ink = Ink::new();
     let mut down = 1.0;
     ink.words(4.0, down, BODY, false, "test_bends:");
@@ -126,5 +129,5 @@ fn yaml(pieces: &[Piece]) -> Block {
         down += LEADING * BODY;
         ink.words(14.0, down, BODY, false, &format!("cut: {cut} mm, leg_a: ____ mm, leg_b: ____ mm}}"));
     }
-    Block::new(ink, down + LEADING * BODY + 1.0)
+    PageBlock::new(ink, down + LEADING * BODY + 1.0)
 }

@@ -24,7 +24,7 @@ pub(super) struct Disk {
 
 /// Kinds of thing at a path. Links are not followed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Found {
+pub(super) enum AtPath {
     Nothing,
     Folder,
     Link,
@@ -32,12 +32,12 @@ pub(super) enum Found {
 }
 
 /// The kind of thing at a path.
-pub(super) fn found(path: &Path) -> Result<Found, BundleError> {
+pub(super) fn found(path: &Path) -> Result<AtPath, BundleError> {
     match fs::symlink_metadata(path) {
-        Ok(at) if at.is_dir() => Ok(Found::Folder),
-        Ok(at) if at.is_symlink() => Ok(Found::Link),
-        Ok(_) => Ok(Found::File),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(Found::Nothing),
+        Ok(at) if at.is_dir() => Ok(AtPath::Folder),
+        Ok(at) if at.is_symlink() => Ok(AtPath::Link),
+        Ok(_) => Ok(AtPath::File),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(AtPath::Nothing),
         Err(error) => Err(io_error(path)(error)),
     }
 }

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 /// Kinds of fault at the chosen step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Kind {
+pub(super) enum FaultKind {
     /// The program is killed: neither this step nor any later one is made. Of a write, half is.
     Kill,
     /// This step fails, as on a full disk; later ones work.
@@ -15,7 +15,7 @@ pub(super) enum Kind {
 /// Counts steps.
 #[derive(Debug)]
 pub(super) struct Fault {
-    kind: Kind,
+    kind: FaultKind,
     at: usize,
     made: AtomicUsize,
     hit: AtomicBool,
@@ -23,7 +23,7 @@ pub(super) struct Fault {
 
 impl Fault {
     /// A fault at this step, counted from 0.
-    pub(super) fn new(kind: Kind, at: usize) -> Self {
+    pub(super) fn new(kind: FaultKind, at: usize) -> Self {
         Fault { kind, at, made: AtomicUsize::new(0), hit: AtomicBool::new(false) }
     }
 
@@ -37,11 +37,11 @@ impl Fault {
         let here = number == self.at;
         if here {
             self.hit.store(true, Ordering::Relaxed);
-            if self.kind == Kind::Kill {
+            if self.kind == FaultKind::Kill {
                 torn();
             }
         }
-        if here || (self.kind == Kind::Kill && number > self.at) {
+        if here || (self.kind == FaultKind::Kill && number > self.at) {
             return Err(io::Error::other("a fault of the test"));
         }
         Ok(())

@@ -15,7 +15,7 @@ use super::lock::STATE;
 
 /// Progress of putting in place; the journal's name says it. A folder is searched for them in this order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, VariantArray)]
-pub(super) enum Step {
+pub(super) enum Progress {
     /// To be taken back.
     Back,
     /// To be finished.
@@ -24,12 +24,12 @@ pub(super) enum Step {
     Ready,
 }
 
-impl Step {
+impl Progress {
     fn file(self) -> &'static str {
         match self {
-            Step::Ready => "ready.json",
-            Step::Go => "go.json",
-            Step::Back => "back.json",
+            Progress::Ready => "ready.json",
+            Progress::Go => "go.json",
+            Progress::Back => "back.json",
         }
     }
 }
@@ -54,7 +54,7 @@ pub(super) struct Journal {
 const UNNAMED: &str = "journal.new";
 
 /// Puts a journal in place under the name of its step.
-pub(super) fn write(disk: &Disk, state: &Path, step: Step, journal: &Journal) -> Result<(), BundleError> {
+pub(super) fn write(disk: &Disk, state: &Path, step: Progress, journal: &Journal) -> Result<(), BundleError> {
     let unnamed = state.join(UNNAMED);
     let text = serde_json::to_vec(journal).map_err(|error| io_error(&unnamed)(error.into()))?;
     disk.write(&unnamed, &text)?;
@@ -64,14 +64,14 @@ pub(super) fn write(disk: &Disk, state: &Path, step: Step, journal: &Journal) ->
 }
 
 /// Gives a journal the name of its next step.
-pub(super) fn change(disk: &Disk, state: &Path, from: Step, to: Step) -> Result<(), BundleError> {
+pub(super) fn change(disk: &Disk, state: &Path, from: Progress, to: Progress) -> Result<(), BundleError> {
     disk.rename(&state.join(from.file()), &state.join(to.file()))?;
     disk.sync_folders(&[state.to_owned()])
 }
 
 /// The journal of a folder, if putting in place has begun there.
-pub(super) fn read(state: &Path) -> Result<Option<(Step, Journal)>, BundleError> {
-    for step in Step::VARIANTS {
+pub(super) fn read(state: &Path) -> Result<Option<(Progress, Journal)>, BundleError> {
+    for step in Progress::VARIANTS {
         let path = state.join(step.file());
         let text = match fs::read(&path) {
             Ok(text) => text,
@@ -91,7 +91,7 @@ pub(super) fn read(state: &Path) -> Result<Option<(Step, Journal)>, BundleError>
 
 /// Removes the journal: all is done.
 pub(super) fn remove(disk: &Disk, state: &Path) -> Result<(), BundleError> {
-    for step in Step::VARIANTS {
+    for step in Progress::VARIANTS {
         let path = state.join(step.file());
         if path.exists() {
             disk.remove_file(&path)?;

@@ -8,7 +8,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use super::BundleError;
-use super::disk::{Disk, Found, found, io_error};
+use super::disk::{AtPath, Disk, found, io_error};
 
 /// Folder inside the output folder that is there only while a build is: its lock, its journal, and files on
 /// their way in and out. Inside, so that every move is a rename on one disk and any later build finds it.
@@ -78,14 +78,14 @@ pub(super) fn acquire(disk: &Disk, out: &Path, patience: &Patience<'_>) -> Resul
 
 fn attempt(disk: &Disk, state: &Path, made: usize) -> Result<Attempt, BundleError> {
     match found(state)? {
-        Found::Folder => {}
-        Found::Nothing => match disk.make_folder(state) {
+        AtPath::Folder => {}
+        AtPath::Nothing => match disk.make_folder(state) {
             Err(BundleError::Io { source, .. }) if source.kind() == io::ErrorKind::NotFound => {
                 return Ok(Attempt::Gone);
             }
             other => drop(other?),
         },
-        Found::Link | Found::File => return Err(BundleError::in_the_way(state, "it is no folder")),
+        AtPath::Link | AtPath::File => return Err(BundleError::in_the_way(state, "it is no folder")),
     }
     let path = state.join("lock");
     let opened = match disk.open_lock(&path) {

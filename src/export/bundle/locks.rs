@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
 use super::disk::{Disk, io_error};
-use super::journal::{self, Step};
+use super::journal::{self, Progress};
 use super::lock::{self, Lock, Patience};
 use super::place::{self, Member};
 use super::{BundleError, Folder, Mended};
@@ -139,7 +139,7 @@ fn settle(disk: &Disk, mut members: Vec<Member>) -> Result<Mended, BundleError> 
     // The leading folder says nothing of this build: it was not to be placed yet, or is gone.
     let mut mended = Mended::Swept;
     for member in members.drain(..) {
-        if member.step == Step::Ready {
+        if member.step == Progress::Ready {
             journal::remove(disk, &member.state)?;
         } else {
             mended = place::finish(disk, vec![member])?.0;

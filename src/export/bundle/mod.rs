@@ -27,8 +27,8 @@ use std::time::{Duration, Instant, SystemTime};
 
 use super::Artifact;
 use crate::diagnostic::harmless;
-use disk::{Disk, Found};
-use journal::{Journal, Step};
+use disk::{AtPath, Disk};
+use journal::{Journal, Progress};
 use lock::{Lock, Patience};
 use locks::Locks;
 use place::Member;
@@ -266,7 +266,7 @@ pub fn mend(out: &Path) -> Result<Option<Mended>, BundleError> {
 }
 
 fn mend_with(disk: &Disk, out: &Path) -> Result<Option<Mended>, BundleError> {
-    if !matches!(disk::found(&out.join(lock::STATE)), Ok(Found::Folder)) {
+    if !matches!(disk::found(&out.join(lock::STATE)), Ok(AtPath::Folder)) {
         return Ok(None);
     }
     match Bundle::open(disk.clone(), &[out.to_owned()], Duration::ZERO) {
@@ -338,7 +338,7 @@ fn prepare(disk: &Disk, folders: &[Folder]) -> Result<Vec<Member>, BundleError> 
         members.push(Member {
             out: folder.lock.out.clone(),
             state: folder.lock.state.clone(),
-            step: if index == 0 { Step::Go } else { Step::Ready },
+            step: if index == 0 { Progress::Go } else { Progress::Ready },
             journal: Journal {
                 id: id.clone(),
                 folders: missing,

@@ -4,8 +4,8 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use super::disk::{Disk, Found, found};
-use super::journal::{self, Journal, Step};
+use super::disk::{AtPath, Disk, found};
+use super::journal::{self, Journal, Progress};
 use super::{BundleError, Mended};
 
 /// One folder of a build whose journal is written.
@@ -15,7 +15,7 @@ pub(super) struct Member {
     /// The bundle's folder inside it.
     pub(super) state: PathBuf,
     /// How far it has come.
-    pub(super) step: Step,
+    pub(super) step: Progress,
     /// The journal that is followed.
     pub(super) journal: Journal,
 }
@@ -37,7 +37,7 @@ pub(super) fn missing_folders<'f>(
             }
         }
         let target = out.join(file);
-        if found(&target)? == Found::Folder {
+        if found(&target)? == AtPath::Folder {
             return Err(BundleError::in_the_way(&target, "a folder of that name is in the way"));
         }
     }
@@ -52,10 +52,10 @@ fn folders_of(file: &str) -> impl Iterator<Item = &str> {
 /// Whether there is a folder. Links are refused, for they may lead out of the output folder.
 fn is_folder(path: &Path) -> Result<bool, BundleError> {
     match found(path)? {
-        Found::Nothing => Ok(false),
-        Found::Folder => Ok(true),
-        Found::File => Err(BundleError::in_the_way(path, "a file is in the way of the folder of that name")),
-        Found::Link => Err(BundleError::in_the_way(
+        AtPath::Nothing => Ok(false),
+        AtPath::Folder => Ok(true),
+        AtPath::File => Err(BundleError::in_the_way(path, "a file is in the way of the folder of that name")),
+        AtPath::Link => Err(BundleError::in_the_way(
             path,
             "it is a link, and nothing is written through links inside the output folder",
         )),
@@ -79,7 +79,7 @@ pub(super) fn finish(
     // Others that have been finished, journal and all, cannot be taken back any more.
     let whole = !leads || lead.journal.others.len() + 1 == members.len();
     let mut failed = None;
-    if lead.step != Step::Back {
+    if lead.step != Progress::Back {
         match members.iter_mut().try_for_each(|member| forward(disk, member)) {
             Ok(()) => {}
             Err(error) if !whole => return Err(error),
@@ -88,10 +88,10 @@ pub(super) fn finish(
     }
     let Some(lead) = members.last_mut() else { return Ok((Mended::Swept, None)) };
     if failed.is_some() {
-        journal::change(disk, &lead.state, lead.step, Step::Back)?;
-        lead.step = Step::Back;
+        journal::change(disk, &lead.state, lead.step, Progress::Back)?;
+        lead.step = Progress::Back;
     }
-    let back = lead.step == Step::Back;
+    let back = lead.step == Progress::Back;
     if back {
         members.iter().rev().try_for_each(|member| take_back(disk, member))?;
     }
@@ -102,9 +102,9 @@ pub(super) fn finish(
 /// Places what is not placed yet.
 fn forward(disk: &Disk, member: &mut Member) -> Result<(), BundleError> {
     let Member { out, state, journal, step } = member;
-    if *step == Step::Ready {
-        journal::change(disk, state, Step::Ready, Step::Go)?;
-        *step = Step::Go;
+    if *step == Progress::Ready {
+        journal::change(disk, state, Progress::Ready, Progress::Go)?;
+        *step = Progress::Go;
     }
     let mut listing = BTreeSet::new();
     for folder in &journal.folders {
@@ -118,7 +118,7 @@ fn forward(disk: &Disk, member: &mut Member) -> Result<(), BundleError> {
         let staged = journal::new_files(state).join(number.to_string());
         let target = out.join(file);
         listing.extend(target.parent().map(Path::to_owned));
-        if found(&staged)? == Found::Nothing {
+        if found(&staged)? == AtPath::Nothing {
             continue;
         }
         // Looked at again: a link may have come since.
@@ -129,12 +129,12 @@ fn forward(disk: &Disk, member: &mut Member) -> Result<(), BundleError> {
         }
         let old = journal::old_files(state).join(number.to_string());
         match found(&target)? {
-            Found::Folder => {
+            AtPath::Folder => {
                 return Err(BundleError::in_the_way(&target, "a folder of that name is in the way"));
             }
-            Found::Nothing => {}
-            Found::File | Found::Link => {
-                if found(&old)? == Found::Nothing {
+            AtPath::Nothing => {}
+            AtPath::File | AtPath::Link => {
+                if found(&old)? == AtPath::Nothing {
                     disk.rename(&target, &old)?;
                 }
             }
@@ -153,10 +153,10 @@ fn take_back(disk: &Disk, member: &Member) -> Result<(), BundleError> {
         let staged = journal::new_files(state).join(number.to_string());
         let old = journal::old_files(state).join(number.to_string());
         let target = out.join(file);
-        if found(&staged)? == Found::Nothing && found(&target)? != Found::Nothing {
+        if found(&staged)? == AtPath::Nothing && found(&target)? != AtPath::Nothing {
             disk.rename(&target, &staged)?;
         }
-        if found(&old)? != Found::Nothing {
+        if found(&old)? != AtPath::Nothing {
             disk.rename(&old, &target)?;
         }
         listing.extend(target.parent().filter(|parent| parent.is_dir()).map(Path::to_owned));

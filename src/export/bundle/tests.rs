@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::sync::Arc;
 
-use super::fault::{Fault, Kind};
+use super::fault::{Fault, FaultKind};
 use super::*;
 
 type Tree = BTreeMap<String, String>;
@@ -30,7 +30,7 @@ fn tree(folder: &Path) -> Tree {
     found
 }
 
-fn disk(kind: Kind, at: usize) -> (Disk, Arc<Fault>) {
+fn disk(kind: FaultKind, at: usize) -> (Disk, Arc<Fault>) {
     let fault = Arc::new(Fault::new(kind, at));
     (Disk { fault: Some(fault.clone()) }, fault)
 }
@@ -42,7 +42,7 @@ fn scratch() -> tempfile::TempDir {
 
 /// A disk without faults that does not wait either.
 fn sound() -> Disk {
-    disk(Kind::Fail, usize::MAX).0
+    disk(FaultKind::Fail, usize::MAX).0
 }
 
 /// Builds the files of one or two specs into a folder.
@@ -101,13 +101,13 @@ fn kill_everywhere(names: &[&str]) {
             let folder = scratch();
             let outs = prepared(folder.path(), names);
             build(sound(), &outs, "old").unwrap();
-            let (killed, fault) = disk(Kind::Kill, first);
+            let (killed, fault) = disk(FaultKind::Kill, first);
             let ended = build(killed, &outs, "new");
             last = !fault.hit();
             assert_eq!(ended.is_ok() && last, last, "a build that is not killed works");
             // Mended from any of the folders.
             let from = &outs[second % outs.len()];
-            let (killed, fault) = disk(Kind::Kill, second / outs.len());
+            let (killed, fault) = disk(FaultKind::Kill, second / outs.len());
             drop(mend_with(&killed, from));
             mend_all(&outs);
             let found = tree(folder.path());
@@ -144,7 +144,7 @@ fn the_next_build_mends_too() {
         let folder = scratch();
         let outs = prepared(folder.path(), &["one", "two"]);
         build(sound(), &outs, "old").unwrap();
-        let (killed, fault) = disk(Kind::Kill, at);
+        let (killed, fault) = disk(FaultKind::Kill, at);
         drop(build(killed, &outs, "new"));
         if !fault.hit() {
             break;
@@ -170,7 +170,7 @@ fn a_step_that_fails_leaves_all_as_it_was() {
             let folder = scratch();
             let outs = prepared(folder.path(), names);
             build(sound(), &outs, "old").unwrap();
-            let (failing, fault) = disk(Kind::Fail, at);
+            let (failing, fault) = disk(FaultKind::Fail, at);
             let built = build(failing, &outs, "new");
             mend_all(&outs);
             failed += usize::from(built.is_err());
@@ -191,7 +191,7 @@ fn a_first_build_killed_anywhere_leaves_no_more_than_its_folder() {
     for at in 0.. {
         let folder = scratch();
         let outs = [folder.path().join("deep/out")];
-        let (killed, fault) = disk(Kind::Kill, at);
+        let (killed, fault) = disk(FaultKind::Kill, at);
         drop(build(killed, &outs, "new"));
         mend_with(&sound(), &outs[0]).unwrap();
         let found = tree(folder.path());
@@ -211,7 +211,7 @@ fn plan_json_is_placed_last() {
     let out = [folder.path().join("out")];
     let mut seen = Vec::new();
     for at in 0.. {
-        let (killed, fault) = disk(Kind::Kill, at);
+        let (killed, fault) = disk(FaultKind::Kill, at);
         drop(build(killed, &out, "new"));
         let found = tree(folder.path());
         seen.push(found.contains_key("out/plan.json"));

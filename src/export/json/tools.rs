@@ -7,7 +7,7 @@ use super::super::decimal::decimal;
 use super::plan::source;
 use crate::geometry::{Placement, Point3, Vector3};
 use crate::tooling::form::Form;
-use crate::tooling::jig::{Jig, Role};
+use crate::tooling::jig::{Duty, Jig};
 use crate::tooling::{SheetWork, Tooling};
 
 /// Decimals of a unit vector's numbers: rounded as lengths are, it would turn a part of a metre by a thousandth
@@ -124,11 +124,11 @@ fn jig(jig: &Jig) -> JigData<'_> {
     let name = |index: usize| jig.work.parts.get(index).map_or("", |part| part.name.as_str());
     let uprights = jig.uprights.iter().map(|upright| UprightData {
         part: name(upright.part),
-        role: match upright.role {
-            Role::Cradle => "cradle",
-            Role::Stop => "stop",
-            Role::Gate => "gate",
-            Role::Guard => "guard",
+        role: match upright.duty {
+            Duty::Cradle => "cradle",
+            Duty::Stop => "stop",
+            Duty::Gate => "gate",
+            Duty::Guard => "guard",
         },
         station_mm: upright.station,
         at_mm: upright.at.into(),

@@ -4,7 +4,7 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 use std::fmt::Write as _;
 
 use super::POINTS_PER_MM;
-use crate::drawing::item::{Arc, Drawing, Edge, Item, Path, Point, Role, Shape, Text};
+use crate::drawing::item::{Arc, Drawing, Edge, Item, ItemShape, Path, Point, Role, Text};
 use crate::drawing::pen::{Pen, pen};
 use crate::drawing::sheet::Sheet;
 use crate::drawing::text::{Weight, baseline_start, encoded, font_size, weight};
@@ -53,8 +53,8 @@ impl Page {
 
     fn item(&mut self, item: &Item) {
         match &item.shape {
-            Shape::Text(text) => self.text(text, item.role, item.colour),
-            Shape::Area { bound, fill } => {
+            ItemShape::Text(text) => self.text(text, item.role, item.colour),
+            ItemShape::Area { bound, fill } => {
                 self.fill_colour(*fill);
                 self.path(bound);
                 self.out.push_str("f\n");
@@ -67,24 +67,24 @@ impl Page {
         }
     }
 
-    fn outline(&mut self, shape: &Shape) {
+    fn outline(&mut self, shape: &ItemShape) {
         match shape {
-            Shape::Line(line) => {
+            ItemShape::Line(line) => {
                 self.point(line.from, "m");
                 self.point(line.to, "l");
             }
-            Shape::Arc(arc) => {
+            ItemShape::Arc(arc) => {
                 self.point(arc.from(), "m");
                 self.curve(arc);
             }
-            Shape::Circle { centre, radius } => {
+            ItemShape::Circle { centre, radius } => {
                 let arc = Arc { centre: *centre, radius: *radius, start: 0.0, sweep: TAU };
                 self.point(arc.from(), "m");
                 self.curve(&arc);
                 self.out.push_str("h\n");
             }
-            Shape::Path(path) => self.path(path),
-            Shape::Area { .. } | Shape::Text(_) => {}
+            ItemShape::Path(path) => self.path(path),
+            ItemShape::Area { .. } | ItemShape::Text(_) => {}
         }
     }
 

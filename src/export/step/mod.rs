@@ -14,7 +14,7 @@ use std::io::{self, Write};
 pub use self::tools::{form_file, jig_file};
 
 use self::part21::Part21;
-use self::product::{Assembly, Label, WORLD};
+use self::product::{Assembly, ProductLabel, WORLD};
 use super::Meta;
 use crate::centreline::{LaidRun, Layout};
 use crate::geometry::{EuclideanSpace, Point3};
@@ -96,7 +96,7 @@ pub fn write_assembly(
     let contexts = product::contexts(&mut file);
     // Names in a spec hold no colon, so these ids meet no run's name.
     let id = format!("assembly:{}", layout.name);
-    let mut assembly = Assembly::start(&mut file, &contexts, Label { id: &id, name: &layout.title });
+    let mut assembly = Assembly::start(&mut file, &contexts, ProductLabel { id: &id, name: &layout.title });
     for (laid, shown) in layout.runs.iter().zip(&layout.shown_together().runs) {
         let part = tube_part(&mut file, &contexts, laid, tubes)?;
         let moved = Point3::origin() + (shown.centreline.start() - laid.centreline.start());
@@ -107,7 +107,7 @@ pub fn write_assembly(
         let fault = |fault| StepFault::Component { component: component.name.clone(), fault };
         if let Some(solid) = solid::component(component).map_err(fault)? {
             let id = format!("component:{}", component.name);
-            let label = Label { id: &id, name: &component.name };
+            let label = ProductLabel { id: &id, name: &component.name };
             let part = product::part(&mut file, &contexts, label, &solid, palette::COMPONENT);
             assembly.place(&mut file, part, label, &WORLD);
             file.end_part()?;
@@ -122,12 +122,12 @@ fn tube_part(
     contexts: &product::Contexts,
     laid: &LaidRun,
     tubes: &Tubes,
-) -> Result<product::Part, StepFault> {
+) -> Result<product::Product, StepFault> {
     let fault = |fault| StepFault::Run { run: laid.run.name.clone(), fault };
     let solid = tubes.get(laid).map_err(fault)?;
     Ok(product::part(file, contexts, run_label(laid), &solid, palette::run_colour(laid.index)))
 }
 
-fn run_label(laid: &LaidRun) -> Label<'_> {
-    Label { id: &laid.run.name, name: &laid.run.name }
+fn run_label(laid: &LaidRun) -> ProductLabel<'_> {
+    ProductLabel { id: &laid.run.name, name: &laid.run.name }
 }

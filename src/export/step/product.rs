@@ -15,14 +15,14 @@ pub(super) struct Contexts {
 
 /// A product that has been written.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Part {
+pub(super) struct Product {
     definition: Id,
     representation: Id,
 }
 
 /// A product's identifier and its name.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Label<'n> {
+pub(super) struct ProductLabel<'n> {
     /// Unlike that of any other product.
     pub(super) id: &'n str,
     /// As shown.
@@ -69,10 +69,10 @@ pub(super) fn contexts(file: &mut Part21<'_>) -> Contexts {
 pub(super) fn part(
     file: &mut Part21<'_>,
     contexts: &Contexts,
-    label: Label<'_>,
+    label: ProductLabel<'_>,
     solid: &Solid,
     colour: Rgb,
-) -> Part {
+) -> Product {
     let brep = brep::solid(file, label.name, solid);
     let origin = brep::placement(file, &WORLD);
     let representation = file
@@ -83,11 +83,11 @@ pub(super) fn part(
         .write();
     paint(file, contexts, brep, colour);
     let definition = define(file, contexts, label, representation);
-    Part { definition, representation }
+    Product { definition, representation }
 }
 
 /// Writes the product entities around a representation; returns the product definition.
-fn define(file: &mut Part21<'_>, contexts: &Contexts, label: Label<'_>, representation: Id) -> Id {
+fn define(file: &mut Part21<'_>, contexts: &Contexts, label: ProductLabel<'_>, representation: Id) -> Id {
     let product =
         file.entity("PRODUCT").string(label.id).string(label.name).unnamed().ids(&[contexts.product]).write();
     file.entity("PRODUCT_RELATED_PRODUCT_CATEGORY").string("part").token("$").ids(&[product]).write();
@@ -131,7 +131,7 @@ pub(super) struct Assembly {
 
 impl Assembly {
     /// Writes the assembly's product.
-    pub(super) fn start(file: &mut Part21<'_>, contexts: &Contexts, label: Label<'_>) -> Self {
+    pub(super) fn start(file: &mut Part21<'_>, contexts: &Contexts, label: ProductLabel<'_>) -> Self {
         // Written last, since it lists where every part sits.
         let representation = file.reserve();
         let definition = define(file, contexts, label, representation);
@@ -139,7 +139,13 @@ impl Assembly {
     }
 
     /// Places a part under this name: the space it was modelled in lies there in the assembly's.
-    pub(super) fn place(&mut self, file: &mut Part21<'_>, part: Part, label: Label<'_>, at: &Placement) {
+    pub(super) fn place(
+        &mut self,
+        file: &mut Part21<'_>,
+        part: Product,
+        label: ProductLabel<'_>,
+        at: &Placement,
+    ) {
         let usage = file
             .entity("NEXT_ASSEMBLY_USAGE_OCCURRENCE")
             .string(label.id)

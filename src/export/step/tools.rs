@@ -1,7 +1,7 @@
 //! STEP files of forms and jigs.
 
 use super::part21::Part21;
-use super::product::{self, Assembly, Label, WORLD};
+use super::product::{self, Assembly, ProductLabel, WORLD};
 use super::{Meta, StepFault, tube_part};
 use crate::centreline::{LaidRun, Layout};
 use crate::palette::{self, Rgb};
@@ -44,11 +44,11 @@ fn assembly<'a>(
     let contexts = product::contexts(&mut file);
     // Names hold no colon, so these ids meet no run's name.
     let id = format!("assembly:{name}");
-    let mut assembly = Assembly::start(&mut file, &contexts, Label { id: &id, name });
+    let mut assembly = Assembly::start(&mut file, &contexts, ProductLabel { id: &id, name });
     for (part, solid, colour) in parts {
         let solid = solid.map_err(|fault| StepFault::Tool { part: part.to_owned(), fault })?;
         let id = format!("part:{part}");
-        let label = Label { id: &id, name: part };
+        let label = ProductLabel { id: &id, name: part };
         let written = product::part(&mut file, &contexts, label, &solid, colour);
         assembly.place(&mut file, written, label, &WORLD);
         file.end_part()?;

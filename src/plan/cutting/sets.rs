@@ -9,7 +9,7 @@ pub(super) const MOST_KINDS: usize = 20;
 
 /// Pieces of one size, and where they count in the number of a set.
 #[derive(Debug)]
-pub(super) struct Kind {
+pub(super) struct EqualPieces {
     /// Their size.
     pub(super) size: u64,
     /// The pieces.
@@ -22,7 +22,7 @@ pub(super) struct Kind {
 #[derive(Debug)]
 pub(super) struct Sets {
     /// The kinds of piece, longest first.
-    pub(super) kinds: Vec<Kind>,
+    pub(super) kinds: Vec<EqualPieces>,
     /// How many sets there are.
     pub(super) count: usize,
 }
@@ -32,12 +32,12 @@ impl Sets {
     pub(super) fn new(problem: &Problem) -> Option<Sets> {
         let mut order: Vec<usize> = (0..problem.pieces.len()).collect();
         order.sort_by_key(|piece| std::cmp::Reverse(problem.pieces[*piece]));
-        let mut kinds: Vec<Kind> = Vec::new();
+        let mut kinds: Vec<EqualPieces> = Vec::new();
         for piece in order {
             let size = problem.pieces[piece];
             match kinds.last_mut() {
                 Some(kind) if kind.size == size => kind.pieces.push(piece),
-                _ => kinds.push(Kind { size, pieces: vec![piece], stride: 0 }),
+                _ => kinds.push(EqualPieces { size, pieces: vec![piece], stride: 0 }),
             }
         }
         let mut count = 1usize;

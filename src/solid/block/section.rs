@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use super::super::curve::Motion;
-use super::super::{Arc, Curve, Edge, Line, Placement, Vertex, Wire};
+use super::super::{Arc3, Curve, Edge, Line3, Placement, Vertex, Wire};
 use crate::geometry::{Point3, Vector3};
 use crate::tolerance::COINCIDENT_MM;
 use crate::tooling::{Block, Groove};
@@ -61,9 +61,9 @@ pub(super) fn chain(block: &Block, at: Point3, along: Vector3) -> Wire {
     let (width, top) = (section.half_width(), block.height / 2.0);
     let circle = Placement { origin: point(section.offset, 0.0), axis: -along, x: -up };
     let start = PI / 2.0 - section.half;
-    let arc = Curve::Arc(Arc { circle, radius: section.radius, start, sweep: 2.0 * section.half });
+    let arc = Curve::Arc(Arc3 { circle, radius: section.radius, start, sweep: 2.0 * section.half });
     let line = |from: (f64, f64), to: (f64, f64)| {
-        Curve::Line(Line { from: point(from.0, from.1), to: point(to.0, to.1) })
+        Curve::Line(Line3 { from: point(from.0, from.1), to: point(to.0, to.1) })
     };
     let mut curves = vec![line((0.0, -top), (0.0, -width))];
     if section.offset < 0.0 {

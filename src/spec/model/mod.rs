@@ -12,7 +12,7 @@ mod workshop;
 pub use bender::{Bender, LegMeasure, MarkPoint, TestBend};
 pub use component::{Component, Fitting, ON_THE_SKIN_MM, Port, PortSlip, Seal, Shape};
 pub use copy::{Axis, CopyOf, MirrorPlane};
-pub use run::{Anneal, BendRow, Corner, End, OwnClr, Path, Route, Run};
+pub use run::{Anneal, BendRow, Corner, End, OwnClr, Route, Run, RunPath};
 pub use stock::{Stock, StockForm};
 pub use tube::{GivenMetal, Hardening, Temper, Tube, TubeFault};
 pub use workshop::{FormOptions, JigOptions, Printer, SheetStock, Strap, Workshop};

@@ -132,7 +132,7 @@ pub struct Route {
 
 /// How a run gets from one end to the other.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Path {
+pub enum RunPath {
     /// Through corners; may be empty for a straight piece.
     Corners(Vec<Corner>),
     /// By a bend table.
@@ -148,14 +148,14 @@ pub enum Path {
     SameAs(String),
 }
 
-impl Path {
+impl RunPath {
     /// Where the spec writes bend `number` (from 1): its row or its corner.
     pub fn place(&self, number: usize) -> Option<Span> {
         let index = number.wrapping_sub(1);
         match self {
-            Path::Corners(corners) => corners.get(index).map(|corner| corner.place),
-            Path::Bends { rows, .. } => rows.get(index).map(|row| row.place),
-            Path::Route(_) | Path::SameAs(_) => None,
+            RunPath::Corners(corners) => corners.get(index).map(|corner| corner.place),
+            RunPath::Bends { rows, .. } => rows.get(index).map(|row| row.place),
+            RunPath::Route(_) | RunPath::SameAs(_) => None,
         }
     }
 
@@ -163,9 +163,9 @@ impl Path {
     pub fn own_clr(&self, number: usize) -> Option<OwnClr> {
         let index = number.wrapping_sub(1);
         match self {
-            Path::Corners(corners) => corners.get(index)?.clr,
-            Path::Bends { rows, .. } => rows.get(index)?.clr,
-            Path::Route(_) | Path::SameAs(_) => None,
+            RunPath::Corners(corners) => corners.get(index)?.clr,
+            RunPath::Bends { rows, .. } => rows.get(index)?.clr,
+            RunPath::Route(_) | RunPath::SameAs(_) => None,
         }
     }
 }
@@ -184,7 +184,7 @@ pub struct Run {
     /// Other end. A bend table may do without.
     pub to: Option<End>,
     /// How it gets there.
-    pub path: Path,
+    pub path: RunPath,
     /// Whose way that is, where it is another run's.
     pub copy: Option<CopyOf>,
     /// Whether its bends are annealed first.
@@ -207,7 +207,7 @@ impl Run {
     pub fn is_by_corners(&self) -> bool {
         match &self.copy {
             Some(copy) => copy.by_corners,
-            None => matches!(self.path, Path::Corners(_)),
+            None => matches!(self.path, RunPath::Corners(_)),
         }
     }
 }

@@ -8,7 +8,7 @@ use crate::diagnostic::Span;
 use crate::geometry::{InnerSpace, Vector3, reference_normal};
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys;
-use crate::spec::model::{BendRow, CopyOf, Corner, End, MirrorPlane, Path};
+use crate::spec::model::{BendRow, CopyOf, Corner, End, MirrorPlane, RunPath};
 use crate::spelling;
 
 /// The other run as a copy names it.
@@ -71,7 +71,7 @@ impl Copied {
         };
         let (first, by_corners) = match &source.copy {
             Some(copy) => (copy.first.clone(), copy.by_corners),
-            None => (run.clone(), matches!(source.path, Some(Path::Corners(_)))),
+            None => (run.clone(), matches!(source.path, Some(RunPath::Corners(_)))),
         };
         let own_allowance = own_allowance || source.copy.as_ref().is_some_and(|copy| copy.own_allowance);
         Some(CopyOf { run, first, by_corners, plane, own_allowance })
@@ -79,7 +79,7 @@ impl Copied {
 }
 
 /// A run as far as it matters here.
-pub(super) struct Known<'k> {
+pub(super) struct KnownRun<'k> {
     /// Its name.
     pub(super) name: &'k str,
     /// What it is a copy of; `None` for one with a path of its own.
@@ -88,7 +88,7 @@ pub(super) struct Known<'k> {
 
 /// Indices of all runs in an order in which every copy comes after what it is a copy of, each with the index of
 /// that. Copies of runs that are not there and runs that are copies of each other are noted and have none.
-pub(super) fn order(reader: &mut Reader, runs: &[Known<'_>]) -> Vec<(usize, Option<usize>)> {
+pub(super) fn order(reader: &mut Reader, runs: &[KnownRun<'_>]) -> Vec<(usize, Option<usize>)> {
     let by_name: BTreeMap<&str, usize> = runs.iter().enumerate().map(|(at, run)| (run.name, at)).collect();
     let mut sources: Vec<Option<usize>> = Vec::with_capacity(runs.len());
     for run in runs {
@@ -139,7 +139,7 @@ enum State {
 }
 
 /// Notes that runs are copies of each other. `chain` leads back to the run at `here`.
-fn in_a_circle(reader: &mut Reader, runs: &[Known<'_>], chain: &[usize], here: usize) {
+fn in_a_circle(reader: &mut Reader, runs: &[KnownRun<'_>], chain: &[usize], here: usize) {
     let circle = chain.iter().copied().skip_while(|index| *index != here).chain([here]);
     let names: Vec<&str> = circle.filter_map(|index| Some(runs.get(index)?.name)).collect();
     let Some((run, copied)) = runs.get(here).and_then(|run| Some((run, run.copied?))) else { return };
@@ -153,7 +153,7 @@ fn in_a_circle(reader: &mut Reader, runs: &[Known<'_>], chain: &[usize], here: u
 
 fn error(
     reader: &mut Reader,
-    run: &Known<'_>,
+    run: &KnownRun<'_>,
     code: &'static str,
     place: Span,
     message: String,
@@ -171,32 +171,32 @@ pub(super) fn path(
     copied: &Copied,
     source: &Sketch,
     (from, to): (&mut MaybeEnd, &mut MaybeEnd),
-) -> Option<Path> {
+) -> Option<RunPath> {
     if fields.has("end_length") {
         let message = "`end_length` belongs to a bend table, and this run has that of another";
         reader.error("misplaced-key", fields.place_of("end_length"), message, "delete `end_length`");
     }
     let (of, path) = (copied.of.as_ref()?, source.path.as_ref()?);
     let table = match path {
-        Path::Route(_) => {
+        RunPath::Route(_) => {
             let message = format!("run `{of}` has a route, which is not found yet");
             reader.error("copy-of-route", copied.place, message, "name a run with `corners` or `bends`");
             return None;
         }
-        Path::Corners(_) => false,
-        Path::Bends { .. } | Path::SameAs(_) => true,
+        RunPath::Corners(_) => false,
+        RunPath::Bends { .. } | RunPath::SameAs(_) => true,
     };
     let plane = match copied.how {
         How::Mirrored(plane) => plane?,
         How::Same => {
             return Some(match path {
                 // Its bends are known once its corners are laid out.
-                Path::Corners(_) => Path::SameAs(of.clone()),
+                RunPath::Corners(_) => RunPath::SameAs(of.clone()),
                 other => other.clone(),
             });
         }
     };
-    if let Path::SameAs(first) = path {
+    if let RunPath::SameAs(first) = path {
         let message = format!("run `{of}` has the bends of `{first}`, not a path of its own");
         let hint = format!("mirror run `{first}`, or write run `{of}` by `bends`");
         reader.error("copy-of-copy", copied.place, message, hint);
@@ -205,13 +205,13 @@ pub(super) fn path(
     mirror_end(from, &source.from, plane, table, &format!("the image of the start of run {of}"));
     mirror_end(to, &source.to, plane, false, &format!("the image of the end of run {of}"));
     Some(match path {
-        Path::Corners(corners) => Path::Corners(
+        RunPath::Corners(corners) => RunPath::Corners(
             corners.iter().map(|corner| Corner { at: plane.point(corner.at), ..*corner }).collect(),
         ),
-        Path::Bends { rows, end_length } => {
+        RunPath::Bends { rows, end_length } => {
             let facing = source.from.as_ref()?.as_ref().and_then(|end| end.facing);
             let rows = mirrored_rows(rows, facing.unwrap_or(Vector3::unit_x()), plane);
-            Path::Bends { rows, end_length: *end_length }
+            RunPath::Bends { rows, end_length: *end_length }
         }
         other => other.clone(),
     })

@@ -11,7 +11,7 @@ mod turns;
 mod units;
 mod workshop;
 
-use std::path::Path as FilePath;
+use std::path::Path;
 
 use super::Reading;
 use super::fields::{Fields, Reader, UnitFrom};
@@ -32,30 +32,30 @@ const FORMAT: &str = "1";
 
 /// Which part of the spec a run falls back on.
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum Part {
+enum Fallback {
     Tube,
     Bender,
 }
 
-impl Part {
+impl Fallback {
     fn key(self) -> &'static str {
         match self {
-            Part::Tube => "tube",
-            Part::Bender => "bender",
+            Fallback::Tube => "tube",
+            Fallback::Bender => "bender",
         }
     }
 
     fn table(self) -> &'static Table {
         match self {
-            Part::Tube => &keys::TUBE,
-            Part::Bender => &keys::BENDER,
+            Fallback::Tube => &keys::TUBE,
+            Fallback::Bender => &keys::BENDER,
         }
     }
 }
 
 /// A part of the spec that runs fall back on.
 struct Base<'n> {
-    part: Part,
+    part: Fallback,
     given: Given<'n>,
     /// Whether any run used it, alone or under its own keys.
     used: bool,
@@ -86,7 +86,7 @@ const METAL: [&str; 5] = ["density", "modulus", "yield_strength", "elongation", 
 const OF_TEMPER: [&str; 3] = ["yield_strength", "elongation", "hardening"];
 
 impl<'n> Base<'n> {
-    fn read(reader: &mut Reader, spec: &Fields<'n>, part: Part) -> Base<'n> {
+    fn read(reader: &mut Reader, spec: &Fields<'n>, part: Fallback) -> Base<'n> {
         let key = part.key();
         let given = match spec.has(key).then(|| reader.value(spec, key)) {
             // The key is misspelt: its value is not known.
@@ -112,7 +112,7 @@ impl<'n> Base<'n> {
         };
         // A run's own section of tube: what it does not say of the metal is the spec's.
         let section =
-            part == Part::Tube && own.as_ref().is_some_and(|own| own.has("standard") || own.has("od"));
+            part == Fallback::Tube && own.as_ref().is_some_and(|own| own.has("standard") || own.has("od"));
         if section {
             return self.metal_under(own?);
         }
@@ -131,9 +131,9 @@ impl<'n> Base<'n> {
                 // Test bends describe one bender at one radius.
                 let other = own.has("name") || own.has("clr");
                 let left_behind: &[&str] = match part {
-                    Part::Tube => stays_with_metal(&own),
-                    Part::Bender if other => &["test_bends"],
-                    Part::Bender => &[],
+                    Fallback::Tube => stays_with_metal(&own),
+                    Fallback::Bender if other => &["test_bends"],
+                    Fallback::Bender => &[],
                 };
                 Some(own.over(base, left_behind))
             }
@@ -221,7 +221,7 @@ pub(super) fn unreadable(diagnostic: Diagnostic, file_name: &str) -> Reading {
 }
 
 fn empty_spec(file_name: &str) -> Spec {
-    let path = FilePath::new(file_name);
+    let path = Path::new(file_name);
     let part = |part: Option<&std::ffi::OsStr>| part.and_then(|p| p.to_str()).unwrap_or("spec").to_owned();
     let name = part(path.file_stem());
     Spec {
@@ -284,8 +284,8 @@ fn fill(reader: &mut Reader, spec: &mut Spec, root: &Node, fields: &Fields<'_>) 
     broken.extend((reader.errors() > before).then_some("anneal"));
     let before = reader.errors();
     let mut defaults = Defaults {
-        tube: Base::read(reader, fields, Part::Tube),
-        bender: Base::read(reader, fields, Part::Bender),
+        tube: Base::read(reader, fields, Fallback::Tube),
+        bender: Base::read(reader, fields, Fallback::Bender),
         anneal,
     };
     let mut sound_defaults = reader.errors() == before;
@@ -331,8 +331,10 @@ fn runs<'n>(
         }
         reader.enter_run(None);
     }
-    let known: Vec<copy::Known<'_>> =
-        written.iter().map(|run| copy::Known { name: &run.key.text, copied: run.copied.as_ref() }).collect();
+    let known: Vec<copy::KnownRun<'_>> = written
+        .iter()
+        .map(|run| copy::KnownRun { name: &run.key.text, copied: run.copied.as_ref() })
+        .collect();
     let order = copy::order(reader, &known);
     let mut sketches = vec![Sketch::default(); written.len()];
     for (index, source) in order {

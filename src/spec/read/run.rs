@@ -13,7 +13,7 @@ use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys::{self, Kind};
 use crate::spec::model::{
-    Anneal, BendRow, Bender, CopyOf, Corner, End, OwnClr, Path, Port, Route, Run, Tube,
+    Anneal, BendRow, Bender, CopyOf, Corner, End, OwnClr, Port, Route, Run, RunPath, Tube,
 };
 use crate::spec::node::{Key, Node, Value};
 use crate::spec::words;
@@ -33,7 +33,7 @@ pub(super) struct Sketch {
     /// Its other end.
     pub(super) to: MaybeEnd,
     /// Its path.
-    pub(super) path: Option<Path>,
+    pub(super) path: Option<RunPath>,
     /// Whose path that is, where it is another run's.
     pub(super) copy: Option<CopyOf>,
     anneal: Option<Anneal>,
@@ -181,7 +181,7 @@ fn find_port<'p>(reader: &mut Reader, name: &str, place: Span, ports: &'p Ports)
     None
 }
 
-fn path(reader: &mut Reader, fields: &Fields<'_>, from: &MaybeEnd, to: &MaybeEnd) -> Option<Path> {
+fn path(reader: &mut Reader, fields: &Fields<'_>, from: &MaybeEnd, to: &MaybeEnd) -> Option<RunPath> {
     if fields.has("end_length") && !fields.has("bends") && (fields.has("corners") || fields.has("route")) {
         let message = "`end_length` belongs to a bend table";
         reader.error("misplaced-key", fields.place_of("end_length"), message, "delete `end_length`");
@@ -204,7 +204,7 @@ fn path(reader: &mut Reader, fields: &Fields<'_>, from: &MaybeEnd, to: &MaybeEnd
     }
 }
 
-fn corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<Path> {
+fn corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<RunPath> {
     let (_, node) = reader.value(fields, "corners")?;
     let Value::List(items) = &node.value else {
         reader.wrong_type(node, "a list of corners [[x, y, z], ...]");
@@ -221,7 +221,7 @@ fn corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<Path> {
         return None;
     }
     let corners: Vec<_> = items.iter().map(|item| corner(reader, item)).collect();
-    corners.into_iter().collect::<Option<_>>().map(Path::Corners)
+    corners.into_iter().collect::<Option<_>>().map(RunPath::Corners)
 }
 
 /// A `clr` that stands beside the corners, or within a corner's coordinates, instead of beside its `at`: where, the
@@ -283,7 +283,7 @@ fn own_clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<OwnClr>> {
     reader.optional(fields, "clr", None, |reader| Some(Some(OwnClr { mm: clr(reader, fields)?, place })))
 }
 
-fn bend_table(reader: &mut Reader, fields: &Fields<'_>) -> Option<Path> {
+fn bend_table(reader: &mut Reader, fields: &Fields<'_>) -> Option<RunPath> {
     let end_length = reader.required(fields, "end_length", |reader| reader.length(fields, "end_length"));
     let (_, node) = reader.value(fields, "bends")?;
     let Value::List(items) = &node.value else {
@@ -293,7 +293,7 @@ fn bend_table(reader: &mut Reader, fields: &Fields<'_>) -> Option<Path> {
     let slips = turns::slips(reader, items);
     let rows: Vec<_> = items.iter().zip(slips).map(|(item, slip)| bend_row(reader, item, slip)).collect();
     let rows = rows.into_iter().collect::<Option<Vec<_>>>()?;
-    Some(Path::Bends { rows, end_length: end_length? })
+    Some(RunPath::Bends { rows, end_length: end_length? })
 }
 
 fn bend_row(reader: &mut Reader, node: &Node, slip: Option<Slip>) -> Option<BendRow> {
@@ -319,13 +319,13 @@ fn bend_row(reader: &mut Reader, node: &Node, slip: Option<Slip>) -> Option<Bend
     Some(BendRow { length: length?, rotation: rotation?, angle, clr: clr?, place: node.place })
 }
 
-fn route(reader: &mut Reader, fields: &Fields<'_>) -> Option<Path> {
+fn route(reader: &mut Reader, fields: &Fields<'_>) -> Option<RunPath> {
     let (_, node) = reader.value(fields, "route")?;
     let fields = reader.fields(node, &keys::ROUTE, fields.place_of("route"))?;
     let max_bends = reader.count(&fields, "max_bends");
     let clearance = reader.length_or(&fields, "clearance", 0.0);
     let angles = reader.optional(&fields, "angles", Vec::new(), |reader| route_angles(reader, &fields));
-    Some(Path::Route(Route { max_bends: max_bends?, angles: angles?, clearance: clearance? }))
+    Some(RunPath::Route(Route { max_bends: max_bends?, angles: angles?, clearance: clearance? }))
 }
 
 fn route_angles(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<f64>> {

@@ -24,7 +24,7 @@ pub(super) enum Slip {
 
 /// A row as written.
 #[derive(Clone, Copy)]
-struct Row<'n> {
+struct WrittenRow<'n> {
     angle: Option<Written<'n>>,
     rotation: Option<Written<'n>>,
 }
@@ -37,15 +37,15 @@ struct Written<'n> {
     place: Span,
 }
 
-impl<'n> Row<'n> {
-    fn of(node: &'n Node) -> Row<'n> {
+impl<'n> WrittenRow<'n> {
+    fn of(node: &'n Node) -> WrittenRow<'n> {
         let written = |key: &str| {
             let node = node.get(key)?;
             let text = node.scalar()?;
             let degrees = parse_angle(text).ok()?.to_degrees();
             Some(Written { text, degrees, place: node.place })
         };
-        Row { angle: written("angle"), rotation: written("rotation") }
+        WrittenRow { angle: written("angle"), rotation: written("rotation") }
     }
 
     fn is_negative(&self) -> bool {
@@ -61,7 +61,7 @@ impl<'n> Row<'n> {
 
 /// The slips of a bend table's angles, by row. Rotations in radians are noted.
 pub(super) fn slips(reader: &mut Reader, items: &[Node]) -> Vec<Option<Slip>> {
-    let rows: Vec<Row<'_>> = items.iter().map(Row::of).collect();
+    let rows: Vec<WrittenRow<'_>> = items.iter().map(WrittenRow::of).collect();
     if let Some(slips) = all_in_radians(&rows) {
         return slips;
     }
@@ -79,10 +79,10 @@ pub(super) fn slips(reader: &mut Reader, items: &[Node]) -> Vec<Option<Slip>> {
 }
 
 /// Angles that are all small, some of them exactly what a usual angle is in radians.
-fn all_in_radians(rows: &[Row<'_>]) -> Option<Vec<Option<Slip>>> {
+fn all_in_radians(rows: &[WrittenRow<'_>]) -> Option<Vec<Option<Slip>>> {
     let bare = |text: &str| text.ends_with(|c: char| c.is_ascii_digit());
     let small =
-        |row: &Row<'_>| row.angle.is_none_or(|a| bare(a.text) && (0.0..=LARGEST).contains(&a.degrees));
+        |row: &WrittenRow<'_>| row.angle.is_none_or(|a| bare(a.text) && (0.0..=LARGEST).contains(&a.degrees));
     if !rows.iter().all(small) {
         return None;
     }
@@ -112,7 +112,7 @@ fn radians(text: &str, least: usize) -> Option<f64> {
     (steps != 0.0 && steps.abs() <= 24.0 && near).then_some(steps * 15.0)
 }
 
-fn slip(rows: &[Row<'_>], index: usize) -> Option<Slip> {
+fn slip(rows: &[WrittenRow<'_>], index: usize) -> Option<Slip> {
     let row = rows.get(index)?;
     let angle = row.angle?;
     let message = format!("`angle` is {}°", angle.text.trim_end_matches(['°', ' ']));
@@ -130,7 +130,7 @@ fn slip(rows: &[Row<'_>], index: usize) -> Option<Slip> {
     };
     let degrees = angle.degrees;
     if (-180.0..0.0).contains(&degrees) {
-        let flipped = !before.is_some_and(Row::is_negative);
+        let flipped = !before.is_some_and(WrittenRow::is_negative);
         return told(format!(
             "the way a bend goes is its `rotation`; for the other way write {}",
             other_way(-degrees, flipped)

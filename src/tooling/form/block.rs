@@ -1,8 +1,8 @@
 //! The printed or milled form and its follower.
 
 use super::body::{Body, web};
-use super::job::Job;
-use super::room::{Hole, Label};
+use super::job::FormJob;
+use super::room::{Hole, TurnedRect};
 use super::{holes, split, sunk};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::flat::{Edge, Line, Point};
@@ -28,13 +28,13 @@ const FOLLOWER_DEPTH: f64 = 0.2;
 const FOLLOWER_BACK_MM: f64 = 20.0;
 
 /// Height of a block, mm: the groove and a lip on either side.
-fn height(job: &Job) -> f64 {
+fn height(job: &FormJob) -> f64 {
     2.0 * (job.groove_radius() + web(job.od))
 }
 
 /// The form in one piece, or in two where one is too large for the printer.
 pub(super) fn pieces(
-    job: &Job,
+    job: &FormJob,
     body: &Body,
     (workshop, unit): (&Workshop, Unit),
     findings: &mut Diagnostics,
@@ -70,7 +70,7 @@ fn too_large(what: &str, size: [f64; 3], bed: [f64; 3], unit: Unit) -> Diagnosti
 }
 
 /// The form in one piece; its marks keep off the axis of symmetry where it is to be `split` there.
-fn whole(job: &Job, body: &Body, workshop: &Workshop, split: bool) -> Block {
+fn whole(job: &FormJob, body: &Body, workshop: &Workshop, split: bool) -> Block {
     let slot = holes::strap_slot(body, job.od, workshop.form.strap, OFF_CUT_MM);
     let bolts = holes::bolts(body, slot, sunk::band(body), OFF_CUT_MM, workshop);
     let marks = sunk::marks(job, body, &bolts, slot, split);
@@ -81,7 +81,7 @@ fn whole(job: &Job, body: &Body, workshop: &Workshop, split: bool) -> Block {
         groove: Groove { radius: job.groove_radius(), offset: job.offset() },
         back: body.back(body.rim),
         holes: bolts,
-        slots: slot.iter().map(Label::path).collect(),
+        slots: slot.iter().map(TurnedRect::path).collect(),
         sunk: marks,
         sunk_depth: SUNK_DEPTH_MM,
         side_holes: Vec::new(),
@@ -89,7 +89,11 @@ fn whole(job: &Job, body: &Body, workshop: &Workshop, split: bool) -> Block {
 }
 
 /// The block that presses the tube into the groove.
-pub(super) fn follower(job: &Job, (workshop, unit): (&Workshop, Unit), findings: &mut Diagnostics) -> Block {
+pub(super) fn follower(
+    job: &FormJob,
+    (workshop, unit): (&Workshop, Unit),
+    findings: &mut Diagnostics,
+) -> Block {
     let od = job.od;
     let bed = workshop.printer.bed;
     let least = od.max(FOLLOWER_MM);

@@ -7,7 +7,7 @@
 
 use std::f64::consts::{FRAC_PI_2, TAU};
 
-use super::job::Job;
+use super::job::FormJob;
 use crate::flat::{Arc, Edge, Line, Path, Point};
 
 /// Straight rim before the start and after the end of the arc: so many tube diameters, …
@@ -60,7 +60,7 @@ pub(super) struct Body {
 
 impl Body {
     /// The body of a form whose rim and groove leave something inside (0 < root < rim).
-    pub(super) fn new(job: &Job) -> Self {
+    pub(super) fn new(job: &FormJob) -> Self {
         let (rim, root, arc) = (job.rim(), job.root(), job.arc);
         let (sin, cos) = (arc / 2.0).sin_cos();
         let mut lead = (LEAD_DIAMETERS * job.od).max(LEAD_MM);

@@ -1,6 +1,6 @@
 //! Figures made of sunk bars that do not touch each other, so that each is a plain pocket.
 
-use super::room::Label;
+use super::room::TurnedRect;
 use crate::flat::Point;
 
 /// Height of a figure, mm.
@@ -37,20 +37,20 @@ fn width(figure: char) -> f64 {
 }
 
 /// The box of a number in figures and a point, centred on a point and turned.
-pub(super) fn frame(number: &str, centre: Point, angle: f64) -> Label {
+pub(super) fn frame(number: &str, centre: Point, angle: f64) -> TurnedRect {
     let gaps = number.chars().count().saturating_sub(1) as f64 * GAP_MM;
     let width = number.chars().map(width).sum::<f64>() + gaps;
-    Label { centre, width, height: HEIGHT_MM, angle }
+    TurnedRect { centre, width, height: HEIGHT_MM, angle }
 }
 
 /// The bars of a number within its box.
-pub(super) fn pockets(number: &str, frame: &Label) -> Vec<Label> {
+pub(super) fn pockets(number: &str, frame: &TurnedRect) -> Vec<TurnedRect> {
     let mut left = -frame.width / 2.0;
     let mut found = Vec::new();
     let up = frame.angle + std::f64::consts::FRAC_PI_2;
     let mut bar = |x: f64, y: f64, width: f64, height: f64| {
         let centre = frame.centre.polar(x, frame.angle).polar(y, up);
-        found.push(Label { centre, width, height, angle: frame.angle });
+        found.push(TurnedRect { centre, width, height, angle: frame.angle });
     };
     let (outer, half) = ((HEIGHT_MM - BAR_MM) / 2.0, HEIGHT_MM / 4.0 - BAR_MM / 4.0);
     let upright = (HEIGHT_MM - 3.0 * BAR_MM) / 2.0 - 2.0 * WALL_MM;

@@ -4,12 +4,12 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::body::Body;
-use super::job::Job;
-use super::room::{Hole, Label, Room};
+use super::job::FormJob;
+use super::room::{Hole, Room, TurnedRect};
 use super::sunk::TICK_DEGREES;
 use crate::flat::{Line, Point};
 use crate::quantity::decimals;
-use crate::tooling::{Mark, Words};
+use crate::tooling::{Engraving, Words};
 
 /// Height of capitals of degree figures, mm.
 const FIGURE_MM: f64 = 2.2;
@@ -43,11 +43,11 @@ pub(super) struct Face<'a> {
     /// Radius of its rim, mm.
     pub(super) radius: f64,
     pub(super) holes: &'a [Hole],
-    pub(super) slot: Option<Label>,
+    pub(super) slot: Option<TurnedRect>,
 }
 
 /// Engraves a layer; what there is no room for is left out.
-pub(super) fn marks(job: &Job, face: &Face<'_>, name: &str, top: bool) -> Vec<Mark> {
+pub(super) fn marks(job: &FormJob, face: &Face<'_>, name: &str, top: bool) -> Vec<Engraving> {
     let room = Room::new(face.body, face.radius, face.holes, face.slot, EDGE_MM);
     let mut engraver = Engraver { face, room, marks: Vec::new(), band: band(face.body) };
     engraver.start();
@@ -71,19 +71,19 @@ pub(super) fn marks(job: &Job, face: &Face<'_>, name: &str, top: bool) -> Vec<Ma
 struct Engraver<'a> {
     face: &'a Face<'a>,
     room: Room<'a>,
-    marks: Vec<Mark>,
+    marks: Vec<Engraving>,
     band: f64,
 }
 
 impl Engraver<'_> {
     fn line(&mut self, from: Point, to: Point) {
-        self.marks.push(Mark::Line(Line { from, to }));
+        self.marks.push(Engraving::Line(Line { from, to }));
     }
 
-    fn words(&mut self, content: &str, label: &Label) {
+    fn words(&mut self, content: &str, label: &TurnedRect) {
         let words =
             Words { at: label.centre, height: label.height, angle: label.angle, content: content.to_owned() };
-        self.marks.push(Mark::Words(words));
+        self.marks.push(Engraving::Words(words));
     }
 
     /// A point on a spoke, `behind` mm behind the layer's rim.
@@ -94,7 +94,7 @@ impl Engraver<'_> {
     /// A line on the spoke of a bend angle from the rim inwards; false where something is in the way.
     fn spoke(&mut self, angle: f64, length: f64) -> bool {
         let (outer, inner) = (self.behind(angle, 0.0), self.behind(angle, length));
-        let free = self.room.try_take_at_rim(&[Label::along(outer, inner, STROKE_MM)]);
+        let free = self.room.try_take_at_rim(&[TurnedRect::along(outer, inner, STROKE_MM)]);
         if free {
             self.line(outer, inner);
         }
@@ -123,7 +123,7 @@ impl Engraver<'_> {
         let back = self.behind(pull_to, 0.3 * self.band);
         let half = 0.12 * self.band;
         let sides = [1.0, -1.0].map(|side| back.polar(side * half, PI - pull_to));
-        let whole = Label::along(tip, self.behind(pull_to, length), 2.0 * half);
+        let whole = TurnedRect::along(tip, self.behind(pull_to, length), 2.0 * half);
         if !self.room.try_take_at_rim(&[whole]) {
             return;
         }
@@ -184,7 +184,7 @@ impl Engraver<'_> {
         let length = (0.45 * lead).min(20.0);
         let head = 2.0;
         let centre = Point::new(-0.6 * lead, self.face.radius - 5.0);
-        let wish = Label { centre, width: length, height: head, angle: 0.0 };
+        let wish = TurnedRect { centre, width: length, height: head, angle: 0.0 };
         let Some(found) = self.room.nearest(wish) else { return };
         let tip = found.centre.shifted(length / 2.0, 0.0);
         self.line(tip.shifted(-length, 0.0), tip);
@@ -220,7 +220,7 @@ impl Engraver<'_> {
     fn write_block(&mut self, lines: &[String], angle: f64, height: f64) -> bool {
         let (min, max) = self.face.body.bounds();
         let longest = lines.iter().map(|l| l.chars().count()).max().unwrap_or(0) as f64;
-        let wish = Label {
+        let wish = TurnedRect {
             centre: Point::new((min.x + max.x) / 2.0, (min.y + max.y) / 2.0),
             width: longest * height * ADVANCE,
             height: height * (1.0 + LINE_PITCH * (lines.len() as f64 - 1.0)),
@@ -237,6 +237,6 @@ impl Engraver<'_> {
     }
 }
 
-fn words_box(content: &str, height: f64, centre: Point, angle: f64) -> Label {
-    Label { centre, width: content.chars().count() as f64 * height * ADVANCE, height, angle }
+fn words_box(content: &str, height: f64, centre: Point, angle: f64) -> TurnedRect {
+    TurnedRect { centre, width: content.chars().count() as f64 * height * ADVANCE, height, angle }
 }

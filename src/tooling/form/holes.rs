@@ -1,7 +1,7 @@
 //! Where holes go: a slot for the strap, bolts, and the dowels that line up a stack's layers.
 
 use super::body::{Body, Inside, web};
-use super::room::{Hole, Label};
+use super::room::{Hole, TurnedRect};
 use crate::flat::Point;
 use crate::spec::model::{Strap, Workshop};
 use crate::tooling::Purpose;
@@ -25,11 +25,11 @@ const STEPS: i32 = 96;
 
 /// The strap's slot behind the groove of the lead-in; none where it does not fit. All of it lies at least
 /// `off_axis` mm on the lead-in's side.
-pub(super) fn strap_slot(body: &Body, od: f64, strap: Option<Strap>, off_axis: f64) -> Option<Label> {
+pub(super) fn strap_slot(body: &Body, od: f64, strap: Option<Strap>, off_axis: f64) -> Option<TurnedRect> {
     let strap = strap?;
     let (width, height) = (strap.width + STRAP_FIT_MM, strap.thickness + STRAP_FIT_MM);
     let centre = Point::new(-body.lead / 2.0, body.root - web(od) - height / 2.0);
-    let slot = Label { centre, width, height, angle: 0.0 };
+    let slot = TurnedRect { centre, width, height, angle: 0.0 };
     // Rounding must not lose the slot that touches the limit.
     let inside = body.inside(body.root);
     let clear = |at: &Point| inside.clearance(*at) >= web(od) - 1e-9 && body.across(*at) >= off_axis;
@@ -50,7 +50,7 @@ fn sizes(workshop: &Workshop) -> Vec<(f64, f64)> {
 /// free for marks.
 struct Free<'a> {
     inside: Inside<'a>,
-    slot: Option<Label>,
+    slot: Option<TurnedRect>,
     /// The face's rim and the band of marks behind it.
     band: f64,
 }
@@ -71,7 +71,7 @@ impl Free<'_> {
 /// too narrow. `fit` mm is what a printed hole is made wider.
 pub(super) fn bolts(
     body: &Body,
-    slot: Option<Label>,
+    slot: Option<TurnedRect>,
     band: f64,
     off_axis: f64,
     workshop: &Workshop,
@@ -102,7 +102,12 @@ pub(super) fn bolts(
 
 /// The holes of a stack, the same in every layer: two dowels as far apart as it allows and a bolt between
 /// them; none where it is too narrow for the smallest.
-pub(super) fn stack_holes(body: &Body, slot: Option<Label>, band: f64, workshop: &Workshop) -> Vec<Hole> {
+pub(super) fn stack_holes(
+    body: &Body,
+    slot: Option<TurnedRect>,
+    band: f64,
+    workshop: &Workshop,
+) -> Vec<Hole> {
     let bands = [band, 0.0];
     let mut tries = bands.iter().flat_map(|&band| sizes(workshop).into_iter().map(move |size| (band, size)));
     tries

@@ -19,7 +19,7 @@ pub const LARGEST_ARC: f64 = 200.0 * std::f64::consts::PI / 180.0;
 
 /// The bends that one form serves.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Job {
+pub(super) struct FormJob {
     pub(super) name: String,
     pub(super) od: f64,
     pub(super) clr: f64,
@@ -39,7 +39,7 @@ pub(super) struct Job {
     pub(super) place: Span,
 }
 
-impl Job {
+impl FormJob {
     /// Radius of the groove's section, mm.
     pub(super) fn groove_radius(&self) -> f64 {
         self.od / 2.0 + self.clearance
@@ -78,9 +78,9 @@ const MOST_FORMS: usize = 100;
 
 /// The jobs of a layout, by diameter, finished radius and radius under load: the first [`MOST_FORMS`] that its runs
 /// need.
-pub(super) fn jobs(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> Vec<Job> {
+pub(super) fn jobs(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> Vec<FormJob> {
     let options = &layout.workshop.form;
-    let mut jobs: BTreeMap<Key, Job> = BTreeMap::new();
+    let mut jobs: BTreeMap<Key, FormJob> = BTreeMap::new();
     let mut left_out: BTreeSet<Key> = BTreeSet::new();
     let mut first_without: Option<&Run> = None;
     for laid in &layout.runs {
@@ -106,7 +106,7 @@ pub(super) fn jobs(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> 
     }
     findings.extend(first_without.map(|run| too_many(run, jobs.len() + left_out.len())));
     name(&mut jobs);
-    let mut jobs: Vec<Job> = jobs.into_values().collect();
+    let mut jobs: Vec<FormJob> = jobs.into_values().collect();
     for job in &mut jobs {
         finish(job, options, findings);
     }
@@ -124,8 +124,8 @@ fn too_many(run: &Run, needed: usize) -> Diagnostic {
     Diagnostic::warning("form-limit", message).hint(hint).at(run.place).run(&run.name)
 }
 
-fn new_job(run: &Run, bend: &BendPlan, held: f64, options: &FormOptions) -> Job {
-    Job {
+fn new_job(run: &Run, bend: &BendPlan, held: f64, options: &FormOptions) -> FormJob {
+    FormJob {
         name: String::new(),
         od: run.tube.od(),
         clr: bend.clr,
@@ -153,7 +153,7 @@ fn held_radius(run: &RunPlan, bend: &BendPlan, made: &Operation) -> f64 {
 }
 
 /// Names every job, with its own radius where one finished radius has several.
-fn name(jobs: &mut BTreeMap<Key, Job>) {
+fn name(jobs: &mut BTreeMap<Key, FormJob>) {
     let held: Vec<(Key, f64)> = jobs.iter().map(|(key, job)| (*key, job.held_radius)).collect();
     for (key, job) in jobs.iter_mut() {
         let exact = |micrometres: i64| decimals(micrometres as f64 / 1e3, 3);
@@ -173,7 +173,7 @@ fn name(jobs: &mut BTreeMap<Key, Job>) {
 }
 
 /// Sorts the bends and gives the arc its angle.
-fn finish(job: &mut Job, options: &FormOptions, findings: &mut Diagnostics) {
+fn finish(job: &mut FormJob, options: &FormOptions, findings: &mut Diagnostics) {
     let tenths = |angle: f64| (angle.to_degrees() * 10.0).round() as i64;
     job.bends.sort_by(|a, b| a.angle.total_cmp(&b.angle).then(b.pull_to.total_cmp(&a.pull_to)));
     // Told apart to the tenth of a degree, as they are marked.

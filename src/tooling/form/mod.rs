@@ -18,7 +18,7 @@ use crate::plan::{Plan, SpringbackSource};
 use crate::quantity::Unit;
 use crate::spec::model::Workshop;
 use body::Body;
-use job::Job;
+use job::FormJob;
 
 pub use job::{LARGEST_ARC, OVER_BEND_UNKNOWN};
 
@@ -78,7 +78,7 @@ pub fn forms(layout: &Layout, plan: &Plan, findings: &mut Diagnostics) -> Vec<Fo
     jobs.iter().filter_map(|job| form(job, &layout.workshop, layout.units, findings)).collect()
 }
 
-fn form(job: &Job, workshop: &Workshop, unit: Unit, findings: &mut Diagnostics) -> Option<Form> {
+fn form(job: &FormJob, workshop: &Workshop, unit: Unit, findings: &mut Diagnostics) -> Option<Form> {
     if job.root() < LEAST_ROOT_MM || job.rim() <= job.root() {
         let (clr, od) = (unit.length_to(job.held_radius, 2), unit.length(job.od));
         let message = format!("a bend of radius {clr} leaves no form inside a tube of {od}");

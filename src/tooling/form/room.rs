@@ -12,7 +12,7 @@ const STEPS: i32 = 40;
 
 /// A turned rectangle.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Label {
+pub(super) struct TurnedRect {
     /// Centre.
     pub(super) centre: Point,
     /// Width along `angle`, mm.
@@ -23,10 +23,10 @@ pub(super) struct Label {
     pub(super) angle: f64,
 }
 
-impl Label {
+impl TurnedRect {
     /// A box along a line.
     pub(super) fn along(from: Point, to: Point, height: f64) -> Self {
-        Label {
+        TurnedRect {
             centre: Point::new((from.x + to.x) / 2.0, (from.y + to.y) / 2.0),
             width: from.distance(to),
             height,
@@ -51,7 +51,7 @@ impl Label {
 
     /// The same box, wider by `by` mm on every side.
     pub(super) fn grown(&self, by: f64) -> Self {
-        Label { width: self.width + 2.0 * by, height: self.height + 2.0 * by, ..*self }
+        TurnedRect { width: self.width + 2.0 * by, height: self.height + 2.0 * by, ..*self }
     }
 
     /// Distance from a point to the box, mm; 0 inside.
@@ -64,11 +64,11 @@ impl Label {
     }
 
     /// Whether two boxes come nearer than `gap` mm, by separating axes (a little wide at corners).
-    pub(super) fn meets(&self, other: &Label, gap: f64) -> bool {
+    pub(super) fn meets(&self, other: &TurnedRect, gap: f64) -> bool {
         [self.angle, other.angle].iter().all(|angle| {
             [0.0, std::f64::consts::FRAC_PI_2].iter().all(|quarter| {
                 let (sin, cos) = (angle + quarter).sin_cos();
-                let span = |label: &Label| {
+                let span = |label: &TurnedRect| {
                     let along = label.corners().map(|p| p.x * cos + p.y * sin);
                     let low = along.iter().copied().fold(f64::INFINITY, f64::min);
                     (low, along.iter().copied().fold(f64::NEG_INFINITY, f64::max))
@@ -90,7 +90,7 @@ pub(super) struct Room<'a> {
     holes: &'a [Hole],
     /// Room kept to the edge and to holes, mm.
     edge: f64,
-    taken: Vec<Label>,
+    taken: Vec<TurnedRect>,
 }
 
 impl<'a> Room<'a> {
@@ -99,7 +99,7 @@ impl<'a> Room<'a> {
         body: &'a Body,
         radius: f64,
         holes: &'a [Hole],
-        slot: Option<Label>,
+        slot: Option<TurnedRect>,
         edge: f64,
     ) -> Self {
         Room {
@@ -111,23 +111,23 @@ impl<'a> Room<'a> {
     }
 
     /// Takes the room of a mark, free or not.
-    pub(super) fn take(&mut self, label: Label) {
+    pub(super) fn take(&mut self, label: TurnedRect) {
         self.taken.push(label);
     }
 
     /// Whether a box keeps off the holes and what is there already.
-    fn is_clear(&self, label: &Label) -> bool {
+    fn is_clear(&self, label: &TurnedRect) -> bool {
         self.holes.iter().all(|(at, diameter, _)| label.distance(*at) >= diameter / 2.0 + self.edge)
             && !self.taken.iter().any(|other| label.meets(other, GAP_MM))
     }
 
-    fn is_free(&self, label: &Label) -> bool {
+    fn is_free(&self, label: &TurnedRect) -> bool {
         label.corners().iter().all(|&corner| self.inside.clearance(corner) >= self.edge)
             && self.is_clear(label)
     }
 
     /// Takes the room of all boxes if all of them fit there; they may be nearer to each other.
-    pub(super) fn try_take(&mut self, labels: &[Label]) -> bool {
+    pub(super) fn try_take(&mut self, labels: &[TurnedRect]) -> bool {
         let free = labels.iter().all(|label| self.is_free(label));
         if free {
             self.taken.extend(labels);
@@ -136,7 +136,7 @@ impl<'a> Room<'a> {
     }
 
     /// The same for strokes that begin at the rim.
-    pub(super) fn try_take_at_rim(&mut self, labels: &[Label]) -> bool {
+    pub(super) fn try_take_at_rim(&mut self, labels: &[TurnedRect]) -> bool {
         let free = labels.iter().all(|label| self.is_clear(label));
         if free {
             self.taken.extend(labels);
@@ -145,7 +145,7 @@ impl<'a> Room<'a> {
     }
 
     /// The free place for such a box that is nearest to where it stands, taken.
-    pub(super) fn nearest(&mut self, label: Label) -> Option<Label> {
+    pub(super) fn nearest(&mut self, label: TurnedRect) -> Option<TurnedRect> {
         let (min, max) = self.inside.body.bounds();
         let part = |low: f64, high: f64, step: i32| low + (high - low) * f64::from(step) / f64::from(STEPS);
         let raster = (0..=STEPS)
@@ -157,7 +157,7 @@ impl<'a> Room<'a> {
         places.sort_by(|a, b| a.0.total_cmp(&b.0));
         let found = places
             .into_iter()
-            .map(|(_, centre)| Label { centre, ..label })
+            .map(|(_, centre)| TurnedRect { centre, ..label })
             .find(|there| self.is_free(there))?;
         self.taken.push(found);
         Some(found)

@@ -4,7 +4,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use super::body::Body;
 use super::holes::PITCH_DIAMETERS;
-use super::room::Label;
+use super::room::TurnedRect;
 use crate::flat::{Arc, Edge, Path, Point};
 use crate::spec::model::Workshop;
 use crate::tooling::{Block, SideHole};
@@ -141,7 +141,7 @@ fn side_holes(
 fn has_room(whole: &Block, body: &Body, along: f64, diameter: f64, depth: f64) -> bool {
     let out = body.rim - along;
     let [one, other] = [depth, -depth].map(|across| body.point(Point::new(out, across)));
-    let pin = Label::along(one, other, diameter);
+    let pin = TurnedRect::along(one, other, diameter);
     let inside = body.inside(body.root);
     let off = |at: &Point| inside.clearance(*at) >= DOWEL_WEB_MM;
     let corners = |path: &Path| -> Vec<Point> { path.edges.iter().map(Edge::from).collect() };
@@ -152,7 +152,7 @@ fn has_room(whole: &Block, body: &Body, along: f64, diameter: f64, depth: f64) -
 }
 
 /// Whether a slot comes near a pin, by the pin's own axes.
-fn meets(pin: &Label, corners: &[Point]) -> bool {
+fn meets(pin: &TurnedRect, corners: &[Point]) -> bool {
     [pin.angle, pin.angle + FRAC_PI_2].iter().zip([pin.width, pin.height]).all(|(angle, size)| {
         let (sin, cos) = angle.sin_cos();
         let along = corners.iter().map(|at| (at.x - pin.centre.x) * cos + (at.y - pin.centre.y) * sin);

@@ -1,8 +1,8 @@
 //! The form as a stack of sheets.
 
 use super::body::Body;
-use super::job::Job;
-use super::room::{Hole, Label};
+use super::job::FormJob;
+use super::room::{Hole, TurnedRect};
 use super::{engrave, holes};
 use crate::geometry::{Placement, Point3, Vector3};
 use crate::spec::model::Workshop;
@@ -28,7 +28,7 @@ pub(super) struct Layers {
 impl Layers {
     /// As many layers as the groove and its lips need. One in the middle or a joint in the middle: whichever
     /// leaves the smaller hollow; of equal ones the fewer layers.
-    pub(super) fn of(job: &Job, thickness: f64) -> Self {
+    pub(super) fn of(job: &FormJob, thickness: f64) -> Self {
         let (groove, fall) = (job.groove_radius(), job.offset() + LIP_FALL * job.od);
         // Layers that begin above this height stand at the rim, or nearly so.
         let edge = groove.powi(2) - fall.clamp(0.0, groove).powi(2);
@@ -45,7 +45,7 @@ impl Layers {
         if more.hollow < few.hollow { more } else { few }
     }
 
-    fn counted(job: &Job, thickness: f64, count: usize) -> Self {
+    fn counted(job: &FormJob, thickness: f64, count: usize) -> Self {
         let (groove, offset) = (job.groove_radius(), job.offset());
         // Height of the groove's edge over the middle.
         let edge = if offset > 0.0 { (groove * groove - offset * offset).max(0.0).sqrt() } else { groove };
@@ -81,7 +81,7 @@ fn reach(low: f64, high: f64) -> (f64, f64) {
 }
 
 /// The stack, and its hollow.
-pub(super) fn stack(job: &Job, body: &Body, workshop: &Workshop) -> (SheetWork, f64) {
+pub(super) fn stack(job: &FormJob, body: &Body, workshop: &Workshop) -> (SheetWork, f64) {
     let thickness = workshop.sheet.thickness;
     let layers = Layers::of(job, thickness);
     let count = layers.radii.len();
@@ -110,7 +110,7 @@ pub(super) fn stack(job: &Job, body: &Body, workshop: &Workshop) -> (SheetWork, 
     (work, layers.hollow)
 }
 
-fn openings(holes: &[Hole], slot: Option<Label>) -> Vec<Opening> {
+fn openings(holes: &[Hole], slot: Option<TurnedRect>) -> Vec<Opening> {
     let round = holes.iter().map(|&(at, diameter, purpose)| Opening::Round { at, diameter, purpose });
     round.chain(slot.map(|slot| Opening::Slot(slot.path()))).collect()
 }

@@ -3,8 +3,8 @@
 use super::block::OFF_CUT_MM;
 use super::body::Body;
 use super::digits;
-use super::job::Job;
-use super::room::{Hole, Label, Room};
+use super::job::FormJob;
+use super::room::{Hole, Room, TurnedRect};
 use crate::flat::{Path, Point};
 use crate::quantity::decimals;
 
@@ -34,7 +34,13 @@ pub(super) fn band(body: &Body) -> f64 {
 
 /// The marks: start of bend, the end of each bend (a double stroke, with the angle it finishes at) and ticks
 /// every 15°, those at 45° with their degrees, as far as there is room for them; none on the axis of symmetry where the form is to be `split` there.
-pub(super) fn marks(job: &Job, body: &Body, holes: &[Hole], slot: Option<Label>, split: bool) -> Vec<Path> {
+pub(super) fn marks(
+    job: &FormJob,
+    body: &Body,
+    holes: &[Hole],
+    slot: Option<TurnedRect>,
+    split: bool,
+) -> Vec<Path> {
     let mut room = Room::new(body, body.rim, holes, slot, EDGE_MM);
     if split {
         room.take(cut(body));
@@ -69,25 +75,25 @@ pub(super) fn marks(job: &Job, body: &Body, holes: &[Hole], slot: Option<Label>,
             found.extend(digits::pockets(number, &frame));
         }
     }
-    found.iter().map(Label::path).collect()
+    found.iter().map(TurnedRect::path).collect()
 }
 
 /// The strip on the axis of symmetry that a form is cut along.
-fn cut(body: &Body) -> Label {
+fn cut(body: &Body) -> TurnedRect {
     let far = 3.0 * (body.rim + body.lead);
     let [one, other] = [far, -far].map(|along| body.point(Point::new(along, 0.0)));
     // Boxes keep a gap to each other of their own.
-    Label::along(one, other, 2.0 * (OFF_CUT_MM - super::room::GAP_MM))
+    TurnedRect::along(one, other, 2.0 * (OFF_CUT_MM - super::room::GAP_MM))
 }
 
 /// Two strokes side by side, further in where the rim is taken; tells how far behind the rim they end.
-fn end_mark(body: &Body, room: &mut Room<'_>, found: &mut Vec<Label>, angle: f64) -> Option<f64> {
+fn end_mark(body: &Body, room: &mut Room<'_>, found: &mut Vec<TurnedRect>, angle: f64) -> Option<f64> {
     let length = 0.8 * band(body);
     let off = (STROKE_MM + DOUBLE_GAP_MM) / 2.0;
     for deeper in [0.0, 1.2, 2.4] {
         let stroke = |side: f64| {
             let label = spoke(body, angle, deeper * band(body), STROKE_MM, length);
-            Label { centre: label.centre.polar(side * off, -angle), ..label }
+            TurnedRect { centre: label.centre.polar(side * off, -angle), ..label }
         };
         if put(room, found, &[stroke(1.0), stroke(-1.0)]) {
             return Some(FROM_RIM_MM + deeper * band(body) + length);
@@ -97,14 +103,14 @@ fn end_mark(body: &Body, room: &mut Room<'_>, found: &mut Vec<Label>, angle: f64
 }
 
 /// A stroke on the spoke of a bend angle, `deep` mm behind where marks begin.
-fn spoke(body: &Body, angle: f64, deep: f64, width: f64, length: f64) -> Label {
+fn spoke(body: &Body, angle: f64, deep: f64, width: f64, length: f64) -> TurnedRect {
     let out = body.rim - FROM_RIM_MM - deep;
     // The corners of a wide mark would come nearer to the arc than its middle.
     let out = (out * out - width * width).max(0.0).sqrt();
-    Label::along(body.on_spoke(angle, out), body.on_spoke(angle, out - length), width)
+    TurnedRect::along(body.on_spoke(angle, out), body.on_spoke(angle, out - length), width)
 }
 
-fn put(room: &mut Room<'_>, found: &mut Vec<Label>, labels: &[Label]) -> bool {
+fn put(room: &mut Room<'_>, found: &mut Vec<TurnedRect>, labels: &[TurnedRect]) -> bool {
     let free = room.try_take(labels);
     if free {
         found.extend(labels);

@@ -2,13 +2,13 @@
 
 use std::f64::consts::PI;
 
-use super::Role;
+use super::Duty;
 use super::quad::Quad;
 use super::stand::Stand;
-use super::tube::Tube;
+use super::tube::TubeInJig;
 use crate::flat::{Edge, Line, Path, Point, Rect};
 use crate::geometry::InnerSpace;
-use crate::tooling::{Mark, Words};
+use crate::tooling::{Engraving, Words};
 
 /// Height of capitals wished and least, mm.
 const LETTERS_MM: f64 = 5.0;
@@ -26,8 +26,8 @@ const ROUNDING: f64 = 1e-9;
 /// Between words and any edge, mm.
 const CLEAR_MM: f64 = 1.5;
 
-fn words(at: Point, height: f64, angle: f64, content: &str) -> Mark {
-    Mark::Words(Words { at, height, angle, content: content.to_owned() })
+fn words(at: Point, height: f64, angle: f64, content: &str) -> Engraving {
+    Engraving::Words(Words { at, height, angle, content: content.to_owned() })
 }
 
 /// Width of a line of words, mm.
@@ -36,7 +36,7 @@ fn width(content: &str, height: f64) -> f64 {
 }
 
 /// An upright's name, its run and which side looks towards the datum end, below its saddle.
-pub(super) fn upright(stand: &Stand, name: &str, run: &str) -> Vec<Mark> {
+pub(super) fn upright(stand: &Stand, name: &str, run: &str) -> Vec<Engraving> {
     let bottom = stand.saddle.map_or(stand.top, |saddle| saddle.centre - saddle.radius);
     let (low, high) = (CLEAR_MM, bottom - CLEAR_MM);
     let half = stand.arms[0].min(stand.arms[1]) - CLEAR_MM;
@@ -60,19 +60,19 @@ pub(super) fn board(
     run: &str,
     stands: &[Stand],
     names: &[String],
-    tube: &Tube,
+    tube: &TubeInJig,
     slots: &[Quad],
     bounds: &Rect,
-) -> Vec<Mark> {
+) -> Vec<Engraving> {
     let mut board = Board { slots, bounds, taken: Vec::new(), marks: Vec::new() };
     for (stand, name) in stands.iter().zip(names) {
         board.beside(stand, &name.to_uppercase());
     }
-    if let Some(stop) = stands.iter().find(|stand| stand.role == Role::Stop) {
+    if let Some(stop) = stands.iter().find(|stand| stand.duty == Duty::Stop) {
         board.arrow(stop);
         board.beside(stop, "DATUM END");
     }
-    if let Some(gate) = stands.iter().find(|stand| stand.role == Role::Gate) {
+    if let Some(gate) = stands.iter().find(|stand| stand.duty == Duty::Gate) {
         board.trim(gate, tube);
     }
     board.title(&format!("BASE {run}"));
@@ -86,18 +86,18 @@ pub(super) fn board(
     board.marks.iter().map(|mark| shifted(mark, -lower.x, -lower.y)).collect()
 }
 
-fn shifted(mark: &Mark, dx: f64, dy: f64) -> Mark {
+fn shifted(mark: &Engraving, dx: f64, dy: f64) -> Engraving {
     let line = |l: &Line| Line { from: l.from.shifted(dx, dy), to: l.to.shifted(dx, dy) };
     match mark {
-        Mark::Line(l) => Mark::Line(line(l)),
-        Mark::Stroke(path) => {
+        Engraving::Line(l) => Engraving::Line(line(l)),
+        Engraving::Stroke(path) => {
             let edge = |e: &Edge| match e {
                 Edge::Line(l) => Edge::Line(line(l)),
                 Edge::Arc(arc) => Edge::Arc(crate::flat::Arc { centre: arc.centre.shifted(dx, dy), ..*arc }),
             };
-            Mark::Stroke(Path { edges: path.edges.iter().map(edge).collect(), closed: path.closed })
+            Engraving::Stroke(Path { edges: path.edges.iter().map(edge).collect(), closed: path.closed })
         }
-        Mark::Words(w) => Mark::Words(Words { at: w.at.shifted(dx, dy), ..w.clone() }),
+        Engraving::Words(w) => Engraving::Words(Words { at: w.at.shifted(dx, dy), ..w.clone() }),
     }
 }
 
@@ -106,7 +106,7 @@ struct Board<'a> {
     bounds: &'a Rect,
     /// Rooms of other marks.
     taken: Vec<Quad>,
-    marks: Vec<Mark>,
+    marks: Vec<Engraving>,
 }
 
 impl Board<'_> {
@@ -137,7 +137,7 @@ impl Board<'_> {
     fn beside(&mut self, stand: &Stand, content: &str) {
         let thick = stand.thickness / 2.0;
         let [left, right] = stand.foot;
-        let before = if stand.role == Role::Gate { 1.0 } else { -1.0 };
+        let before = if stand.duty == Duty::Gate { 1.0 } else { -1.0 };
         let places = |half_width: f64, half_height: f64| {
             let off = thick + 2.0 * CLEAR_MM + half_height;
             let mut places = Vec::new();
@@ -174,8 +174,9 @@ impl Board<'_> {
             if self.free(&quad) {
                 let barb = |v: f64| Line { from: stop.on_board(u + v, -thick - 4.0), to: tip };
                 let edges = [barb(-1.2), Line { from: tip, to: stop.on_board(u + 1.2, -thick - 4.0) }];
-                self.marks.push(Mark::Line(Line { from: tail, to: tip }));
-                self.marks.push(Mark::Stroke(Path { edges: edges.map(Edge::Line).to_vec(), closed: false }));
+                self.marks.push(Engraving::Line(Line { from: tail, to: tip }));
+                self.marks
+                    .push(Engraving::Stroke(Path { edges: edges.map(Edge::Line).to_vec(), closed: false }));
                 self.taken.push(quad);
                 return;
             }
@@ -183,7 +184,7 @@ impl Board<'_> {
     }
 
     /// A line across where the finished tube ends.
-    fn trim(&mut self, gate: &Stand, tube: &Tube) {
+    fn trim(&mut self, gate: &Stand, tube: &TubeInJig) {
         let Some([_, end]) = tube.ends() else { return };
         let n = (end.at - gate.middle).dot(gate.ahead);
         for reach in [[-1.0, -0.4], [0.4, 1.0]] {
@@ -256,7 +257,7 @@ impl Board<'_> {
                 Some(start) if !is_free || step == steps => {
                     if along - start > 1.5 {
                         let stop = if is_free { along } else { along - length / steps as f64 };
-                        lines.push(Mark::Line(Line { from: at(start), to: at(stop) }));
+                        lines.push(Engraving::Line(Line { from: at(start), to: at(stop) }));
                     }
                     open = None;
                 }

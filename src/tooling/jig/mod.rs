@@ -15,7 +15,7 @@ mod tube;
 use rayon::prelude::*;
 
 use self::place::{Effort, Placed};
-use self::tube::Tube;
+use self::tube::TubeInJig;
 use super::SheetWork;
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::{Diagnostic, Diagnostics};
@@ -25,7 +25,7 @@ use crate::spec::model::Workshop;
 
 /// Purposes of uprights.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Role {
+pub enum Duty {
     /// Holds the tube in a saddle open at the top.
     Cradle,
     /// Stands against the datum end.
@@ -43,7 +43,7 @@ pub struct Upright {
     /// Its part in the jig's work.
     pub part: usize,
     /// Its purpose.
-    pub role: Role,
+    pub duty: Duty,
     /// Where along the finished tube, mm from the datum end.
     pub station: f64,
     /// The tube's centreline there, in the jig's space.
@@ -160,7 +160,7 @@ const MOST_LAID: usize = 3_400;
 /// A jig worked out for one way up.
 struct Design {
     to: Placement,
-    tube: Tube,
+    tube: TubeInJig,
     placed: Placed,
     senses: Vec<Sense>,
     blind_straights: Vec<usize>,
@@ -171,7 +171,7 @@ fn design(laid: &LaidRun, shop: &Workshop) -> Result<Design, &'static str> {
     let radius = laid.run.tube.od() / 2.0;
     let mut best: Option<(f64, Design)> = None;
     let mut why = None;
-    let tube = Tube::new(&laid.centreline, radius);
+    let tube = TubeInJig::new(&laid.centreline, radius);
     let effort = Effort::default();
     let ways = (MOST_LAID / (tube.bends.len() + 1).pow(2)).max(1);
     for up in pose::ups(&laid.centreline, &tube, &shop.jig, shop.sheet.thickness).into_iter().take(ways) {
@@ -202,7 +202,7 @@ fn worked_out(
     shop: &Workshop,
     effort: &Effort,
 ) -> Result<Design, &'static str> {
-    let tube = Tube::new(&laid.centreline.moved(&to), radius);
+    let tube = TubeInJig::new(&laid.centreline.moved(&to), radius);
     let mut placed = place::place(&tube, shop, effort)?;
     let blind = sense::unfelt_straights(&tube, &placed.stands);
     place::guard(&tube, shop, effort, &mut placed, &blind);
@@ -256,7 +256,7 @@ impl Design {
         let stands = &self.placed.stands;
         let uprights = stands.iter().enumerate().map(|(index, stand)| Upright {
             part: index + 1,
-            role: stand.role,
+            duty: stand.duty,
             station: stand.station,
             at: stand.at,
             direction: stand.direction,

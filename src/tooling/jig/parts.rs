@@ -2,11 +2,11 @@
 
 use std::f64::consts::PI;
 
-use super::Role;
+use super::Duty;
 use super::marks;
 use super::quad::Quad;
 use super::stand::Stand;
-use super::tube::Tube;
+use super::tube::TubeInJig;
 use crate::flat::{Arc, Edge, Line, Path, Point, Rect};
 use crate::geometry::{Placement, Point3, Vector3};
 use crate::spec::model::SheetStock;
@@ -16,7 +16,7 @@ use crate::tooling::{Opening, Part, Posed, SheetWork};
 const MARGIN_MM: f64 = 12.0;
 
 /// Board and uprights of a run, put together: the board is part 0, the uprights follow in their order.
-pub(super) fn work(run: &str, stands: &[Stand], tube: &Tube, stock: &SheetStock) -> SheetWork {
+pub(super) fn work(run: &str, stands: &[Stand], tube: &TubeInJig, stock: &SheetStock) -> SheetWork {
     let thickness = stock.thickness;
     let names = names(stands);
     let (board, bounds) = board(run, stands, &names, tube, stock);
@@ -44,14 +44,14 @@ pub(super) fn work(run: &str, stands: &[Stand], tube: &Tube, stock: &SheetStock)
 /// "stop", "c1", "c2" ..., "g1" ..., "gate".
 fn names(stands: &[Stand]) -> Vec<String> {
     let (mut cradles, mut guards) = (0, 0);
-    let mut name = |stand: &Stand| match stand.role {
-        Role::Stop => "stop".to_owned(),
-        Role::Gate => "gate".to_owned(),
-        Role::Cradle => {
+    let mut name = |stand: &Stand| match stand.duty {
+        Duty::Stop => "stop".to_owned(),
+        Duty::Gate => "gate".to_owned(),
+        Duty::Cradle => {
             cradles += 1;
             format!("c{cradles}")
         }
-        Role::Guard => {
+        Duty::Guard => {
             guards += 1;
             format!("g{guards}")
         }
@@ -60,7 +60,13 @@ fn names(stands: &[Stand]) -> Vec<String> {
 }
 
 /// The base board with a slot for every tab, in axes from its lower left corner, and where it lies.
-fn board(run: &str, stands: &[Stand], names: &[String], tube: &Tube, stock: &SheetStock) -> (Part, Rect) {
+fn board(
+    run: &str,
+    stands: &[Stand],
+    names: &[String],
+    tube: &TubeInJig,
+    stock: &SheetStock,
+) -> (Part, Rect) {
     let feet = stands.iter().flat_map(|stand| stand.footprint().corners);
     let origin = Point::new(0.0, 0.0);
     let bounds = Rect::around(feet).unwrap_or(Rect::new(origin, origin)).grown(MARGIN_MM);

@@ -1,9 +1,9 @@
 //! Where uprights stand: each where it holds best and meets neither tube nor other uprights.
 
-use super::Role;
+use super::Duty;
 use super::pose::too_steep;
 use super::stand::{Saddle, Stand, section_reach};
-use super::tube::{Leg, Sample, Tube};
+use super::tube::{Leg, Sample, TubeInJig};
 use crate::geometry::{InnerSpace, Point3, Vector3};
 use crate::spec::model::Workshop;
 
@@ -77,7 +77,7 @@ impl Effort {
 ///
 /// # Errors
 /// Why there can be no jig, in words that follow "has no checking jig: ".
-pub(super) fn place(tube: &Tube, shop: &Workshop, effort: &Effort) -> Result<Placed, &'static str> {
+pub(super) fn place(tube: &TubeInJig, shop: &Workshop, effort: &Effort) -> Result<Placed, &'static str> {
     let mut site = Site { tube, shop, effort, stands: Vec::new() };
     let (Some(first), Some(last)) = (tube.legs.first(), tube.legs.last()) else {
         return Err("it has no straight");
@@ -88,8 +88,8 @@ pub(super) fn place(tube: &Tube, shop: &Workshop, effort: &Effort) -> Result<Pla
     if too_steep(first.direction) || too_steep(last.direction) {
         return Err("an end stands too steep however it is laid");
     }
-    site.end(first, Role::Stop).ok_or("the tube is in the way of the stop at its datum end")?;
-    site.end(last, Role::Gate).ok_or("the tube is in the way of the gate at its end")?;
+    site.end(first, Duty::Stop).ok_or("the tube is in the way of the stop at its datum end")?;
+    site.end(last, Duty::Gate).ok_or("the tube is in the way of the gate at its end")?;
     let mut dropped = 0;
     // The ends first: they say where the tube's openings are and point.
     let mut order: Vec<&Leg> = vec![last];
@@ -100,7 +100,7 @@ pub(super) fn place(tube: &Tube, shop: &Workshop, effort: &Effort) -> Result<Pla
         }
     }
     let mut stands = site.stands;
-    if stands.iter().filter(|stand| stand.role == Role::Cradle).count() < 2 {
+    if stands.iter().filter(|stand| stand.duty == Duty::Cradle).count() < 2 {
         return Err("there is room for fewer than two cradles");
     }
     in_order(&mut stands);
@@ -109,17 +109,23 @@ pub(super) fn place(tube: &Tube, shop: &Workshop, effort: &Effort) -> Result<Pla
 
 /// Datum end first.
 fn in_order(stands: &mut [Stand]) {
-    let rank = |stand: &Stand| match stand.role {
-        Role::Stop => 0,
-        Role::Cradle | Role::Guard => 1,
-        Role::Gate => 2,
+    let rank = |stand: &Stand| match stand.duty {
+        Duty::Stop => 0,
+        Duty::Cradle | Duty::Guard => 1,
+        Duty::Gate => 2,
     };
     stands.sort_by(|a, b| rank(a).cmp(&rank(b)).then(a.station.total_cmp(&b.station)));
 }
 
 /// Stands a guard beyond the bend after each of these straights (by the number of the bend), as far off as the
 /// gate stands off the end; where there is no room, none.
-pub(super) fn guard(tube: &Tube, shop: &Workshop, effort: &Effort, placed: &mut Placed, straights: &[usize]) {
+pub(super) fn guard(
+    tube: &TubeInJig,
+    shop: &Workshop,
+    effort: &Effort,
+    placed: &mut Placed,
+    straights: &[usize],
+) {
     let mut site = Site { tube, shop, effort, stands: std::mem::take(&mut placed.stands) };
     for number in straights {
         let Some(&piece) = number.checked_sub(1).and_then(|bend| tube.arcs.get(bend)) else { continue };
@@ -134,7 +140,7 @@ pub(super) fn guard(tube: &Tube, shop: &Workshop, effort: &Effort, placed: &mut 
 
 /// The uprights that stand already.
 struct Site<'a> {
-    tube: &'a Tube,
+    tube: &'a TubeInJig,
     shop: &'a Workshop,
     effort: &'a Effort,
     stands: Vec<Stand>,
@@ -169,7 +175,7 @@ impl Spot {
 
 /// How an upright is shaped where there is room for it, and where not.
 #[derive(Clone, Copy)]
-struct Shape {
+struct UprightShape {
     /// How far it reaches to each side, mm.
     arms: [f64; 2],
     /// Whether a tall one gets a wider foot.
@@ -190,7 +196,7 @@ impl Site<'_> {
     fn apart(&self, stand: &Stand) -> bool {
         let foot = stand.footprint();
         self.stands.iter().all(|other| {
-            let next_to_gate = [stand.role, other.role].contains(&Role::Gate) && stand.piece == other.piece;
+            let next_to_gate = [stand.duty, other.duty].contains(&Duty::Gate) && stand.piece == other.piece;
             let apart = if next_to_gate { APART_MM.min(self.shop.jig.gate) } else { APART_MM };
             foot.distance_over(&other.footprint(), apart - 1e-6)
         })
@@ -210,16 +216,16 @@ impl Site<'_> {
     fn clear(&self, stand: &Stand) -> bool {
         self.effort.one_more();
         let jig = &self.shop.jig;
-        let gap = if stand.role == Role::Stop { STOP_GAP_MM } else { jig.gate };
+        let gap = if stand.duty == Duty::Stop { STOP_GAP_MM } else { jig.gate };
         !stand.meets(self.tube, PASS_MM.max(jig.gate), jig.clearance, gap - 1e-6)
     }
 
     /// The stop or the gate.
-    fn end(&mut self, leg: &Leg, role: Role) -> Option<()> {
+    fn end(&mut self, leg: &Leg, duty: Duty) -> Option<()> {
         let radius = self.tube.radius;
         let thickness = self.shop.sheet.thickness;
-        let (along, sense, gap) = match role {
-            Role::Gate => (leg.length, 1.0, self.shop.jig.gate),
+        let (along, sense, gap) = match duty {
+            Duty::Gate => (leg.length, 1.0, self.shop.jig.gate),
             _ => (0.0, -1.0, STOP_GAP_MM),
         };
         let ahead = level(leg);
@@ -231,8 +237,8 @@ impl Site<'_> {
             .into_iter()
             .flat_map(|(width, one_tab)| [true, false].map(|flared| (width, one_tab, flared)))
             .map(|(width, one_tab, flared)| {
-                let shape = Shape { arms: [width, width], flared, one_tab };
-                self.upright(Spot::new(leg, along), role, off, top, shape, None)
+                let shape = UprightShape { arms: [width, width], flared, one_tab };
+                self.upright(Spot::new(leg, along), duty, off, top, shape, None)
             })
             .collect();
         self.stand(stands.into_iter())
@@ -254,8 +260,8 @@ impl Site<'_> {
             .into_iter()
             .flat_map(|width| [true, false].map(|flared| (width, flared)))
             .map(|(width, flared)| {
-                let shape = Shape { arms: [width, width], flared, one_tab: width < 3.0 * thickness };
-                self.upright(spot, Role::Guard, off, far.at.z + radius + 2.0, shape, None)
+                let shape = UprightShape { arms: [width, width], flared, one_tab: width < 3.0 * thickness };
+                self.upright(spot, Duty::Guard, off, far.at.z + radius + 2.0, shape, None)
             })
             .collect();
         self.stand(stands.into_iter())
@@ -321,7 +327,7 @@ impl Site<'_> {
             [wish, least],
             [least, least],
         ];
-        let smallest = Shape { arms: [least, least], flared: false, one_tab: true };
+        let smallest = UprightShape { arms: [least, least], flared: false, one_tab: true };
         for &along in stations {
             if self.effort.is_spent() {
                 return None;
@@ -337,7 +343,9 @@ impl Site<'_> {
             });
             let stands: Vec<Stand> = shapes
                 .filter(|(.., one)| *one || !one_tab)
-                .map(|(arms, flared, one_tab)| self.cradle_at(leg, along, Shape { arms, flared, one_tab }))
+                .map(|(arms, flared, one_tab)| {
+                    self.cradle_at(leg, along, UprightShape { arms, flared, one_tab })
+                })
                 .collect();
             if self.stand(stands.into_iter()).is_some() {
                 return Some(());
@@ -346,7 +354,7 @@ impl Site<'_> {
         None
     }
 
-    fn cradle_at(&self, leg: &Leg, along: f64, shape: Shape) -> Stand {
+    fn cradle_at(&self, leg: &Leg, along: f64, shape: UprightShape) -> Stand {
         let thickness = self.shop.sheet.thickness;
         let (level, outer) = (leg.level(), self.tube.radius);
         let radius = outer + self.shop.jig.clearance;
@@ -355,28 +363,28 @@ impl Site<'_> {
         let chamfer = (shape.arms[0].min(shape.arms[1]) - radius).min(3.0) / 2.0;
         let saddle = Saddle { radius, centre: z - rise - radius / level + radius, chamfer };
         let top = z + rise + (0.6 * outer).max(2.0) + chamfer;
-        self.upright(Spot::new(leg, along), Role::Cradle, 0.0, top, shape, Some(saddle))
+        self.upright(Spot::new(leg, along), Duty::Cradle, 0.0, top, shape, Some(saddle))
     }
 
     /// An upright whose middle plane is `off` mm ahead of a spot of the tube.
     fn upright(
         &self,
         spot: Spot,
-        role: Role,
+        duty: Duty,
         off: f64,
         top: f64,
-        shape: Shape,
+        shape: UprightShape,
         saddle: Option<Saddle>,
     ) -> Stand {
         let thickness = self.shop.sheet.thickness;
         let Spot { piece, station, at, direction, ahead } = spot;
-        let Shape { arms, flared, one_tab } = shape;
+        let UprightShape { arms, flared, one_tab } = shape;
         let bottom = saddle.map_or(top, |saddle| saddle.centre - saddle.radius);
         let wide = if flared { FOOT * top / 2.0 } else { 0.0 };
         let foot = arms.map(|arm| arm.max(wide));
         let foot_top = if foot == arms { 0.0 } else { 0.6 * bottom };
         Stand {
-            role,
+            duty,
             piece,
             station,
             at,

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::sense::{SHOWN_DEG, SHOWN_MM};
-use super::tube::{Leg, Tube};
+use super::tube::{Leg, TubeInJig};
 use crate::centreline::{Bend, Centreline};
 use crate::flat::Point;
 use crate::geometry::{InnerSpace, Placement, Point3, Vector3, reference_normal};
@@ -48,7 +48,7 @@ pub(super) fn too_steep(direction: Vector3) -> bool {
 /// which every bend is felt sideways: an error that lifts the tube out of its cradles touches nothing.
 pub(super) fn ups(
     centreline: &Centreline,
-    tube: &Tube,
+    tube: &TubeInJig,
     options: &JigOptions,
     thickness: f64,
 ) -> Vec<Vector3> {
@@ -100,7 +100,7 @@ struct Scale {
 }
 
 impl Scale {
-    fn new(centreline: &Centreline, tube: &Tube, options: &JigOptions, thickness: f64) -> Scale {
+    fn new(centreline: &Centreline, tube: &TubeInJig, options: &JigOptions, thickness: f64) -> Scale {
         // So many points tell how high a tube stands.
         let nth = (tube.samples() / MOST_POINTS).max(10);
         Scale {
@@ -191,7 +191,7 @@ fn blind(part: f64) -> f64 {
 
 /// The placement of a tube of the run's space that brings `up` to the z axis, the least box of the footprint along x and y with its long
 /// side along x, and the tube's lowest point to `lift` mm above the board.
-pub(super) fn placed(centreline: &Centreline, tube: &Tube, up: Vector3, lift: f64) -> Placement {
+pub(super) fn placed(centreline: &Centreline, tube: &TubeInJig, up: Vector3, lift: f64) -> Placement {
     let e1 = reference_normal(up);
     let e2 = up.cross(e1);
     let last = tube.ends().map(|[_, last]| last.at);
@@ -207,7 +207,7 @@ pub(super) fn placed(centreline: &Centreline, tube: &Tube, up: Vector3, lift: f6
     let (ex, ey) = (e1 * cos + e2 * sin, e2 * cos - e1 * sin);
     let column = |v: fn(&Vector3) -> f64| Vector3::new(v(&ex), v(&ey), v(&up));
     let mut to = Placement { origin: Point3::new(0.0, 0.0, 0.0), axis: column(|v| v.z), x: column(|v| v.x) };
-    let tube = Tube::new(&centreline.moved(&to), tube.radius);
+    let tube = TubeInJig::new(&centreline.moved(&to), tube.radius);
     let least = |f: fn(&Point3) -> f64| tube.points(1).map(|p| f(&p)).fold(f64::INFINITY, f64::min);
     to.origin = Point3::new(-least(|p| p.x), -least(|p| p.y), lift - tube.lowest());
     to

@@ -1,9 +1,9 @@
 //! The least errors of a tube that a jig shows.
 
-use super::Role;
+use super::Duty;
 use super::quad::length;
 use super::stand::{Stand, section_reach};
-use super::tube::{Tube, Wrong};
+use super::tube::{TubeInJig, Wrong};
 use crate::geometry::InnerSpace;
 
 /// How deep a wrong tube must be in an upright to count as stopped by it, mm: a hair, so that a touch by
@@ -27,16 +27,16 @@ pub(super) const SHOWN_DEG: f64 = 2.0;
 pub(super) const SHOWN_MM: f64 = 2.0;
 
 /// Whether a tube that is wrong beyond a piece is stopped by an upright further on.
-fn stopped(tube: &Tube, stands: &[Stand], after: usize, wrong: &Wrong, rim: &[(f64, f64); RIM]) -> bool {
+fn stopped(tube: &TubeInJig, stands: &[Stand], after: usize, wrong: &Wrong, rim: &[(f64, f64); RIM]) -> bool {
     // The furthest first: an error moves them most.
     stands.iter().rev().any(|stand| {
-        if stand.role == Role::Guard && stand.piece > after {
+        if stand.duty == Duty::Guard && stand.piece > after {
             return past_guard(stand, tube, wrong);
         }
         let Some(leg) = tube.leg(stand.piece) else { return false };
-        match stand.role {
-            Role::Cradle if stand.piece > after => held_off(stand, leg, tube.radius, wrong, rim),
-            Role::Gate if stand.piece >= after => {
+        match stand.duty {
+            Duty::Cradle if stand.piece > after => held_off(stand, leg, tube.radius, wrong, rim),
+            Duty::Gate if stand.piece >= after => {
                 let end = wrong.point(leg.point(leg.length));
                 let direction = wrong.vector(leg.direction);
                 let (u, n, z) = stand.local(end);
@@ -55,7 +55,7 @@ fn stopped(tube: &Tube, stands: &[Stand], after: usize, wrong: &Wrong, rim: &[(f
 }
 
 /// Whether a guard is in the way of its bend, gone wrong.
-fn past_guard(stand: &Stand, tube: &Tube, wrong: &Wrong) -> bool {
+fn past_guard(stand: &Stand, tube: &TubeInJig, wrong: &Wrong) -> bool {
     tube.samples_of(stand.piece).iter().any(|sample| {
         let (u, n, z) = stand.local(wrong.point(sample.at));
         let direction = wrong.vector(sample.direction);
@@ -112,7 +112,7 @@ fn held_off(
 }
 
 /// Whether an error of a bend, either way, is felt; `by` in rad.
-fn both_felt(tube: &Tube, stands: &[Stand], bend: usize, by: f64, rim: &[(f64, f64); RIM]) -> bool {
+fn both_felt(tube: &TubeInJig, stands: &[Stand], bend: usize, by: f64, rim: &[(f64, f64); RIM]) -> bool {
     let (Some(&piece), Some(b)) = (tube.arcs.get(bend), tube.bends.get(bend)) else { return false };
     [by, -by]
         .iter()
@@ -121,7 +121,7 @@ fn both_felt(tube: &Tube, stands: &[Stand], bend: usize, by: f64, rim: &[(f64, f
 }
 
 /// Smallest error (rad) of each bend's angle that is felt whichever way it goes; none where it is not.
-pub(super) fn least_errors(tube: &Tube, stands: &[Stand]) -> Vec<Option<f64>> {
+pub(super) fn least_errors(tube: &TubeInJig, stands: &[Stand]) -> Vec<Option<f64>> {
     let rim = rim();
     let felt = |bend: usize, degrees: f64| both_felt(tube, stands, bend, degrees.to_radians(), &rim);
     let least = |bend: usize| {
@@ -153,7 +153,7 @@ pub(super) fn least_errors(tube: &Tube, stands: &[Stand]) -> Vec<Option<f64>> {
 
 /// The straights (numbers of the bends they lead to, from 1; one more for the last) whose being too long
 /// by [`SHOWN_MM`] nothing feels.
-pub(super) fn unfelt_straights(tube: &Tube, stands: &[Stand]) -> Vec<usize> {
+pub(super) fn unfelt_straights(tube: &TubeInJig, stands: &[Stand]) -> Vec<usize> {
     let rim = rim();
     let longer = |leg: &super::tube::Leg| Wrong::Longer(leg.direction * SHOWN_MM);
     let unfelt = |leg: &&super::tube::Leg| !stopped(tube, stands, leg.piece, &longer(leg), &rim);

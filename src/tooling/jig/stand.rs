@@ -1,9 +1,9 @@
 //! Uprights as numbers: where each stands, its saddle, how near anything comes to it.
 
-use super::Role;
+use super::Duty;
 use super::quad::{Quad, length};
 use super::region::Region;
-use super::tube::{Sample, Tube};
+use super::tube::{Sample, TubeInJig};
 use crate::flat::Point;
 use crate::geometry::{InnerSpace, Point3, Vector3};
 
@@ -28,7 +28,7 @@ pub(super) struct Saddle {
 /// An upright plate, its middle plane square to the tube seen from above.
 #[derive(Debug, Clone)]
 pub(super) struct Stand {
-    pub role: Role,
+    pub duty: Duty,
     /// The straight it belongs to; a guard's bend.
     pub piece: usize,
     /// Distance along the tube from the datum end, mm.
@@ -145,7 +145,7 @@ impl Stand {
 
     /// Whether the tube comes nearer to it than it should: `margin` mm; less where a bend leaves the straight
     /// that it holds; `gap` mm for the end that it stands against.
-    pub(super) fn meets(&self, tube: &Tube, margin: f64, clearance: f64, gap: f64) -> bool {
+    pub(super) fn meets(&self, tube: &TubeInJig, margin: f64, clearance: f64, gap: f64) -> bool {
         let near = self.thickness / 2.0 + tube.radius + margin;
         tube.any_in(&self.region(tube.radius, margin.max(clearance)), |sample| {
             if sample.piece == self.piece {
@@ -167,9 +167,9 @@ impl Stand {
     /// Where the middle of a tube of this outer radius must be to come within `margin` mm of the plate, or be looked
     /// at by [`Stand::beyond`].
     fn region(&self, radius: f64, margin: f64) -> Region {
-        let own = match self.role {
-            Role::Cradle | Role::Guard => 0.0,
-            Role::Stop | Role::Gate => NEAR_END * radius,
+        let own = match self.duty {
+            Duty::Cradle | Duty::Guard => 0.0,
+            Duty::Stop | Duty::Gate => NEAR_END * radius,
         };
         let around = radius + margin;
         Region {
@@ -184,11 +184,11 @@ impl Stand {
 
     /// For a stop or gate and a sample near its end: how far the tube's round section there reaches into
     /// the plate, mm, negative before it.
-    fn beyond(&self, sample: &Sample, tube: &Tube) -> Option<f64> {
-        let (from_end, sense) = match self.role {
-            Role::Cradle | Role::Guard => return None,
-            Role::Stop => (sample.station, -1.0),
-            Role::Gate => (tube.length - sample.station, 1.0),
+    fn beyond(&self, sample: &Sample, tube: &TubeInJig) -> Option<f64> {
+        let (from_end, sense) = match self.duty {
+            Duty::Cradle | Duty::Guard => return None,
+            Duty::Stop => (sample.station, -1.0),
+            Duty::Gate => (tube.length - sample.station, 1.0),
         };
         let reach = section_reach(sample.direction, self.ahead, tube.radius);
         let ahead = (sample.at - self.middle).dot(self.ahead) * sense;

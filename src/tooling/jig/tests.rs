@@ -4,7 +4,7 @@ use super::*;
 use crate::diagnostic::Diagnostic;
 use crate::flat::{Edge, Point, path_extents};
 use crate::testing::{layout, table_run};
-use crate::tooling::{Mark, Opening, Words};
+use crate::tooling::{Engraving, Opening, Words};
 
 /// The jig of a run of a tube of 10 mm (bends of radius 30) by its table, and what is found.
 fn made(rows: &[(f64, f64, f64)], end_length: f64) -> (Option<Jig>, Vec<Diagnostic>) {
@@ -19,13 +19,13 @@ fn made_with(rows: &[(f64, f64, f64)], end: f64, shop: Workshop) -> (Option<Jig>
     (jig, findings.into_iter().collect())
 }
 
-fn roles(jig: &Jig) -> Vec<Role> {
-    jig.uprights.iter().map(|upright| upright.role).collect()
+fn duties(jig: &Jig) -> Vec<Duty> {
+    jig.uprights.iter().map(|upright| upright.duty).collect()
 }
 
 fn words(jig: &Jig, part: usize) -> Vec<&Words> {
     let marks = jig.work.parts[part].marks.iter();
-    marks.filter_map(|mark| if let Mark::Words(words) = mark { Some(words) } else { None }).collect()
+    marks.filter_map(|mark| if let Engraving::Words(words) = mark { Some(words) } else { None }).collect()
 }
 
 #[test]
@@ -33,7 +33,7 @@ fn a_straight_piece_has_two_cradles_a_stop_and_a_gate() {
     let (jig, findings) = made(&[], 120.0);
     let jig = jig.unwrap();
     assert!(findings.is_empty(), "{findings:?}");
-    assert_eq!(roles(&jig), [Role::Stop, Role::Cradle, Role::Cradle, Role::Gate]);
+    assert_eq!(duties(&jig), [Duty::Stop, Duty::Cradle, Duty::Cradle, Duty::Gate]);
     let stations: Vec<f64> = jig.uprights.iter().map(|upright| upright.station).collect();
     // The first 2 mm from the stop; the last, 6 mm thick, ends with the tube.
     let expected = [0.0, 5.0, 117.0, 120.0];
@@ -61,13 +61,13 @@ fn a_u_turn_gets_a_guard_and_nothing_else_does() {
     let (jig, findings) = made(&[(80.0, 0.0, 180.0)], 60.0);
     let jig = jig.unwrap();
     assert!(findings.is_empty(), "{findings:?}");
-    let guards: Vec<&Upright> = jig.uprights.iter().filter(|upright| upright.role == Role::Guard).collect();
+    let guards: Vec<&Upright> = jig.uprights.iter().filter(|upright| upright.duty == Duty::Guard).collect();
     assert_eq!(guards.len(), 1);
     // At the middle of the bend, to a sample.
     assert!((guards[0].station - (80.0 + 15.0 * std::f64::consts::PI)).abs() < 1.0);
     assert_eq!(jig.work.parts[guards[0].part].name, "g1");
     let (jig, _) = made(&[(80.0, 0.0, 90.0)], 60.0);
-    assert!(!roles(&jig.unwrap()).contains(&Role::Guard));
+    assert!(!duties(&jig.unwrap()).contains(&Duty::Guard));
 }
 
 #[test]
@@ -169,7 +169,7 @@ fn jigs_are_made_for_so_many_bends_in_all() {
 fn when_the_effort_is_spent_no_more_cradles_are_looked_for() {
     let laid = table_run("a", 30.0, &[(60.0, 0.0, 90.0)], 60.0);
     let up = Placement { origin: Point3::new(0.0, 0.0, 40.0), axis: Vector3::unit_z(), x: Vector3::unit_x() };
-    let tube = Tube::new(&laid.centreline.moved(&up), 5.0);
+    let tube = TubeInJig::new(&laid.centreline.moved(&up), 5.0);
     let effort = Effort::default();
     assert!(place::place(&tube, &Workshop::default(), &effort).is_ok_and(|placed| placed.dropped == 0));
     assert!(!effort.is_spent());
@@ -183,10 +183,10 @@ fn when_the_effort_is_spent_no_more_cradles_are_looked_for() {
 #[test]
 fn what_a_plate_covers_is_no_distance_from_it() {
     let laid = table_run("a", 30.0, &[(60.0, 0.0, 90.0), (70.0, 60.0, 45.0)], 80.0);
-    let tube = Tube::new(&laid.centreline, 5.0);
+    let tube = TubeInJig::new(&laid.centreline, 5.0);
     let up = pose::ups(&laid.centreline, &tube, &Workshop::default().jig, 6.0)[0];
     let to = pose::placed(&laid.centreline, &tube, up, 40.0);
-    let tube = Tube::new(&laid.centreline.moved(&to), 5.0);
+    let tube = TubeInJig::new(&laid.centreline.moved(&to), 5.0);
     let placed =
         place::place(&tube, &Workshop::default(), &Effort::default()).unwrap_or_else(|why| panic!("{why}"));
     let (mut covered, mut all) = (0, 0);

@@ -136,7 +136,7 @@ impl Span {
 
 /// A tube in the jig's space.
 #[derive(Debug, Clone)]
-pub(super) struct Tube {
+pub(super) struct TubeInJig {
     /// Outer radius, mm.
     pub radius: f64,
     /// Its straights.
@@ -154,10 +154,10 @@ pub(super) struct Tube {
     legs_of: Vec<Option<usize>>,
 }
 
-impl Tube {
+impl TubeInJig {
     /// The tube of an outer radius (mm) along a centreline.
-    pub(super) fn new(centreline: &Centreline, radius: f64) -> Tube {
-        let mut tube = Tube {
+    pub(super) fn new(centreline: &Centreline, radius: f64) -> TubeInJig {
+        let mut tube = TubeInJig {
             radius,
             legs: Vec::new(),
             bends: centreline.bends().to_vec(),
@@ -290,7 +290,7 @@ mod tests {
     #[test]
     fn no_sample_in_a_region_is_missed() {
         let rows = [(80.0, 0.0, 90.0), (0.4, 70.0, 180.0), (60.0, -100.0, 33.0)];
-        let tube = Tube::new(&table_run("a", 30.0, &rows, 90.0).centreline, 5.0);
+        let tube = TubeInJig::new(&table_run("a", 30.0, &rows, 90.0).centreline, 5.0);
         let all: Vec<Sample> =
             tube.spans.iter().flat_map(|span| (0..=span.steps).map(|step| span.sample(step))).collect();
         assert_eq!(all.len(), tube.samples());
@@ -330,8 +330,10 @@ mod tests {
 
     #[test]
     fn every_nth_point_is_that_of_all_samples_but_within_straights() {
-        let tube =
-            Tube::new(&table_run("a", 30.0, &[(80.3, 0.0, 90.0), (7.0, 70.0, 120.0)], 45.0).centreline, 5.0);
+        let tube = TubeInJig::new(
+            &table_run("a", 30.0, &[(80.3, 0.0, 90.0), (7.0, 70.0, 120.0)], 45.0).centreline,
+            5.0,
+        );
         let all: Vec<Sample> =
             tube.spans.iter().flat_map(|span| (0..=span.steps).map(|step| span.sample(step))).collect();
         for nth in [1, 4, 10, 37] {

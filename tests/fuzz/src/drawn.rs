@@ -1,7 +1,7 @@
 //! A drawing is whole: its numbers are numbers, and what is on a page lies on the paper.
 
 use tubewright::drawing::extents::shape_extents;
-use tubewright::drawing::item::{Arc, Drawing, Edge, Item, Path, Point, Shape};
+use tubewright::drawing::item::{Arc, Drawing, Edge, Item, ItemShape, Path, Point};
 use tubewright::drawing::sheet::Sheet;
 
 /// Rounding of places on a page, mm.
@@ -32,13 +32,13 @@ pub fn whole_sheet(sheet: &Sheet) {
     assert!(lost.is_none(), "beside the paper of {} x {} mm: {lost:?}", sheet.width, sheet.height);
 }
 
-fn is_finite(shape: &Shape) -> bool {
+fn is_finite(shape: &ItemShape) -> bool {
     match shape {
-        Shape::Line(line) => is_point(line.from) && is_point(line.to),
-        Shape::Arc(arc) => is_arc(arc),
-        Shape::Circle { centre, radius } => is_point(*centre) && radius.is_finite(),
-        Shape::Path(path) | Shape::Area { bound: path, .. } => is_path(path),
-        Shape::Text(text) => is_point(text.at) && text.height.is_finite() && text.angle.is_finite(),
+        ItemShape::Line(line) => is_point(line.from) && is_point(line.to),
+        ItemShape::Arc(arc) => is_arc(arc),
+        ItemShape::Circle { centre, radius } => is_point(*centre) && radius.is_finite(),
+        ItemShape::Path(path) | ItemShape::Area { bound: path, .. } => is_path(path),
+        ItemShape::Text(text) => is_point(text.at) && text.height.is_finite() && text.angle.is_finite(),
     }
 }
 
