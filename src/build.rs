@@ -22,6 +22,7 @@ use crate::drawing::sheet::PrintSetup;
 use crate::export::{Artifact, Meta};
 use crate::plan::Plan;
 use crate::solid::Tubes;
+use crate::spec::Resolver;
 use crate::tooling::{self, Tooling};
 use notes::Notes;
 use work::{Unmade, Work};
@@ -114,12 +115,20 @@ pub struct Built {
 }
 
 impl Project {
-    /// Reads a spec's text and plans all its runs. `file_name` is its name without folders.
+    /// Reads the text of a spec that names no files and plans all its runs. `file_name` is its name without folders.
     ///
     /// # Errors
     /// Everything wrong with it, errors and warnings, in the order of the text.
     pub fn read(text: &str, file_name: &str) -> Result<Project, Diagnostics> {
         Checked::read(text, file_name).plan()
+    }
+
+    /// The same of a spec that may name files: `resolver` gives the content of each by the name in the spec.
+    ///
+    /// # Errors
+    /// As for [`Project::read`], and for files that `resolver` does not give.
+    pub fn read_with(text: &str, file_name: &str, resolver: &Resolver<'_>) -> Result<Project, Diagnostics> {
+        Checked::read_with(text, file_name, resolver).plan()
     }
 
     /// The runs and components in space.

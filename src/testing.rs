@@ -9,7 +9,7 @@ use tubewright::diagnostic::Span;
 use tubewright::geometry::{Frame, InnerSpace, Point3, Vector3};
 use tubewright::spec::model::{
     Anneal, BendRow, Bender, Component, Corner, End, Fitting, MarkPoint, Port, Run, RunPath, Shape, Temper,
-    Tube,
+    TriangleMesh, Tube,
 };
 
 pub(crate) fn place(line: usize) -> Span {
@@ -130,7 +130,7 @@ pub(crate) fn fitting() -> Fitting {
 pub(crate) fn tank(min: [f64; 3], max: [f64; 3], at: [f64; 3], facing: [f64; 3]) -> Component {
     Component {
         name: "tank".into(),
-        shape: Some(Shape::Box { min: Point3::from(min), max: Point3::from(max) }),
+        shape: Some(Shape::square(Point3::from(min), Point3::from(max))),
         ports: vec![Port {
             name: "out".into(),
             at: Point3::from(at),
@@ -145,4 +145,56 @@ pub(crate) fn tank(min: [f64; 3], max: [f64; 3], at: [f64; 3], facing: [f64; 3])
 pub(crate) fn port_end(component: &Component) -> End {
     let port = &component.ports[0];
     End::in_port(port, format!("{}.{}", component.name, port.name), place(8))
+}
+
+/// Corners and triangles of a body between two copies of an outline (x and z, counter-clockwise seen against y), at
+/// y = 0 and `depth` mm further, whose triangles are given.
+pub(crate) fn extruded(
+    outline: &[[f64; 2]],
+    triangles: &[[u32; 3]],
+    depth: f64,
+) -> (Vec<Point3>, Vec<[u32; 3]>) {
+    let level = |y: f64| outline.iter().map(move |[x, z]| Point3::new(*x, y, *z));
+    let corners = level(0.0).chain(level(depth)).collect();
+    let count = outline.len() as u32;
+    let front = triangles.iter().copied();
+    let back = triangles.iter().map(|[a, b, c]| [a + count, c + count, b + count]);
+    let sides = (0..count).flat_map(|a| {
+        let b = (a + 1) % count;
+        [[a, a + count, b], [b, a + count, b + count]]
+    });
+    (corners, front.chain(back).chain(sides).collect())
+}
+
+/// Corners and triangles of a box square to the axes.
+pub(crate) fn box_mesh(min: Point3, size: Vector3) -> (Vec<Point3>, Vec<[u32; 3]>) {
+    let outline = [[0.0, 0.0], [size.x, 0.0], [size.x, size.z], [0.0, size.z]];
+    let (corners, faces) = extruded(&outline, &[[0, 1, 2], [0, 2, 3]], size.y);
+    (corners.into_iter().map(|at| at + Vector3::new(min.x, min.y, min.z)).collect(), faces)
+}
+
+/// Corners and triangles of a U: 100 mm wide, 80 high, 50 deep, its legs and floor 20 thick, open at the top.
+pub(crate) fn u_mesh() -> (Vec<Point3>, Vec<[u32; 3]>) {
+    let outline = [[0, 0], [100, 0], [100, 80], [80, 80], [80, 20], [20, 20], [20, 80], [0, 80]];
+    let faces = [[0, 5, 6], [0, 6, 7], [0, 1, 4], [0, 4, 5], [1, 2, 3], [1, 3, 4]];
+    extruded(&outline.map(|at| at.map(f64::from)), &faces, 50.0)
+}
+
+/// A component with a mesh for its shape.
+pub(crate) fn meshed(name: &str, (corners, faces): &(Vec<Point3>, Vec<[u32; 3]>)) -> Component {
+    let mesh = TriangleMesh::new(corners, faces).unwrap();
+    Component { name: name.into(), shape: Some(Shape::Mesh(mesh.into())), ports: Vec::new() }
+}
+
+/// The text of an ASCII STL file.
+pub(crate) fn stl((corners, faces): &(Vec<Point3>, Vec<[u32; 3]>)) -> String {
+    let corner = |index: &u32| {
+        let at = corners[*index as usize];
+        format!("vertex {} {} {}\n", at.x, at.y, at.z)
+    };
+    let face = |face: &[u32; 3]| {
+        let loop_ = face.iter().map(corner).collect::<String>();
+        format!("facet normal 0 0 0\nouter loop\n{loop_}endloop\nendfacet\n")
+    };
+    format!("solid part\n{}endsolid part\n", faces.iter().map(face).collect::<String>())
 }

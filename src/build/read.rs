@@ -14,7 +14,8 @@ use crate::export;
 use crate::fit::{self, FitReport};
 use crate::plan::{self, Known};
 use crate::solid::{self, Tubes};
-use crate::spec::{self, Reading};
+use crate::spec::model::{Shape, TriangleMesh};
+use crate::spec::{self, Reading, Resolver, no_files};
 
 /// A spec that has been read, laid out and checked; nothing is planned yet.
 #[derive(Debug, Clone)]
@@ -29,9 +30,15 @@ pub struct Checked {
 }
 
 impl Checked {
-    /// Reads a spec's text, lays its runs out and checks how they fit. `file_name` is its name without folders.
+    /// Reads the text of a spec that names no files, lays its runs out and checks how they fit. `file_name` is its
+    /// name without folders.
     pub fn read(text: &str, file_name: &str) -> Checked {
-        let Reading { spec, mut findings, broken } = spec::read_partly(text, file_name);
+        Checked::read_with(text, file_name, &no_files)
+    }
+
+    /// The same of a spec that may name files, which `resolver` gives.
+    pub fn read_with(text: &str, file_name: &str, resolver: &Resolver<'_>) -> Checked {
+        let Reading { spec, mut findings, broken, files } = spec::read_with(text, file_name, resolver);
         let (calibrations, found) = calibrations(&spec);
         findings.extend(found);
         let (mut layout, found) = lay_out(&spec, &calibrations);
@@ -40,8 +47,7 @@ impl Checked {
         findings.extend(found);
         let (fits, found) = fit::check(&layout);
         findings.extend(found);
-        // Files the spec names will be parts of their own.
-        let mark = export::mark::of([text.as_bytes()]);
+        let mark = export::mark::of([text.as_bytes()].into_iter().chain(files.iter().map(AsRef::as_ref)));
         Checked { layout, tubes, fits, findings, broken, mark }
     }
 
@@ -125,13 +131,34 @@ fn drop_unmakeable(layout: &mut Layout) -> (Tubes, Diagnostics) {
         findings.push(finding.at(run.place).run(&run.name));
         false
     });
-    layout.components.retain(|component| {
-        let Err(fault) = solid::component(component) else { return true };
-        let message = format!("component {}: {}", component.name, fault.message(unit));
-        findings.push(Diagnostic::error("no-solid", message).hint(fault.advice()));
-        false
+    layout.components.retain(|component| match solid::component(component) {
+        Ok(solids) => {
+            if let (Some(Shape::Mesh(mesh)), []) = (&component.shape, solids.as_slice()) {
+                findings.push(not_in_assembly(&component.name, mesh));
+            }
+            true
+        }
+        Err(fault) => {
+            let message = format!("component {}: {}", component.name, fault.message(unit));
+            findings.push(Diagnostic::error("no-solid", message).hint(fault.advice()));
+            false
+        }
     });
     (tubes, findings)
+}
+
+/// A component whose mesh makes no solid.
+fn not_in_assembly(component: &str, mesh: &TriangleMesh) -> Diagnostic {
+    let triangles = mesh.triangles().len();
+    let (why, hint) = if triangles > solid::MOST_FACES {
+        let most = solid::MOST_FACES;
+        (format!("{triangles} triangles, and at most {most} become faces there"), "export the mesh coarser")
+    } else {
+        let why = "edges without exactly two triangles, or hollow spaces".to_owned();
+        (why, "lay its own file beside assembly.step in a CAD program, or repair it where it was drawn")
+    };
+    let message = format!("component {component} is left out of assembly.step: its mesh has {why}");
+    Diagnostic::warning("not-in-assembly", message).hint(hint)
 }
 
 #[cfg(test)]

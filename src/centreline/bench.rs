@@ -128,11 +128,14 @@ impl Extent {
         let runs = layout.runs.iter().filter(|laid| laid.has_place()).map(Extent::of_run);
         let largest = layout.runs.iter().map(|laid| laid.run.tube.od()).fold(10.0, f64::max);
         let components = layout.components.iter().filter_map(|component| {
-            let shape = component.shape.and_then(|shape| match shape {
-                Shape::Box { min, max } => Extent::around([min, max].into_iter(), 0.0),
-                Shape::Cylinder { from, to, diameter } => {
-                    Extent::around([from, to].into_iter(), diameter / 2.0)
+            let shape = component.shape.as_ref().and_then(|shape| match shape {
+                Shape::Box { place, size } => {
+                    Extent::around(Shape::box_corners(place, *size).into_iter(), 0.0)
                 }
+                Shape::Cylinder { from, to, diameter } => {
+                    Extent::around([*from, *to].into_iter(), diameter / 2.0)
+                }
+                Shape::Mesh(mesh) => Extent::around(mesh.corners(), 0.0),
             });
             let faces = component.ports.iter().filter_map(|port| {
                 let tube = port.fitting.as_ref().map_or(largest, |fitting| fitting.tube_od);

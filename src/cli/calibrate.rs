@@ -6,7 +6,7 @@ mod text;
 use tubewright::calibration::{EXAMPLE, benders, refusals};
 use tubewright::diagnostic::{Diagnostic, Diagnostics, Severity};
 use tubewright::spec::model::Spec;
-use tubewright::spec::read_partly;
+use tubewright::spec::{Resolver, read_with};
 
 use super::Outcome;
 use super::args::{ReportFormat, SpecArguments};
@@ -19,8 +19,8 @@ const OTHER_TUBE: &str = "tests-of-another-tube";
 
 /// Calibration needs no layout, so nothing is told of clashes and corners.
 impl FromSpec for Spec {
-    fn read(text: &str, file_name: &str) -> (Self, Diagnostics) {
-        let reading = read_partly(text, file_name);
+    fn read(text: &str, file_name: &str, resolver: &Resolver<'_>) -> (Self, Diagnostics) {
+        let reading = read_with(text, file_name, resolver);
         let concerns = |d: &Diagnostic| d.severity == Severity::Error || d.code == OTHER_TUBE;
         let mut findings = Diagnostics::new();
         findings.extend(reading.findings.into_iter().filter(concerns));

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use tubewright::build::{Checked, Project};
 use tubewright::diagnostic::{Diagnostic, Diagnostics, Severity, Span, render, render_wrapped};
+use tubewright::spec::Resolver;
 
 use super::args::SpecArguments;
 use super::terminal::{Terminal, shown};
@@ -19,6 +20,9 @@ pub(super) const STDIN_NAME: &str = "stdin";
 
 /// The longest spec that is read, bytes: a thousand times what a person writes.
 const LONGEST: u64 = 16_000_000;
+
+/// The longest file that a spec names, bytes: ASCII triangles in plenty.
+const LONGEST_NAMED: u64 = 100_000_000;
 
 /// One spec as read.
 pub(super) struct ReadSpec<P = Project> {
@@ -34,13 +38,14 @@ pub(super) struct ReadSpec<P = Project> {
 
 /// The outcome of a command on a spec.
 pub(super) trait FromSpec: Sized {
-    /// Reads a spec's text, and what was found on the way. `file_name` is its name without folders.
-    fn read(text: &str, file_name: &str) -> (Self, Diagnostics);
+    /// Reads a spec's text and the files that it names, and what was found on the way. `file_name` is its name
+    /// without folders.
+    fn read(text: &str, file_name: &str, resolver: &Resolver<'_>) -> (Self, Diagnostics);
 }
 
 impl FromSpec for Checked {
-    fn read(text: &str, file_name: &str) -> (Self, Diagnostics) {
-        let checked = Checked::read(text, file_name);
+    fn read(text: &str, file_name: &str, resolver: &Resolver<'_>) -> (Self, Diagnostics) {
+        let checked = Checked::read_with(text, file_name, resolver);
         let findings = checked.findings().clone();
         (checked, findings)
     }
@@ -111,29 +116,58 @@ pub(super) fn read_specs<P: FromSpec>(
 
 /// The bytes of a spec's file, or of standard input.
 fn bytes_of(path: &Path) -> Result<Vec<u8>, String> {
-    let said = |error: io::Error| error.to_string();
     if path.as_os_str() == STDIN {
-        return up_to_longest(io::stdin().lock());
+        return up_to(LONGEST, "spec", io::stdin().lock());
     }
-    // Looked at before it is opened: opening a pipe waits until somebody writes to it.
-    let kind = std::fs::metadata(path).map_err(said)?;
-    if kind.is_dir() {
-        return Err("it is a folder; name the spec in it".to_owned());
-    }
-    if !kind.is_file() {
-        return Err(format!(
+    let file = opened(path).map_err(|why| match why {
+        Unopened::Folder => "it is a folder; name the spec in it".to_owned(),
+        Unopened::NoFile => format!(
             "it is no regular file; to read from a pipe, write `{STDIN}` and lead it to standard input"
-        ));
-    }
-    up_to_longest(File::open(path).map_err(said)?)
+        ),
+        Unopened::Io(error) => error.to_string(),
+    })?;
+    up_to(LONGEST, "spec", file)
 }
 
-fn up_to_longest(from: impl Read) -> Result<Vec<u8>, String> {
+/// The bytes of a file that the spec at `spec` names, from the folder that the spec is in.
+fn named_by(spec: &Path, name: &str) -> Result<Vec<u8>, String> {
+    let path = spec.parent().unwrap_or(Path::new("")).join(name);
+    let file = opened(&path).map_err(|why| match why {
+        Unopened::Folder => "it is a folder".to_owned(),
+        Unopened::NoFile => "it is no regular file".to_owned(),
+        Unopened::Io(error) if error.kind() == io::ErrorKind::NotFound => {
+            format!("there is no {}", shown(&path))
+        }
+        Unopened::Io(error) => error.to_string(),
+    })?;
+    up_to(LONGEST_NAMED, "file", file)
+}
+
+/// Why a file was not opened.
+enum Unopened {
+    Folder,
+    NoFile,
+    Io(io::Error),
+}
+
+fn opened(path: &Path) -> Result<File, Unopened> {
+    // Looked at before it is opened: opening a pipe waits until somebody writes to it.
+    let kind = std::fs::metadata(path).map_err(Unopened::Io)?;
+    if kind.is_dir() {
+        return Err(Unopened::Folder);
+    }
+    if !kind.is_file() {
+        return Err(Unopened::NoFile);
+    }
+    File::open(path).map_err(Unopened::Io)
+}
+
+fn up_to(longest: u64, what: &str, from: impl Read) -> Result<Vec<u8>, String> {
     let mut bytes = Vec::new();
-    // One byte more tells a longer spec from one that is just as long.
-    from.take(LONGEST + 1).read_to_end(&mut bytes).map_err(|error| error.to_string())?;
-    if bytes.len() as u64 > LONGEST {
-        return Err(format!("it is longer than {} MB, the longest spec that is read", LONGEST / 1_000_000));
+    // One byte more tells a longer file from one that is just as long.
+    from.take(longest + 1).read_to_end(&mut bytes).map_err(|error| error.to_string())?;
+    if bytes.len() as u64 > longest {
+        return Err(format!("it is longer than {} MB, the longest {what} that is read", longest / 1_000_000));
     }
     Ok(bytes)
 }
@@ -143,7 +177,7 @@ fn read_spec<P: FromSpec>(path: &Path, bytes: Vec<u8>) -> ReadSpec<P> {
     let file_name = file_name.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
     match String::from_utf8(bytes) {
         Ok(text) => {
-            let (project, findings) = P::read(&text, &file_name);
+            let (project, findings) = P::read(&text, &file_name, &|name| named_by(path, name));
             ReadSpec { path: path.to_owned(), text, project: Some(project), findings }
         }
         Err(error) => {

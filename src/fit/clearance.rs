@@ -2,7 +2,8 @@
 
 use rayon::prelude::*;
 
-use super::distance::{Near, Solid, lower_by_solid};
+use super::distance::Near;
+use super::solid::{Solid, lower_by_solid};
 use super::stretch::{self, Stretch, vector};
 use super::world::{Clash, Effort, World};
 use super::{Clearance, Obstacle, itself, overlaps};

@@ -178,8 +178,8 @@ fn ports(components: &[Component]) -> impl Iterator<Item = (String, &Component, 
 }
 
 /// The shape of the component that has a port of this full name.
-fn shape_of(components: &[Component], port: &str) -> Option<Shape> {
-    ports(components).find(|(name, _, _)| name == port).and_then(|(_, component, _)| component.shape)
+fn shape_of<'c>(components: &'c [Component], port: &str) -> Option<&'c Shape> {
+    ports(components).find(|(name, _, _)| name == port).and_then(|(_, component, _)| component.shape.as_ref())
 }
 
 /// The side of a port's face that a point lies on, `along` mm in front of it, in words for one that is not in front.

@@ -1,28 +1,23 @@
-//! Distance between the surfaces of two stretches of tube, and of a stretch and a component.
+//! Distance between the surfaces of two stretches of tube.
 //!
 //! Bends are compared by their chords, which bounds their distance from below and above; a pair that
 //! could still be nearer than the nearest known is halved until the bounds meet.
 
-use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::{Pose, Vector};
+use parry3d_f64::query::ClosestPoints;
 use parry3d_f64::query::details::{
     closest_points_segment_segment_with_locations, closest_points_support_map_support_map,
     distance_support_map_support_map,
 };
-use parry3d_f64::query::{ClosestPoints, PointQuery};
-use parry3d_f64::shape::{Cuboid, Cylinder, SegmentPointLocation, SupportMap};
+use parry3d_f64::shape::{SegmentPointLocation, SupportMap};
 
-use super::stretch::{Stretch, cylinder, vector};
+use super::stretch::Stretch;
 use super::{Clearance, Obstacle};
 use crate::geometry::Point3;
-use crate::spec::model::{Component, Shape};
 use crate::tolerance::CLEARANCE_MM;
 
 /// How closely a pair is measured, mm: half of the promised error, the rest is for rounding.
-const MEASURED: f64 = CLEARANCE_MM / 2.0;
-
-/// Halvings of the search for the nearest point of a chord; 2⁻⁶⁰ of its length is below rounding.
-const HALVINGS: usize = 60;
+pub(super) const MEASURED: f64 = CLEARANCE_MM / 2.0;
 
 /// How near two bodies come, and where.
 #[derive(Debug, Clone, Copy)]
@@ -55,101 +50,18 @@ fn between(a: Vector, radius_a: f64, b: Vector, radius_b: f64) -> Vector {
     a + apart.normalize_or_zero() * ((radius_a + length - radius_b) / 2.0).clamp(0.0, length)
 }
 
-/// A component's solid in its place.
-#[derive(Debug, Clone, Copy)]
-pub(super) enum Solid {
-    /// A box.
-    Cuboid(Pose, Cuboid),
-    /// A round bar.
-    Cylinder(Pose, Cylinder),
-}
-
-impl Solid {
-    /// The solids of components, in their order; none of one without a shape.
-    pub(super) fn all(components: &[Component]) -> Vec<Option<Self>> {
-        components.iter().map(|component| component.shape.map(Solid::new)).collect()
-    }
-
-    /// The solid of a component's shape.
-    fn new(shape: Shape) -> Self {
-        match shape {
-            Shape::Box { min, max } => {
-                let (min, max) = (vector(min), vector(max));
-                Solid::Cuboid(Pose::from_translation((min + max) / 2.0), Cuboid::new((max - min) / 2.0))
-            }
-            Shape::Cylinder { from, to, diameter } => {
-                let (pose, shape) = cylinder(vector(from), vector(to), diameter / 2.0);
-                Solid::Cylinder(pose, shape)
-            }
-        }
-    }
-
-    /// Distance of a point from the surface, mm; negative inside.
-    pub(super) fn distance_to_point(&self, point: Vector) -> f64 {
-        match self {
-            Solid::Cuboid(pose, shape) => shape.distance_to_point(pose, point, false),
-            Solid::Cylinder(pose, shape) => shape.distance_to_point(pose, point, false),
-        }
-    }
-
-    /// The nearest or deepest places of a stretch's surface about a point of its axis, and of this surface, mm.
-    fn surfaces_to(&self, stretch: &Stretch, at: Vector, is_flat: bool) -> [Vector; 2] {
-        if is_flat {
-            let (pose, tube) = stretch.cylinder();
-            let found = match self {
-                Solid::Cuboid(solid_pose, shape) => flat_places(&pose, &tube, solid_pose, shape),
-                Solid::Cylinder(solid_pose, shape) => flat_places(&pose, &tube, solid_pose, shape),
-            };
-            if let Some(places) = found {
-                return places;
-            }
-        }
-        let surface = match self {
-            Solid::Cuboid(pose, shape) => shape.project_point(pose, at, false),
-            Solid::Cylinder(pose, shape) => shape.project_point(pose, at, false),
-        };
-        let towards = (surface.point - at).normalize_or_zero() * stretch.radius;
-        [if surface.is_inside { at - towards } else { at + towards }, surface.point]
-    }
-
-    /// The middle of the gap or overlap with a round tube about a point, mm; the point itself inside.
-    fn middle_to(&self, point: Vector, radius: f64) -> Vector {
-        let nearest = match self {
-            Solid::Cuboid(pose, shape) => shape.project_point(pose, point, true),
-            Solid::Cylinder(pose, shape) => shape.project_point(pose, point, true),
-        };
-        let apart = nearest.point - point;
-        point + apart.normalize_or_zero() * ((radius + apart.length()) / 2.0)
-    }
-
-    /// A box around it.
-    pub(super) fn aabb(&self) -> Aabb {
-        match self {
-            Solid::Cuboid(pose, shape) => shape.aabb(pose),
-            Solid::Cylinder(pose, shape) => shape.aabb(pose),
-        }
-    }
-
-    /// Distance of a chord's tube with flat ends, mm: 0 where they touch, `None` where they overlap.
-    fn distance_to_flat(&self, stretch: &Stretch) -> Option<f64> {
-        let distance = |(pose, tube): (Pose, Cylinder)| match self {
-            Solid::Cuboid(solid_pose, shape) => flat_distance(&pose, &tube, solid_pose, shape),
-            Solid::Cylinder(solid_pose, shape) => flat_distance(&pose, &tube, solid_pose, shape),
-        };
-        let apart = distance(stretch.cylinder());
-        // A tube that ends on a face is as far away as it is shorter.
-        let touches = || distance(stretch.cylinder_short_of(MEASURED)) > 0.0;
-        if apart > 0.0 { Some(apart) } else { touches().then_some(0.0) }
-    }
-}
-
 /// Distance between two bodies, 0 where they touch, overlap or the search does not settle.
-fn flat_distance(pose1: &Pose, body1: &impl SupportMap, pose2: &Pose, body2: &impl SupportMap) -> f64 {
+pub(super) fn flat_distance(
+    pose1: &Pose,
+    body1: &impl SupportMap,
+    pose2: &Pose,
+    body2: &impl SupportMap,
+) -> f64 {
     distance_support_map_support_map(&pose1.inv_mul(pose2), body1, body2)
 }
 
 /// The nearest places of two bodies, mm; none where they overlap or the search does not settle.
-fn flat_places(
+pub(super) fn flat_places(
     pose1: &Pose,
     body1: &impl SupportMap,
     pose2: &Pose,
@@ -183,35 +95,7 @@ pub(super) fn lower_by_tube(best: &mut Near, a: &Stretch, b: &Stretch) {
     }
 }
 
-/// Lowers `best` to the distance (mm) between a stretch and a solid where that is smaller.
-pub(super) fn lower_by_solid(best: &mut Near, stretch: &Stretch, solid: &Solid) {
-    let slack = stretch.slack();
-    let ToSolid { mut distance, at, at_end } = chord_to_solid(stretch, solid);
-    if distance - slack >= best.distance {
-        return;
-    }
-    let is_flat = at_end && stretch.is_flat();
-    if is_flat {
-        // The depth of an overlap only the ball can tell.
-        let flat = solid.distance_to_flat(stretch);
-        distance = flat.map_or(distance, |flat| distance.max(flat));
-        if distance - slack >= best.distance {
-            return;
-        }
-    }
-    if slack <= MEASURED {
-        if distance < best.distance {
-            let on = solid.surfaces_to(stretch, at, is_flat);
-            *best = Near { distance, at: solid.middle_to(at, stretch.radius), on };
-        }
-        return;
-    }
-    for half in nearer_first(stretch.halves(), |half| chord_to_solid(half, solid).distance) {
-        lower_by_solid(best, &half, solid);
-    }
-}
-
-fn nearer_first<T>(pair: [T; 2], distance: impl Fn(&T) -> f64) -> [T; 2] {
+pub(super) fn nearer_first<T>(pair: [T; 2], distance: impl Fn(&T) -> f64) -> [T; 2] {
     let [first, second] = pair;
     if distance(&second) < distance(&first) { [second, first] } else { [first, second] }
 }
@@ -337,35 +221,4 @@ fn flat_ended(a: &Stretch, b: &Stretch, closest: &Closest) -> f64 {
     };
     // Without a distance there is an overlap, whose depth only the balls can tell.
     if apart > 0.0 { closest.round.max(apart - radius) } else { closest.round }
-}
-
-/// How near a chord's tube with ball ends comes to a solid.
-struct ToSolid {
-    /// From surface to surface, mm; negative by the depth of the centreline and the radius where they overlap.
-    distance: f64,
-    /// The place of the chord that is nearest or deepest.
-    at: Vector,
-    /// Whether that is an end.
-    at_end: bool,
-}
-
-fn chord_to_solid(stretch: &Stretch, solid: &Solid) -> ToSolid {
-    let (a, b) = (stretch.chord.a, stretch.chord.b);
-    let distance = |share: f64| solid.distance_to_point(a.lerp(b, share));
-    // The signed distance to a convex solid is convex along a line, so thirds close in on its least.
-    let (mut low, mut high) = (0.0, 1.0);
-    for _ in 0..HALVINGS {
-        let (left, right) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
-        if distance(left) <= distance(right) { high = right } else { low = left }
-    }
-    let inner = (low + high) / 2.0;
-    let middle = distance(inner);
-    let (first, last) = (distance(0.0), distance(1.0));
-    let at_end = first.min(last) <= middle;
-    let share = match at_end {
-        false => inner,
-        true if first <= last => 0.0,
-        true => 1.0,
-    };
-    ToSolid { distance: middle.min(first).min(last) - stretch.radius, at: a.lerp(b, share), at_end }
 }

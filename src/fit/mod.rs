@@ -12,6 +12,7 @@ mod images;
 mod itself;
 mod ports;
 mod slips;
+mod solid;
 mod stretch;
 mod world;
 

@@ -95,7 +95,7 @@ fn a_run_that_ends_in_its_bend_is_flat_there_too() {
     let a = table_run("a", 40.0, &[(60.0, 0.0, 90.0)], 0.0);
     let wall = Component {
         name: "wall".into(),
-        shape: Some(Shape::Box { min: Point3::new(50.0, 42.0, -50.0), max: Point3::new(150.0, 52.0, 50.0) }),
+        shape: Some(Shape::square(Point3::new(50.0, 42.0, -50.0), Point3::new(150.0, 52.0, 50.0))),
         ports: vec![],
     };
     near(report(&layout(vec![a], vec![wall])).min_clearance(0), 2.0);
@@ -118,7 +118,7 @@ fn components_are_measured_to_their_surface() {
 fn an_end_poked_into_a_component_is_a_clash() {
     let wall = Component {
         name: "wall".into(),
-        shape: Some(Shape::Box { min: Point3::new(95.0, -50.0, -50.0), max: Point3::new(300.0, 50.0, 50.0) }),
+        shape: Some(Shape::square(Point3::new(95.0, -50.0, -50.0), Point3::new(300.0, 50.0, 50.0))),
         ports: vec![],
     };
     for (reach, overlap) in [(101.0, 6.0), (99.0, 4.0), (150.0, 55.0)] {
@@ -135,7 +135,7 @@ fn an_end_poked_into_a_component_is_a_clash() {
 fn an_end_flush_with_a_face_touches_it_and_is_no_clash() {
     let wall = |shape| Component { name: "wall".into(), shape: Some(shape), ports: vec![] };
     let min = Point3::new(95.0, -50.0, -50.0);
-    let block = wall(Shape::Box { min, max: Point3::new(300.0, 50.0, 50.0) });
+    let block = wall(Shape::square(min, Point3::new(300.0, 50.0, 50.0)));
     let (from, to) = (Point3::new(95.0, 0.0, 0.0), Point3::new(300.0, 0.0, 0.0));
     let bar = wall(Shape::Cylinder { from, to, diameter: 80.0 });
     for (component, lead) in [(&block, vec![]), (&bar, vec![]), (&block, vec![[0.0, 80.0, 0.0], [0.0; 3]])] {
@@ -202,7 +202,7 @@ fn cutting_through_its_own_component_is_found() {
     for depth in [120.0, 30.0] {
         let mut inward = from_tank(&[[200.0, 0.0, 0.0]]);
         inward.components[0].shape =
-            Some(Shape::Box { min: Point3::new(-5.0, -50.0, -50.0), max: Point3::new(depth, 50.0, 50.0) });
+            Some(Shape::square(Point3::new(-5.0, -50.0, -50.0), Point3::new(depth, 50.0, 50.0)));
         assert_eq!(codes(&inward), ["clash"], "{depth}");
     }
 }

@@ -7,7 +7,8 @@ use parry3d_f64::bounding_volume::{Aabb, BoundingVolume};
 use parry3d_f64::math::Vector;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy};
 
-use super::distance::{Near, Solid, lower_by_solid, lower_by_tube};
+use super::distance::{Near, lower_by_tube};
+use super::solid::{Solid, lower_by_solid};
 use super::stretch::{self, Stretch, stretches};
 use super::{Clearance, Obstacle, overlaps};
 use crate::centreline::{Centreline, LaidRun};
@@ -112,7 +113,10 @@ impl World {
         }
         for (component, solid) in solids.iter().enumerate() {
             if let Some(solid) = solid {
-                leaves.push(Leaf { obstacle: Obstacle::Component(component), body: Body::Solid(*solid) });
+                leaves.push(Leaf {
+                    obstacle: Obstacle::Component(component),
+                    body: Body::Solid(solid.clone()),
+                });
                 boxes.push(solid.aabb());
             }
         }

@@ -2,9 +2,9 @@ use proptest::prelude::*;
 
 use super::{Clearance, Obstacle, World, check};
 use crate::centreline::{Centreline, LaidRun};
-use crate::geometry::{MetricSpace, Point3};
-use crate::spec::model::{Component, Shape};
-use crate::testing::{layout, run, table_run, tank};
+use crate::geometry::{MetricSpace, Placement, Point3, Vector3};
+use crate::spec::model::{Axis, Component, Shape, Turn};
+use crate::testing::{layout, meshed, run, table_run, tank, u_mesh};
 use crate::tolerance::CLEARANCE_MM;
 
 const OD: f64 = 15.0;
@@ -136,6 +136,75 @@ proptest! {
                 let outside = |axis: usize| (on_obstacle[axis] - high[axis]).max(low[axis] - on_obstacle[axis]);
                 prop_assert!((0..3).map(outside).fold(f64::MIN, f64::max).abs() < 0.02, "{on_obstacle:?}");
             }
+        }
+    }
+}
+
+/// A box turned twice, as a box and as the triangles of its faces.
+fn turned_box(size: Vector3, angles: [f64; 2]) -> [Component; 2] {
+    let mut place =
+        Placement { origin: Point3::new(60.0, -30.0, -20.0), axis: Vector3::unit_z(), x: Vector3::unit_x() };
+    for (axis, angle) in [Axis::Z, Axis::X].into_iter().zip(angles) {
+        let turn = Turn { axis, angle, about: Point3::new(80.0, 0.0, 0.0) };
+        let (origin, axis, x) =
+            (turn.point(place.origin), turn.direction(place.axis), turn.direction(place.x));
+        place = Placement { origin, axis, x };
+    }
+    let part = Component { name: "box".into(), shape: Some(Shape::Box { place, size }), ports: Vec::new() };
+    // Faces of the corners by their bits: low and high along each edge, counter-clockwise seen from outside.
+    let quads = [[0, 4, 6, 2], [1, 3, 7, 5], [0, 1, 5, 4], [2, 6, 7, 3], [0, 2, 3, 1], [4, 5, 7, 6]];
+    let faces = quads.iter().flat_map(|&[a, b, c, d]| [[a, b, c], [a, c, d]]).collect();
+    [part, meshed("mesh", &(Shape::box_corners(&place, size).to_vec(), faces))]
+}
+
+#[test]
+fn a_tube_between_the_legs_of_a_u_is_clear_of_both() {
+    let world = World::new(&[meshed("u", &u_mesh())], &[]);
+    let between = straight([50.0, -20.0, 60.0], [50.0, 70.0, 60.0]).centreline;
+    let found = world.clearance(&between, OD, &[]).unwrap();
+    assert!((found.distance - 22.5).abs() < CLEARANCE_MM, "{found:?}");
+    // 10 mm off the middle, and 12 mm over the floor: nearest to the floor.
+    let low = straight([60.0, -20.0, 32.0], [60.0, 70.0, 32.0]).centreline;
+    let found = world.clearance(&low, OD, &[]).unwrap();
+    assert!((found.distance - 4.5).abs() < CLEARANCE_MM, "{found:?}");
+    assert!((found.on_run.z - 24.5).abs() < 0.02 && (found.on_obstacle.z - 20.0).abs() < 0.02, "{found:?}");
+    // Into the gap from above, its flat end 5 mm over the floor.
+    let down = straight([50.0, 25.0, 150.0], [50.0, 25.0, 25.0]).centreline;
+    let found = world.clearance(&down, OD, &[]).unwrap();
+    assert!((found.distance - 5.0).abs() < CLEARANCE_MM, "{found:?}");
+    // Through both legs: as deep as the middle of a leg is from its sides, and the radius.
+    let through = straight([-20.0, 25.0, 60.0], [120.0, 25.0, 60.0]).centreline;
+    let found = world.clearance(&through, OD, &[]).unwrap();
+    assert!((found.distance + 17.5).abs() < CLEARANCE_MM, "{found:?}");
+    // Wholly inside a leg, along it.
+    let inside = straight([8.0, 20.0, 30.0], [8.0, 20.0, 70.0]).centreline;
+    let found = world.clearance(&inside, OD, &[]).unwrap();
+    assert!((found.distance + 15.5).abs() < CLEARANCE_MM, "{found:?}");
+}
+
+proptest! {
+    /// The triangles of a box are as far from a tube as the box, which the library knows as a convex body.
+    #[test]
+    fn a_mesh_is_as_far_as_the_box_it_is_made_of(
+        size in (5.0..120.0f64, 5.0..120.0f64, 5.0..120.0f64),
+        angles in [-3.1..3.1f64, -3.1..3.1f64],
+        shift in (-60.0..60.0f64, -90.0..30.0f64, -60.0..60.0f64),
+        bend in 20.0..150.0f64,
+    ) {
+        let [part, mesh] = turned_box(Vector3::new(size.0, size.1, size.2), angles);
+        let mut line = table_run("t", 40.0, &[(60.0, 0.0, bend), (30.0, 70.0, 60.0)], 50.0);
+        let origin = Point3::new(shift.0, shift.1, shift.2);
+        line.centreline =
+            line.centreline.moved(&Placement { origin, axis: Vector3::unit_z(), x: Vector3::unit_x() });
+        let by = |part| World::new(&[part], &[]).clearance(&line.centreline, OD, &[]).unwrap();
+        let (of_box, of_mesh) = (by(part), by(mesh));
+        prop_assert!(
+            (of_box.distance - of_mesh.distance).abs() < 2.0 * CLEARANCE_MM,
+            "{of_box:?} {of_mesh:?}"
+        );
+        if of_box.distance > 0.1 {
+            let apart = of_mesh.on_run.distance(of_mesh.on_obstacle);
+            prop_assert!((apart - of_mesh.distance).abs() < 0.05, "{of_mesh:?}");
         }
     }
 }

@@ -290,17 +290,15 @@ mod tests {
     #[test]
     fn boxes_and_round_bars_measure_right() {
         let part = |shape| Component { name: "part".into(), shape: Some(shape), ports: Vec::new() };
-        let solid = component(&part(Shape::Box {
-            min: Point3::new(-10.0, 20.0, 5.0),
-            max: Point3::new(30.0, 50.0, 25.0),
-        }));
-        let measured = measure(&solid.unwrap().unwrap());
+        let solid =
+            component(&part(Shape::square(Point3::new(-10.0, 20.0, 5.0), Point3::new(30.0, 50.0, 25.0))));
+        let measured = measure(&solid.unwrap()[0]);
         assert!(relative(measured.volume, 40.0 * 30.0 * 20.0) < 1e-14);
         assert!(relative(measured.area, 2.0 * (40.0 * 30.0 + 40.0 * 20.0 + 30.0 * 20.0)) < 1e-14);
         // Cylinder r 2, h 10: 125.6637.
         let (from, to) = (Point3::new(200.0, 250.0, 0.0), Point3::new(200.0, 256.0, 8.0));
         let solid = component(&part(Shape::Cylinder { from, to, diameter: 4.0 }));
-        let measured = measure(&solid.unwrap().unwrap());
+        let measured = measure(&solid.unwrap()[0]);
         assert!((measured.volume - 125.6637).abs() < 5e-5, "{measured:?}");
         assert!(relative(measured.area, 2.0 * PI * 2.0 * 12.0) < 1e-12);
     }

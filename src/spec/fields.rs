@@ -212,12 +212,11 @@ impl Reader {
                     format!("the {} has none of {list}", table.name),
                     format!("write exactly one of {list}; for a straight tube `corners: []`"),
                 ),
-                [_, second, ..] => self.error(
-                    "too-many-keys",
-                    fields.place_of(second),
-                    format!("the {} has more than one of {list}", table.name),
-                    "keep one of them",
-                ),
+                several @ [_, second, ..] => {
+                    let several = quoted(several, "and");
+                    let message = format!("the {} has {several}, of which it takes one", table.name);
+                    self.error("too-many-keys", fields.place_of(second), message, "keep one of them");
+                }
                 _ => {}
             }
         }

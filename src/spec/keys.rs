@@ -344,19 +344,63 @@ pub(super) static COMPONENT: Table = Table {
     name: "component",
     doc: "What the tubes must reach and must miss.",
     keys: &[
-        optional("box", Kind::Table(&BOX), "A box square to the axes."),
+        optional("box", Kind::Table(&BOX), "A box, square to the axes or turned."),
         optional("cylinder", Kind::Table(&CYLINDER), "A round bar."),
+        optional("mesh", Kind::AnyOf(&MESHES), "Any shape, from an STL file."),
         optional("ports", Kind::Named(&PORT), "Where tubes can end, by name."),
     ],
     exactly_one: &[],
-    at_most_one: &["box", "cylinder"],
+    at_most_one: &["box", "cylinder", "mesh"],
 };
+
+static MESHES: [Kind; 2] = [Kind::Text, Kind::Table(&MESH)];
+
+/// A mesh.
+pub(super) static MESH: Table = table(
+    "mesh",
+    "The outer shape of a component, from an STL file.",
+    &[
+        required("file", Kind::Text, "Name of an STL file (binary or ASCII), from the spec's folder."),
+        optional(
+            "units",
+            Kind::Choice(|| Unit::SPEC.to_vec()),
+            "Unit of the numbers in the file, which has none; the spec's where it is left out.",
+        ),
+        optional("rotate", Kind::AnyOf(&TURNS), "How the part is turned, before it is moved."),
+        optional("at", Kind::Point, "Where the origin of the file goes; the spec's where it is left out."),
+    ],
+);
+
+static TURNS: [Kind; 2] = [Kind::Table(&TURN), Kind::List(&Kind::Table(&TURN))];
+
+/// A turn.
+pub(super) static TURN: Table = table(
+    "turn",
+    "A turn about an axis; a list of them is done in its order.",
+    &[
+        required("axis", Kind::Choice(words::<Axis>), "Axis of the spec that it turns about."),
+        required(
+            "angle",
+            Kind::Angle(Degrees { min: -360.0, open: false, max: 360.0 }),
+            "By how much, degrees; from x towards y about z, from y towards z about x, from z towards x about y.",
+        ),
+        optional(
+            "about",
+            Kind::Point,
+            "A point that stays where it is; the middle of a box and the origin of a file where it is left out.",
+        ),
+    ],
+);
 
 /// A box.
 pub(super) static BOX: Table = table(
     "box",
-    "A box square to the axes.",
-    &[required("from", Kind::Point, "One corner."), required("to", Kind::Point, "The opposite corner.")],
+    "A box, given square to the axes; it may be turned after.",
+    &[
+        required("from", Kind::Point, "One corner."),
+        required("to", Kind::Point, "The opposite corner."),
+        optional("rotate", Kind::AnyOf(&TURNS), "How it is turned."),
+    ],
 );
 
 /// A cylinder.

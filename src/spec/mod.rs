@@ -8,18 +8,23 @@
 mod fields;
 mod keys;
 pub mod model;
+mod named;
 mod names;
 mod node;
 mod read;
 mod schema;
+mod stl;
 mod syntax;
 #[cfg(test)]
 mod tests;
 mod values;
 mod words;
 
+pub use named::{Resolver, no_files};
 pub(crate) use read::USUAL_CLRS;
 pub use schema::schema;
+
+use std::sync::Arc;
 
 use crate::diagnostic::Diagnostics;
 use model::Spec;
@@ -42,9 +47,11 @@ pub struct Reading {
     pub findings: Diagnostics,
     /// Keys of the spec itself with errors below them: what they say is in part the default.
     pub broken: Vec<&'static str>,
+    /// The contents of the files that it names, in its order.
+    pub files: Vec<Arc<[u8]>>,
 }
 
-/// Reads a spec. `file_name` (with or without folders) names the spec and its output.
+/// Reads a spec that names no files. `file_name` (with or without folders) names the spec and its output.
 ///
 /// # Errors
 /// Everything that is wrong with the text, all at once, warnings included.
@@ -56,8 +63,13 @@ pub fn read(text: &str, file_name: &str) -> Result<(Spec, Diagnostics), Diagnost
 /// Reads what can be read of a spec: runs with errors are left out, so that the others can still be
 /// laid out and *their* faults reported together with these.
 pub fn read_partly(text: &str, file_name: &str) -> Reading {
+    read_with(text, file_name, &no_files)
+}
+
+/// The same of a spec that may name files, which `resolver` gives.
+pub fn read_with(text: &str, file_name: &str, resolver: &Resolver<'_>) -> Reading {
     match node::parse(text) {
-        Ok(root) => read::document(root.as_ref(), file_name),
+        Ok(root) => read::document(root.as_ref(), file_name, resolver),
         Err(diagnostic) => read::unreadable(*diagnostic, file_name),
     }
 }

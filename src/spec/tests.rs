@@ -119,7 +119,9 @@ fn every_part_of_the_format_is_read() {
     assert_eq!(rows[1].rotation, 90f64.to_radians());
     assert!(matches!(&auto.path, RunPath::Route(r) if r.max_bends == 3 && r.angles.len() == 2));
     assert_eq!((auto.allowance_start, auto.allowance_end), (10.0, 10.0));
-    assert!(matches!(spec.components()[0].shape, Some(Shape::Box { max, .. }) if max.z == 180.0));
+    assert!(
+        matches!(spec.components()[0].shape, Some(Shape::Box { size, place }) if place.origin.z + size.z == 180.0)
+    );
 
     let [sticks, coil] = spec.stock() else { panic!("two stocks") };
     assert_eq!((sticks.length, sticks.kerf, sticks.count, sticks.section), (3000.0, 1.2, Some(2), None));

@@ -60,7 +60,7 @@ const KEYS: [(&str, &str); 52] = [
 ];
 
 /// Words for what a key of a shape holds otherwise: the shape, the word, the key and what to write.
-const OF_SHAPES: [(&str, &str, &str, &str); 7] = [
+const OF_SHAPES: [(&str, &str, &str, &str); 11] = [
     ("box", "size", "to", "write `to:`, the opposite corner"),
     ("box", "dimensions", "to", "write `to:`, the opposite corner"),
     ("cylinder", "height", "to", "write `to:`, the centre of the other end"),
@@ -68,6 +68,10 @@ const OF_SHAPES: [(&str, &str, &str, &str); 7] = [
     ("cylinder", "axis", "to", "write `to:`, the centre of the other end"),
     ("cylinder", "dia", "diameter", "write `diameter:`"),
     ("cylinder", "d", "diameter", "write `diameter:`"),
+    ("mesh", "path", "file", "write `file:`"),
+    ("mesh", "unit", "units", "write `units:`"),
+    ("turn", "by", "angle", "write `angle:`, in degrees"),
+    ("turn", "degrees", "angle", "write `angle:`, in degrees"),
 ];
 
 /// Words people use for a choice, beside its own name.
@@ -266,7 +270,7 @@ mod tests {
         assert_eq!(hint("corners", &SPEC), "it belongs in a run: write it below a name in `runs:`");
         assert_eq!(
             hint("units", &keys::TUBE),
-            "it belongs in a spec: write it in the first column, beside `format:`"
+            "it belongs in a spec: write it in the first column, beside `format:`; a mesh has such a key, too"
         );
         assert_eq!(hint("colour", &keys::SEAL), "keys here are section, squeeze");
         assert_eq!(key("points", &keys::RUN).1, Some("corners"));

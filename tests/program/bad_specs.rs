@@ -41,9 +41,14 @@ fn expected(text: &str) -> Vec<String> {
     text.lines().filter_map(|line| line.strip_prefix("# expect: ")).map(str::to_owned).collect()
 }
 
+/// A file that a spec of the corpus names.
+fn named(name: &str) -> Result<Vec<u8>, String> {
+    fs::read(folder().join(name)).map_err(|error| error.to_string())
+}
+
 /// What is found in a spec, whether it builds or not.
 fn read(text: &str) -> Diagnostics {
-    match Project::read(text, "spec.yaml") {
+    match Project::read_with(text, "spec.yaml", &named) {
         Ok(project) => project.findings_of(&Options::default()),
         Err(findings) => findings,
     }
@@ -62,7 +67,7 @@ fn the_library_finds_exactly_what_each_file_expects() {
         let expected = expected(&text);
         assert!(!expected.is_empty(), "{} expects nothing", path.display());
         let findings = read(&text);
-        let builds = Project::read(&text, "spec.yaml").is_ok();
+        let builds = Project::read_with(&text, "spec.yaml", &named).is_ok();
         assert_eq!(builds, only_warnings(&text), "{}: {:?}", path.display(), found(&findings));
         assert_eq!(found(&findings), expected, "{}", path.display());
     }

@@ -12,6 +12,7 @@ mod cli;
 mod few_threads;
 mod findings;
 mod marks;
+mod named_files;
 mod out_of_bounds;
 mod run;
 mod terminal;

@@ -1,11 +1,11 @@
 //! The bodies a picture is painted from: pieces of tube, tube ends, components and port faces, each with a
 //! convex outline on the page and its nearness to the eye wherever a line of sight meets it.
 
-use super::convex;
 use super::view::View;
+use super::{convex, facet};
 use crate::drawing::extents::Rect;
 use crate::drawing::item::Point;
-use crate::geometry::{InnerSpace, Point3, Vector3};
+use crate::geometry::{InnerSpace, Placement, Point3, Vector3};
 use crate::spec::model::Shape;
 
 /// Corners of a drawn circle or ellipse.
@@ -63,16 +63,23 @@ pub(super) enum Look {
     Port,
     /// A component: its faces towards the eye, each with a lightness 0 ..= 1.
     Solid(Vec<(Vec<Point>, f64)>),
+    /// One triangle of a component's skin.
+    Facet {
+        /// Lightness 0 ..= 1.
+        light: f64,
+        /// The sides of it that are edges of the component.
+        edges: Vec<[Point; 2]>,
+    },
 }
 
 /// Where lines of sight meet a body.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) enum Depth {
     /// A round bar about an axis from one page point and nearness to another.
     Axis { from: (Point, f64), to: (Point, f64), radius: f64 },
     /// A flat thing: nearness at a point and its change per mm to the right and up.
     Plane { at: Point, near: f64, slope: (f64, f64) },
-    /// A component's body.
+    /// A box or a round bar.
     Solid(Shape),
 }
 
@@ -107,8 +114,8 @@ impl Body {
 
     /// Nearness to the eye of its near and its far side on the line of sight through `at`.
     pub(super) fn nearness(&self, view: &View, at: Point) -> (f64, f64) {
-        match self.depth {
-            Depth::Axis { from, to, radius } => {
+        match &self.depth {
+            &Depth::Axis { from, to, radius } => {
                 let (dx, dy) = (to.0.x - from.0.x, to.0.y - from.0.y);
                 let length = dx.hypot(dy);
                 if length < 1e-6 {
@@ -120,12 +127,12 @@ impl Body {
                 let half = (radius * radius - aside * aside).max(0.0).sqrt();
                 (middle + half, middle - half)
             }
-            Depth::Plane { at: origin, near, slope } => {
+            &Depth::Plane { at: origin, near, slope } => {
                 let near = near + slope.0 * (at.x - origin.x) + slope.1 * (at.y - origin.y);
                 (near, near)
             }
             Depth::Solid(shape) => {
-                let (far, near) = through(&shape, view.behind(at), view.aspect.toward());
+                let (far, near) = through(shape, view.behind(at), view.aspect.toward());
                 (near * view.scale, far * view.scale)
             }
         }
@@ -136,20 +143,20 @@ impl Body {
 /// shape. A line that just misses is taken to graze it at the nearest place.
 fn through(shape: &Shape, origin: Point3, direction: Vector3) -> (f64, f64) {
     match *shape {
-        Shape::Box { min, max } => {
-            let slabs = [
-                (origin.x, direction.x, min.x, max.x),
-                (origin.y, direction.y, min.y, max.y),
-                (origin.z, direction.z, min.z, max.z),
-            ];
-            slabs.iter().fold((f64::NEG_INFINITY, f64::INFINITY), |span, &(o, d, low, high)| {
+        Shape::Box { place, size } => {
+            let start = origin - place.origin;
+            let edges = [(place.x, size.x), (place.y(), size.y), (place.axis, size.z)];
+            edges.iter().fold((f64::NEG_INFINITY, f64::INFINITY), |span, &(edge, length)| {
+                let (o, d) = (start.dot(edge), direction.dot(edge));
                 if d.abs() < 1e-12 {
                     return span;
                 }
-                let (a, b) = ((low - o) / d, (high - o) / d);
+                let (a, b) = (-o / d, (length - o) / d);
                 (span.0.max(a.min(b)), span.1.min(a.max(b)))
             })
         }
+        // Its triangles are bodies of their own.
+        Shape::Mesh(_) => (f64::NEG_INFINITY, f64::NEG_INFINITY),
         Shape::Cylinder { from, to, diameter } => {
             let axis = (to - from).normalize();
             let length = (to - from).magnitude();
@@ -187,19 +194,23 @@ pub(super) fn ring(centre: Point3, axis: Vector3, radius: f64) -> Vec<Point3> {
 /// A flat round thing of `radius` mm: its outline on the page and where lines of sight meet it.
 pub(super) fn disc(view: &View, centre: Point3, axis: Vector3, radius: f64) -> (Vec<Point>, Depth) {
     let outline: Vec<Point> = ring(centre, axis, radius).into_iter().map(|p| view.see(p).0).collect();
-    let (at, near) = view.see(centre);
-    let (across, toward) = view.turn(axis);
-    // On the plane axis · (p − centre) = 0. Seen edge-on it has no nearness of its own but the centre's.
-    let slope = if toward.abs() > 0.02 { (-across.x / toward, -across.y / toward) } else { (0.0, 0.0) };
-    (outline, Depth::Plane { at, near, slope })
+    (outline, plane(view, view.see(centre), axis))
 }
 
 /// A component's shape as seen.
-pub(super) fn solid(view: &View, owner: Owner, shape: &Shape) -> Option<Body> {
-    let faces = match shape {
-        Shape::Box { min, max } => box_faces(*min, *max),
-        Shape::Cylinder { from, to, diameter } => cylinder_faces(*from, *to, diameter / 2.0),
-    };
+pub(super) fn shape(view: &View, owner: Owner, shape: &Shape) -> Vec<Body> {
+    match shape {
+        Shape::Box { place, size } => solid(view, owner, shape, &box_faces(place, *size)),
+        Shape::Cylinder { from, to, diameter } => {
+            solid(view, owner, shape, &cylinder_faces(*from, *to, diameter / 2.0))
+        }
+        Shape::Mesh(mesh) => return facet::bodies(view, owner, mesh),
+    }
+    .into_iter()
+    .collect()
+}
+
+fn solid(view: &View, owner: Owner, shape: &Shape, faces: &[Face]) -> Option<Body> {
     let all: Vec<Point> = faces.iter().flat_map(|(face, _)| face.iter().map(|&p| view.see(p).0)).collect();
     let shown = faces
         .iter()
@@ -209,11 +220,19 @@ pub(super) fn solid(view: &View, owner: Owner, shape: &Shape) -> Option<Body> {
             (convex::hull(&face), normal.map_or(0.6, lightness))
         })
         .collect();
-    Body::new(owner, &all, Look::Solid(shown), Depth::Solid(*shape))
+    Body::new(owner, &all, Look::Solid(shown), Depth::Solid(shape.clone()))
+}
+
+/// Where lines of sight meet the plane square to `axis` through a point that is seen at `at` with nearness `near`.
+pub(super) fn plane(view: &View, (at, near): (Point, f64), axis: Vector3) -> Depth {
+    let (across, toward) = view.turn(axis);
+    // On the plane axis · (p − centre) = 0. Seen edge-on it has no nearness of its own but the centre's.
+    let slope = if toward.abs() > 0.02 { (-across.x / toward, -across.y / toward) } else { (0.0, 0.0) };
+    Depth::Plane { at, near, slope }
 }
 
 /// Light from above, from the front and a little from the right.
-fn lightness(normal: Vector3) -> f64 {
+pub(super) fn lightness(normal: Vector3) -> f64 {
     let light = Vector3::new(0.25, -0.45, 0.86);
     (0.55 + 0.45 * normal.dot(light)).clamp(0.0, 1.0)
 }
@@ -221,21 +240,16 @@ fn lightness(normal: Vector3) -> f64 {
 /// Corners of a face and its outward normal; a cylinder's wall has none and lies under its end.
 type Face = (Vec<Point3>, Option<Vector3>);
 
-fn box_faces(min: Point3, max: Point3) -> Vec<Face> {
-    let pick = |axis: usize, high: bool| if high { max[axis] } else { min[axis] };
+fn box_faces(place: &Placement, size: Vector3) -> Vec<Face> {
+    let corners = Shape::box_corners(place, size);
+    let edges = [place.x, place.y(), place.axis];
     let mut faces = Vec::with_capacity(6);
-    for axis in 0..3 {
-        for high in [false, true] {
-            let corners = [(false, false), (true, false), (true, true), (false, true)].map(|(a, b)| {
-                let mut corner = [0.0; 3];
-                corner[axis] = pick(axis, high);
-                corner[(axis + 1) % 3] = pick((axis + 1) % 3, a);
-                corner[(axis + 2) % 3] = pick((axis + 2) % 3, b);
-                Point3::from(corner)
-            });
-            let mut normal = [0.0; 3];
-            normal[axis] = if high { 1.0 } else { -1.0 };
-            faces.push((corners.to_vec(), Some(Vector3::from(normal))));
+    for (axis, edge) in edges.into_iter().enumerate() {
+        // Bits of the corners' positions along the other two edges.
+        let (a, b) = (1 << ((axis + 1) % 3), 1 << ((axis + 2) % 3));
+        for (high, sense) in [(0, -1.0), (1 << axis, 1.0)] {
+            let around = [0, a, a | b, b].map(|beside| corners[high | beside]);
+            faces.push((around.to_vec(), Some(edge * sense)));
         }
     }
     faces

@@ -142,7 +142,7 @@ fn places(body: &Body) -> Vec<Point> {
                     .map(move |c| middle.shifted((c.x - middle.x) * part, (c.y - middle.y) * part))
             })
             .collect(),
-        Look::Port => vec![middle],
+        Look::Facet { .. } | Look::Port => vec![middle],
         Look::Fold { .. } | Look::End { .. } => Vec::new(),
     }
 }

@@ -1,7 +1,7 @@
 //! The overview of very many runs: each is a line in its colour, and nothing is hidden.
 
 use super::arrange::Page;
-use super::body::{self, Owner};
+use super::body::{self, Look, Owner};
 use super::clash::{self, Clash};
 use super::paint::{shade, through};
 use super::view::{Aspect, View};
@@ -52,8 +52,15 @@ pub(super) fn overview(layout: &Layout, clashes: &[Clash]) -> Drawing {
         let view = view(aspect, place.at, place.scale);
         for (index, component) in layout.components.iter().take(MOST_DRAWN).enumerate() {
             let Some(shape) = &component.shape else { continue };
-            let Some(solid) = body::solid(&view, Owner::Component(index), shape) else { continue };
-            line(&mut drawing, &solid.outline, true, Role::Component, shade(COMPONENT, -0.3));
+            for body in body::shape(&view, Owner::Component(index), shape) {
+                let lines = match &body.look {
+                    Look::Facet { edges, .. } => edges.iter().map(|edge| (edge.as_slice(), false)).collect(),
+                    _ => vec![(body.outline.as_slice(), true)],
+                };
+                for (points, closed) in lines {
+                    line(&mut drawing, points, closed, Role::Component, shade(COMPONENT, -0.3));
+                }
+            }
         }
         for (position, track) in tracks.iter().enumerate() {
             let points: Vec<Point> = track.iter().map(|&at| view.see(at).0).collect();
@@ -98,7 +105,7 @@ fn track(laid: &LaidRun) -> Vec<Point3> {
 fn extents(layout: &Layout, tracks: &[Vec<Point3>], view: &View) -> Rect {
     let components =
         layout.components.iter().take(MOST_DRAWN).filter_map(|component| component.shape.as_ref());
-    let solids = components.filter_map(|shape| body::solid(view, Owner::Component(0), shape));
+    let solids = components.flat_map(|shape| body::shape(view, Owner::Component(0), shape));
     let runs = tracks.iter().filter_map(|track| Rect::around(track.iter().map(|&at| view.see(at).0)));
     let nothing = Rect::new(Point::new(0.0, 0.0), Point::new(100.0, 100.0));
     solids.map(|solid| solid.bounds).chain(runs).reduce(Rect::union).unwrap_or(nothing)

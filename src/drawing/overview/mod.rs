@@ -11,6 +11,7 @@ mod arrange;
 mod body;
 mod clash;
 mod convex;
+mod facet;
 mod furniture;
 mod label;
 mod lines;
@@ -109,11 +110,9 @@ fn scene(layout: &Layout, view: &View) -> (Vec<Body>, Vec<(usize, usize)>) {
     let mut known = Vec::new();
     for (index, component) in layout.components.iter().enumerate() {
         let owner = Owner::Component(index);
-        let solid = component.shape.as_ref().and_then(|shape| body::solid(view, owner, shape));
-        let below = solid.map(|solid| {
-            bodies.push(solid);
-            bodies.len() - 1
-        });
+        bodies.extend(component.shape.iter().flat_map(|shape| body::shape(view, owner, shape)));
+        let below =
+            bodies.last().filter(|body| body.owner == owner && body.is_solid()).map(|_| bodies.len() - 1);
         for port in &component.ports {
             let radius = PORT_OVER_TUBE * port_tube(layout, port) / 2.0;
             let (face, depth) = body::disc(view, port.at, port.facing, radius);

@@ -32,7 +32,7 @@ fn first_of(a: &Body, b: &Body, view: &View) -> i8 {
             }
         }
         // A port's face or a tube's end lies under the tube that starts there.
-        _ => match (a.depth, b.depth) {
+        _ => match (&a.depth, &b.depth) {
             (Depth::Plane { .. }, Depth::Axis { .. }) => -1,
             (Depth::Axis { .. }, Depth::Plane { .. }) => 1,
             _ => 0,
@@ -182,7 +182,7 @@ fn overlapping(bodies: &[Body], most: usize) -> Option<Vec<(usize, usize)>> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::body::{Owner, solid};
+    use super::super::body::{self, Owner};
     use super::super::convex::holds;
     use super::super::view::Aspect;
     use super::*;
@@ -201,7 +201,7 @@ mod tests {
                     let (from, to) = (Point3::new(x, y, z), Point3::new(x + 12.0, y + 4.0, z + size / 2.0));
                     Shape::Cylinder { from, to, diameter: 9.0 }
                 } else {
-                    Shape::Box { min: Point3::new(x, y, z), max: Point3::new(x + size, y + 16.0, z + 13.0) }
+                    Shape::square(Point3::new(x, y, z), Point3::new(x + size, y + 16.0, z + 13.0))
                 }
             })
             .collect()
@@ -214,7 +214,7 @@ mod tests {
             let bodies: Vec<Body> = lattice()
                 .iter()
                 .enumerate()
-                .filter_map(|(n, shape)| solid(&view, Owner::Component(n), shape))
+                .flat_map(|(n, shape)| body::shape(&view, Owner::Component(n), shape))
                 .collect();
             let mut order = Order::new(&bodies, &[], &view);
             let painted: Vec<usize> = std::iter::from_fn(|| order.next()).collect();

@@ -2,6 +2,7 @@
 //! become one strip, so that no seam shows between them.
 
 use super::body::{Body, Look, Owner, Piece};
+use super::convex::hull;
 use super::order::Order;
 use super::view::View;
 use crate::drawing::item::{Arc, Drawing, Edge, Item, ItemShape, Line, Path, Point, Role};
@@ -9,6 +10,9 @@ use crate::palette::{COMPONENT, Rgb};
 
 /// A strip reaches so far under the neighbour that is painted later, page mm: no gap shows there.
 const UNDERLAP: f64 = 0.25;
+
+/// A triangle of a skin reaches so far over its sides, page mm.
+const SEAM: f64 = 0.03;
 
 /// Points of a strip nearer to the straight between their neighbours than this are left out, mm.
 const STRAIGHT: f64 = 1e-3;
@@ -144,6 +148,17 @@ fn single(drawing: &mut Drawing, body: &Body, tint: Rgb) {
             for (face, light) in faces {
                 fill(drawing, face, shade(tint, 0.75 * light - 0.1));
                 stroke(drawing, through(face, true), Role::Component, shade(tint, -0.5));
+            }
+        }
+        Look::Facet { light, edges } => {
+            // Two areas that meet leave a pale line between them, where neither reaches under the other.
+            let around = |at: &Point| {
+                [(SEAM, 0.0), (-SEAM, 0.0), (0.0, SEAM), (0.0, -SEAM)].map(|(x, y)| at.shifted(x, y))
+            };
+            let outline = hull(&body.outline.iter().flat_map(around).collect::<Vec<_>>());
+            fill(drawing, &outline, shade(tint, 0.75 * light - 0.1));
+            for edge in edges {
+                stroke(drawing, through(edge, false), Role::Component, shade(tint, -0.5));
             }
         }
         Look::Piece(_) => {}

@@ -10,7 +10,7 @@ use crate::drawing::text::{text_box, weight};
 use crate::geometry::{InnerSpace, Vector3};
 use crate::palette::Rgb;
 use crate::spec::model::{self, Component, Port};
-use crate::testing::{self, layout};
+use crate::testing::{self, layout, meshed, u_mesh};
 
 type P = [f64; 3];
 
@@ -25,7 +25,7 @@ fn solid(name: &str, shape: model::Shape) -> Component {
 }
 
 fn cuboid(min: P, max: P) -> model::Shape {
-    model::Shape::Box { min: Point3::from(min), max: Point3::from(max) }
+    model::Shape::square(Point3::from(min), Point3::from(max))
 }
 
 /// Tubes that weave over and under each other and around a box and a bar.
@@ -138,11 +138,17 @@ fn met(layout: &Layout, view: &View, at: Point) -> Vec<(Owner, f64)> {
         met.extend(nearest.map(|n| (Owner::Run(position), n)));
     }
     for (position, component) in layout.components.iter().enumerate() {
-        let nearest = match component.shape {
+        let nearest = match &component.shape {
             Some(model::Shape::Cylinder { from, to, diameter }) => {
-                meets_bar(origin, toward, from, to, diameter / 2.0)
+                meets_bar(origin, toward, *from, *to, diameter / 2.0)
             }
-            Some(model::Shape::Box { min, max }) => meets_box(origin, toward, min, max),
+            Some(model::Shape::Box { place, size }) => {
+                // In the box's own axes.
+                let own = |v: Vector3| Vector3::new(v.dot(place.x), v.dot(place.y()), v.dot(place.axis));
+                let start = Point3::from_vec(own(origin - place.origin));
+                meets_box(start, own(toward), Point3::origin(), Point3::from_vec(*size))
+            }
+            Some(model::Shape::Mesh(mesh)) => meets_triangles(origin, toward, mesh),
             None => None,
         };
         met.extend(nearest.map(|n| (Owner::Component(position), n)));
@@ -168,6 +174,19 @@ fn meets_box(origin: Point3, toward: Vector3, min: Point3, max: Point3) -> Optio
         }
     }
     best
+}
+
+fn meets_triangles(origin: Point3, toward: Vector3, mesh: &model::TriangleMesh) -> Option<f64> {
+    let corners: Vec<Point3> = mesh.corners().collect();
+    let meets = |face: &[u32; 3]| {
+        let [a, b, c] = face.map(|corner| corners[corner as usize]);
+        let normal = (b - a).cross(c - a);
+        let t = (a - origin).dot(normal) / toward.dot(normal);
+        let at = origin + toward * t;
+        let left = |from: Point3, to: Point3| (to - from).cross(at - from).dot(normal) >= 0.0;
+        (t.is_finite() && left(a, b) && left(b, c) && left(c, a)).then_some(t)
+    };
+    mesh.triangles().iter().filter_map(meets).reduce(f64::max)
 }
 
 /// How often a closed path of straights turns around a point.
@@ -241,6 +260,27 @@ const ASPECTS: [fn() -> Aspect; 4] = [Aspect::front, Aspect::top, Aspect::left, 
 fn what_is_painted_last_is_what_is_seen_first() {
     for aspect in ASPECTS {
         let compared = compare(&weave(), aspect(), 60);
+        assert!(compared > 500, "only {compared} points");
+    }
+}
+
+#[test]
+fn a_tube_in_the_hollow_of_a_mesh_and_one_behind_a_turned_box_are_hidden_where_they_should_be() {
+    let turn = model::Turn { axis: model::Axis::Z, angle: 0.5, about: Point3::new(160.0, 40.0, 0.0) };
+    let model::Shape::Box { mut place, size } = cuboid([140.0, 0.0, 0.0], [190.0, 60.0, 40.0]) else {
+        panic!("no box")
+    };
+    place.origin = turn.point(place.origin);
+    place.x = turn.direction(place.x);
+    let runs = vec![
+        run(0, 12.0, 25.0, &[[50.0, -40.0, 60.0], [50.0, 90.0, 60.0], [160.0, 90.0, 60.0]]),
+        run(1, 10.0, 25.0, &[[-40.0, 75.0, 30.0], [250.0, 75.0, 30.0]]),
+        run(2, 10.0, 25.0, &[[-40.0, -20.0, 10.0], [250.0, -20.0, 10.0], [250.0, 20.0, 80.0]]),
+    ];
+    let layout =
+        layout(runs, vec![meshed("u", &u_mesh()), solid("crate", model::Shape::Box { place, size })]);
+    for aspect in ASPECTS {
+        let compared = compare(&layout, aspect(), 60);
         assert!(compared > 500, "only {compared} points");
     }
 }

@@ -105,10 +105,11 @@ pub fn write_assembly(
     }
     for component in &layout.components {
         let fault = |fault| StepFault::Component { component: component.name.clone(), fault };
-        if let Some(solid) = solid::component(component).map_err(fault)? {
+        let solids = solid::component(component).map_err(fault)?;
+        if !solids.is_empty() {
             let id = format!("component:{}", component.name);
             let label = ProductLabel { id: &id, name: &component.name };
-            let part = product::part(&mut file, &contexts, label, &solid, palette::COMPONENT);
+            let part = product::part(&mut file, &contexts, label, &solids, palette::COMPONENT);
             assembly.place(&mut file, part, label, &WORLD);
             file.end_part()?;
         }
@@ -125,7 +126,8 @@ fn tube_part(
 ) -> Result<product::Product, StepFault> {
     let fault = |fault| StepFault::Run { run: laid.run.name.clone(), fault };
     let solid = tubes.get(laid).map_err(fault)?;
-    Ok(product::part(file, contexts, run_label(laid), &solid, palette::run_colour(laid.index)))
+    let solid = std::slice::from_ref(&*solid);
+    Ok(product::part(file, contexts, run_label(laid), solid, palette::run_colour(laid.index)))
 }
 
 fn run_label(laid: &LaidRun) -> ProductLabel<'_> {

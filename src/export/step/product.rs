@@ -65,23 +65,24 @@ pub(super) fn contexts(file: &mut Part21<'_>) -> Contexts {
     Contexts { product, definition, geometry }
 }
 
-/// Writes a part: its product, its solid, its colour.
+/// Writes a part: its product, its solids, their colour.
 pub(super) fn part(
     file: &mut Part21<'_>,
     contexts: &Contexts,
     label: ProductLabel<'_>,
-    solid: &Solid,
+    solids: &[Solid],
     colour: Rgb,
 ) -> Product {
-    let brep = brep::solid(file, label.name, solid);
+    let breps: Vec<Id> = solids.iter().map(|solid| brep::solid(file, label.name, solid)).collect();
     let origin = brep::placement(file, &WORLD);
+    let items: Vec<Id> = [origin].into_iter().chain(breps.iter().copied()).collect();
     let representation = file
         .entity("ADVANCED_BREP_SHAPE_REPRESENTATION")
         .string(label.name)
-        .ids(&[origin, brep])
+        .ids(&items)
         .id(contexts.geometry)
         .write();
-    paint(file, contexts, brep, colour);
+    breps.into_iter().for_each(|brep| paint(file, contexts, brep, colour));
     let definition = define(file, contexts, label, representation);
     Product { definition, representation }
 }

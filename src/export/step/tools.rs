@@ -49,7 +49,7 @@ fn assembly<'a>(
         let solid = solid.map_err(|fault| StepFault::Tool { part: part.to_owned(), fault })?;
         let id = format!("part:{part}");
         let label = ProductLabel { id: &id, name: part };
-        let written = product::part(&mut file, &contexts, label, &solid, colour);
+        let written = product::part(&mut file, &contexts, label, &[solid], colour);
         assembly.place(&mut file, written, label, &WORLD);
         file.end_part()?;
     }

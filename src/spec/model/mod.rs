@@ -4,15 +4,19 @@
 mod bender;
 mod component;
 mod copy;
+mod mesh;
 mod run;
+mod shape;
 mod stock;
 mod tube;
 mod workshop;
 
 pub use bender::{Bender, LegMeasure, MarkPoint, TestBend};
-pub use component::{Component, Fitting, ON_THE_SKIN_MM, Port, PortSlip, Seal, Shape};
+pub use component::{Component, Fitting, Port, PortSlip, Seal};
 pub use copy::{Axis, CopyOf, MirrorPlane};
+pub use mesh::{MeshFault, TriangleMesh};
 pub use run::{Anneal, BendRow, Corner, End, OwnClr, Route, Run, RunPath};
+pub use shape::{ON_THE_SKIN_MM, Shape, Turn};
 pub use stock::{Stock, StockForm};
 pub use tube::{GivenMetal, Hardening, Temper, Tube, TubeFault};
 pub use workshop::{FormOptions, JigOptions, Printer, SheetStock, Strap, Workshop};

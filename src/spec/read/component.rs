@@ -2,15 +2,15 @@
 
 use std::collections::BTreeMap;
 
+use super::shape::shape;
 use crate::diagnostic::Span;
-use crate::geometry::{MetricSpace, Point3};
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys;
 use crate::spec::model::{Component, Fitting, ON_THE_SKIN_MM, Port, PortSlip, Seal, Shape};
+use crate::spec::named::NamedFiles;
 use crate::spec::node::Node;
 use crate::spelling;
-use crate::tolerance::COINCIDENT_MM;
 
 /// Misalignment a fitting takes where the spec does not say, degrees (common practice, no source).
 const DEFAULT_MAX_ANGLE: f64 = 1.0;
@@ -72,21 +72,15 @@ fn seal(reader: &mut Reader, fitting: &Fields<'_>, tube_od: Option<f64>) -> Opti
 /// Reads `components:`: those without fault, and every port by its full name.
 pub(super) fn components(
     reader: &mut Reader,
+    files: &mut NamedFiles<'_>,
     node: &Node,
-    fittings: &Fittings,
-    ports: &mut Ports,
+    (fittings, ports): (&Fittings, &mut Ports),
 ) -> Vec<Component> {
     let mut components = Vec::new();
     for (key, node) in reader.named(node, "component") {
         let before = reader.errors();
         let Some(fields) = reader.fields(node, &keys::COMPONENT, key.place) else { continue };
-        let shape = match (fields.has("box"), fields.has("cylinder")) {
-            (true, false) => block(reader, &fields).map(Some),
-            (false, true) => cylinder(reader, &fields).map(Some),
-            (false, false) => Some(None),
-            // Noted by the table's rule.
-            (true, true) => None,
-        };
+        let shape = shape(reader, files, &fields);
         let solid = shape.as_ref().and_then(Option::as_ref);
         let own = component_ports(reader, &fields, (&key.text, solid), fittings, ports);
         if let (Some(shape), Some(own), true) = (shape, own, reader.errors() == before) {
@@ -146,10 +140,11 @@ fn check_outward(
     if reader.unit_from == UnitFrom::Unreadable {
         return None;
     }
-    let (back, front) = shape.along(port.at, port.facing)?;
-    let (behind, through) = (-back, front - back);
     // One that stands before its component may belong to a part of it that no box is drawn for.
-    if front < ON_THE_SKIN_MM.max(through / 2.0) || behind < -ON_THE_SKIN_MM {
+    let is_at = |&(back, front): &(f64, f64)| back <= ON_THE_SKIN_MM && front >= ON_THE_SKIN_MM;
+    let (back, front) = shape.inside(port.at, port.facing).into_iter().find(is_at)?;
+    let (behind, through) = (-back, front - back);
+    if front < through / 2.0 {
         return None;
     }
     let name = format!("{component}.{}", port.name);
@@ -191,41 +186,4 @@ fn port_fitting(reader: &mut Reader, fields: &Fields<'_>, fittings: &Fittings) -
             None
         }
     }
-}
-
-fn block(reader: &mut Reader, fields: &Fields<'_>) -> Option<Shape> {
-    let (_, node) = reader.value(fields, "box")?;
-    let fields = reader.fields(node, &keys::BOX, fields.place_of("box"))?;
-    let from = reader.point(&fields, "from");
-    let to = reader.point(&fields, "to");
-    let (from, to) = (from?, to?);
-    let pairs = [(from.x, to.x, "x"), (from.y, to.y, "y"), (from.z, to.z, "z")];
-    let flat: Vec<&str> =
-        pairs.iter().filter(|(a, b, _)| (a - b).abs() < COINCIDENT_MM).map(|(_, _, axis)| *axis).collect();
-    if !flat.is_empty() {
-        let message = format!("the box has no size along {}", flat.join(" and "));
-        let hint = "give two opposite corners that differ in x, y and z";
-        reader.error("flat-box", fields.value_place("to"), message, hint);
-        return None;
-    }
-    let corner =
-        |pick: fn(f64, f64) -> f64| Point3::new(pick(from.x, to.x), pick(from.y, to.y), pick(from.z, to.z));
-    Some(Shape::Box { min: corner(f64::min), max: corner(f64::max) })
-}
-
-fn cylinder(reader: &mut Reader, fields: &Fields<'_>) -> Option<Shape> {
-    let (_, node) = reader.value(fields, "cylinder")?;
-    let fields = reader.fields(node, &keys::CYLINDER, fields.place_of("cylinder"))?;
-    let from = reader.point(&fields, "from");
-    let to = reader.point(&fields, "to");
-    let diameter = reader.length(&fields, "diameter");
-    let (from, to, diameter) = (from?, to?, diameter?);
-    if from.distance(to) < COINCIDENT_MM {
-        let message =
-            format!("both ends of the cylinder are ({})", [from.x, from.y, from.z].map(trimmed).join(", "));
-        let hint = "`from` and `to` are the centres of its two ends";
-        reader.error("cylinder-ends", fields.value_place("to"), message, hint);
-        return None;
-    }
-    Some(Shape::Cylinder { from, to, diameter })
 }

@@ -4,6 +4,7 @@ mod bender;
 mod component;
 mod copy;
 mod run;
+mod shape;
 mod stock;
 mod tested;
 mod tube;
@@ -17,6 +18,7 @@ use super::Reading;
 use super::fields::{Fields, Reader, UnitFrom};
 use super::keys::{self, SPEC, Table};
 use super::model::{Anneal, Spec};
+use super::named::{NamedFiles, Resolver};
 use super::node::{Key, Node, Scalar, Value};
 use crate::diagnostic::{Diagnostic, Diagnostics, Span, listed};
 use crate::quantity::Unit;
@@ -192,17 +194,18 @@ fn stays_with_metal(own: &Fields<'_>) -> &'static [&'static str] {
     }
 }
 
-/// Reads a document; see [`super::read_partly`].
-pub(super) fn document(root: Option<&Node>, file_name: &str) -> Reading {
+/// Reads a document; see [`super::read_with`].
+pub(super) fn document(root: Option<&Node>, file_name: &str, resolver: &Resolver<'_>) -> Reading {
     let mut reader = Reader::new();
     let mut spec = empty_spec(file_name);
     let mut broken = Vec::new();
+    let mut files = NamedFiles::new(resolver);
     if let Some(root) = root {
         // Another version has other rules; faults against ours would be guesses.
         if known_format(&mut reader, root)
             && let Some(fields) = reader.fields(root, &SPEC, root.place)
         {
-            broken = fill(&mut reader, &mut spec, root, &fields);
+            broken = fill(&mut reader, &mut files, &mut spec, root, &fields);
         }
     } else {
         reader.note(
@@ -210,14 +213,14 @@ pub(super) fn document(root: Option<&Node>, file_name: &str) -> Reading {
                 .hint("begin with `format: 1`; `tubewright init` writes a spec to start from"),
         );
     }
-    Reading { spec, findings: reader.finish(), broken }
+    Reading { spec, findings: reader.finish(), broken, files: files.finish() }
 }
 
 /// The reading of a text that is not YAML.
 pub(super) fn unreadable(diagnostic: Diagnostic, file_name: &str) -> Reading {
     let mut findings = Diagnostics::new();
     findings.push(diagnostic);
-    Reading { spec: empty_spec(file_name), findings, broken: Vec::new() }
+    Reading { spec: empty_spec(file_name), findings, broken: Vec::new(), files: Vec::new() }
 }
 
 fn empty_spec(file_name: &str) -> Spec {
@@ -237,7 +240,13 @@ fn empty_spec(file_name: &str) -> Spec {
 }
 
 /// Reads the keys of a spec; those of them that runs are planned by and that have errors.
-fn fill(reader: &mut Reader, spec: &mut Spec, root: &Node, fields: &Fields<'_>) -> Vec<&'static str> {
+fn fill(
+    reader: &mut Reader,
+    files: &mut NamedFiles<'_>,
+    spec: &mut Spec,
+    root: &Node,
+    fields: &Fields<'_>,
+) -> Vec<&'static str> {
     let mut broken: Vec<&'static str> = PLANNED_BY.into_iter().filter(|key| fields.is_meant(key)).collect();
     if reader.needs(fields, "format")
         && let Some((_, node)) = reader.value(fields, "format")
@@ -277,7 +286,7 @@ fn fill(reader: &mut Reader, spec: &mut Spec, root: &Node, fields: &Fields<'_>) 
     let is_written = fields.has("components") || fields.is_meant("components");
     reader.no_ports = is_written && !components.is_some_and(|(_, node)| matches!(node.value, Value::Map(_)));
     if let Some((_, node)) = components {
-        spec.components = component::components(reader, node, &fittings, &mut ports);
+        spec.components = component::components(reader, files, node, (&fittings, &mut ports));
     }
     let before = reader.errors();
     let anneal = run::anneal(reader, fields).unwrap_or_default();

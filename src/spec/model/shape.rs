@@ -1,0 +1,165 @@
+//! Outer shapes of components.
+
+use std::sync::Arc;
+
+use super::{Axis, TriangleMesh};
+use crate::geometry::{InnerSpace, MetricSpace, Placement, Point3, Vector3, turned};
+
+/// How far from its component's skin a port may be typed and still be on it, mm.
+pub const ON_THE_SKIN_MM: f64 = 1.0;
+
+/// The outer shape of a component.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shape {
+    /// A box, square to the axes of the spec or turned.
+    Box {
+        /// One corner, and the directions of the three edges from it: `x`, `y()` and `axis`.
+        place: Placement,
+        /// Lengths of these edges, mm.
+        size: Vector3,
+    },
+    /// A round bar.
+    Cylinder {
+        /// Centre of one end.
+        from: Point3,
+        /// Centre of the other end.
+        to: Point3,
+        /// Diameter, mm.
+        diameter: f64,
+    },
+    /// Any surface of triangles; only a closed one has an inside.
+    Mesh(Arc<TriangleMesh>),
+}
+
+/// A turn about an axis of the spec.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Turn {
+    /// The axis.
+    pub axis: Axis,
+    /// By how much, right-handed, rad.
+    pub angle: f64,
+    /// A point that stays where it is.
+    pub about: Point3,
+}
+
+impl Turn {
+    /// A point, turned.
+    pub fn point(&self, point: Point3) -> Point3 {
+        self.about + self.direction(point - self.about)
+    }
+
+    /// A direction, turned.
+    pub fn direction(&self, direction: Vector3) -> Vector3 {
+        turned(direction, self.axis.unit(), self.angle)
+    }
+}
+
+impl Shape {
+    /// A box square to the axes between its corners with the smallest and the largest coordinates.
+    pub fn square(min: Point3, max: Point3) -> Shape {
+        let place = Placement { origin: min, axis: Vector3::unit_z(), x: Vector3::unit_x() };
+        Shape::Box { place, size: max - min }
+    }
+
+    /// The eight corners of a box at `place` with edges of these lengths; bit 0, 1 and 2 of a corner's position say
+    /// whether it lies at the far end along the edges `x`, `y()` and `axis`.
+    pub fn box_corners(place: &Placement, size: Vector3) -> [Point3; 8] {
+        std::array::from_fn(|corner| {
+            let far = |bit: usize, length: f64| if corner >> bit & 1 == 1 { length } else { 0.0 };
+            place.point(Point3::new(far(0, size.x), far(1, size.y), far(2, size.z)))
+        })
+    }
+
+    /// Whether a tube from `at`, on the skin, leaves the shape along the unit vector `way`: it neither goes through
+    /// the shape nor along its skin.
+    pub fn is_left_along(&self, at: Point3, way: Vector3) -> bool {
+        // Beside the line, too: one along the skin is not inside the shape.
+        let sides =
+            [Vector3::unit_x(), Vector3::unit_y(), Vector3::unit_z()].map(|axis| axis * ON_THE_SKIN_MM);
+        let beside = |side: Vector3| side - way * side.dot(way);
+        let mut starts =
+            sides.into_iter().flat_map(|side| [at + beside(side), at - beside(side)]).chain([at]);
+        starts.all(|start| self.inside(start, way).iter().all(|(_, front)| *front < ON_THE_SKIN_MM))
+    }
+
+    /// Where a straight line is inside, in its order: from and to how far from `at` along the unit vector `way`, mm.
+    /// Nowhere for a line that misses the shape or runs along a flat skin.
+    pub fn inside(&self, at: Point3, way: Vector3) -> Vec<(f64, f64)> {
+        let parts = match self {
+            Shape::Box { place, size } => {
+                let start = at - place.origin;
+                let along = |edge: Vector3, length| between(start.dot(edge), way.dot(edge), 0.0, length);
+                [along(place.x, size.x), along(place.y(), size.y), along(place.axis, size.z)]
+            }
+            Shape::Cylinder { from, to, diameter } => {
+                let (length, axis) = (from.distance(*to), (to - from).normalize());
+                let (start, round) = (at - from, way - axis * way.dot(axis));
+                let ends = between(start.dot(axis), way.dot(axis), 0.0, length);
+                let wall = within(start - axis * start.dot(axis), round, diameter / 2.0);
+                [ends, wall, Some((f64::MIN, f64::MAX))]
+            }
+            Shape::Mesh(mesh) => return mesh.inside(at, way),
+        };
+        let both = |all: (f64, f64), part: (f64, f64)| (all.0.max(part.0), all.1.min(part.1));
+        let common = parts.into_iter().try_fold((f64::MIN, f64::MAX), |all, part| Some(both(all, part?)));
+        common.filter(|(from, to)| from <= to).into_iter().collect()
+    }
+}
+
+/// Where `at + t * way` lies between two numbers.
+fn between(at: f64, way: f64, low: f64, high: f64) -> Option<(f64, f64)> {
+    if way.abs() < 1e-12 {
+        return (low < at && at < high).then_some((f64::MIN, f64::MAX));
+    }
+    let (a, b) = ((low - at) / way, (high - at) / way);
+    Some((a.min(b), a.max(b)))
+}
+
+/// Where `at + t * way` lies within a radius of 0; both are square to one axis.
+fn within(at: Vector3, way: Vector3, radius: f64) -> Option<(f64, f64)> {
+    let speed = way.magnitude2();
+    let outside = at.magnitude2() - radius * radius;
+    if speed < 1e-24 {
+        return (outside < 0.0).then_some((f64::MIN, f64::MAX));
+    }
+    let middle = -at.dot(way) / speed;
+    let half = (middle * middle - outside / speed).max(0.0).sqrt();
+    (half > 0.0).then_some((middle - half, middle + half))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_tube_leaves_a_shape_from_its_skin_and_not_along_it_or_through_it() {
+        let (min, max) = (Point3::new(0.0, 0.0, 0.0), Point3::new(100.0, 100.0, 200.0));
+        let block = Shape::square(min, max);
+        let (from, to) = (Point3::new(50.0, 50.0, 0.0), Point3::new(50.0, 50.0, 90.0));
+        let bar = Shape::Cylinder { from, to, diameter: 100.0 };
+        let at = Point3::new(50.0, 100.0, 40.0);
+        for shape in [block, bar] {
+            assert!(shape.is_left_along(at, Vector3::unit_y()));
+            for way in [-Vector3::unit_y(), Vector3::unit_z(), -Vector3::unit_z(), Vector3::unit_x()] {
+                assert!(!shape.is_left_along(at, way), "{shape:?} {way:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_line_is_followed_through_boxes_and_cylinders() {
+        let point = Point3::new;
+        let block = Shape::square(point(0.0, 0.0, 0.0), point(80.0, 60.0, 40.0));
+        let y = Vector3::unit_y();
+        assert_eq!(block.inside(point(40.0, 60.0, 20.0), y), [(-60.0, 0.0)]);
+        assert_eq!(block.inside(point(40.0, 10.0, 20.0), -y), [(-50.0, 10.0)]);
+        assert_eq!(block.inside(point(90.0, 10.0, 20.0), y), []);
+        assert_eq!(block.inside(point(40.0, 10.0, 40.0), y), []);
+        let bar =
+            Shape::Cylinder { from: point(200.0, 250.0, 0.0), to: point(200.0, 250.0, 70.0), diameter: 62.0 };
+        assert_eq!(bar.inside(point(200.0, 219.0, 30.0), y), [(0.0, 62.0)]);
+        assert_eq!(bar.inside(point(200.0, 240.0, 70.0), Vector3::unit_z()), [(-70.0, 0.0)]);
+        assert_eq!(bar.inside(point(232.0, 219.0, 30.0), y), []);
+        assert_eq!(bar.inside(point(200.0, 219.0, 71.0), y), []);
+    }
+}
