@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 
-use super::keys::{Kind, Rule, Table};
+use super::keys::{Choice, Kind, Rule, Table};
 use super::names;
 use super::node::{Key, Node, Scalar, Value};
 use super::words::{self, article, quoted, sentence};
@@ -49,6 +49,12 @@ impl<'n> Fields<'n> {
     /// Whether the key was written.
     pub(super) fn has(&self, key: &str) -> bool {
         self.entry(key).is_some()
+    }
+
+    /// The only one of some keys that was written; none where there are more.
+    pub(super) fn only<T: Choice>(&self) -> Option<T> {
+        let mut written = T::VARIANTS.iter().copied().filter(|key| self.has((*key).into()));
+        written.next().filter(|_| written.next().is_none())
     }
 
     /// Whether an unknown key was probably meant to be this one.

@@ -1,7 +1,7 @@
 //! Every key of the format, once: the reader checks specs against these tables and the JSON Schema
 //! is made from them.
 
-use strum::VariantArray;
+use strum::{IntoStaticStr, VariantArray, VariantNames};
 
 use super::model::{Anneal, Axis, LegMeasure, MarkPoint, StockForm, Temper};
 use crate::quantity::Unit;
@@ -42,6 +42,22 @@ impl<T: Copy + VariantArray + Into<&'static str>> Choice for T {}
 /// The words of a choice.
 pub(super) fn words<T: Choice>() -> Vec<&'static str> {
     T::VARIANTS.iter().map(|value| (*value).into()).collect()
+}
+
+/// The ways in which a run says where it goes, each a key.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, IntoStaticStr, VariantArray, VariantNames)]
+#[strum(serialize_all = "snake_case")]
+pub(super) enum Way {
+    /// Through corners.
+    Corners,
+    /// By a bend table.
+    Bends,
+    /// By a route to be found.
+    Route,
+    /// As the mirror image of another run.
+    Mirror,
+    /// With the bends of another run.
+    SameAs,
 }
 
 /// Kinds of value.
@@ -455,7 +471,7 @@ pub(super) static RUN: Table = Table {
         optional("tube", Kind::Table(&TUBE), "Its own tube."),
         optional("bender", Kind::Table(&BENDER), "Its own bender."),
     ],
-    exactly_one: &["corners", "bends", "route", "mirror", "same_as"],
+    exactly_one: <Way as VariantNames>::VARIANTS,
     at_most_one: &[],
 };
 

@@ -57,16 +57,15 @@ pub(super) fn clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
 
 /// Reads the bender's trial pieces; without any, none.
 pub(super) fn test_bends(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<TestBend>> {
-    if !fields.has("test_bends") {
-        return Some(Vec::new());
-    }
-    let (_, node) = reader.value(fields, "test_bends")?;
-    let Value::List(items) = &node.value else {
-        reader.wrong_type(node, "a list of test bends");
-        return None;
-    };
-    let bends: Vec<Option<TestBend>> = items.iter().map(|item| test_bend(reader, item)).collect();
-    bends.into_iter().collect()
+    reader.optional(fields, "test_bends", Vec::new(), |reader| {
+        let (_, node) = reader.value(fields, "test_bends")?;
+        let Value::List(items) = &node.value else {
+            reader.wrong_type(node, "a list of test bends");
+            return None;
+        };
+        let bends: Vec<Option<TestBend>> = items.iter().map(|item| test_bend(reader, item)).collect();
+        bends.into_iter().collect()
+    })
 }
 
 fn test_bend(reader: &mut Reader, node: &Node) -> Option<TestBend> {

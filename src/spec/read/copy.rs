@@ -7,7 +7,7 @@ use super::run::{MaybeEnd, Sketch};
 use crate::diagnostic::Span;
 use crate::geometry::{InnerSpace, Vector3, reference_normal};
 use crate::spec::fields::{Fields, Reader};
-use crate::spec::keys;
+use crate::spec::keys::{self, Way};
 use crate::spec::model::{BendRow, CopyOf, Corner, End, MirrorPlane, RunPath};
 use crate::spelling;
 
@@ -32,9 +32,8 @@ enum How {
 
 /// What a run is a copy of; `None` for one that says no such thing, or also has a path of its own.
 pub(super) fn copied(reader: &mut Reader, fields: &Fields<'_>) -> Option<Copied> {
-    let written = |key: &&str| fields.has(key);
-    match keys::RUN.exactly_one.iter().copied().filter(written).collect::<Vec<_>>().as_slice() {
-        ["mirror"] => {
+    match fields.only()? {
+        Way::Mirror => {
             let place = fields.value_place("mirror");
             let unread = Copied { of: None, place, how: How::Mirrored(None) };
             let node = reader.value(fields, "mirror").map(|(_, node)| node);
@@ -46,7 +45,7 @@ pub(super) fn copied(reader: &mut Reader, fields: &Fields<'_>) -> Option<Copied>
             let plane = axis.zip(at).map(|(axis, at)| MirrorPlane::new(axis, at));
             Some(Copied { of, place: mirror.value_place("run"), how: How::Mirrored(plane) })
         }
-        ["same_as"] => {
+        Way::SameAs => {
             let place = fields.value_place("same_as");
             let inner = fields.node("same_as").and_then(|node| node.get("run")?.scalar());
             if let Some(name) = inner {
@@ -57,7 +56,7 @@ pub(super) fn copied(reader: &mut Reader, fields: &Fields<'_>) -> Option<Copied>
             let of = reader.words(fields, "same_as");
             Some(Copied { of, place, how: How::Same })
         }
-        _ => None,
+        Way::Corners | Way::Bends | Way::Route => None,
     }
 }
 

@@ -84,8 +84,8 @@ pub(super) fn run<'n>(
         let tested = other("bender").and_then(|other| other.tube.as_ref());
         drop_tests_of_another_tube(reader, defaults, fields, tested, tube, bender);
     }
-    let mut from = end(reader, fields, "from", ports);
-    let mut to = end(reader, fields, "to", ports);
+    let [mut from, mut to] = ["from", "to"]
+        .map(|key| reader.optional(fields, key, None, |reader| end(reader, fields, key, ports).map(Some)));
     let path = match source {
         Some((copied, sketch)) => copy::path(reader, fields, copied, sketch, (&mut from, &mut to)),
         None => path(reader, fields, &from, &to),
@@ -107,10 +107,7 @@ pub(super) fn run<'n>(
 /// `None` where the end could not be read, `Some(None)` where there is none.
 pub(super) type MaybeEnd = Option<Option<End>>;
 
-fn end(reader: &mut Reader, fields: &Fields<'_>, key: &'static str, ports: &Ports) -> MaybeEnd {
-    if !fields.has(key) {
-        return Some(None);
-    }
+fn end(reader: &mut Reader, fields: &Fields<'_>, key: &'static str, ports: &Ports) -> Option<End> {
     let (_, node) = reader.value(fields, key)?;
     let place = node.place;
     let bare = |at: Point3, facing: Option<Vector3>| End {
@@ -123,7 +120,7 @@ fn end(reader: &mut Reader, fields: &Fields<'_>, key: &'static str, ports: &Port
         slip: None,
         place,
     };
-    let end = match &node.value {
+    Some(match &node.value {
         Value::Scalar(scalar) => {
             End::in_port(find_port(reader, &scalar.text, place, ports)?, scalar.text.clone(), place)
         }
@@ -141,8 +138,7 @@ fn end(reader: &mut Reader, fields: &Fields<'_>, key: &'static str, ports: &Port
             let facing = reader.direction(&fields, "facing");
             bare(at?, Some(facing?))
         }
-    };
-    Some(Some(end))
+    })
 }
 
 /// The port of `[tank.out]`.
@@ -345,12 +341,11 @@ pub(super) fn anneal(reader: &mut Reader, fields: &Fields<'_>) -> Option<Anneal>
 }
 
 fn allowance(reader: &mut Reader, fields: &Fields<'_>) -> Option<(f64, f64)> {
-    if !fields.has("allowance") {
-        return Some((0.0, 0.0));
-    }
-    let (_, node) = reader.value(fields, "allowance")?;
-    let fields = reader.fields(node, &keys::ALLOWANCE, fields.place_of("allowance"))?;
-    let start = reader.length_or(&fields, "start", 0.0);
-    let end = reader.length_or(&fields, "end", 0.0);
-    Some((start?, end?))
+    reader.optional(fields, "allowance", (0.0, 0.0), |reader| {
+        let (_, node) = reader.value(fields, "allowance")?;
+        let fields = reader.fields(node, &keys::ALLOWANCE, fields.place_of("allowance"))?;
+        let start = reader.length_or(&fields, "start", 0.0);
+        let end = reader.length_or(&fields, "end", 0.0);
+        Some((start?, end?))
+    })
 }
