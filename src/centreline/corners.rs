@@ -44,7 +44,7 @@ impl fmt::Display for RunPoint {
 }
 
 /// "corners 2 and 3", "the start and corner 1".
-struct Pair(RunPoint, RunPoint);
+pub(super) struct Pair(pub(super) RunPoint, pub(super) RunPoint);
 
 impl fmt::Display for Pair {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -79,7 +79,7 @@ pub enum CornerFault {
         at: RunPoint,
     },
     /// Two bends need more room than the points give.
-    #[error("{}", too_close((*.first, *.second), *.apart, *.needed, Unit::Millimetre))]
+    #[error("{}", too_close((*.first, *.second), *.apart, *.setbacks, Unit::Millimetre))]
     TooClose {
         /// First point.
         first: RunPoint,
@@ -87,12 +87,13 @@ pub enum CornerFault {
         second: RunPoint,
         /// Distance between the points, mm.
         apart: f64,
-        /// Sum of the two bends' setbacks, mm.
-        needed: f64,
+        /// Setbacks of the two bends, mm; an end has none.
+        setbacks: [f64; 2],
     },
 }
 
-fn too_close((first, second): (RunPoint, RunPoint), apart: f64, needed: f64, unit: Unit) -> String {
+fn too_close((first, second): (RunPoint, RunPoint), apart: f64, setbacks: [f64; 2], unit: Unit) -> String {
+    let needed = setbacks.iter().sum();
     let (there, wanted) = (told_apart(apart, needed, unit), told_apart(needed, apart, unit));
     format!("{} are {there} apart; {} {wanted}", Pair(first, second), needs(first, second))
 }
@@ -127,8 +128,8 @@ impl CornerFault {
     /// The message with its lengths in a spec's unit.
     pub fn message(&self, unit: Unit) -> String {
         match *self {
-            CornerFault::TooClose { first, second, apart, needed } => {
-                too_close((first, second), apart, needed, unit)
+            CornerFault::TooClose { first, second, apart, setbacks } => {
+                too_close((first, second), apart, setbacks, unit)
             }
             _ => self.to_string(),
         }
@@ -226,10 +227,11 @@ pub fn from_corners(
     let straights: Vec<f64> = (1..points.len())
         .map(|index| {
             let apart = points[index - 1].distance(points[index]);
-            let needed = setback(corners, &angles, index - 1) + setback(corners, &angles, index);
+            let setbacks = [index - 1, index].map(|index| setback(corners, &angles, index));
+            let needed: f64 = setbacks.iter().sum();
             if apart - needed < -NO_STRAIGHT_MM {
                 let (first, second) = (stop(index - 1), stop(index));
-                faults.push(CornerFault::TooClose { first, second, apart, needed });
+                faults.push(CornerFault::TooClose { first, second, apart, setbacks });
             }
             (apart - needed).max(0.0)
         })

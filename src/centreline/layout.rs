@@ -4,6 +4,7 @@ use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::iter::successors;
 
+use super::crowded::Crowded;
 use super::{Centreline, CornerFault, CornerPoint, TableFault, TableRow, from_corners, from_table};
 use super::{rules, turned};
 use crate::calibration::{Calibrations, Formed};
@@ -59,6 +60,7 @@ pub fn lay_out(spec: &Spec, calibrations: &Calibrations) -> (Layout, Diagnostics
     let mut findings = Diagnostics::new();
     let mut runs: Vec<LaidRun> = Vec::with_capacity(spec.runs().len());
     let mut against_rules: BTreeSet<&str> = BTreeSet::new();
+    let mut crowded = Crowded::default();
     for (index, run) in copies_last(spec) {
         // A fault in the bends of a run is not repeated for its copies.
         if run.copy.as_ref().is_some_and(|copy| against_rules.contains(copy.run.as_str())) {
@@ -67,7 +69,7 @@ pub fn lay_out(spec: &Spec, calibrations: &Calibrations) -> (Layout, Diagnostics
         }
         let Some(with_path) = with_table(run, &runs) else { continue };
         let formed = calibrations.of_run(&run.name);
-        let centreline = lay_run(&with_path, formed, spec.units(), &mut findings);
+        let centreline = lay_run(&with_path, formed, spec.units(), &mut crowded, &mut findings);
         let found = rules::check(&with_path, centreline.as_ref(), spec.units());
         let is_sound = !found.iter().any(|finding| finding.severity == Severity::Error);
         findings.extend(found);
@@ -77,6 +79,7 @@ pub fn lay_out(spec: &Spec, calibrations: &Calibrations) -> (Layout, Diagnostics
             runs.push(LaidRun { index, run: with_path.into_owned(), formed, centreline });
         }
     }
+    findings.extend(crowded.findings(spec.units()));
     runs.sort_by_key(|laid| laid.index);
     let layout = Layout {
         name: spec.name().to_owned(),
@@ -120,11 +123,21 @@ fn with_table<'r>(run: &'r Run, runs: &[LaidRun]) -> Option<Cow<'r, Run>> {
     Some(Cow::Owned(Run { path, ..run.clone() }))
 }
 
-fn lay_run(run: &Run, formed: Option<Formed>, unit: Unit, findings: &mut Diagnostics) -> Option<Centreline> {
+fn lay_run(
+    run: &Run,
+    formed: Option<Formed>,
+    unit: Unit,
+    crowded: &mut Crowded,
+    findings: &mut Diagnostics,
+) -> Option<Centreline> {
     let made = formed.map_or(run.bender.clr, |formed| formed.clr);
     let radius = |own: Option<OwnClr>| own.map_or(made, |own| own.mm);
     let laid = match &run.path {
-        RunPath::Corners(corners) => lay_corners(run, corners, &radius, unit),
+        RunPath::Corners(corners) => {
+            // A radius that test bends give is not a written one that may be wrong.
+            let is_written = made.total_cmp(&run.bender.clr).is_eq();
+            lay_corners(run, corners, &radius, unit, is_written.then_some(crowded))
+        }
         RunPath::Bends { rows, end_length } => lay_bends(run, rows, &radius, *end_length),
         // Those that could be resolved have a table by now.
         RunPath::SameAs(_) => Err(Vec::new()),
@@ -148,6 +161,7 @@ fn lay_corners(
     corners: &[Corner],
     radius: Radius<'_>,
     unit: Unit,
+    mut crowded: Option<&mut Crowded>,
 ) -> Result<Centreline, Vec<Diagnostic>> {
     let (Some(from), Some(to)) = (&run.from, &run.to) else {
         let fault = Diagnostic::error("run-ends", format!("run {} has corners but not both ends", run.name));
@@ -156,19 +170,26 @@ fn lay_corners(
     if let Some(faults) = turned::faults(run, corners, unit) {
         return Err(faults);
     }
+    if let Some(crowded) = &mut crowded {
+        crowded.count(run, corners);
+    }
     let points: Vec<CornerPoint> =
         corners.iter().map(|c| CornerPoint { at: c.at, radius: radius(c.clr) }).collect();
     from_corners(from.at, &points, to.at).map_err(|faults| {
-        let told = |fault: &CornerFault| {
+        let mut told = |fault: &CornerFault| {
             let place = fault.corner().and_then(|n| corners.get(n - 1)).map_or(run.place, |c| c.place);
             let message = format!("run {}: {}", run.name, fault.message(unit));
             let error = Diagnostic::error(fault.code(), message);
-            match own_end_advice(run, fault) {
+            let error = match own_end_advice(run, fault) {
                 Some(advice) => error.hint(advice).at(run.place),
                 None => error.hint(fault.advice()).written_in(run.written_in()).at(place),
+            };
+            match &mut crowded {
+                Some(crowded) => crowded.take(run, corners, fault, error),
+                None => Some(error),
             }
         };
-        faults.iter().map(told).collect()
+        faults.iter().filter_map(&mut told).collect()
     })
 }
 

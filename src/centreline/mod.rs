@@ -6,6 +6,7 @@
 
 mod bench;
 mod corners;
+mod crowded;
 mod layout;
 mod rules;
 mod segment;

@@ -32,7 +32,7 @@ fn own_clrs(path: &RunPath) -> Vec<Option<OwnClr>> {
 }
 
 /// A radius that would be usual in another unit, as a spec writes it.
-fn usual_clr(clr: f64, od: f64, unit: Unit) -> Option<String> {
+pub(super) fn usual_clr(clr: f64, od: f64, unit: Unit) -> Option<String> {
     let number = clr / unit.millimetres();
     let usual = |other: &Unit| USUAL_CLRS.contains(&(number * other.millimetres() / od));
     let meant = [Unit::Millimetre, Unit::Centimetre, Unit::Inch].into_iter().filter(|other| *other != unit);
