@@ -3,12 +3,13 @@
 //! A run with an error goes no further than the stage that found it. The sound ones go on, so that their
 //! faults are told together with its own; what only its absence would bring about is not told.
 
+use std::collections::BTreeSet;
 use std::sync::OnceLock;
 
 use super::Project;
 use crate::calibration::calibrations;
 use crate::centreline::{LaidRun, Layout, lay_out};
-use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
+use crate::diagnostic::{Diagnostic, Diagnostics, Severity, listed};
 use crate::drawing::overview;
 use crate::export;
 use crate::fit::{self, FitReport};
@@ -26,6 +27,8 @@ pub struct Checked {
     findings: Diagnostics,
     /// Keys of the spec itself with errors below them.
     broken: Vec<&'static str>,
+    /// Names of all runs, those with errors included.
+    run_names: Vec<String>,
     mark: String,
 }
 
@@ -38,7 +41,8 @@ impl Checked {
 
     /// The same of a spec that may name files, which `resolver` gives.
     pub fn read_with(text: &str, file_name: &str, resolver: &Resolver<'_>) -> Checked {
-        let Reading { spec, mut findings, broken, files } = spec::read_with(text, file_name, resolver);
+        let Reading { spec, mut findings, broken, files, run_names } =
+            spec::read_with(text, file_name, resolver);
         let (calibrations, found) = calibrations(&spec);
         findings.extend(found);
         let (mut layout, found) = lay_out(&spec, &calibrations);
@@ -48,7 +52,7 @@ impl Checked {
         let (fits, found) = fit::check(&layout);
         findings.extend(found);
         let mark = export::mark::of([text.as_bytes()].into_iter().chain(files.iter().map(AsRef::as_ref)));
-        Checked { layout, tubes, fits, findings, broken, mark }
+        Checked { layout, tubes, fits, findings, broken, run_names, mark }
     }
 
     /// Names of the sound runs, in the order of the spec.
@@ -69,23 +73,37 @@ impl Checked {
         self.plan_runs(&|_| true)
     }
 
-    /// Plans the runs of these names as if the spec had no other: the stock is cut for them alone. Clearances still
-    /// count the others.
+    /// Plans the runs of these names as if the spec had no other: the stock is cut for them alone, and errors of
+    /// others do not count. Clearances still count the others, but for those that could not be laid out; a warning
+    /// names these.
     ///
     /// # Errors
-    /// Everything wrong with the spec, errors and warnings, in the order of the text.
-    pub fn plan_only(self, names: &[String]) -> Result<Project, Diagnostics> {
-        self.plan_runs(&|name| names.contains(name))
+    /// Everything wrong with these runs and with no run in particular, errors and warnings, in the order of the text.
+    /// Where one of these runs is missing by the errors of another, these as well.
+    pub fn plan_only(mut self, names: &[String]) -> Result<Project, Diagnostics> {
+        let is_asked_for = |name: &String| names.contains(name);
+        let mut errors =
+            self.findings.iter().filter(|finding| finding.severity == Severity::Error).peekable();
+        if errors.peek().is_some() && !errors.any(|error| error.is_about(is_asked_for)) {
+            let laid: BTreeSet<&str> = self.run_names().collect();
+            if !names.iter().all(|name| laid.contains(name.as_str())) {
+                return self.plan();
+            }
+            let left_out = self.run_names.iter().filter(|name| !laid.contains(name.as_str()));
+            let left_out: Vec<String> = left_out.cloned().collect();
+            self.findings.extend(unknown_clearances(&left_out));
+        }
+        self.plan_runs(&is_asked_for)
     }
 
     fn plan_runs(self, is_asked_for: &dyn Fn(&String) -> bool) -> Result<Project, Diagnostics> {
-        let Checked { mut layout, tubes, mut fits, mut findings, broken, mark } = self;
-        if findings.has_errors() {
-            return Err(with_those_of_the_plan(layout, findings, &broken));
-        }
+        let Checked { mut layout, tubes, mut fits, mut findings, broken, mark, .. } = self;
         fits.retain(|index| layout.runs.get(index).is_some_and(|laid| is_asked_for(&laid.run.name)));
         layout.runs.retain(|laid| is_asked_for(&laid.run.name));
         findings.retain(|finding| finding.is_about(is_asked_for));
+        if findings.has_errors() {
+            return Err(with_those_of_the_plan(layout, findings, &broken));
+        }
         let (plan, found) = plan::plan(&layout, &fits);
         findings.extend(found);
         findings.extend(overview::too_large(&layout));
@@ -95,6 +113,19 @@ impl Checked {
         }
         Ok(Project { layout, tubes, plan, findings, mark, designed: OnceLock::new() })
     }
+}
+
+/// Warns that the clearances to runs that could not be laid out are not known.
+fn unknown_clearances(left_out: &[String]) -> Option<Diagnostic> {
+    let (run, they) = match left_out.len() {
+        0 => return None,
+        1 => ("run", "it"),
+        _ => ("runs", "they"),
+    };
+    let message =
+        format!("clearances to {run} {} are not known: {they} could not be laid out", listed(left_out));
+    let hint = "mend the errors there; a check without `--run` tells them";
+    Some(Diagnostic::warning("clearance-unknown", message).hint(hint))
 }
 
 /// The findings of a spec with errors, and those of planning its sound runs.
@@ -198,6 +229,31 @@ runs:
 
         let other = checked.plan_only(&["a".to_owned()]).unwrap();
         assert_eq!((names(&other), codes(&other.findings)), (vec!["a"], vec![]));
+    }
+
+    #[test]
+    fn errors_of_other_runs_do_not_keep_a_run_from_its_plan_unless_it_is_made_from_theirs() {
+        let text = SPEC.replace("to: [700, 0, 0], corners: []", "to: [700, 0, 0], corner: []")
+            + "  d: {from: [0, 0, 0], to: [9, 0, 0], corners: [[9, 9]]}\n  e: {same_as: d}\n";
+        let only = |name: &str| Checked::read(&text, "x.yaml").plan_only(&[name.to_owned()]);
+        let sound = only("c").unwrap();
+        assert_eq!((names(&sound), codes(&sound.findings)), (vec!["c"], vec!["clearance-unknown"]));
+        let told = sound.findings.iter().map(|finding| finding.message.as_str()).collect::<Vec<_>>();
+        assert_eq!(told, ["clearances to runs b, d and e are not known: they could not be laid out"]);
+
+        let own = only("b").unwrap_err();
+        assert_eq!(codes(&own), ["unknown-key"], "of b alone");
+        for name in ["e", "nobody"] {
+            assert_eq!(only(name).unwrap_err(), Checked::read(&text, "x.yaml").plan().unwrap_err(), "{name}");
+        }
+        let everywhere = text.replace("length: 1 m", "length: 1 q");
+        let stopped = Checked::read(&everywhere, "x.yaml").plan_only(&["c".to_owned()]).unwrap_err();
+        assert_eq!(
+            stopped.iter().filter(|f| f.run.is_some()).count(),
+            0,
+            "that of the stock alone: {stopped:?}"
+        );
+        assert!(stopped.has_errors());
     }
 
     #[test]

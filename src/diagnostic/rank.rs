@@ -41,6 +41,7 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("tight-radius", CostsTube),
     ("no-springback", CostsTube),
     ("tests-of-another-tube", CostsTube),
+    ("clearance-unknown", CostsTube),
     ("small-bend", Advice),
     ("mesh-inside-out", Advice),
     ("not-in-assembly", Advice),

@@ -49,6 +49,8 @@ pub struct Reading {
     pub broken: Vec<&'static str>,
     /// The contents of the files that it names, in its order.
     pub files: Vec<Arc<[u8]>>,
+    /// Names of all runs, those with errors included, in the order of the file.
+    pub run_names: Vec<String>,
 }
 
 /// Reads a spec that names no files. `file_name` (with or without folders) names the spec and its output.

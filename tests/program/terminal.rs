@@ -143,6 +143,33 @@ fn check_of_one_run_finds_and_shows_that_run_only() {
 }
 
 #[test]
+fn check_of_one_run_is_not_stopped_by_errors_of_another() {
+    let folder = folder();
+    let broken = format!(
+        "{TWO_RUNS}  third: {{from: [0, 0, 90], to: [200, 0, 90], way: 1, corners: []}}
+"
+    );
+    fs::write(folder.path().join("broken.yaml"), &broken).unwrap();
+    let all = stderr(&tubewright(&folder, &["check", "broken.yaml"]).code(1));
+    assert!(all.contains("unknown key `way`") && !all.contains("clearance-unknown"), "{all}");
+
+    let one = tubewright(&folder, &["check", "broken.yaml", "--run", "knee"]).code(0);
+    let said = stderr(&one);
+    assert!(stdout(&one).contains("knee") && !said.contains("unknown-key"), "{said}");
+    let warning =
+        "warning[clearance-unknown]: clearances to run third are not known: it could not be laid out";
+    assert!(said.starts_with(warning), "{said}");
+    tubewright(&folder, &["check", "broken.yaml", "--run", "knee", "--strict"]).code(1);
+
+    let other = stderr(&tubewright(&folder, &["check", "broken.yaml", "--run", "third"]).code(1));
+    assert!(other.contains("unknown-key") && !other.contains("clearance-unknown"), "{other}");
+    let everywhere = broken.replacen("tube: {", "tube: {odd: 1, ", 1);
+    fs::write(folder.path().join("broken.yaml"), everywhere).unwrap();
+    let stopped = stderr(&tubewright(&folder, &["check", "broken.yaml", "--run", "knee"]).code(1));
+    assert!(stopped.contains("unknown key `odd`") && !stopped.contains("`way`"), "{stopped}");
+}
+
+#[test]
 fn sizes_are_found_by_diameter() {
     let folder = folder();
     let said = |arguments: &[&str]| stdout(&tubewright(&folder, arguments).code(0));

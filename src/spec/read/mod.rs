@@ -197,15 +197,14 @@ fn stays_with_metal(own: &Fields<'_>) -> &'static [&'static str] {
 /// Reads a document; see [`super::read_with`].
 pub(super) fn document(root: Option<&Node>, file_name: &str, resolver: &Resolver<'_>) -> Reading {
     let mut reader = Reader::new();
-    let mut spec = empty_spec(file_name);
-    let mut broken = Vec::new();
+    let mut reading = nothing(file_name);
     let mut files = NamedFiles::new(resolver);
     if let Some(root) = root {
         // Another version has other rules; faults against ours would be guesses.
         if known_format(&mut reader, root)
             && let Some(fields) = reader.fields(root, &SPEC, root.place)
         {
-            broken = fill(&mut reader, &mut files, &mut spec, root, &fields);
+            fill(&mut reader, &mut files, &mut reading, root, &fields);
         }
     } else {
         reader.note(
@@ -213,21 +212,22 @@ pub(super) fn document(root: Option<&Node>, file_name: &str, resolver: &Resolver
                 .hint("begin with `format: 1`; `tubewright init` writes a spec to start from"),
         );
     }
-    Reading { spec, findings: reader.finish(), broken, files: files.finish() }
+    Reading { findings: reader.finish(), files: files.finish(), ..reading }
 }
 
 /// The reading of a text that is not YAML.
 pub(super) fn unreadable(diagnostic: Diagnostic, file_name: &str) -> Reading {
-    let mut findings = Diagnostics::new();
-    findings.push(diagnostic);
-    Reading { spec: empty_spec(file_name), findings, broken: Vec::new(), files: Vec::new() }
+    let mut reading = nothing(file_name);
+    reading.findings.push(diagnostic);
+    reading
 }
 
-fn empty_spec(file_name: &str) -> Spec {
+/// The reading of a file of this name before anything is read.
+fn nothing(file_name: &str) -> Reading {
     let path = Path::new(file_name);
     let part = |part: Option<&std::ffi::OsStr>| part.and_then(|p| p.to_str()).unwrap_or("spec").to_owned();
     let name = part(path.file_stem());
-    Spec {
+    let spec = Spec {
         title: name.clone(),
         name,
         file_name: part(path.file_name()),
@@ -236,18 +236,26 @@ fn empty_spec(file_name: &str) -> Spec {
         runs: Vec::new(),
         stock: Vec::new(),
         workshop: Default::default(),
+    };
+    Reading {
+        spec,
+        findings: Diagnostics::new(),
+        broken: Vec::new(),
+        files: Vec::new(),
+        run_names: Vec::new(),
     }
 }
 
-/// Reads the keys of a spec; those of them that runs are planned by and that have errors.
+/// Reads the keys of a spec.
 fn fill(
     reader: &mut Reader,
     files: &mut NamedFiles<'_>,
-    spec: &mut Spec,
+    reading: &mut Reading,
     root: &Node,
     fields: &Fields<'_>,
-) -> Vec<&'static str> {
-    let mut broken: Vec<&'static str> = PLANNED_BY.into_iter().filter(|key| fields.is_meant(key)).collect();
+) {
+    let Reading { spec, broken, run_names, .. } = reading;
+    broken.extend(PLANNED_BY.into_iter().filter(|key| fields.is_meant(key)));
     if reader.needs(fields, "format")
         && let Some((_, node)) = reader.value(fields, "format")
     {
@@ -299,7 +307,7 @@ fn fill(
     };
     let mut sound_defaults = reader.errors() == before;
     if let Some((_, node)) = reader.value(fields, "runs") {
-        runs(reader, spec, node, fields, &mut defaults, &ports);
+        *run_names = runs(reader, spec, node, fields, &mut defaults, &ports);
     }
     defaults.tube.note_lacking(reader);
     defaults.bender.note_lacking(reader);
@@ -315,9 +323,9 @@ fn fill(
         spec.components.clear();
         spec.runs.clear();
     }
-    broken
 }
 
+/// Reads the runs; the names of all, those with errors included.
 fn runs<'n>(
     reader: &mut Reader,
     spec: &mut Spec,
@@ -325,13 +333,15 @@ fn runs<'n>(
     fields: &Fields<'n>,
     defaults: &mut Defaults<'n>,
     ports: &Ports,
-) {
+) -> Vec<String> {
     if matches!(&node.value, Value::Map(entries) if entries.is_empty()) {
         let hint = "add a run under `runs:`; `tubewright init` writes a spec to start from";
         reader.error("no-runs", fields.place_of("runs"), "there are no runs", hint);
     }
     let mut written = Vec::new();
+    let mut names = Vec::new();
     for (key, node) in reader.named(node, "run") {
+        names.push(key.text.clone());
         reader.enter_run(Some(&key.text));
         let before = reader.errors();
         if let Some(fields) = reader.fields(node, &keys::RUN, key.place) {
@@ -359,6 +369,7 @@ fn runs<'n>(
         reader.enter_run(None);
     }
     spec.runs.extend(sketches.into_iter().filter_map(Sketch::whole));
+    names
 }
 
 /// A run as written.
