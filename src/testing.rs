@@ -128,17 +128,14 @@ pub(crate) fn fitting() -> Fitting {
 
 /// A box with one port named `out`.
 pub(crate) fn tank(min: [f64; 3], max: [f64; 3], at: [f64; 3], facing: [f64; 3]) -> Component {
-    Component {
-        name: "tank".into(),
-        shape: Some(Shape::square(Point3::from(min), Point3::from(max))),
-        ports: vec![Port {
-            name: "out".into(),
-            at: Point3::from(at),
-            facing: Vector3::from(facing).normalize(),
-            fitting: Some(fitting()),
-            slip: None,
-        }],
-    }
+    let out = Port {
+        name: "out".into(),
+        at: Point3::from(at),
+        facing: Vector3::from(facing).normalize(),
+        fitting: Some(fitting()),
+        slip: None,
+    };
+    Component::new("tank", vec![Shape::square(Point3::from(min), Point3::from(max))], vec![out])
 }
 
 /// The end of a tube put into the port of a component from [`tank`].
@@ -183,7 +180,7 @@ pub(crate) fn u_mesh() -> (Vec<Point3>, Vec<[u32; 3]>) {
 /// A component with a mesh for its shape.
 pub(crate) fn meshed(name: &str, (corners, faces): &(Vec<Point3>, Vec<[u32; 3]>)) -> Component {
     let mesh = TriangleMesh::new(corners, faces).unwrap();
-    Component { name: name.into(), shape: Some(Shape::Mesh(mesh.into())), ports: Vec::new() }
+    Component::new(name, vec![Shape::Mesh(mesh.into())], vec![])
 }
 
 /// The text of an ASCII STL file.

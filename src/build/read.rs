@@ -162,18 +162,19 @@ fn drop_unmakeable(layout: &mut Layout) -> (Tubes, Diagnostics) {
         findings.push(finding.at(run.place).run(&run.name));
         false
     });
-    layout.components.retain(|component| match solid::component(component) {
-        Ok(solids) => {
-            if let (Some(Shape::Mesh(mesh)), []) = (&component.shape, solids.as_slice()) {
+    layout.components.retain(|component| {
+        component.shapes.iter().all(|shape| match (solid::of_shape(shape), shape) {
+            (Ok(solids), Shape::Mesh(mesh)) if solids.is_empty() => {
                 findings.push(not_in_assembly(&component.name, mesh));
+                true
             }
-            true
-        }
-        Err(fault) => {
-            let message = format!("component {}: {}", component.name, fault.message(unit));
-            findings.push(Diagnostic::error("no-solid", message).hint(fault.advice()));
-            false
-        }
+            (Ok(_), _) => true,
+            (Err(fault), _) => {
+                let message = format!("component {}: {}", component.name, fault.message(unit));
+                findings.push(Diagnostic::error("no-solid", message).hint(fault.advice()));
+                false
+            }
+        })
     });
     (tubes, findings)
 }
@@ -188,7 +189,7 @@ fn not_in_assembly(component: &str, mesh: &TriangleMesh) -> Diagnostic {
         let why = "edges without exactly two triangles, or hollow spaces".to_owned();
         (why, "lay its own file beside assembly.step in a CAD program, or repair it where it was drawn")
     };
-    let message = format!("component {component} is left out of assembly.step: its mesh has {why}");
+    let message = format!("a mesh of component {component} is left out of assembly.step: it has {why}");
     Diagnostic::warning("not-in-assembly", message).hint(hint)
 }
 

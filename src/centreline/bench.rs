@@ -128,7 +128,7 @@ impl Extent {
         let runs = layout.runs.iter().filter(|laid| laid.has_place()).map(Extent::of_run);
         let largest = layout.runs.iter().map(|laid| laid.run.tube.od()).fold(10.0, f64::max);
         let components = layout.components.iter().filter_map(|component| {
-            let shape = component.shape.as_ref().and_then(|shape| match shape {
+            let shapes = component.shapes.iter().filter_map(|shape| match shape {
                 Shape::Box { place, size } => {
                     Extent::around(Shape::box_corners(place, *size).into_iter(), 0.0)
                 }
@@ -141,7 +141,7 @@ impl Extent {
                 let tube = port.fitting.as_ref().map_or(largest, |fitting| fitting.tube_od);
                 Extent::around([port.at].into_iter(), PORT_ROOM * tube / 2.0)
             });
-            shape.into_iter().chain(faces).reduce(|a, b| a.with(&b))
+            shapes.chain(faces).reduce(|a, b| a.with(&b))
         });
         runs.chain(components).reduce(|a, b| a.with(&b))
     }

@@ -82,17 +82,16 @@ fn measure_alone(laid: &LaidRun, tube: &[Stretch]) -> Measured {
 fn measure_run(
     layout: &Layout,
     world: &World,
-    solids: &[Option<Solid>],
+    solids: &[Vec<Solid>],
     run: usize,
     tube: &[Stretch],
 ) -> Measured {
     let laid = &layout.runs[run];
     let mut measured = Measured::default();
     let mut ignored = vec![Obstacle::Run(run)];
-    for (component, solid) in solids.iter().enumerate() {
-        let Some(solid) = solid else { continue };
+    for (component, solids) in solids.iter().enumerate().filter(|(_, solids)| !solids.is_empty()) {
         let is_own = |end: &Option<End>| {
-            end.as_ref().is_some_and(|end| ends_in(end, &layout.components[component], solid))
+            end.as_ref().is_some_and(|end| ends_in(end, &layout.components[component], solids))
         };
         let own = [is_own(&laid.run.from), is_own(&laid.run.to)];
         if own == [false; 2] {
@@ -100,8 +99,8 @@ fn measure_run(
         }
         ignored.push(Obstacle::Component(component));
         let mut near = Near::within(f64::MAX);
-        for stretch in beyond_ports(laid, tube, own, solid) {
-            lower_by_solid(&mut near, &stretch, solid);
+        for stretch in beyond_ports(laid, tube, own, solids) {
+            solids.iter().for_each(|solid| lower_by_solid(&mut near, &stretch, solid));
         }
         measured.note((near.distance < f64::MAX).then_some(near), Obstacle::Component(component));
     }
@@ -135,9 +134,9 @@ impl Measured {
 }
 
 /// Whether an end is in a port of `component`, or, given by a point, on or in its shape.
-fn ends_in(end: &End, component: &Component, solid: &Solid) -> bool {
+fn ends_in(end: &End, component: &Component, solids: &[Solid]) -> bool {
     let Some(name) = &end.port else {
-        return solid.distance_to_point(vector(end.face)) <= CLEARANCE_MM;
+        return Solid::nearest_of(solids, vector(end.face)) <= CLEARANCE_MM;
     };
     // Names hold dots too, so the port's name is matched from its end.
     component.ports.iter().any(|port| {
@@ -147,12 +146,12 @@ fn ends_in(end: &End, component: &Component, solid: &Solid) -> bool {
 }
 
 /// The stretches of a run that its own component counts for: what is beyond its ports there.
-fn beyond_ports(laid: &LaidRun, tube: &[Stretch], own: [bool; 2], solid: &Solid) -> Vec<Stretch> {
+fn beyond_ports(laid: &LaidRun, tube: &[Stretch], own: [bool; 2], solids: &[Solid]) -> Vec<Stretch> {
     let length = laid.centreline.length();
     let away = |end: &Option<End>, from_start: bool| {
         let at = |walked: f64| {
             let station = if from_start { walked } else { length - walked };
-            solid.distance_to_point(vector(laid.centreline.point_at(station)))
+            Solid::nearest_of(solids, vector(laid.centreline.point_at(station)))
         };
         let inside = end.as_ref().map_or(0.0, |end| told_inside(laid, end, from_start));
         let own = port_length(end.as_ref(), laid.run.tube.od()) + inside;

@@ -16,6 +16,8 @@ pub(super) fn angle(
     laid: &LaidRun,
     copy: &CopyOf,
     (end, facing, at_start): (&End, Vector3, bool),
+    // The other way round, as the spec writes it.
+    back: Vector3,
     unit: Unit,
 ) -> String {
     let RunPath::Corners(corners) = &laid.run.path else { return bends(laid, copy, end, unit) };
@@ -27,7 +29,7 @@ pub(super) fn angle(
     let first = &copy.first;
     let along = (at - end.face).dot(facing);
     if along < NO_STRAIGHT_MM {
-        let [out, back] = [facing, -facing].map(direction);
+        let [out, back] = [facing, back].map(direction);
         let or_turn = match end.turned_to(-facing).takes(*at) {
             Some(true) => format!(", or write `facing: [{back}]`"),
             _ => String::new(),

@@ -4,7 +4,7 @@ use super::slips::{direction, point};
 use crate::centreline::{LaidRun, Layout};
 use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3};
 use crate::quantity::Unit;
-use crate::spec::model::{Component, Corner, End, Port, RunPath, Shape};
+use crate::spec::model::{Component, Corner, End, Port, RunPath};
 use crate::tolerance::NO_STRAIGHT_MM;
 
 /// Two lines that pass each other nearer than this cross, mm: coordinates are typed to a tenth of a millimetre.
@@ -59,10 +59,12 @@ impl<'a> NextCorner<'a> {
             );
         }
         if let Some(way) = self.other_facing(facing) {
-            let way = direction(way);
+            let written = as_written(&self.layout.components, self.end, way);
             return format!(
-                "corner {number} lies straight out along [{way}], and the port faces [{}]: write `facing: [{way}]`",
-                direction(facing)
+                "corner {number} lies straight out along [{}], and the port faces [{}]: write `facing: [{}]`",
+                direction(way),
+                direction(facing),
+                direction(written)
             );
         }
         if let Some(port) = self.other_port() {
@@ -148,11 +150,12 @@ impl<'a> NextCorner<'a> {
 
     /// The axis along which the corner lies straight out, where that leaves the end's own component.
     fn other_facing(&self, facing: Vector3) -> Option<Vector3> {
-        let shape = self.end.port.as_deref().and_then(|port| shape_of(&self.layout.components, port));
+        let own = component_of(&self.layout.components, self.end);
+        let shapes = own.map_or(&[][..], |component| &component.shapes);
         let ways = AXES.into_iter().map(Vector3::from).chain([-facing]);
         ways.into_iter().find(|&way| {
             self.end.turned_to(way).takes(self.corner.at) == Some(true)
-                && shape.is_none_or(|shape| shape.is_left_along(self.end.face, way))
+                && shapes.iter().all(|shape| shape.is_left_along(self.end.face, way))
         })
     }
 
@@ -177,9 +180,15 @@ fn ports(components: &[Component]) -> impl Iterator<Item = (String, &Component, 
     })
 }
 
-/// The shape of the component that has a port of this full name.
-fn shape_of<'c>(components: &'c [Component], port: &str) -> Option<&'c Shape> {
-    ports(components).find(|(name, _, _)| name == port).and_then(|(_, component, _)| component.shape.as_ref())
+/// The component that the port of an end belongs to.
+fn component_of<'c>(components: &'c [Component], end: &End) -> Option<&'c Component> {
+    let own = end.port.as_ref()?;
+    ports(components).find(|(name, _, _)| name == own).map(|(_, component, _)| component)
+}
+
+/// A way in space as the spec writes it at the port of an end.
+pub(super) fn as_written(components: &[Component], end: &End, way: Vector3) -> Vector3 {
+    component_of(components, end).map_or(way, |component| component.as_written(way))
 }
 
 /// The side of a port's face that a point lies on, `along` mm in front of it, in words for one that is not in front.

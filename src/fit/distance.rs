@@ -80,9 +80,13 @@ pub(super) fn flat_places(
 /// promised error.
 pub(super) fn lower_by_tube(best: &mut Near, a: &Stretch, b: &Stretch) {
     let Some(bounds) = Bounds::below(best.distance - MEASURED, a, b) else { return };
-    bounds.lower(best, a, b);
     let slack = [a.slack(), b.slack()];
-    if bounds.lower >= best.distance - MEASURED || slack[0] + slack[1] <= MEASURED {
+    let is_fine = slack[0] + slack[1] <= MEASURED;
+    // At a flat end the places of a coarse pair are as far off as its slack, though its upper bound may stand.
+    if is_fine || bounds.flat == [false; 2] {
+        bounds.lower(best, a, b);
+    }
+    if is_fine || bounds.lower >= best.distance - MEASURED {
         return;
     }
     let pairs = if slack[0] >= slack[1] {

@@ -1,6 +1,6 @@
 //! How the two ends of a run sit in their ports.
 
-use super::corner::NextCorner;
+use super::corner::{NextCorner, as_written};
 use super::{copies, diameter, slips};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::Diagnostic;
@@ -131,7 +131,10 @@ impl Arrival<'_> {
             };
             let message = format!("{message}; {most:.2}° is the most it takes");
             let hint = match &self.laid.run.copy {
-                Some(copy) => copies::angle(self.laid, copy, (self.end, facing, self.at_start), self.unit),
+                Some(copy) => {
+                    let back = as_written(&self.layout.components, self.end, -facing);
+                    copies::angle(self.laid, copy, (self.end, facing, self.at_start), back, self.unit)
+                }
                 None => self.angle_hint(facing),
             };
             self.warning("port-angle", &message, &hint)

@@ -35,9 +35,9 @@ pub(super) enum Solid {
 }
 
 impl Solid {
-    /// The solids of components, in their order; none of one without a shape.
-    pub(super) fn all(components: &[Component]) -> Vec<Option<Self>> {
-        components.iter().map(|component| component.shape.as_ref().map(Solid::new)).collect()
+    /// The solids of components, in their order.
+    pub(super) fn all(components: &[Component]) -> Vec<Vec<Self>> {
+        components.iter().map(|component| component.shapes.iter().map(Solid::new).collect()).collect()
     }
 
     /// The solid of a component's shape.
@@ -74,6 +74,11 @@ impl Solid {
             Solid::Cylinder(pose, shape) => shape.distance_to_point(pose, point, false),
             Solid::Mesh(mesh) => mesh.skin().distance_to_local_point(point, false),
         }
+    }
+
+    /// Distance of a point from the nearest of several, mm; negative inside.
+    pub(super) fn nearest_of(solids: &[Solid], point: Vector) -> f64 {
+        solids.iter().map(|solid| solid.distance_to_point(point)).fold(f64::MAX, f64::min)
     }
 
     /// The nearest or deepest places of a stretch's surface about a point of its axis, and of this surface, mm.
@@ -242,6 +247,7 @@ fn deepest(skin: &TriMesh, a: Vector, b: Vector) -> (f64, f64) {
     let depth = |share: f64| -skin.distance_to_local_point(at(share), false);
     let mut best = if depth(1.0) > depth(0.0) { (1.0, depth(1.0)) } else { (0.0, depth(0.0)) };
     let mut parts = vec![(0.0, 1.0)];
+    // Parts are halved; one shorter than the promised error holds nothing deeper than it by more.
     while let Some((from, to)) = parts.pop() {
         let middle = f64::midpoint(from, to);
         let (nearest, (triangle, _)) = skin.project_local_point_and_get_location(at(middle), false);

@@ -22,11 +22,8 @@ fn near(found: Option<f64>, wanted: f64) {
 }
 
 fn bar(name: &str, from: [f64; 3], to: [f64; 3], diameter: f64) -> Component {
-    Component {
-        name: name.into(),
-        shape: Some(Shape::Cylinder { from: Point3::from(from), to: Point3::from(to), diameter }),
-        ports: Vec::new(),
-    }
+    let shape = Shape::Cylinder { from: Point3::from(from), to: Point3::from(to), diameter };
+    Component::new(name, vec![shape], vec![])
 }
 
 #[test]
@@ -93,11 +90,8 @@ fn ends_are_flat() {
 fn a_run_that_ends_in_its_bend_is_flat_there_too() {
     // Quarter bend without end straight, finishing at (100, 40, 0) along +Y; a wall 2 mm beyond.
     let a = table_run("a", 40.0, &[(60.0, 0.0, 90.0)], 0.0);
-    let wall = Component {
-        name: "wall".into(),
-        shape: Some(Shape::square(Point3::new(50.0, 42.0, -50.0), Point3::new(150.0, 52.0, 50.0))),
-        ports: vec![],
-    };
+    let block = Shape::square(Point3::new(50.0, 42.0, -50.0), Point3::new(150.0, 52.0, 50.0));
+    let wall = Component::new("wall", vec![block], vec![]);
     near(report(&layout(vec![a], vec![wall])).min_clearance(0), 2.0);
 }
 
@@ -116,11 +110,8 @@ fn components_are_measured_to_their_surface() {
 
 #[test]
 fn an_end_poked_into_a_component_is_a_clash() {
-    let wall = Component {
-        name: "wall".into(),
-        shape: Some(Shape::square(Point3::new(95.0, -50.0, -50.0), Point3::new(300.0, 50.0, 50.0))),
-        ports: vec![],
-    };
+    let block = Shape::square(Point3::new(95.0, -50.0, -50.0), Point3::new(300.0, 50.0, 50.0));
+    let wall = Component::new("wall", vec![block], vec![]);
     for (reach, overlap) in [(101.0, 6.0), (99.0, 4.0), (150.0, 55.0)] {
         let mut poked = run("a", 40.0, &[[0.0; 3], [reach, 0.0, 0.0]]);
         // The end's port is elsewhere, so that the wall is a foreign component.
@@ -133,7 +124,7 @@ fn an_end_poked_into_a_component_is_a_clash() {
 
 #[test]
 fn an_end_flush_with_a_face_touches_it_and_is_no_clash() {
-    let wall = |shape| Component { name: "wall".into(), shape: Some(shape), ports: vec![] };
+    let wall = |shape| Component::new("wall", vec![shape], vec![]);
     let min = Point3::new(95.0, -50.0, -50.0);
     let block = wall(Shape::square(min, Point3::new(300.0, 50.0, 50.0)));
     let (from, to) = (Point3::new(95.0, 0.0, 0.0), Point3::new(300.0, 0.0, 0.0));
@@ -201,8 +192,8 @@ fn cutting_through_its_own_component_is_found() {
     // way in or already on its way out where the port's length of tube ends.
     for depth in [120.0, 30.0] {
         let mut inward = from_tank(&[[200.0, 0.0, 0.0]]);
-        inward.components[0].shape =
-            Some(Shape::square(Point3::new(-5.0, -50.0, -50.0), Point3::new(depth, 50.0, 50.0)));
+        inward.components[0].shapes =
+            vec![Shape::square(Point3::new(-5.0, -50.0, -50.0), Point3::new(depth, 50.0, 50.0))];
         assert_eq!(codes(&inward), ["clash"], "{depth}");
     }
 }

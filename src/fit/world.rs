@@ -97,12 +97,12 @@ impl World {
     }
 
     /// The world of runs, whose tubes are given, and of solids.
-    pub(super) fn of(runs: &[LaidRun], tubes: &[Vec<Stretch>], solids: &[Option<Solid>]) -> Self {
+    pub(super) fn of(runs: &[LaidRun], tubes: &[Vec<Stretch>], solids: &[Vec<Solid>]) -> Self {
         let in_place = |(laid, tube): (&LaidRun, _)| if laid.has_place() { Vec::as_slice(tube) } else { &[] };
         World::made_of(runs.iter().zip(tubes).map(in_place), solids)
     }
 
-    fn made_of<'a>(tubes: impl Iterator<Item = &'a [Stretch]>, solids: &[Option<Solid>]) -> Self {
+    fn made_of<'a>(tubes: impl Iterator<Item = &'a [Stretch]>, solids: &[Vec<Solid>]) -> Self {
         let mut leaves = Vec::new();
         let mut boxes = Vec::new();
         for (run, tube) in tubes.enumerate() {
@@ -111,8 +111,8 @@ impl World {
                 boxes.push(stretch.aabb());
             }
         }
-        for (component, solid) in solids.iter().enumerate() {
-            if let Some(solid) = solid {
+        for (component, solids) in solids.iter().enumerate() {
+            for solid in solids {
                 leaves.push(Leaf {
                     obstacle: Obstacle::Component(component),
                     body: Body::Solid(solid.clone()),

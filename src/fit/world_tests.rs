@@ -3,7 +3,7 @@ use proptest::prelude::*;
 use super::{Clearance, Obstacle, World, check};
 use crate::centreline::{Centreline, LaidRun};
 use crate::geometry::{MetricSpace, Placement, Point3, Vector3};
-use crate::spec::model::{Axis, Component, Shape, Turn};
+use crate::spec::model::{Component, Rotation, Shape};
 use crate::testing::{layout, meshed, run, table_run, tank, u_mesh};
 use crate::tolerance::CLEARANCE_MM;
 
@@ -18,8 +18,8 @@ fn near(found: Point3, wanted: [f64; 3]) {
 }
 
 fn cylinder(from: [f64; 3], to: [f64; 3], diameter: f64) -> Component {
-    let shape = Some(Shape::Cylinder { from: Point3::from(from), to: Point3::from(to), diameter });
-    Component { name: "bar".into(), shape, ports: Vec::new() }
+    let shape = Shape::Cylinder { from: Point3::from(from), to: Point3::from(to), diameter };
+    Component::new("bar", vec![shape], vec![])
 }
 
 #[test]
@@ -142,15 +142,13 @@ proptest! {
 
 /// A box turned twice, as a box and as the triangles of its faces.
 fn turned_box(size: Vector3, angles: [f64; 2]) -> [Component; 2] {
-    let mut place =
-        Placement { origin: Point3::new(60.0, -30.0, -20.0), axis: Vector3::unit_z(), x: Vector3::unit_x() };
-    for (axis, angle) in [Axis::Z, Axis::X].into_iter().zip(angles) {
-        let turn = Turn { axis, angle, about: Point3::new(80.0, 0.0, 0.0) };
-        let (origin, axis, x) =
-            (turn.point(place.origin), turn.direction(place.axis), turn.direction(place.x));
-        place = Placement { origin, axis, x };
+    let min = Point3::new(60.0, -30.0, -20.0);
+    let mut shape = Shape::square(min, min + size);
+    for (axis, angle) in [Vector3::unit_z(), Vector3::unit_x()].into_iter().zip(angles) {
+        shape = shape.turned(&Rotation { axis, angle, about: Point3::new(80.0, 0.0, 0.0) });
     }
-    let part = Component { name: "box".into(), shape: Some(Shape::Box { place, size }), ports: Vec::new() };
+    let Shape::Box { place, .. } = shape else { panic!("a box stays one") };
+    let part = Component::new("box", vec![shape], vec![]);
     // Faces of the corners by their bits: low and high along each edge, counter-clockwise seen from outside.
     let quads = [[0, 4, 6, 2], [1, 3, 7, 5], [0, 1, 5, 4], [2, 6, 7, 3], [0, 2, 3, 1], [4, 5, 7, 6]];
     let faces = quads.iter().flat_map(|&[a, b, c, d]| [[a, b, c], [a, c, d]]).collect();

@@ -15,16 +15,14 @@ use crate::tolerance::COINCIDENT_MM;
 /// Most triangles of a mesh that a solid is made of: each becomes a face.
 pub const MOST_FACES: usize = 20_000;
 
-/// The solids of a component's shape: none of a component that is ports only, and of a mesh that is no plain solid
-/// (not closed, hollow, edges with more than two triangles) or has more than 20,000 triangles; several where a
-/// mesh has several bodies.
+/// The solids of a component's shape: none of a mesh that is no plain solid (not closed, hollow, edges with more than
+/// two triangles) or has more than [`MOST_FACES`]; several where a mesh has several bodies.
 ///
 /// # Errors
 /// [`SolidFault::Flat`] for a shape without extent in some direction, [`SolidFault::TooFar`].
-pub fn component(component: &Component) -> Result<Vec<Solid>, SolidFault> {
-    match &component.shape {
-        None => Ok(Vec::new()),
-        Some(Shape::Box { place, size }) => {
+pub fn of_shape(shape: &Shape) -> Result<Vec<Solid>, SolidFault> {
+    match shape {
+        Shape::Box { place, size } => {
             Shape::box_corners(place, *size).into_iter().try_for_each(point_in_reach)?;
             if size.x < COINCIDENT_MM || size.y < COINCIDENT_MM || size.z < COINCIDENT_MM {
                 return Err(SolidFault::Flat);
@@ -33,7 +31,7 @@ pub fn component(component: &Component) -> Result<Vec<Solid>, SolidFault> {
             verify::volume_agrees(&solid, size.x * size.y * size.z)?;
             Ok(vec![solid])
         }
-        Some(Shape::Cylinder { from, to, diameter }) => {
+        Shape::Cylinder { from, to, diameter } => {
             [*from, *to].into_iter().try_for_each(point_in_reach)?;
             in_reach(*diameter)?;
             let height = (to - from).magnitude();
@@ -46,7 +44,7 @@ pub fn component(component: &Component) -> Result<Vec<Solid>, SolidFault> {
             verify::volume_agrees(&solid, PI / 4.0 * diameter * diameter * height)?;
             Ok(vec![solid])
         }
-        Some(Shape::Mesh(mesh)) => {
+        Shape::Mesh(mesh) => {
             mesh.corners().try_for_each(point_in_reach)?;
             let bodies = if mesh.triangles().len() > MOST_FACES { None } else { mesh.bodies() };
             let solids = bodies.unwrap_or_default().iter().map(|body| faceted(mesh, body)).collect();
@@ -54,6 +52,15 @@ pub fn component(component: &Component) -> Result<Vec<Solid>, SolidFault> {
             Ok(Result::unwrap_or_default(solids))
         }
     }
+}
+
+/// The solids of all shapes of a component.
+///
+/// # Errors
+/// See [`of_shape`].
+pub fn component(component: &Component) -> Result<Vec<Solid>, SolidFault> {
+    let each: Vec<Vec<Solid>> = component.shapes.iter().map(of_shape).collect::<Result<_, _>>()?;
+    Ok(each.into_iter().flatten().collect())
 }
 
 fn point_in_reach(at: Point3) -> Result<(), SolidFault> {

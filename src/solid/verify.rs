@@ -289,7 +289,7 @@ mod tests {
 
     #[test]
     fn boxes_and_round_bars_measure_right() {
-        let part = |shape| Component { name: "part".into(), shape: Some(shape), ports: Vec::new() };
+        let part = |shape| Component::new("part", vec![shape], vec![]);
         let solid =
             component(&part(Shape::square(Point3::new(-10.0, 20.0, 5.0), Point3::new(30.0, 50.0, 25.0))));
         let measured = measure(&solid.unwrap()[0]);

@@ -216,7 +216,12 @@ impl Reader {
                     "missing-key",
                     fields.place,
                     format!("the {} has none of {list}", table.name),
-                    format!("write exactly one of {list}; for a straight tube `corners: []`"),
+                    match keys.first() {
+                        Some(&"corners") => {
+                            format!("write exactly one of {list}; for a straight tube `corners: []`")
+                        }
+                        _ => format!("write exactly one of {list}"),
+                    },
                 ),
                 several @ [_, second, ..] => {
                     let several = quoted(several, "and");

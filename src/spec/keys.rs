@@ -360,63 +360,65 @@ pub(super) static COMPONENT: Table = Table {
     name: "component",
     doc: "What the tubes must reach and must miss.",
     keys: &[
-        optional("box", Kind::Table(&BOX), "A box, square to the axes or turned."),
+        optional("box", Kind::Table(&BOX), "A box square to the axes."),
         optional("cylinder", Kind::Table(&CYLINDER), "A round bar."),
-        optional("mesh", Kind::AnyOf(&MESHES), "Any shape, from an STL file."),
+        optional("mesh", Kind::Text, MESH_DOC),
+        optional("parts", Kind::List(&Kind::Table(&PART)), "Several shapes."),
+        optional("units", MESH_UNITS, MESH_UNITS_DOC),
+        optional("at", Kind::Point, MESH_AT_DOC),
+        optional(
+            "rotate",
+            Kind::Table(&ROTATION),
+            "How it is turned from these coordinates, with its ports.",
+        ),
         optional("ports", Kind::Named(&PORT), "Where tubes can end, by name."),
     ],
     exactly_one: &[],
-    at_most_one: &["box", "cylinder", "mesh"],
+    at_most_one: &["box", "cylinder", "mesh", "parts"],
 };
 
-static MESHES: [Kind; 2] = [Kind::Text, Kind::Table(&MESH)];
-
-/// A mesh.
-pub(super) static MESH: Table = table(
-    "mesh",
-    "The outer shape of a component, from an STL file.",
-    &[
-        required("file", Kind::Text, "Name of an STL file (binary or ASCII), from the spec's folder."),
-        optional(
-            "units",
-            Kind::Choice(|| Unit::SPEC.to_vec()),
-            "Unit of the numbers in the file, which has none; the spec's where it is left out.",
-        ),
-        optional("rotate", Kind::AnyOf(&TURNS), "How the part is turned, before it is moved."),
-        optional("at", Kind::Point, "Where the origin of the file goes; the spec's where it is left out."),
+/// A part of a component.
+pub(super) static PART: Table = Table {
+    name: "part",
+    doc: "One shape of a component.",
+    keys: &[
+        optional("box", Kind::Table(&BOX), "A box square to the axes."),
+        optional("cylinder", Kind::Table(&CYLINDER), "A round bar."),
+        optional("mesh", Kind::Text, MESH_DOC),
+        optional("units", MESH_UNITS, MESH_UNITS_DOC),
+        optional("at", Kind::Point, MESH_AT_DOC),
+        optional("rotate", Kind::Table(&ROTATION), "How it is turned from these coordinates."),
     ],
-);
+    exactly_one: &["box", "cylinder", "mesh"],
+    at_most_one: &[],
+};
 
-static TURNS: [Kind; 2] = [Kind::Table(&TURN), Kind::List(&Kind::Table(&TURN))];
+const MESH_DOC: &str = "Any shape: the name of an STL file (binary or ASCII), from the spec's folder.";
+const MESH_UNITS: Kind = Kind::Choice(|| Unit::SPEC.to_vec());
+const MESH_UNITS_DOC: &str =
+    "Unit of the numbers in the mesh's file, which has none; the spec's where it is left out.";
+const MESH_AT_DOC: &str = "Where the origin of the mesh's file goes; [0, 0, 0] where it is left out.";
 
-/// A turn.
-pub(super) static TURN: Table = table(
-    "turn",
-    "A turn about an axis; a list of them is done in its order.",
+/// A rotation.
+pub(super) static ROTATION: Table = table(
+    "rotation",
+    "A rotation about a line.",
     &[
-        required("axis", Kind::Choice(words::<Axis>), "Axis of the spec that it turns about."),
+        required("axis", Kind::Direction, "Direction of the line."),
         required(
-            "angle",
+            "degrees",
             Kind::Angle(Degrees { min: -360.0, open: false, max: 360.0 }),
-            "By how much, degrees; from x towards y about z, from y towards z about x, from z towards x about y.",
+            "By how much; clockwise where you look along the axis.",
         ),
-        optional(
-            "about",
-            Kind::Point,
-            "A point that stays where it is; the middle of a box and the origin of a file where it is left out.",
-        ),
+        optional("about", Kind::Point, "A point of the line; [0, 0, 0] where it is left out."),
     ],
 );
 
 /// A box.
 pub(super) static BOX: Table = table(
     "box",
-    "A box, given square to the axes; it may be turned after.",
-    &[
-        required("from", Kind::Point, "One corner."),
-        required("to", Kind::Point, "The opposite corner."),
-        optional("rotate", Kind::AnyOf(&TURNS), "How it is turned."),
-    ],
+    "A box square to the axes.",
+    &[required("from", Kind::Point, "One corner."), required("to", Kind::Point, "The opposite corner.")],
 );
 
 /// A cylinder.

@@ -188,7 +188,10 @@ mod tests {
             ("run", ("route", _)) => key == "route",
             ("run", ("mirror", _)) => key == "mirror",
             ("component", ("cylinder", _)) => key == "cylinder",
-            ("component", ("mesh", _)) => key == "mesh",
+            ("component", ("part", _)) => key == "parts",
+            ("component", ("component", "units" | "at")) | ("part", ("part", "units" | "at")) => {
+                key == "mesh"
+            }
             _ => wanted(key),
         };
         let pick = |keys: &'static [&'static str]| {
@@ -204,6 +207,9 @@ mod tests {
                 let key = rule.key;
                 let dropped = (table.exactly_one.contains(&key) && choice != Some(key))
                     || (table.at_most_one.contains(&key) && pick(table.at_most_one) != Some(key))
+                    || (["component", "part"].contains(&table.name)
+                        && ["units", "at"].contains(&key)
+                        && pick(table.exactly_one).or(pick(table.at_most_one)) != Some("mesh"))
                     || (key == "end_length" && choice != Some("bends") && !wanted(key))
                     || (table.name == "tube" && outright.contains(&key) == by_standard && key != "temper");
                 !dropped

@@ -120,7 +120,7 @@ fn every_part_of_the_format_is_read() {
     assert!(matches!(&auto.path, RunPath::Route(r) if r.max_bends == 3 && r.angles.len() == 2));
     assert_eq!((auto.allowance_start, auto.allowance_end), (10.0, 10.0));
     assert!(
-        matches!(spec.components()[0].shape, Some(Shape::Box { size, place }) if place.origin.z + size.z == 180.0)
+        matches!(spec.components()[0].shapes.as_slice(), [Shape::Box { size, place }] if place.origin.z + size.z == 180.0)
     );
 
     let [sticks, coil] = spec.stock() else { panic!("two stocks") };

@@ -68,10 +68,10 @@ const OF_SHAPES: [(&str, &str, &str, &str); 11] = [
     ("cylinder", "axis", "to", "write `to:`, the centre of the other end"),
     ("cylinder", "dia", "diameter", "write `diameter:`"),
     ("cylinder", "d", "diameter", "write `diameter:`"),
-    ("mesh", "path", "file", "write `file:`"),
-    ("mesh", "unit", "units", "write `units:`"),
-    ("turn", "by", "angle", "write `angle:`, in degrees"),
-    ("turn", "degrees", "angle", "write `angle:`, in degrees"),
+    ("rotation", "by", "degrees", "write `degrees:`"),
+    ("rotation", "angle", "degrees", "write `degrees:`"),
+    ("component", "stl", "mesh", "write `mesh:`"),
+    ("component", "rotation", "rotate", "write `rotate:`"),
 ];
 
 /// Words people use for a choice, beside its own name.
@@ -270,7 +270,7 @@ mod tests {
         assert_eq!(hint("corners", &SPEC), "it belongs in a run: write it below a name in `runs:`");
         assert_eq!(
             hint("units", &keys::TUBE),
-            "it belongs in a spec: write it in the first column, beside `format:`; a mesh has such a key, too"
+            "it belongs in a spec: write it in the first column, beside `format:`; a component and a part have such a key, too"
         );
         assert_eq!(hint("colour", &keys::SEAL), "keys here are section, squeeze");
         assert_eq!(key("points", &keys::RUN).1, Some("corners"));

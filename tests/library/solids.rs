@@ -28,7 +28,7 @@ fn meta() -> Meta {
 }
 
 fn layout() -> Layout {
-    let part = |name: &str, shape| Component { name: name.into(), shape, ports: Vec::new() };
+    let part = |name: &str, shape: Option<Shape>| Component::new(name, shape.into_iter().collect(), vec![]);
     let at = Point3::new;
     let components = vec![
         part("tank", Some(Shape::square(at(0.0, 0.0, 0.0), at(80.0, 60.0, 180.0)))),
@@ -177,7 +177,7 @@ fn faults_name_the_run_or_component() {
     );
     let mut layout = layout();
     let flat = Shape::square(Point3::origin(), Point3::new(1.0, 0.0, 1.0));
-    layout.components[0].shape = Some(flat);
+    layout.components[0].shapes = vec![flat];
     let fault = step::assembly_file(&layout, &Tubes::default(), &meta()).unwrap_err();
     assert!(
         matches!(fault, step::StepFault::Component { ref component, .. } if component == "tank"),
@@ -392,14 +392,13 @@ proptest! {
 
     #[test]
     fn any_component_is_sound((shape, volume) in shapes()) {
-        let part = Component { name: "part".into(), shape: Some(shape), ports: Vec::new() };
-        let solid = &solid::component(&part).unwrap()[0];
+        let solid = &solid::of_shape(&shape).unwrap()[0];
         prop_assert_eq!(solid.boundaries()[0].shell_condition(), ShellCondition::Closed);
         assert_edges_on_surfaces(solid);
         let measured = verify::measure(solid).volume;
         prop_assert!((measured - volume).abs() < 1e-9 * volume, "{measured} {volume}");
         let mut layout = layout();
-        layout.components = vec![part];
+        layout.components = vec![Component::new("part", vec![shape], vec![])];
         assert_sound_step(&step::assembly_file(&layout, &Tubes::default(), &meta()).unwrap());
     }
 

@@ -14,7 +14,6 @@ from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 
 TURN = trimesh.transformations.rotation_matrix
 MOVE = trimesh.transformations.translation_matrix
-AXES = {"x": [1, 0, 0], "y": [0, 1, 0], "z": [0, 0, 1]}
 
 
 def u_shape():
@@ -33,10 +32,10 @@ def shapes():
         [trimesh.creation.box((20, 30, 40)), trimesh.creation.box((20, 20, 20), transform=MOVE([50, 0, 0]))]
     )
     return {
-        "u": (u_shape(), {"rotate": {"axis": "x", "angle": 90}, "at": [100, 60, 0]}),
+        "u": (u_shape(), {"rotate": {"axis": [1, 0, 0], "degrees": 90}, "at": [100, 0, -60]}),
         "ring": (
             trimesh.creation.annulus(r_min=20, r_max=35, height=30, sections=12),
-            {"rotate": [{"axis": "y", "angle": 90}, {"axis": "z", "angle": 20, "about": [10, 5, 0]}], "at": [250, 35, 60]},
+            {"rotate": {"axis": [1, 2, -1], "degrees": 110, "about": [250, 35, 60]}, "at": [250, 35, 60]},
         ),
         "ball": (trimesh.creation.icosphere(subdivisions=1, radius=1.5), {"units": "in", "at": [400, 0, 40]}),
         "two": (two, {"at": [300, 220, 0]}),
@@ -47,10 +46,9 @@ def placed(mesh, entry):
     """The mesh where the spec puts it."""
     mesh = mesh.copy()
     mesh.apply_scale({"in": 25.4, "mm": 1.0}[entry.get("units", "mm")])
-    turns = entry.get("rotate", [])
-    for turn in turns if isinstance(turns, list) else [turns]:
-        mesh.apply_transform(TURN(math.radians(turn["angle"]), AXES[turn["axis"]], turn.get("about", [0, 0, 0])))
     mesh.apply_translation(entry.get("at", [0, 0, 0]))
+    if turn := entry.get("rotate"):
+        mesh.apply_transform(TURN(math.radians(turn["degrees"]), turn["axis"], turn.get("about", [0, 0, 0])))
     return mesh
 
 
@@ -63,14 +61,16 @@ def scene(tmp_path_factory):
         text = trimesh.exchange.stl.export_stl_ascii(mesh)
         data = text.encode() if number % 2 else trimesh.exchange.stl.export_stl(mesh)
         (folder / f"{name}.stl").write_bytes(data)
-        parts[name] = {"mesh": {"file": f"{name}.stl", **entry}}
+        parts[name] = {"mesh": f"{name}.stl", **entry}
         meshes[name] = placed(mesh, entry)
-    # About its middle, which is where no other point is given.
-    low, high, angle = [0, 150, 0], [100, 230, 60], 30
-    parts["crate"] = {"box": {"from": low, "to": high, "rotate": {"axis": "z", "angle": angle}}}
-    crate = trimesh.creation.box(bounds=[low, high])
-    crate.apply_transform(TURN(math.radians(angle), AXES["z"], np.add(low, high) / 2))
-    meshes["crate"] = crate
+    # Two parts, one turned in itself, then both.
+    low, high = [0, 150, 0], [100, 230, 60]
+    own, both = {"axis": [0, 0, 1], "degrees": 30, "about": [50, 190, 0]}, {"axis": [1, 0, 0.2], "degrees": -25}
+    second = {"cylinder": {"from": [120, 150, 10], "to": [120, 150, 90], "diameter": 30}}
+    parts["crate"] = {"parts": [{"box": {"from": low, "to": high}, "rotate": own}, second], "rotate": both}
+    crate = placed(trimesh.creation.box(bounds=[low, high]), {"rotate": own})
+    bar = trimesh.creation.cylinder(radius=15, height=80, sections=2000, transform=MOVE([120, 150, 50]))
+    meshes["crate"] = placed(trimesh.util.concatenate([crate, bar]), {"rotate": both})
     runs = {}
     for number in range(16):
         at = [rng.uniform(-50, 450), rng.uniform(-100, 300), rng.uniform(-60, 150)]
@@ -100,8 +100,8 @@ def test_every_mesh_and_turned_box_is_a_sound_solid_where_the_spec_puts_it(scene
         shape = file.parts[name].shape
         assert occ.valid(shape), name
         assert occ.solids(shape) == len(mesh.split()), name
-        assert occ.volume(shape) == pytest.approx(mesh.volume, rel=1e-6), name
-        assert np.allclose(np.reshape(occ.box(shape), (2, 3)), mesh.bounds, atol=1e-4), name
+        assert occ.volume(shape) == pytest.approx(mesh.volume, rel=5e-6), name
+        assert np.allclose(np.reshape(occ.box(shape), (2, 3)), mesh.bounds, atol=1e-3), name
 
 
 def test_clearances_to_meshes_agree_with_the_written_solids(scene):
@@ -136,14 +136,13 @@ def test_odd_meshes_are_told(tmp_path):
     inward.invert()
     large = trimesh.creation.icosphere(subdivisions=2, radius=6000)
     lid.update_faces(np.arange(len(lid.faces)) > 1)
-    for name, mesh in {"inward": inward, "open": lid, "small": box, "large": large}.items():
+    for name, mesh in {"inward": inward, "open": lid, "large": large}.items():
         mesh.export(tmp_path / f"{name}.stl")
     spec = tmp_path / "odd.yaml"
     spec.write_text(
         "format: 1\ntube: {od: 12, wall: 1, material: copper, temper: soft}\nbender: {clr: 40}\ncomponents:\n"
-        "  a: {mesh: {file: inward.stl, at: [0, 200, 0]}}\n  b: {mesh: open.stl}\n"
-        "  c: {mesh: {file: small.stl, units: in, at: [0, 9000, 0]}}\n"
-        "  d: {mesh: {file: large.stl, at: [0, -9000, 0]}}\n"
+        "  a: {mesh: inward.stl, at: [0, 200, 0]}\n  b: {mesh: open.stl}\n"
+        "  d: {mesh: large.stl, at: [0, -9000, 0]}\n"
         "runs: {r: {from: [-200, 0, 0], corners: [], to: [200, 0, 0]}}\n"
     )
     told = run_program("check", spec).stderr

@@ -71,6 +71,7 @@ fn coarse(corners: &[Point3], faces: &[[u32; 3]]) -> Vec<[u32; 3]> {
     };
     let [x, y, z] = [0, 1, 2].map(spread);
     let size = [x, y, z].iter().map(|(low, high)| high - low).fold(0.0, f64::max);
+    // The grid has fewer cells each time round.
     while coarse.len() > MOST && cells > 1.0 && size > 0.0 {
         let mut first = BTreeMap::new();
         let cell = |at: f64, low: f64| ((at - low) / size * cells) as u32;

@@ -51,8 +51,8 @@ pub(super) fn overview(layout: &Layout, clashes: &[Clash]) -> Drawing {
     for (aspect, place) in aspects.into_iter().zip(&page.places) {
         let view = view(aspect, place.at, place.scale);
         for (index, component) in layout.components.iter().take(MOST_DRAWN).enumerate() {
-            let Some(shape) = &component.shape else { continue };
-            for body in body::shape(&view, Owner::Component(index), shape) {
+            let owner = Owner::Component(index);
+            for body in component.shapes.iter().flat_map(|shape| body::shape(&view, owner, shape)) {
                 let lines = match &body.look {
                     Look::Facet { edges, .. } => edges.iter().map(|edge| (edge.as_slice(), false)).collect(),
                     _ => vec![(body.outline.as_slice(), true)],
@@ -103,8 +103,7 @@ fn track(laid: &LaidRun) -> Vec<Point3> {
 
 /// Box round everything that is drawn, in a view.
 fn extents(layout: &Layout, tracks: &[Vec<Point3>], view: &View) -> Rect {
-    let components =
-        layout.components.iter().take(MOST_DRAWN).filter_map(|component| component.shape.as_ref());
+    let components = layout.components.iter().take(MOST_DRAWN).flat_map(|component| &component.shapes);
     let solids = components.flat_map(|shape| body::shape(view, Owner::Component(0), shape));
     let runs = tracks.iter().filter_map(|track| Rect::around(track.iter().map(|&at| view.see(at).0)));
     let nothing = Rect::new(Point::new(0.0, 0.0), Point::new(100.0, 100.0));

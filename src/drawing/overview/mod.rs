@@ -31,7 +31,7 @@ use crate::drawing::sheet::Sheet;
 use crate::geometry::{EuclideanSpace, Point3};
 use crate::palette::run_colour;
 use arrange::Page;
-use body::{Body, Look, Owner};
+use body::{Body, Depth, Look, Owner};
 use view::{Aspect, View};
 
 /// Width of the page, mm: A3 lying.
@@ -110,18 +110,21 @@ fn scene(layout: &Layout, view: &View) -> (Vec<Body>, Vec<(usize, usize)>) {
     let mut known = Vec::new();
     for (index, component) in layout.components.iter().enumerate() {
         let owner = Owner::Component(index);
-        bodies.extend(component.shape.iter().flat_map(|shape| body::shape(view, owner, shape)));
-        let below =
-            bodies.last().filter(|body| body.owner == owner && body.is_solid()).map(|_| bodies.len() - 1);
+        let first = bodies.len();
+        bodies.extend(component.shapes.iter().flat_map(|shape| body::shape(view, owner, shape)));
+        let parts = first..bodies.len();
         for port in &component.ports {
             let radius = PORT_OVER_TUBE * port_tube(layout, port) / 2.0;
             let (face, depth) = body::disc(view, port.at, port.facing, radius);
             let Some(face) = Body::new(owner, &face, Look::Port, depth) else { continue };
-            if let Some(below) = below {
-                // A face that looks away is hidden by its own component.
-                let away = view.turn(port.facing).1 < 0.0;
-                known.push(if away { (bodies.len(), below) } else { (below, bodies.len()) });
-            }
+            let holds = |part: &usize| match &bodies[*part].depth {
+                Depth::Solid(shape) => component.shapes.len() == 1 || shape.is_behind(port.at, port.facing),
+                _ => false,
+            };
+            // A face that looks away is hidden by its own component.
+            let away = view.turn(port.facing).1 < 0.0;
+            let order = |part| if away { (bodies.len(), part) } else { (part, bodies.len()) };
+            known.extend(parts.clone().filter(holds).map(order));
             bodies.push(face);
         }
     }

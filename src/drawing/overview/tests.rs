@@ -21,7 +21,7 @@ fn run(index: usize, od: f64, clr: f64, points: &[P]) -> LaidRun {
 }
 
 fn solid(name: &str, shape: model::Shape) -> Component {
-    Component { name: name.to_owned(), shape: Some(shape), ports: Vec::new() }
+    Component::new(name, vec![shape], vec![])
 }
 
 fn cuboid(min: P, max: P) -> model::Shape {
@@ -138,19 +138,8 @@ fn met(layout: &Layout, view: &View, at: Point) -> Vec<(Owner, f64)> {
         met.extend(nearest.map(|n| (Owner::Run(position), n)));
     }
     for (position, component) in layout.components.iter().enumerate() {
-        let nearest = match &component.shape {
-            Some(model::Shape::Cylinder { from, to, diameter }) => {
-                meets_bar(origin, toward, *from, *to, diameter / 2.0)
-            }
-            Some(model::Shape::Box { place, size }) => {
-                // In the box's own axes.
-                let own = |v: Vector3| Vector3::new(v.dot(place.x), v.dot(place.y()), v.dot(place.axis));
-                let start = Point3::from_vec(own(origin - place.origin));
-                meets_box(start, own(toward), Point3::origin(), Point3::from_vec(*size))
-            }
-            Some(model::Shape::Mesh(mesh)) => meets_triangles(origin, toward, mesh),
-            None => None,
-        };
+        let nearest =
+            component.shapes.iter().filter_map(|shape| meets(origin, toward, shape)).reduce(f64::max);
         met.extend(nearest.map(|n| (Owner::Component(position), n)));
     }
     met.sort_by(|a, b| b.1.total_cmp(&a.1));
@@ -174,6 +163,21 @@ fn meets_box(origin: Point3, toward: Vector3, min: Point3, max: Point3) -> Optio
         }
     }
     best
+}
+
+fn meets(origin: Point3, toward: Vector3, shape: &model::Shape) -> Option<f64> {
+    match shape {
+        model::Shape::Cylinder { from, to, diameter } => {
+            meets_bar(origin, toward, *from, *to, diameter / 2.0)
+        }
+        model::Shape::Box { place, size } => {
+            // In the box's own axes.
+            let own = |v: Vector3| Vector3::new(v.dot(place.x), v.dot(place.y()), v.dot(place.axis));
+            let start = Point3::from_vec(own(origin - place.origin));
+            meets_box(start, own(toward), Point3::origin(), Point3::from_vec(*size))
+        }
+        model::Shape::Mesh(mesh) => meets_triangles(origin, toward, mesh),
+    }
 }
 
 fn meets_triangles(origin: Point3, toward: Vector3, mesh: &model::TriangleMesh) -> Option<f64> {
@@ -266,19 +270,14 @@ fn what_is_painted_last_is_what_is_seen_first() {
 
 #[test]
 fn a_tube_in_the_hollow_of_a_mesh_and_one_behind_a_turned_box_are_hidden_where_they_should_be() {
-    let turn = model::Turn { axis: model::Axis::Z, angle: 0.5, about: Point3::new(160.0, 40.0, 0.0) };
-    let model::Shape::Box { mut place, size } = cuboid([140.0, 0.0, 0.0], [190.0, 60.0, 40.0]) else {
-        panic!("no box")
-    };
-    place.origin = turn.point(place.origin);
-    place.x = turn.direction(place.x);
+    let turn = model::Rotation { axis: Vector3::unit_z(), angle: 0.5, about: Point3::new(160.0, 40.0, 0.0) };
+    let turned = cuboid([140.0, 0.0, 0.0], [190.0, 60.0, 40.0]).turned(&turn);
     let runs = vec![
         run(0, 12.0, 25.0, &[[50.0, -40.0, 60.0], [50.0, 90.0, 60.0], [160.0, 90.0, 60.0]]),
         run(1, 10.0, 25.0, &[[-40.0, 75.0, 30.0], [250.0, 75.0, 30.0]]),
         run(2, 10.0, 25.0, &[[-40.0, -20.0, 10.0], [250.0, -20.0, 10.0], [250.0, 20.0, 80.0]]),
     ];
-    let layout =
-        layout(runs, vec![meshed("u", &u_mesh()), solid("crate", model::Shape::Box { place, size })]);
+    let layout = layout(runs, vec![meshed("u", &u_mesh()), solid("crate", turned)]);
     for aspect in ASPECTS {
         let compared = compare(&layout, aspect(), 60);
         assert!(compared > 500, "only {compared} points");

@@ -1,6 +1,6 @@
 //! Components, their ports and the fittings that tube goes into.
 
-use super::Shape;
+use super::{Rotation, Shape};
 use crate::geometry::{Point3, Vector3};
 
 /// A fitting a tube end goes into.
@@ -60,8 +60,22 @@ pub struct Port {
 pub struct Component {
     /// Its name in the spec.
     pub name: String,
-    /// Its outer shape; `None` for a component that is ports only.
-    pub shape: Option<Shape>,
+    /// Its outer shape, of one or several parts; none for a component that is ports only.
+    pub shapes: Vec<Shape>,
     /// Its ports.
     pub ports: Vec<Port>,
+    /// The rotation from its coordinates in the spec to where it is.
+    pub rotation: Option<Rotation>,
+}
+
+impl Component {
+    /// A component that is where its coordinates say.
+    pub fn new(name: impl Into<String>, shapes: Vec<Shape>, ports: Vec<Port>) -> Self {
+        Component { name: name.into(), shapes, ports, rotation: None }
+    }
+
+    /// A direction in space as the spec writes it for this component.
+    pub fn as_written(&self, direction: Vector3) -> Vector3 {
+        self.rotation.map_or(direction, |rotation| rotation.back().direction(direction))
+    }
 }

@@ -16,17 +16,6 @@ pub enum Axis {
     Z,
 }
 
-impl Axis {
-    /// The unit vector along it.
-    pub fn unit(self) -> Vector3 {
-        match self {
-            Axis::X => Vector3::unit_x(),
-            Axis::Y => Vector3::unit_y(),
-            Axis::Z => Vector3::unit_z(),
-        }
-    }
-}
-
 /// A plane square to an axis.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MirrorPlane {

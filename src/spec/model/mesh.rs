@@ -7,6 +7,7 @@ use parry3d_f64::shape::{TriMesh, TriMeshFlags, Triangle};
 use rustc_hash::FxHashMap;
 use thiserror::Error;
 
+use super::Rotation;
 use crate::geometry::{Point3, Vector3};
 
 /// A surface of triangles, each counter-clockwise seen from outside, with a tree of boxes for questions about places.
@@ -79,6 +80,18 @@ impl TriangleMesh {
         Ok(TriangleMesh { skin, open_edges, was_inside_out })
     }
 
+    /// The surface, turned.
+    pub(super) fn turned(&self, rotation: &Rotation) -> TriangleMesh {
+        let mut turned = self.clone();
+        turned.skin.update_vertices(|corners| {
+            for corner in corners {
+                let at = rotation.point(Point3::new(corner.x, corner.y, corner.z));
+                *corner = Vector::new(at.x, at.y, at.z);
+            }
+        });
+        turned
+    }
+
     /// Edges that do not have one triangle on either side; 0 for a closed surface, which alone has an inside.
     pub fn open_edges(&self) -> usize {
         self.open_edges
@@ -129,6 +142,7 @@ impl TriangleMesh {
         let mut bodies = Vec::new();
         for first in 0..faces.len() {
             let (mut body, mut next) = (Vec::new(), vec![first]);
+            // Ends: a face brings its neighbours once.
             while let Some(face) = next.pop() {
                 if !std::mem::replace(&mut is_known[face], true) {
                     body.push(faces[face]);

@@ -16,7 +16,7 @@ pub use component::{Component, Fitting, Port, PortSlip, Seal};
 pub use copy::{Axis, CopyOf, MirrorPlane};
 pub use mesh::{MeshFault, TriangleMesh};
 pub use run::{Anneal, BendRow, Corner, End, OwnClr, Route, Run, RunPath};
-pub use shape::{ON_THE_SKIN_MM, Shape, Turn};
+pub use shape::{ON_THE_SKIN_MM, Rotation, Shape};
 pub use stock::{Stock, StockForm};
 pub use tube::{GivenMetal, Hardening, Temper, Tube, TubeFault};
 pub use workshop::{FormOptions, JigOptions, Printer, SheetStock, Strap, Workshop};

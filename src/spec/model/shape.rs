@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Axis, TriangleMesh};
+use super::TriangleMesh;
 use crate::geometry::{InnerSpace, MetricSpace, Placement, Point3, Vector3, turned};
 
 /// How far from its component's skin a port may be typed and still be on it, mm.
@@ -31,18 +31,18 @@ pub enum Shape {
     Mesh(Arc<TriangleMesh>),
 }
 
-/// A turn about an axis of the spec.
+/// A rotation about a line.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Turn {
-    /// The axis.
-    pub axis: Axis,
-    /// By how much, right-handed, rad.
+pub struct Rotation {
+    /// Unit vector along the line.
+    pub axis: Vector3,
+    /// The angle, right-handed, rad.
     pub angle: f64,
-    /// A point that stays where it is.
+    /// A point of the line.
     pub about: Point3,
 }
 
-impl Turn {
+impl Rotation {
     /// A point, turned.
     pub fn point(&self, point: Point3) -> Point3 {
         self.about + self.direction(point - self.about)
@@ -50,7 +50,13 @@ impl Turn {
 
     /// A direction, turned.
     pub fn direction(&self, direction: Vector3) -> Vector3 {
-        turned(direction, self.axis.unit(), self.angle)
+        turned(direction, self.axis, self.angle)
+    }
+
+    /// The rotation that undoes it.
+    #[must_use]
+    pub fn back(&self) -> Rotation {
+        Rotation { angle: -self.angle, ..*self }
     }
 }
 
@@ -61,11 +67,26 @@ impl Shape {
         Shape::Box { place, size: max - min }
     }
 
+    /// The shape, turned.
+    #[must_use]
+    pub fn turned(&self, rotation: &Rotation) -> Shape {
+        match self {
+            Shape::Box { place, size } => {
+                let (axis, x) = (rotation.direction(place.axis), rotation.direction(place.x));
+                Shape::Box { place: Placement { origin: rotation.point(place.origin), axis, x }, size: *size }
+            }
+            Shape::Cylinder { from, to, diameter } => {
+                Shape::Cylinder { from: rotation.point(*from), to: rotation.point(*to), diameter: *diameter }
+            }
+            Shape::Mesh(mesh) => Shape::Mesh(Arc::new(mesh.turned(rotation))),
+        }
+    }
+
     /// The eight corners of a box at `place` with edges of these lengths; bit 0, 1 and 2 of a corner's position say
     /// whether it lies at the far end along the edges `x`, `y()` and `axis`.
     pub fn box_corners(place: &Placement, size: Vector3) -> [Point3; 8] {
-        std::array::from_fn(|corner| {
-            let far = |bit: usize, length: f64| if corner >> bit & 1 == 1 { length } else { 0.0 };
+        [0, 1, 2, 3, 4, 5, 6, 7].map(|corner| {
+            let far = |bit: u32, length: f64| if corner >> bit & 1 == 1 { length } else { 0.0 };
             place.point(Point3::new(far(0, size.x), far(1, size.y), far(2, size.z)))
         })
     }
@@ -80,6 +101,11 @@ impl Shape {
         let mut starts =
             sides.into_iter().flat_map(|side| [at + beside(side), at - beside(side)]).chain([at]);
         starts.all(|start| self.inside(start, way).iter().all(|(_, front)| *front < ON_THE_SKIN_MM))
+    }
+
+    /// Whether the shape begins at a point, or at most [`ON_THE_SKIN_MM`] from there, going back along `facing`.
+    pub fn is_behind(&self, at: Point3, facing: Vector3) -> bool {
+        self.inside(at, -facing).iter().any(|(from, to)| *from <= ON_THE_SKIN_MM && *to > 0.0)
     }
 
     /// Where a straight line is inside, in its order: from and to how far from `at` along the unit vector `way`, mm.

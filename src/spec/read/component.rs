@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::shape::shape;
+use super::shape::{rotation, shapes};
 use crate::diagnostic::Span;
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys;
-use crate::spec::model::{Component, Fitting, ON_THE_SKIN_MM, Port, PortSlip, Seal, Shape};
+use crate::spec::model::{Component, Fitting, ON_THE_SKIN_MM, Port, PortSlip, Rotation, Seal, Shape};
 use crate::spec::named::NamedFiles;
 use crate::spec::node::Node;
 use crate::spelling;
@@ -80,20 +80,33 @@ pub(super) fn components(
     for (key, node) in reader.named(node, "component") {
         let before = reader.errors();
         let Some(fields) = reader.fields(node, &keys::COMPONENT, key.place) else { continue };
-        let shape = shape(reader, files, &fields);
-        let solid = shape.as_ref().and_then(Option::as_ref);
-        let own = component_ports(reader, &fields, (&key.text, solid), fittings, ports);
-        if let (Some(shape), Some(own), true) = (shape, own, reader.errors() == before) {
-            components.push(Component { name: key.text.clone(), shape, ports: own });
+        let shapes = shapes(reader, files, &fields);
+        let rotation = rotation(reader, &fields);
+        let place = Placing { shapes: shapes.as_deref().unwrap_or_default(), rotation: rotation.flatten() };
+        let own = component_ports(reader, &fields, (&key.text, &place), fittings, ports);
+        if let (Some(shapes), Some(rotation), Some(ports)) = (shapes, rotation, own)
+            && reader.errors() == before
+        {
+            let shapes = match &rotation {
+                Some(rotation) => shapes.iter().map(|shape| shape.turned(rotation)).collect(),
+                None => shapes,
+            };
+            components.push(Component { name: key.text.clone(), shapes, ports, rotation });
         }
     }
     components
 }
 
+/// Where the ports of a component are: beside its shapes, and turned with them.
+struct Placing<'s> {
+    shapes: &'s [Shape],
+    rotation: Option<Rotation>,
+}
+
 fn component_ports(
     reader: &mut Reader,
     fields: &Fields<'_>,
-    (component, shape): (&str, Option<&Shape>),
+    (component, place): (&str, &Placing<'_>),
     fittings: &Fittings,
     ports: &mut Ports,
 ) -> Option<Vec<Port>> {
@@ -104,8 +117,12 @@ fn component_ports(
     let mut own = Vec::new();
     for (key, node) in reader.named(node, "port") {
         let mut read = port(reader, &key.text, node, key.place, fittings);
-        if let (Some(port), Some(shape)) = (&mut read, shape) {
-            port.slip = check_outward(reader, port, node, component, shape);
+        if let Some(port) = &mut read {
+            // In the numbers of the spec, before the rotation.
+            port.slip = check_outward(reader, port, node, component, place.shapes);
+            if let Some(rotation) = &place.rotation {
+                (port.at, port.facing) = (rotation.point(port.at), rotation.direction(port.facing));
+            }
         }
         let full = format!("{component}.{}", key.text);
         if ports.contains_key(&full) {
@@ -135,14 +152,15 @@ fn check_outward(
     port: &Port,
     node: &Node,
     component: &str,
-    shape: &Shape,
+    shapes: &[Shape],
 ) -> Option<PortSlip> {
     if reader.unit_from == UnitFrom::Unreadable {
         return None;
     }
     // One that stands before its component may belong to a part of it that no box is drawn for.
     let is_at = |&(back, front): &(f64, f64)| back <= ON_THE_SKIN_MM && front >= ON_THE_SKIN_MM;
-    let (back, front) = shape.inside(port.at, port.facing).into_iter().find(is_at)?;
+    let mut spans = shapes.iter().flat_map(|shape| shape.inside(port.at, port.facing));
+    let (back, front) = spans.find(is_at)?;
     let (behind, through) = (-back, front - back);
     if front < through / 2.0 {
         return None;

@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use crate::diagnostic::Span;
-use crate::geometry::{MetricSpace, Placement, Point3};
+use crate::geometry::{MetricSpace, Point3};
 use crate::quantity::{Unit, trimmed};
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys;
-use crate::spec::model::{Shape, TriangleMesh, Turn};
+use crate::spec::model::{Rotation, Shape, TriangleMesh};
 use crate::spec::named::NamedFiles;
 use crate::spec::node::{Node, Value};
 use crate::spec::stl;
@@ -18,22 +18,79 @@ const MOST_TRIANGLES: usize = 200_000;
 /// Sizes of parts that tubes are led past, mm; a mesh outside of them was drawn in another unit.
 const SIZES_MM: std::ops::RangeInclusive<f64> = 2.0..=10_000.0;
 
-/// The shape of a component; `Some(None)` for one that is ports only.
-pub(super) fn shape(
+/// Keys that go with `mesh:` only.
+const OF_MESHES: [&str; 2] = ["units", "at"];
+
+/// The shapes of a component where its coordinates say, which it may be turned from; none of one that is ports only.
+pub(super) fn shapes(
     reader: &mut Reader,
     files: &mut NamedFiles<'_>,
     fields: &Fields<'_>,
-) -> Option<Option<Shape>> {
-    let written: Vec<&str> =
-        keys::COMPONENT.at_most_one.iter().copied().filter(|key| fields.has(key)).collect();
+) -> Option<Vec<Shape>> {
+    if !fields.has("parts") {
+        let is_bare = !fields.written().any(|rule| keys::PART.exactly_one.contains(&rule.key));
+        return if is_bare {
+            alone(reader, fields).map(|()| Vec::new())
+        } else {
+            one(reader, files, fields).map(|shape| vec![shape])
+        };
+    }
+    alone(reader, fields)?;
+    let (_, node) = reader.value(fields, "parts")?;
+    let Value::List(items) = &node.value else {
+        reader.wrong_type(node, "a list of parts, such as [{box: ...}, {cylinder: ...}]");
+        return None;
+    };
+    let parts: Vec<Option<Shape>> = items.iter().map(|item| part(reader, files, item)).collect();
+    parts.into_iter().collect()
+}
+
+fn part(reader: &mut Reader, files: &mut NamedFiles<'_>, node: &Node) -> Option<Shape> {
+    let fields = reader.fields(node, &keys::PART, node.place)?;
+    let shape = one(reader, files, &fields);
+    let rotation = rotation(reader, &fields);
+    let (shape, rotation) = (shape?, rotation?);
+    Some(rotation.map_or_else(|| shape.clone(), |rotation| shape.turned(&rotation)))
+}
+
+/// The only shape of a component or part.
+fn one(reader: &mut Reader, files: &mut NamedFiles<'_>, fields: &Fields<'_>) -> Option<Shape> {
+    let written: Vec<&str> = keys::PART.exactly_one.iter().copied().filter(|key| fields.has(key)).collect();
     match written.as_slice() {
-        [] => Some(None),
-        ["box"] => block(reader, fields).map(Some),
-        ["cylinder"] => cylinder(reader, fields).map(Some),
-        ["mesh"] => mesh(reader, files, fields).map(Some),
+        ["mesh"] => mesh(reader, files, fields),
+        ["box"] => alone(reader, fields).and_then(|()| block(reader, fields)),
+        ["cylinder"] => alone(reader, fields).and_then(|()| cylinder(reader, fields)),
         // Noted by the table's rule.
         _ => None,
     }
+}
+
+/// Notes keys that go with a mesh and stand beside none; `None` for some.
+fn alone(reader: &mut Reader, fields: &Fields<'_>) -> Option<()> {
+    let mut sound = Some(());
+    if fields.is_meant("mesh") {
+        return None;
+    }
+    for key in OF_MESHES.into_iter().filter(|key| fields.has(key)) {
+        let (message, hint) =
+            (format!("`{key}` goes with a `mesh`, and there is none"), format!("delete `{key}`"));
+        reader.error("misplaced-key", fields.place_of(key), message, hint);
+        sound = None;
+    }
+    sound
+}
+
+/// The rotation of `rotate:`, if any.
+pub(super) fn rotation(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<Rotation>> {
+    reader.optional(fields, "rotate", None, |reader| {
+        let (_, node) = reader.value(fields, "rotate")?;
+        let fields = reader.fields(node, &keys::ROTATION, fields.place_of("rotate"))?;
+        let axis = reader.required(&fields, "axis", |reader| reader.direction(&fields, "axis"));
+        let angle = reader.required(&fields, "degrees", |reader| reader.angle(&fields, "degrees"));
+        let origin = Point3::new(0.0, 0.0, 0.0);
+        let about = reader.optional(&fields, "about", origin, |reader| reader.point(&fields, "about"));
+        Some(Some(Rotation { axis: axis?, angle: angle?, about: about? }))
+    })
 }
 
 fn block(reader: &mut Reader, fields: &Fields<'_>) -> Option<Shape> {
@@ -41,8 +98,6 @@ fn block(reader: &mut Reader, fields: &Fields<'_>) -> Option<Shape> {
     let fields = reader.fields(node, &keys::BOX, fields.place_of("box"))?;
     let from = reader.point(&fields, "from");
     let to = reader.point(&fields, "to");
-    let middle = from.zip(to).map_or(Point3::new(0.0, 0.0, 0.0), |(from, to)| from + (to - from) / 2.0);
-    let turns = turns(reader, &fields, middle);
     let (from, to) = (from?, to?);
     let pairs = [(from.x, to.x, "x"), (from.y, to.y, "y"), (from.z, to.z, "z")];
     let flat: Vec<&str> =
@@ -55,15 +110,7 @@ fn block(reader: &mut Reader, fields: &Fields<'_>) -> Option<Shape> {
     }
     let corner =
         |pick: fn(f64, f64) -> f64| Point3::new(pick(from.x, to.x), pick(from.y, to.y), pick(from.z, to.z));
-    let mut shape = Shape::square(corner(f64::min), corner(f64::max));
-    if let Shape::Box { place, .. } = &mut shape {
-        for turn in turns? {
-            let Placement { origin, axis, x } = *place;
-            *place =
-                Placement { origin: turn.point(origin), axis: turn.direction(axis), x: turn.direction(x) };
-        }
-    }
-    Some(shape)
+    Some(Shape::square(corner(f64::min), corner(f64::max)))
 }
 
 fn cylinder(reader: &mut Reader, fields: &Fields<'_>) -> Option<Shape> {
@@ -85,29 +132,39 @@ fn cylinder(reader: &mut Reader, fields: &Fields<'_>) -> Option<Shape> {
 
 /// A mesh as the spec names it.
 struct Named<'n> {
-    file: String,
-    /// Where the spec names it.
-    node: &'n Node,
+    file: &'n str,
+    /// The name in the spec.
+    place: Span,
     unit: Unit,
-    turns: Vec<Turn>,
     at: Point3,
 }
 
-impl Named<'_> {
+impl<'n> Named<'n> {
+    fn read(reader: &mut Reader, fields: &Fields<'n>) -> Option<Self> {
+        let (_, node) = reader.value(fields, "mesh")?;
+        let file = reader.text(node, "the name of an STL file, such as pump.stl");
+        let usual = reader.unit;
+        let unit = reader.optional(fields, "units", usual, |reader| {
+            reader.chosen(fields, "units").and_then(Unit::from_name)
+        });
+        let origin = Point3::new(0.0, 0.0, 0.0);
+        let at = reader.optional(fields, "at", origin, |reader| reader.point(fields, "at"));
+        Some(Named { file: file?, place: node.place, unit: unit?, at: at? })
+    }
+
     /// A corner of the file, where the spec places it.
-    fn place(&self, corner: [f32; 3]) -> Point3 {
+    fn corner(&self, corner: [f32; 3]) -> Point3 {
         let [x, y, z] = corner.map(|number| f64::from(number) * self.unit.millimetres());
-        let turned = self.turns.iter().fold(Point3::new(x, y, z), |point, turn| turn.point(point));
-        Point3::new(turned.x + self.at.x, turned.y + self.at.y, turned.z + self.at.z)
+        Point3::new(x + self.at.x, y + self.at.y, z + self.at.z)
     }
 }
 
 fn mesh(reader: &mut Reader, files: &mut NamedFiles<'_>, fields: &Fields<'_>) -> Option<Shape> {
-    let named = named_mesh(reader, fields)?;
+    let named = Named::read(reader, fields)?;
     if reader.unit_from == UnitFrom::Unreadable {
         return None;
     }
-    let (file, place) = (&named.file, named.node.place);
+    let Named { file, place, .. } = named;
     let content = match files.content(file) {
         Ok(content) => content,
         Err(why) => {
@@ -132,7 +189,7 @@ fn mesh(reader: &mut Reader, files: &mut NamedFiles<'_>, fields: &Fields<'_>) ->
         reader.error("mesh-limit", place, message, hint);
         return None;
     }
-    let corners: Vec<Point3> = triangles.iter().flatten().map(|&corner| named.place(corner)).collect();
+    let corners: Vec<Point3> = triangles.iter().flatten().map(|&corner| named.corner(corner)).collect();
     let count = corners.len() as u32 / 3;
     let indices: Vec<[u32; 3]> = (0..count).map(|face| [3 * face, 3 * face + 1, 3 * face + 2]).collect();
     match TriangleMesh::new(&corners, &indices) {
@@ -148,50 +205,9 @@ fn mesh(reader: &mut Reader, files: &mut NamedFiles<'_>, fields: &Fields<'_>) ->
     }
 }
 
-/// `mesh: part.stl`, or a mapping with `file:`.
-fn named_mesh<'n>(reader: &mut Reader, fields: &Fields<'n>) -> Option<Named<'n>> {
-    let (_, node) = reader.value(fields, "mesh")?;
-    let origin = Point3::new(0.0, 0.0, 0.0);
-    if !matches!(node.value, Value::Map(_)) {
-        let file = reader.text(node, "the name of an STL file, such as pump.stl")?.to_owned();
-        return Some(Named { file, node, unit: reader.unit, turns: Vec::new(), at: origin });
-    }
-    let fields = reader.fields(node, &keys::MESH, fields.place_of("mesh"))?;
-    let file = reader.words(&fields, "file");
-    let usual = reader.unit;
-    let unit = reader.optional(&fields, "units", usual, |reader| {
-        reader.chosen(&fields, "units").and_then(Unit::from_name)
-    });
-    let turns = turns(reader, &fields, origin);
-    let at = reader.optional(&fields, "at", origin, |reader| reader.point(&fields, "at"));
-    let node = fields.node("file").unwrap_or(node);
-    Some(Named { file: file?, node, unit: unit?, turns: turns?, at: at? })
-}
-
-/// The turns of `rotate:`, which is one or a list of them; `about` is what they turn about unless they say.
-fn turns(reader: &mut Reader, fields: &Fields<'_>, about: Point3) -> Option<Vec<Turn>> {
-    reader.optional(fields, "rotate", Vec::new(), |reader| {
-        let (_, node) = reader.value(fields, "rotate")?;
-        let place = fields.place_of("rotate");
-        let turns: Vec<Option<Turn>> = match &node.value {
-            Value::List(items) => items.iter().map(|item| turn(reader, item, item.place, about)).collect(),
-            _ => vec![turn(reader, node, place, about)],
-        };
-        turns.into_iter().collect()
-    })
-}
-
-fn turn(reader: &mut Reader, node: &Node, place: Span, about: Point3) -> Option<Turn> {
-    let fields = reader.fields(node, &keys::TURN, place)?;
-    let axis = reader.required(&fields, "axis", |reader| reader.choice(&fields, "axis"));
-    let angle = reader.angle(&fields, "angle");
-    let about = reader.optional(&fields, "about", about, |reader| reader.point(&fields, "about"));
-    Some(Turn { axis: axis?, angle: angle?, about: about? })
-}
-
 /// Notes what is odd about a mesh.
 fn check_mesh(reader: &mut Reader, named: &Named<'_>, mesh: &TriangleMesh) {
-    let (file, place) = (&named.file, named.node.place);
+    let Named { file, place, .. } = *named;
     if mesh.open_edges() > 0 {
         let edges = mesh.open_edges();
         let message = format!(
@@ -218,7 +234,7 @@ fn check_mesh(reader: &mut Reader, named: &Named<'_>, mesh: &TriangleMesh) {
             reader.unit.length(size),
             named.unit.name()
         );
-        let hint = "write the unit it was drawn in: `mesh: {file: ..., units: mm}`, or cm or in";
+        let hint = "write the unit it was drawn in beside `mesh:`, such as `units: mm`";
         reader.warning("mesh-size", place, message, hint);
     }
 }
