@@ -187,34 +187,18 @@ fn named(
     for side in on_board(shown).map(on_page).windows(2) {
         placer.keep_off(&Edge::Line(Line { from: side[0], to: side[1] }), 0.0, true);
     }
-    let mut labels = Vec::new();
+    let mut labels: Vec<Label> = Vec::new();
     for upright in &shown.jig.uprights {
-        let Some(posed) = shown.jig.work.posed.iter().find(|posed| posed.part == upright.part) else {
-            continue;
-        };
-        let Some(part) = shown.jig.work.parts.get(upright.part) else { continue };
-        let t = shown.jig.work.thickness;
-        // The upper corners, or from above both ends of the foot.
-        let corners = part.outline.edges.iter().map(|edge| {
-            let at = edge.from();
-            posed.at.point(Point3::new(at.x, at.y, t / 2.0))
-        });
-        let all: Vec<Point> = corners.filter(|p| p.z >= 0.0).map(on_page).collect();
-        let Some(bounds) = Rect::around(all.iter().copied()) else { continue };
-        for pair in all.windows(2) {
+        let corners: Vec<Point> = upper_corners(shown, upright.part).map(on_page).collect();
+        let half = shown.jig.work.thickness * picture.by * 0.6;
+        for pair in corners.windows(2) {
             if let &[from, to] = pair {
-                placer.keep_off(&Edge::Line(Line { from, to }), t * picture.by * 0.6, true);
+                placer.keep_off(&Edge::Line(Line { from, to }), half, true);
             }
         }
-        let middle = bounds.centre();
-        let mut ends = all;
-        ends.sort_by(|a, b| {
-            let key = |p: &Point| if from_top { p.y } else { p.distance(middle) };
-            key(b).total_cmp(&key(a))
-        });
-        let anchors =
-            ends.iter().take(3).map(|&at| Anchor { at, away: (at.y - middle.y).atan2(at.x - middle.x) });
-        labels.push(Label::new(1, vec![shown.name(upright)], anchors.collect()));
+        labels.extend(
+            name_at(corners, from_top).map(|anchors| Label::new(1, vec![shown.name(upright)], anchors)),
+        );
     }
     if labels.len() <= MOST_NAMED {
         labels.extend(ends(shown, &on_page));
@@ -228,6 +212,32 @@ fn named(
     }
     let missing = labels.iter().filter(|label| !placer.place_beside(label, drawing)).count();
     missing == 0
+}
+
+/// The upper corners of an upright, or from above both ends of its foot.
+fn upper_corners(shown: &Shown<'_>, upright: usize) -> impl Iterator<Item = Point3> {
+    let work = &shown.jig.work;
+    let posed = work.posed.iter().find(|posed| posed.part == upright);
+    let part = posed.and_then(|posed| Some((posed, work.parts.get(upright)?)));
+    let half = work.thickness / 2.0;
+    let corners = part.into_iter().flat_map(move |(posed, part)| {
+        part.outline.edges.iter().map(move |edge| {
+            let at = edge.from();
+            posed.at.point(Point3::new(at.x, at.y, half))
+        })
+    });
+    corners.filter(|corner| corner.z >= 0.0)
+}
+
+/// Where the name of an upright may stand: at the three of its corners that are furthest out, or from above highest.
+fn name_at(mut corners: Vec<Point>, from_top: bool) -> Option<Vec<Anchor>> {
+    let middle = Rect::around(corners.iter().copied())?.centre();
+    corners.sort_by(|a, b| {
+        let key = |p: &Point| if from_top { p.y } else { p.distance(middle) };
+        key(b).total_cmp(&key(a))
+    });
+    let away = |at: Point| (at.y - middle.y).atan2(at.x - middle.x);
+    Some(corners.into_iter().take(3).map(|at| Anchor { at, away: away(at) }).collect())
 }
 
 /// Corners of the board's upper face, the first again at the end.

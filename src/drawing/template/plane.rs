@@ -192,34 +192,11 @@ fn flat(travel: &Travel<'_>, index: usize, range: &Range<usize>, count: usize) -
     let bend_start = travel.line.point_at(first.start);
     let origin = bend_start - first.direction_in * first.straight_before;
     let sight = Sight { origin, x: first.direction_in, y: first.axis.cross(first.direction_in) };
-    let after_length = after.map_or(travel.line.end_straight(), |b| b.straight_before);
-    let mut pieces = Vec::new();
-    let mut at = sight.point(origin);
-    let mut flat_bends = Vec::with_capacity(group.len());
     let pulls = travel.operations.iter().skip(range.start).map(|made| made.pull);
-    for (bend, pull) in group.iter().zip(pulls) {
-        let heading = sight.angle(bend.direction_in);
-        at = push_straight(&mut pieces, at, heading, bend.straight_before);
-        let left = bend.axis.dot(first.axis).signum();
-        let arc = Arc {
-            centre: at.polar(bend.radius, heading + left * PI / 2.0),
-            radius: bend.radius,
-            start: heading - left * PI / 2.0,
-            sweep: left * bend.angle,
-        };
-        at = arc.to();
-        pieces.push(Edge::Arc(arc));
-        let corner = bend.corner.map(|c| sight.point(c));
-        flat_bends.push(FlatBend {
-            number: bend.number,
-            angle: bend.angle,
-            arc,
-            corner,
-            off: false,
-            pulled: Some(pull),
-        });
-    }
+    let (mut pieces, bends) = laid_flat(group.iter().zip(pulls), &sight, first.axis);
     let heading = sight.angle(last.direction_out);
+    let at = pieces.last().map_or(sight.point(origin), Edge::to);
+    let after_length = after.map_or(travel.line.end_straight(), |b| b.straight_before);
     let end = push_straight(&mut pieces, at, heading, after_length);
     let start = match before {
         None => tube_end(laid, travel.from),
@@ -243,11 +220,38 @@ fn flat(travel: &Travel<'_>, index: usize, range: &Range<usize>, count: usize) -
         name,
         od: laid.run.tube.od(),
         pieces,
-        bends: flat_bends,
+        bends,
         start: DrawnEnd { at: Point::new(0.0, 0.0), outward: PI, kind: start },
         end: DrawnEnd { at: end, outward: heading, kind: end_kind },
         from: travel.from,
     })
+}
+
+/// Bends of one plane, each behind its straight, as they lie in it; the first turns left about `axis`.
+fn laid_flat<'b>(
+    bends: impl Iterator<Item = (&'b Bend, Pull)>,
+    sight: &Sight,
+    axis: Vector3,
+) -> (Vec<Edge>, Vec<FlatBend>) {
+    let (mut pieces, mut flat) = (Vec::new(), Vec::new());
+    let mut at = sight.point(sight.origin);
+    for (bend, pull) in bends {
+        let heading = sight.angle(bend.direction_in);
+        at = push_straight(&mut pieces, at, heading, bend.straight_before);
+        let left = bend.axis.dot(axis).signum();
+        let arc = Arc {
+            centre: at.polar(bend.radius, heading + left * PI / 2.0),
+            radius: bend.radius,
+            start: heading - left * PI / 2.0,
+            sweep: left * bend.angle,
+        };
+        at = arc.to();
+        pieces.push(Edge::Arc(arc));
+        let corner = bend.corner.map(|c| sight.point(c));
+        let (number, angle) = (bend.number, bend.angle);
+        flat.push(FlatBend { number, angle, arc, corner, off: false, pulled: Some(pull) });
+    }
+    (pieces, flat)
 }
 
 /// "turn -90.0°" of the tube, given in rad, clockwise positive; with more decimals where a tenth of a degree would

@@ -261,44 +261,21 @@ fn fill(
     {
         reader.text(node, "the number 1");
     }
-    if fields.has("units") {
-        reader.chosen(fields, "units");
-        // Another unit than the one meant would be wrong everywhere: it is not guessed.
-        let written = fields.node("units").and_then(Node::scalar).filter(|text| Unit::SPEC.contains(text));
-        let unit = written.and_then(Unit::from_name);
-        reader.unit_from = if unit.is_some() { UnitFrom::Written } else { UnitFrom::Unreadable };
-        reader.unit = unit.unwrap_or(reader.unit);
-        spec.units = reader.unit;
-    }
-    units::check(reader, root, fields.has("units").then(|| fields.value_place("units")));
+    spec.units = unit(reader, root, fields);
     if let Some(title) = reader.words(fields, "title") {
         reader.check_characters(&title, fields.value_place("title"));
         spec.title = title;
     }
-    let before = reader.errors();
     if let Some((_, node)) = reader.value(fields, "stock") {
-        spec.stock = stock::stocks(reader, node, fields.place_of("stock"));
+        spec.stock =
+            noting(reader, broken, "stock", |reader| stock::stocks(reader, node, fields.place_of("stock")));
     }
-    broken.extend((reader.errors() > before).then_some("stock"));
-    let before = reader.errors();
     if let Some((_, node)) = reader.value(fields, "workshop") {
-        spec.workshop = workshop::workshop(reader, node, fields.place_of("workshop"));
+        let place = fields.place_of("workshop");
+        spec.workshop = noting(reader, broken, "workshop", |reader| workshop::workshop(reader, node, place));
     }
-    broken.extend((reader.errors() > before).then_some("workshop"));
-    let fittings = match reader.value(fields, "fittings") {
-        Some((_, node)) => component::fittings(reader, node),
-        None => Fittings::new(),
-    };
-    let mut ports = Ports::new();
-    let components = reader.value(fields, "components");
-    let is_written = fields.has("components") || fields.is_meant("components");
-    reader.no_ports = is_written && !components.is_some_and(|(_, node)| matches!(node.value, Value::Map(_)));
-    if let Some((_, node)) = components {
-        spec.components = component::components(reader, files, node, (&fittings, &mut ports));
-    }
-    let before = reader.errors();
-    let anneal = run::anneal(reader, fields).unwrap_or_default();
-    broken.extend((reader.errors() > before).then_some("anneal"));
+    let ports = components(reader, files, spec, fields);
+    let anneal = noting(reader, broken, "anneal", |reader| run::anneal(reader, fields).unwrap_or_default());
     let before = reader.errors();
     let mut defaults = Defaults {
         tube: Base::read(reader, fields, Fallback::Tube),
@@ -323,6 +300,55 @@ fn fill(
         spec.components.clear();
         spec.runs.clear();
     }
+}
+
+/// The unit of the spec's bare numbers.
+fn unit(reader: &mut Reader, root: &Node, fields: &Fields<'_>) -> Unit {
+    let is_written = fields.has("units");
+    if is_written {
+        reader.chosen(fields, "units");
+        // Another unit than the one meant would be wrong everywhere: it is not guessed.
+        let written = fields.node("units").and_then(Node::scalar).filter(|text| Unit::SPEC.contains(text));
+        let unit = written.and_then(Unit::from_name);
+        reader.unit_from = if unit.is_some() { UnitFrom::Written } else { UnitFrom::Unreadable };
+        reader.unit = unit.unwrap_or(reader.unit);
+    }
+    units::check(reader, root, is_written.then(|| fields.value_place("units")));
+    reader.unit
+}
+
+/// Reads a part of the spec, whose key joins `broken` where there are errors in it.
+fn noting<T>(
+    reader: &mut Reader,
+    broken: &mut Vec<&'static str>,
+    key: &'static str,
+    read: impl FnOnce(&mut Reader) -> T,
+) -> T {
+    let before = reader.errors();
+    let value = read(reader);
+    broken.extend((reader.errors() > before).then_some(key));
+    value
+}
+
+/// Reads the fittings and components; their ports.
+fn components(
+    reader: &mut Reader,
+    files: &mut NamedFiles<'_>,
+    spec: &mut Spec,
+    fields: &Fields<'_>,
+) -> Ports {
+    let fittings = match reader.value(fields, "fittings") {
+        Some((_, node)) => component::fittings(reader, node),
+        None => Fittings::new(),
+    };
+    let mut ports = Ports::new();
+    let components = reader.value(fields, "components");
+    let is_written = fields.has("components") || fields.is_meant("components");
+    reader.no_ports = is_written && !components.is_some_and(|(_, node)| matches!(node.value, Value::Map(_)));
+    if let Some((_, node)) = components {
+        spec.components = component::components(reader, files, node, (&fittings, &mut ports));
+    }
+    ports
 }
 
 /// Reads the runs; the names of all, those with errors included.

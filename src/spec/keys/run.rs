@@ -1,0 +1,114 @@
+//! Keys of runs.
+
+use strum::VariantNames;
+
+use super::{
+    ANNEAL, BEND, BENDER, Degrees, Kind, POSITIVE, Sign, TUBE, Table, Way, ZERO_OR_MORE, optional, required,
+    table, words,
+};
+use crate::spec::model::Axis;
+
+/// A run.
+pub(in crate::spec) static RUN: Table = Table {
+    name: "run",
+    doc: "One tube to be bent, by corners, by a bend table, by a route to be found, or as a copy of another run. A copy also takes the other run's tube, bender, anneal and allowance where it has none of its own.",
+    keys: &[
+        optional("from", Kind::AnyOf(&END), "Datum end: a port, a point, or a point that faces somewhere."),
+        optional("to", Kind::AnyOf(&END), "Other end."),
+        optional(
+            "corners",
+            Kind::List(&Kind::AnyOf(&CORNER)),
+            "Where the straight centrelines cross, in order.",
+        ),
+        optional("bends", Kind::List(&Kind::Table(&BEND_ROW)), "A bend table."),
+        optional("end_length", ZERO_OR_MORE, "Straight after the last bend of a bend table."),
+        optional("route", Kind::Table(&ROUTE), "Find the way automatically."),
+        optional(
+            "mirror",
+            Kind::Table(&MIRROR),
+            "The mirror image of another run. Ends that are left out are mirrored, too.",
+        ),
+        optional(
+            "same_as",
+            Kind::Text,
+            "Name of another run whose bends it has, laid from its own `from`; a tube on the bench without.",
+        ),
+        optional("allowance", Kind::Table(&ALLOWANCE), "Extra tube to trim away after fitting."),
+        optional("anneal", ANNEAL, "Whether its bends are annealed first."),
+        optional("tube", Kind::Table(&TUBE), "Its own tube."),
+        optional("bender", Kind::Table(&BENDER), "Its own bender."),
+    ],
+    exactly_one: <Way as VariantNames>::VARIANTS,
+    at_most_one: &[],
+};
+
+static END: [Kind; 3] = [Kind::PortName, Kind::Point, Kind::Table(&END_TABLE)];
+static CORNER: [Kind; 2] = [Kind::Point, Kind::Table(&CORNER_TABLE)];
+
+/// An end that faces somewhere.
+pub(in crate::spec) static END_TABLE: Table = table(
+    "end",
+    "An end that is no port of a component.",
+    &[
+        required("at", Kind::Point, "Where the tube ends."),
+        required("facing", Kind::Direction, "Direction in which the tube leaves that place."),
+    ],
+);
+
+/// A corner with its own radius.
+pub(in crate::spec) static CORNER_TABLE: Table = table(
+    "corner",
+    "A corner with its own radius.",
+    &[
+        required("at", Kind::Point, "Where the straight centrelines cross."),
+        optional("clr", POSITIVE, "Centreline radius there instead of the bender's."),
+    ],
+);
+
+/// A row of a bend table.
+pub(in crate::spec) static BEND_ROW: Table = table(
+    "bend",
+    "A row of a bend table.",
+    &[
+        required("length", ZERO_OR_MORE, "Straight before the bend."),
+        optional(
+            "rotation",
+            Kind::Angle(Degrees { min: -180.0, open: true, max: 180.0 }),
+            "Turn of the bend's plane from the previous bend's, degrees; 0 where it is left out.",
+        ),
+        required("angle", BEND, "Bend angle (change of direction), degrees."),
+        optional("clr", POSITIVE, "Centreline radius instead of the bender's."),
+    ],
+);
+
+/// A route to be found.
+pub(in crate::spec) static ROUTE: Table = table(
+    "route",
+    "A request to find the way automatically.",
+    &[
+        required("max_bends", Kind::Count(1), "Most bends allowed."),
+        optional("angles", Kind::List(&BEND), "Bend angles allowed, degrees; any where it is left out."),
+        optional("clearance", ZERO_OR_MORE, "Distance to keep from everything else."),
+    ],
+);
+
+/// A mirror image.
+pub(in crate::spec) static MIRROR: Table = table(
+    "mirror",
+    "The mirror image of another run.",
+    &[
+        required("run", Kind::Text, "Name of the other run."),
+        required("plane", Kind::Choice(words::<Axis>), "The axis the plane of the mirror stands square to."),
+        required("at", Kind::Length(Sign::Any), "Where the plane crosses that axis."),
+    ],
+);
+
+/// Extra tube at the ends.
+pub(in crate::spec) static ALLOWANCE: Table = table(
+    "allowance",
+    "Extra tube to trim away after fitting.",
+    &[
+        optional("start", ZERO_OR_MORE, "At the datum end."),
+        optional("end", ZERO_OR_MORE, "At the other end."),
+    ],
+);
