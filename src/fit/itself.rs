@@ -21,7 +21,9 @@ pub(super) fn distance(laid: &LaidRun, tube: &[Stretch]) -> Option<Near> {
     let alone = World::alone(tube);
     for stretch in tube {
         for other in alone.tubes_near(stretch, margin.max(0.0)) {
-            if other.from() >= stretch.from() {
+            // Places of one straight are as far apart as they are along it: no nearer than `around`.
+            let one_straight = stretch.is_straight() && other.is_straight() && other.from() <= stretch.from();
+            if other.from() >= stretch.from() && !one_straight {
                 lower(&mut best, stretch, &other, around);
             }
         }

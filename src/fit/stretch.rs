@@ -62,6 +62,11 @@ impl Stretch {
         vector(self.segment.point_at(station - self.offset))
     }
 
+    /// Whether it is part of a straight.
+    pub(super) fn is_straight(&self) -> bool {
+        self.bend.is_none()
+    }
+
     /// Centreline point at a share (0 to 1) of the stretch.
     pub(super) fn at_share(&self, share: f64) -> Vector {
         match self.bend {

@@ -196,13 +196,21 @@ impl Body {
             let (dx, dy) = (to.x - from.x, to.y - from.y);
             Side { from, dx, dy, length: dx.hypot(dy) }
         };
-        Inside { body: self, radius, sides: back.chain(leads).map(side).collect() }
+        Inside {
+            body: self,
+            radius,
+            sides: back.chain(leads).map(side).filter(|side| side.length > 0.0).collect(),
+        }
     }
 
-    /// Distance from a point to the rim's arc of this radius, mm, where the point lies inside its wedge.
-    pub(super) fn arc_clearance(&self, at: Point, radius: f64) -> Option<f64> {
-        let turned = (FRAC_PI_2 - at.y.atan2(at.x)).rem_euclid(TAU);
-        (turned <= self.arc).then(|| radius - at.x.hypot(at.y))
+    /// Whether a point keeps `least` mm off the rim's arc of this radius, or lies outside its wedge.
+    pub(super) fn keeps_off_arc(&self, at: Point, radius: f64, least: f64) -> bool {
+        // The distance is worked out faster than the angle.
+        radius - at.x.hypot(at.y) >= least || !self.in_wedge(at)
+    }
+
+    fn in_wedge(&self, at: Point) -> bool {
+        (FRAC_PI_2 - at.y.atan2(at.x)).rem_euclid(TAU) <= self.arc
     }
 
     /// Lower left and upper right corner of the smallest box around the body without its foot.
@@ -224,7 +232,7 @@ fn mirrored(at: Point) -> Point {
     Point::new(at.x, -at.y)
 }
 
-/// The inside of a body, of which many points ask how far they lie from its edge.
+/// The inside of a body, of which many points ask whether they keep off its edge.
 #[derive(Debug, Clone)]
 pub(super) struct Inside<'a> {
     pub(super) body: &'a Body,
@@ -241,13 +249,18 @@ struct Side {
     length: f64,
 }
 
+impl Side {
+    /// Distance from a point to the edge's line, mm; negative outside.
+    fn clearance(&self, at: Point) -> f64 {
+        ((at.x - self.from.x) * self.dy - (at.y - self.from.y) * self.dx) / self.length
+    }
+}
+
 impl Inside<'_> {
-    /// Distance from a point to the nearest edge, mm; negative outside.
-    pub(super) fn clearance(&self, at: Point) -> f64 {
+    /// Whether a point lies inside, at least `least` mm from every edge.
+    pub(super) fn keeps(&self, at: Point, least: f64) -> bool {
         // Outside the arc's wedge a neighbouring straight is nearer.
-        let to_arc = self.body.arc_clearance(at, self.radius).unwrap_or(f64::INFINITY);
-        let inside =
-            |side: &Side| ((at.x - side.from.x) * side.dy - (at.y - side.from.y) * side.dx) / side.length;
-        self.sides.iter().map(inside).fold(to_arc, f64::min)
+        self.sides.iter().all(|side| side.clearance(at) >= least)
+            && self.body.keeps_off_arc(at, self.radius, least)
     }
 }

@@ -32,7 +32,7 @@ pub(super) fn strap_slot(body: &Body, od: f64, strap: Option<Strap>, off_axis: f
     let slot = TurnedRect { centre, width, height, angle: 0.0 };
     // Rounding must not lose the slot that touches the limit.
     let inside = body.inside(body.root);
-    let clear = |at: &Point| inside.clearance(*at) >= web(od) - 1e-9 && body.across(*at) >= off_axis;
+    let clear = |at: &Point| inside.keeps(*at, web(od) - 1e-9) && body.across(*at) >= off_axis;
     slot.corners().iter().all(clear).then_some(slot)
 }
 
@@ -57,12 +57,9 @@ struct Free<'a> {
 
 impl Free<'_> {
     fn at(&self, at: Point, diameter: f64) -> bool {
-        self.inside.clearance(at) >= EDGE_DIAMETERS * diameter
-            && self
-                .inside
-                .body
-                .arc_clearance(at, self.inside.body.rim)
-                .is_none_or(|d| d >= self.band + diameter / 2.0)
+        let body = self.inside.body;
+        self.inside.keeps(at, EDGE_DIAMETERS * diameter)
+            && body.keeps_off_arc(at, body.rim, self.band + diameter / 2.0)
             && self.slot.is_none_or(|slot| slot.distance(at) >= EDGE_DIAMETERS * diameter)
     }
 }

@@ -36,10 +36,21 @@ impl TurnedRect {
 
     /// Corners, counter-clockwise.
     pub(super) fn corners(&self) -> [Point; 4] {
-        let (sin, cos) = self.angle.sin_cos();
-        let (up_sin, up_cos) = (self.angle + std::f64::consts::FRAC_PI_2).sin_cos();
+        self.corners_by(self.turned())
+    }
+
+    /// Unit vectors along its width and its height.
+    fn turned(&self) -> [Point; 2] {
+        [self.angle, self.angle + std::f64::consts::FRAC_PI_2].map(|angle| {
+            let (sin, cos) = angle.sin_cos();
+            Point::new(cos, sin)
+        })
+    }
+
+    /// The corners of a rectangle with these unit vectors: they are the same wherever it lies.
+    fn corners_by(&self, [along, up]: [Point; 2]) -> [Point; 4] {
         let Point { x, y } = self.centre;
-        let at = |w: f64, h: f64| Point::new(x + w * cos + h * up_cos, y + w * sin + h * up_sin);
+        let at = |w: f64, h: f64| Point::new(x + w * along.x + h * up.x, y + w * along.y + h * up.y);
         let (w, h) = (self.width / 2.0, self.height / 2.0);
         [at(-w, -h), at(w, -h), at(w, h), at(-w, h)]
     }
@@ -122,8 +133,12 @@ impl<'a> Room<'a> {
     }
 
     fn is_free(&self, label: &TurnedRect) -> bool {
-        label.corners().iter().all(|&corner| self.inside.clearance(corner) >= self.edge)
-            && self.is_clear(label)
+        self.keeps_in(&label.corners()) && self.is_clear(label)
+    }
+
+    /// Whether all corners of a box keep off the edge.
+    fn keeps_in(&self, corners: &[Point]) -> bool {
+        corners.iter().all(|&corner| self.inside.keeps(corner, self.edge))
     }
 
     /// Takes the room of all boxes if all of them fit there; they may be nearer to each other.
@@ -151,14 +166,19 @@ impl<'a> Room<'a> {
         let raster = (0..=STEPS)
             .flat_map(|row| (0..=STEPS).map(move |column| (row, column)))
             .map(|(row, column)| Point::new(part(min.x, max.x, column), part(min.y, max.y, row)));
-        // Each distance is worked out once, not at every comparison.
-        let away = |place: Point| (place.distance(label.centre), place);
-        let mut places: Vec<(f64, Point)> = std::iter::once(label.centre).chain(raster).map(away).collect();
-        places.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let found = places
-            .into_iter()
-            .map(|(_, centre)| TurnedRect { centre, ..label })
-            .find(|there| self.is_free(there))?;
+        // Of places equally far the first is taken. Only a place nearer than the best so far is looked at.
+        let turned = label.turned();
+        let mut best: Option<(f64, TurnedRect)> = None;
+        for centre in std::iter::once(label.centre).chain(raster) {
+            let (away, there) = (centre.distance(label.centre), TurnedRect { centre, ..label });
+            if best.is_none_or(|(least, _)| away < least)
+                && self.keeps_in(&there.corners_by(turned))
+                && self.is_clear(&there)
+            {
+                best = Some((away, there));
+            }
+        }
+        let (_, found) = best?;
         self.taken.push(found);
         Some(found)
     }

@@ -143,7 +143,7 @@ fn has_room(whole: &Block, body: &Body, along: f64, diameter: f64, depth: f64) -
     let [one, other] = [depth, -depth].map(|across| body.point(Point::new(out, across)));
     let pin = TurnedRect::along(one, other, diameter);
     let inside = body.inside(body.root);
-    let off = |at: &Point| inside.clearance(*at) >= DOWEL_WEB_MM;
+    let off = |at: &Point| inside.keeps(*at, DOWEL_WEB_MM);
     let corners = |path: &Path| -> Vec<Point> { path.edges.iter().map(Edge::from).collect() };
     pin.corners().iter().all(off)
         && off(&pin.centre)
