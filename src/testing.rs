@@ -179,8 +179,8 @@ pub(crate) fn u_mesh() -> (Vec<Point3>, Vec<[u32; 3]>) {
 
 /// A component with a mesh for its shape.
 pub(crate) fn meshed(name: &str, (corners, faces): &(Vec<Point3>, Vec<[u32; 3]>)) -> Component {
-    let mesh = TriangleMesh::new(corners, faces).unwrap();
-    Component::new(name, vec![Shape::Mesh(mesh.into())], vec![])
+    let bodies = TriangleMesh::all(corners, faces).unwrap();
+    Component::new(name, bodies.into_iter().map(|body| Shape::Mesh(body.into())).collect(), vec![])
 }
 
 /// The text of an ASCII STL file.

@@ -2,6 +2,8 @@
 
 use crate::centreline::Layout;
 use crate::diagnostic::Diagnostic;
+use crate::solid;
+use crate::spec::model::Shape;
 
 /// Most bends that a worksheet is written for: some thousands of pages.
 const WORKSHEET: usize = 15_000;
@@ -18,8 +20,22 @@ pub(super) fn worksheet(layout: &Layout) -> Option<Diagnostic> {
 /// Says that there is no assembly, if so.
 pub(super) fn assembly(layout: &Layout) -> Option<Diagnostic> {
     let hint = "build fewer runs at a time (--run NAME), or put runs/<run>/tube.step together in a CAD program: all are in one space";
-    left_out(layout, ASSEMBLY, "assembly-limit", "assembly.step", hint)
+    left_out(layout, ASSEMBLY, "assembly-limit", "assembly.step", hint).or_else(|| {
+        let meshes = layout.components.iter().flat_map(|component| &component.shapes);
+        let faces = meshes.map(|shape| match shape {
+            Shape::Mesh(mesh) if solid::left_out(mesh).is_none() => mesh.triangles().len(),
+            _ => 0,
+        });
+        let faces: usize = faces.sum();
+        let message =
+            format!("assembly.step is left out: its meshes have {faces} triangles together, and it is written for {MESHES} at most");
+        let hint = "export the meshes coarser, or lay their own files beside runs/<run>/tube.step in a CAD program";
+        (faces > MESHES).then(|| Diagnostic::warning("assembly-limit", message).hint(hint))
+    })
 }
+
+/// Most triangles of the meshes in an assembly: each becomes a face of some hundred bytes.
+const MESHES: usize = 150_000;
 
 fn left_out(
     layout: &Layout,

@@ -15,7 +15,7 @@ use crate::export;
 use crate::fit::{self, FitReport};
 use crate::plan::{self, Known};
 use crate::solid::{self, Tubes};
-use crate::spec::model::{Shape, TriangleMesh};
+use crate::spec::model::Shape;
 use crate::spec::{self, Reading, Resolver, no_files};
 
 /// A spec that has been read, laid out and checked; nothing is planned yet.
@@ -163,34 +163,24 @@ fn drop_unmakeable(layout: &mut Layout) -> (Tubes, Diagnostics) {
         false
     });
     layout.components.retain(|component| {
-        component.shapes.iter().all(|shape| match (solid::of_shape(shape), shape) {
-            (Ok(solids), Shape::Mesh(mesh)) if solids.is_empty() => {
-                findings.push(not_in_assembly(&component.name, mesh));
-                true
-            }
-            (Ok(_), _) => true,
-            (Err(fault), _) => {
-                let message = format!("component {}: {}", component.name, fault.message(unit));
-                findings.push(Diagnostic::error("no-solid", message).hint(fault.advice()));
-                false
-            }
-        })
+        if let Some(fault) = component.shapes.iter().find_map(|shape| solid::check_shape(shape).err()) {
+            let message = format!("component {}: {}", component.name, fault.message(unit));
+            findings.push(Diagnostic::error("no-solid", message).hint(fault.advice()));
+            return false;
+        }
+        findings.extend(component.shapes.iter().find_map(|shape| not_in_assembly(&component.name, shape)));
+        true
     });
     (tubes, findings)
 }
 
-/// A component whose mesh makes no solid.
-fn not_in_assembly(component: &str, mesh: &TriangleMesh) -> Diagnostic {
-    let triangles = mesh.triangles().len();
-    let (why, hint) = if triangles > solid::MOST_FACES {
-        let most = solid::MOST_FACES;
-        (format!("{triangles} triangles, and at most {most} become faces there"), "export the mesh coarser")
-    } else {
-        let why = "edges without exactly two triangles, or hollow spaces".to_owned();
-        (why, "lay its own file beside assembly.step in a CAD program, or repair it where it was drawn")
-    };
-    let message = format!("a mesh of component {component} is left out of assembly.step: it has {why}");
-    Diagnostic::warning("not-in-assembly", message).hint(hint)
+/// A mesh of a component that makes no solid.
+fn not_in_assembly(component: &str, shape: &Shape) -> Option<Diagnostic> {
+    let Shape::Mesh(mesh) = shape else { return None };
+    let why = solid::left_out(mesh)?;
+    let message = format!("a mesh of component {component} is left out of assembly.step: {why}");
+    let hint = "lay its own file beside assembly.step in a CAD program, or mend it where it was drawn";
+    Some(Diagnostic::warning("not-in-assembly", message).hint(hint))
 }
 
 #[cfg(test)]

@@ -188,8 +188,8 @@ const MOST_STEPS: f64 = 10_000.0;
 const SHORTEST_STEP: f64 = 1.0;
 
 /// How far a run goes from a port before it first stops moving away from the port's component.
-/// `distance(walked)` is that of the centreline there. A tube still touching after `port_length` has
-/// no excuse and is not followed on.
+/// `distance(walked)` is that of the centreline there. The walk ends at `port_length` where the tube still touches the
+/// component there: from then on it overlaps.
 fn walk_away(port_length: f64, length: f64, radius: f64, distance: impl Fn(f64) -> f64) -> f64 {
     let mut walked = port_length.min(length);
     let mut apart = distance(walked);

@@ -188,7 +188,7 @@ fn cutting_through_its_own_component_is_found() {
     let (found, findings) = check(&through);
     assert!(found.min_clearance(0).unwrap() < -7.5);
     assert_eq!(findings.iter().map(|d| d.code).collect::<Vec<_>>(), ["clash"]);
-    // A port that faces into its own component is no excuse either, whether the tube is still on its
+    // A port that faces into its own component changes nothing, whether the tube is still on its
     // way in or already on its way out where the port's length of tube ends.
     for depth in [120.0, 30.0] {
         let mut inward = from_tank(&[[200.0, 0.0, 0.0]]);

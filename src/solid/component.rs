@@ -13,14 +13,13 @@ use crate::spec::model::{Component, Shape, TriangleMesh};
 use crate::tolerance::COINCIDENT_MM;
 
 /// Most triangles of a mesh that a solid is made of: each becomes a face.
-pub const MOST_FACES: usize = 20_000;
+const MOST_FACES: usize = 20_000;
 
-/// The solids of a component's shape: none of a mesh that is no plain solid (not closed, hollow, edges with more than
-/// two triangles) or has more than [`MOST_FACES`]; several where a mesh has several bodies.
+/// The solid of a component's shape; `None` of a mesh that is [`left_out`].
 ///
 /// # Errors
 /// [`SolidFault::Flat`] for a shape without extent in some direction, [`SolidFault::TooFar`].
-pub fn of_shape(shape: &Shape) -> Result<Vec<Solid>, SolidFault> {
+pub fn of_shape(shape: &Shape) -> Result<Option<Solid>, SolidFault> {
     match shape {
         Shape::Box { place, size } => {
             Shape::box_corners(place, *size).into_iter().try_for_each(point_in_reach)?;
@@ -29,7 +28,7 @@ pub fn of_shape(shape: &Shape) -> Result<Vec<Solid>, SolidFault> {
             }
             let solid = prism(&rectangle(place, *size), &[], *place, size.z)?;
             verify::volume_agrees(&solid, size.x * size.y * size.z)?;
-            Ok(vec![solid])
+            Ok(Some(solid))
         }
         Shape::Cylinder { from, to, diameter } => {
             [*from, *to].into_iter().try_for_each(point_in_reach)?;
@@ -42,15 +41,32 @@ pub fn of_shape(shape: &Shape) -> Result<Vec<Solid>, SolidFault> {
             let base = Placement { origin: *from, axis, x: reference_normal(axis) };
             let solid = prism(&ring(base, diameter / 2.0), &[], base, height)?;
             verify::volume_agrees(&solid, PI / 4.0 * diameter * diameter * height)?;
-            Ok(vec![solid])
+            Ok(Some(solid))
         }
         Shape::Mesh(mesh) => {
             mesh.corners().try_for_each(point_in_reach)?;
-            let bodies = if mesh.triangles().len() > MOST_FACES { None } else { mesh.bodies() };
-            let solids = bodies.unwrap_or_default().iter().map(|body| faceted(mesh, body)).collect();
-            // Bodies that touch themselves in a point or an edge are surfaces, but no solids.
-            Ok(Result::unwrap_or_default(solids))
+            if left_out(mesh).is_some() { Ok(None) } else { faceted(mesh).map(Some) }
         }
+    }
+}
+
+/// Why a mesh makes no solid, in words.
+pub fn left_out(mesh: &TriangleMesh) -> Option<String> {
+    let triangles = mesh.triangles().len();
+    if triangles > MOST_FACES {
+        return Some(format!("it has {triangles} triangles, and at most {MOST_FACES} become faces"));
+    }
+    mesh.no_solid().map(|why| why.to_string())
+}
+
+/// Whether a shape makes a solid; the solid itself is not made of a mesh.
+///
+/// # Errors
+/// As for [`of_shape`].
+pub fn check_shape(shape: &Shape) -> Result<(), SolidFault> {
+    match shape {
+        Shape::Mesh(mesh) => mesh.corners().try_for_each(point_in_reach),
+        _ => of_shape(shape).map(|_| ()),
     }
 }
 
@@ -59,7 +75,7 @@ pub fn of_shape(shape: &Shape) -> Result<Vec<Solid>, SolidFault> {
 /// # Errors
 /// See [`of_shape`].
 pub fn component(component: &Component) -> Result<Vec<Solid>, SolidFault> {
-    let each: Vec<Vec<Solid>> = component.shapes.iter().map(of_shape).collect::<Result<_, _>>()?;
+    let each: Vec<Option<Solid>> = component.shapes.iter().map(of_shape).collect::<Result<_, _>>()?;
     Ok(each.into_iter().flatten().collect())
 }
 
@@ -77,7 +93,7 @@ fn rectangle(place: &Placement, size: Vector3) -> Wire {
 }
 
 /// The solid of a body of triangles: one flat face each.
-fn faceted(mesh: &TriangleMesh, body: &[[u32; 3]]) -> Result<Solid, SolidFault> {
+fn faceted(mesh: &TriangleMesh) -> Result<Solid, SolidFault> {
     let corners: Vec<Point3> = mesh.corners().collect();
     let vertices: Vec<Vertex> = corners.iter().map(|at| Vertex::new(*at)).collect();
     let mut edges: FxHashMap<(u32, u32), Edge> = FxHashMap::default();
@@ -90,17 +106,14 @@ fn faceted(mesh: &TriangleMesh, body: &[[u32; 3]]) -> Result<Solid, SolidFault> 
         if from < to { known.clone() } else { known.inverse() }
     };
     let mut shell = Shell::new();
-    let mut volume = 0.0;
-    let about = body.first().map_or(Point3::new(0.0, 0.0, 0.0), |face| corners[face[0] as usize]);
-    for &[a, b, c] in body {
+    for &[a, b, c] in mesh.triangles() {
         let boundary: Wire = [edge(a, b), edge(b, c), edge(c, a)].into_iter().collect();
         let [from, along, beside] = [a, b, c].map(|corner| corners[corner as usize]);
         let normal = (along - from).cross(beside - from);
-        volume += (from - about).dot(normal) / 6.0;
         let plane = Placement { origin: from, axis: normal.normalize(), x: (along - from).normalize() };
         shell.push(Face::try_new(vec![boundary], Surface::Plane(plane))?);
     }
     let solid = Solid::try_new(vec![shell])?;
-    verify::volume_agrees(&solid, volume)?;
+    verify::volume_agrees(&solid, mesh.volume())?;
     Ok(solid)
 }

@@ -22,7 +22,7 @@ pub mod verify;
 
 pub use crate::geometry::Placement;
 pub use block::block;
-pub use component::{MOST_FACES, component, of_shape};
+pub use component::{check_shape, component, left_out, of_shape};
 pub use curve::{Arc3, Curve, Line3};
 pub use plate::{gauge, plate};
 pub use surface::Surface;

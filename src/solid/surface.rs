@@ -109,8 +109,7 @@ impl Surface {
         }
     }
 
-    /// Whether the natural normal of what a curve leaves behind points to the curve's right, seen with the
-    /// curve going up and coming towards the eye: along curve × motion.
+    /// Whether the natural normal of the surface that a moved curve leaves behind has the sense of curve × motion.
     pub(super) fn looks_right(curve: &Curve, motion: &Motion) -> bool {
         match (curve, *motion) {
             (Curve::Arc(arc), motion) => arc.circle.axis.dot(motion.direction(arc.circle.origin)) > 0.0,

@@ -157,12 +157,12 @@ fn torus(face: &Face, at: &Placement, major: f64, minor: f64, about: Point3) -> 
 
 /// A range of one surface parameter.
 #[derive(Debug, Clone, Copy)]
-struct Span {
+struct Interval {
     from: f64,
     to: f64,
 }
 
-impl Span {
+impl Interval {
     fn length(self) -> f64 {
         self.to - self.from
     }
@@ -180,10 +180,10 @@ impl Span {
 }
 
 /// The range of some values.
-fn span(values: impl Iterator<Item = f64>) -> Option<Span> {
+fn span(values: impl Iterator<Item = f64>) -> Option<Interval> {
     values.fold(None, |span, value| {
-        let Span { from, to } = span.unwrap_or(Span { from: value, to: value });
-        Some(Span { from: from.min(value), to: to.max(value) })
+        let Interval { from, to } = span.unwrap_or(Interval { from: value, to: value });
+        Some(Interval { from: from.min(value), to: to.max(value) })
     })
 }
 

@@ -21,11 +21,13 @@ pub(super) struct NamedFiles<'r> {
     known: BTreeMap<String, Result<Arc<[u8]>, String>>,
     /// What could be read, in the order of the spec.
     contents: Vec<Arc<[u8]>>,
+    /// Triangles of all meshes that were read.
+    pub(super) triangles: usize,
 }
 
 impl<'r> NamedFiles<'r> {
     pub(super) fn new(resolver: &'r Resolver<'r>) -> Self {
-        NamedFiles { resolver, known: BTreeMap::new(), contents: Vec::new() }
+        NamedFiles { resolver, known: BTreeMap::new(), contents: Vec::new(), triangles: 0 }
     }
 
     /// The content of a file.

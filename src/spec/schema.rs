@@ -49,7 +49,10 @@ fn object(table: &Table, definitions: &mut Map<String, Value>) -> Value {
         schema["oneOf"] = json!(each);
     }
     if !table.at_most_one.is_empty() {
-        schema["not"] = json!({ "required": table.at_most_one });
+        let pairs = table.at_most_one.iter().enumerate().flat_map(|(at, one)| {
+            table.at_most_one.iter().skip(at + 1).map(move |other| json!({ "required": [one, other] }))
+        });
+        schema["not"] = json!({ "anyOf": pairs.collect::<Vec<_>>() });
     }
     schema
 }

@@ -15,6 +15,9 @@ const START: usize = HEADER + 4;
 /// Bytes of a triangle.
 const TRIANGLE: usize = 50;
 
+/// Stands before a text that some editors wrote.
+const BYTE_ORDER_MARK: &[u8] = b"\xEF\xBB\xBF";
+
 /// Why bytes are no STL file.
 #[derive(Debug, Error)]
 pub(super) enum StlFault {
@@ -53,6 +56,8 @@ pub(super) fn triangles(bytes: &[u8]) -> Result<Vec<[[f32; 3]; 3]>, StlFault> {
     match said {
         Some(said) if bytes.len() == START + held * TRIANGLE && said == held => read(binary(bytes)),
         _ if is_text(bytes) => read(ascii(bytes)),
+        // Some programs write their own data behind the triangles.
+        Some(said) if (1..=held).contains(&said) => read(binary(bytes)),
         Some(said) if bytes.contains(&0) => Err(StlFault::Length { said, held }),
         _ => Err(StlFault::Unknown),
     }
@@ -60,7 +65,7 @@ pub(super) fn triangles(bytes: &[u8]) -> Result<Vec<[[f32; 3]; 3]>, StlFault> {
 
 /// Whether the bytes begin as an ASCII file does and hold no zero, of which every binary file has many.
 fn is_text(bytes: &[u8]) -> bool {
-    let text = bytes.trim_ascii_start();
+    let text = bytes.strip_prefix(BYTE_ORDER_MARK).unwrap_or(bytes).trim_ascii_start();
     text.get(..5).is_some_and(|word| word.eq_ignore_ascii_case(b"solid")) && !bytes.contains(&0)
 }
 
@@ -73,6 +78,7 @@ fn binary(bytes: &[u8]) -> Vec<u8> {
 
 /// An ASCII file of one solid without a name, in small letters, as the library takes it.
 fn ascii(bytes: &[u8]) -> Vec<u8> {
+    let bytes = bytes.strip_prefix(BYTE_ORDER_MARK).unwrap_or(bytes);
     let text = String::from_utf8_lossy(bytes).to_ascii_lowercase();
     let is_bracket = |line: &str| {
         let word = line.split_whitespace().next();
@@ -123,6 +129,11 @@ mod tests {
         for header in ["", "solid made by a program", "SOLID"] {
             assert_eq!(triangles(&binary_file(header, 2, &two)).unwrap(), two, "{header}");
         }
+        let mut longer = binary_file("", 1, &two);
+        assert_eq!(triangles(&longer).unwrap(), two[..1]);
+        longer.truncate(START + TRIANGLE + 1);
+        assert_eq!(triangles(&longer).unwrap(), two[..1]);
+        assert_eq!(triangles(&[BYTE_ORDER_MARK, ONE.as_bytes()].concat()).unwrap(), [CORNERS]);
         let mut upper = ONE.to_uppercase().replace('\n', "\r\n");
         assert_eq!(triangles(upper.as_bytes()).unwrap(), [CORNERS]);
         upper.push_str(&ONE.replace(" lid", "").replace('\n', "\n  "));

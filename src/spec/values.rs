@@ -310,7 +310,10 @@ impl Reader {
         // Scaled first: squares of very large or small numbers leave the range of f64.
         let largest = x.abs().max(y.abs()).max(z.abs());
         if largest == 0.0 {
-            let hint = "write the way out, such as [0, 1, 0]";
+            let hint = match key {
+                "axis" => "write its direction, such as [0, 0, 1]",
+                _ => "write the way out, such as [0, 1, 0]",
+            };
             self.error("facing-zero", node.place, format!("`{key}` has no direction"), hint);
             return None;
         }

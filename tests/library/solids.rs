@@ -392,7 +392,7 @@ proptest! {
 
     #[test]
     fn any_component_is_sound((shape, volume) in shapes()) {
-        let solid = &solid::of_shape(&shape).unwrap()[0];
+        let solid = &solid::of_shape(&shape).unwrap().unwrap();
         prop_assert_eq!(solid.boundaries()[0].shell_condition(), ShellCondition::Closed);
         assert_edges_on_surfaces(solid);
         let measured = verify::measure(solid).volume;

@@ -8,7 +8,7 @@ use crate::geometry::{InnerSpace, Point3, Vector3};
 use crate::spec::model::TriangleMesh;
 
 /// Most triangles of a skin that are drawn; a finer one is drawn coarser.
-const MOST: usize = 3000;
+const MOST: usize = 10_000;
 
 /// Triangles that are seen from their edge to within this sine are left out: they have no room on the page.
 const EDGE_ON: f64 = 0.01;

@@ -74,7 +74,7 @@ pub(in crate::spec) static PART: Table = Table {
 };
 
 const MESH_DOC: &str = "Any shape: the name of an STL file (binary or ASCII), from the spec's folder.";
-const MESH_UNITS: Kind = Kind::Choice(|| Unit::SPEC.to_vec());
+const MESH_UNITS: Kind = Kind::Choice(|| [Unit::SPEC.as_slice(), &[Unit::Metre.name()]].concat());
 const MESH_UNITS_DOC: &str =
     "Unit of the numbers in the mesh's file, which has none; the spec's where it is left out.";
 const MESH_AT_DOC: &str = "Where the origin of the mesh's file goes; [0, 0, 0] where it is left out.";

@@ -51,7 +51,7 @@ pub struct Port {
     pub facing: Vector3,
     /// The fitting there.
     pub fitting: Option<Fitting>,
-    /// The finding about it at the place where it is written.
+    /// Its fault, which was told where the spec writes it.
     pub slip: Option<PortSlip>,
 }
 

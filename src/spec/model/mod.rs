@@ -14,7 +14,7 @@ mod workshop;
 pub use bender::{Bender, LegMeasure, MarkPoint, TestBend};
 pub use component::{Component, Fitting, Port, PortSlip, Seal};
 pub use copy::{Axis, CopyOf, MirrorPlane};
-pub use mesh::{MeshFault, TriangleMesh};
+pub use mesh::{MeshFault, NoSolid, TriangleMesh};
 pub use run::{Anneal, BendRow, Corner, End, OwnClr, Route, Run, RunPath};
 pub use shape::{ON_THE_SKIN_MM, Rotation, Shape};
 pub use stock::{Stock, StockForm};

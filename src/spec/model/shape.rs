@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::TriangleMesh;
 use crate::geometry::{InnerSpace, MetricSpace, Placement, Point3, Vector3, turned};
+use crate::tolerance::COINCIDENT_MM;
 
 /// How far from its component's skin a port may be typed and still be on it, mm.
 pub const ON_THE_SKIN_MM: f64 = 1.0;
@@ -80,6 +81,21 @@ impl Shape {
             }
             Shape::Mesh(mesh) => Shape::Mesh(Arc::new(mesh.turned(rotation))),
         }
+    }
+
+    /// Where a straight line is inside any of several shapes, in its order, from and to how far from `at` along the unit
+    /// vector `way`, mm: parts that touch or overlap are one.
+    pub fn inside_any(shapes: &[Shape], at: Point3, way: Vector3) -> Vec<(f64, f64)> {
+        let mut spans: Vec<(f64, f64)> = shapes.iter().flat_map(|shape| shape.inside(at, way)).collect();
+        spans.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut joined: Vec<(f64, f64)> = Vec::new();
+        for (from, to) in spans {
+            match joined.last_mut() {
+                Some(last) if from <= last.1 + COINCIDENT_MM => last.1 = last.1.max(to),
+                _ => joined.push((from, to)),
+            }
+        }
+        joined
     }
 
     /// The eight corners of a box at `place` with edges of these lengths; bit 0, 1 and 2 of a corner's position say

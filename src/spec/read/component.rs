@@ -159,8 +159,8 @@ fn check_outward(
     }
     // One that stands before its component may belong to a part of it that no box is drawn for.
     let is_at = |&(back, front): &(f64, f64)| back <= ON_THE_SKIN_MM && front >= ON_THE_SKIN_MM;
-    let mut spans = shapes.iter().flat_map(|shape| shape.inside(port.at, port.facing));
-    let (back, front) = spans.find(is_at)?;
+    let spans = Shape::inside_any(shapes, port.at, port.facing);
+    let (back, front) = spans.into_iter().find(is_at)?;
     let (behind, through) = (-back, front - back);
     if front < through / 2.0 {
         return None;

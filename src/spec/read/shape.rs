@@ -15,13 +15,15 @@ use crate::tolerance::COINCIDENT_MM;
 
 /// Most triangles of a mesh: more do not tell a tube any better where it may go.
 const MOST_TRIANGLES: usize = 200_000;
+/// Most triangles of all meshes together: a tenth of a gigabyte or two.
+const MOST_TOGETHER: usize = 1_000_000;
 /// Sizes of parts that tubes are led past, mm; a mesh outside of them was drawn in another unit.
 const SIZES_MM: std::ops::RangeInclusive<f64> = 2.0..=10_000.0;
 
 /// Keys that go with `mesh:` only.
 const OF_MESHES: [&str; 2] = ["units", "at"];
 
-/// The shapes of a component where its coordinates say, which it may be turned from; none of one that is ports only.
+/// The shapes of a component at its coordinates, before it is turned; none where it is ports only.
 pub(super) fn shapes(
     reader: &mut Reader,
     files: &mut NamedFiles<'_>,
@@ -29,11 +31,7 @@ pub(super) fn shapes(
 ) -> Option<Vec<Shape>> {
     if !fields.has("parts") {
         let is_bare = !fields.written().any(|rule| keys::PART.exactly_one.contains(&rule.key));
-        return if is_bare {
-            alone(reader, fields).map(|()| Vec::new())
-        } else {
-            one(reader, files, fields).map(|shape| vec![shape])
-        };
+        return if is_bare { alone(reader, fields).map(|()| Vec::new()) } else { one(reader, files, fields) };
     }
     alone(reader, fields)?;
     let (_, node) = reader.value(fields, "parts")?;
@@ -41,25 +39,39 @@ pub(super) fn shapes(
         reader.wrong_type(node, "a list of parts, such as [{box: ...}, {cylinder: ...}]");
         return None;
     };
-    let parts: Vec<Option<Shape>> = items.iter().map(|item| part(reader, files, item)).collect();
-    parts.into_iter().collect()
+    if items.is_empty() {
+        reader.error(
+            "no-parts",
+            node.place,
+            "there are no parts",
+            "list them, such as [{box: ...}], or delete `parts`",
+        );
+        return None;
+    }
+    let parts: Vec<Option<Vec<Shape>>> = items.iter().map(|item| part(reader, files, item)).collect();
+    parts.into_iter().collect::<Option<Vec<_>>>().map(|parts| parts.concat())
 }
 
-fn part(reader: &mut Reader, files: &mut NamedFiles<'_>, node: &Node) -> Option<Shape> {
+fn part(reader: &mut Reader, files: &mut NamedFiles<'_>, node: &Node) -> Option<Vec<Shape>> {
     let fields = reader.fields(node, &keys::PART, node.place)?;
-    let shape = one(reader, files, &fields);
+    let shapes = one(reader, files, &fields);
     let rotation = rotation(reader, &fields);
-    let (shape, rotation) = (shape?, rotation?);
-    Some(rotation.map_or_else(|| shape.clone(), |rotation| shape.turned(&rotation)))
+    let (shapes, rotation) = (shapes?, rotation?);
+    Some(match rotation {
+        Some(rotation) => shapes.iter().map(|shape| shape.turned(&rotation)).collect(),
+        None => shapes,
+    })
 }
 
-/// The only shape of a component or part.
-fn one(reader: &mut Reader, files: &mut NamedFiles<'_>, fields: &Fields<'_>) -> Option<Shape> {
+/// The box, the bar or the bodies of the mesh of a component or part.
+fn one(reader: &mut Reader, files: &mut NamedFiles<'_>, fields: &Fields<'_>) -> Option<Vec<Shape>> {
     let written: Vec<&str> = keys::PART.exactly_one.iter().copied().filter(|key| fields.has(key)).collect();
     match written.as_slice() {
         ["mesh"] => mesh(reader, files, fields),
-        ["box"] => alone(reader, fields).and_then(|()| block(reader, fields)),
-        ["cylinder"] => alone(reader, fields).and_then(|()| cylinder(reader, fields)),
+        ["box"] => alone(reader, fields).and_then(|()| block(reader, fields)).map(|shape| vec![shape]),
+        ["cylinder"] => {
+            alone(reader, fields).and_then(|()| cylinder(reader, fields)).map(|shape| vec![shape])
+        }
         // Noted by the table's rule.
         _ => None,
     }
@@ -143,6 +155,10 @@ impl<'n> Named<'n> {
     fn read(reader: &mut Reader, fields: &Fields<'n>) -> Option<Self> {
         let (_, node) = reader.value(fields, "mesh")?;
         let file = reader.text(node, "the name of an STL file, such as pump.stl");
+        if file.is_some_and(|file| file.trim().is_empty()) {
+            reader.error("wrong-type", node.place, "`mesh` names no file", "write the name of an STL file");
+            return None;
+        }
         let usual = reader.unit;
         let unit = reader.optional(fields, "units", usual, |reader| {
             reader.chosen(fields, "units").and_then(Unit::from_name)
@@ -159,7 +175,7 @@ impl<'n> Named<'n> {
     }
 }
 
-fn mesh(reader: &mut Reader, files: &mut NamedFiles<'_>, fields: &Fields<'_>) -> Option<Shape> {
+fn mesh(reader: &mut Reader, files: &mut NamedFiles<'_>, fields: &Fields<'_>) -> Option<Vec<Shape>> {
     let named = Named::read(reader, fields)?;
     if reader.unit_from == UnitFrom::Unreadable {
         return None;
@@ -189,13 +205,20 @@ fn mesh(reader: &mut Reader, files: &mut NamedFiles<'_>, fields: &Fields<'_>) ->
         reader.error("mesh-limit", place, message, hint);
         return None;
     }
+    files.triangles += triangles.len();
+    if files.triangles > MOST_TOGETHER {
+        let message = format!("the meshes up to this one have more than {MOST_TOGETHER} triangles together");
+        let hint = "export them coarser, or draw a `box` or a `cylinder` around some of them";
+        reader.error("mesh-limit", place, message, hint);
+        return None;
+    }
     let corners: Vec<Point3> = triangles.iter().flatten().map(|&corner| named.corner(corner)).collect();
     let count = corners.len() as u32 / 3;
     let indices: Vec<[u32; 3]> = (0..count).map(|face| [3 * face, 3 * face + 1, 3 * face + 2]).collect();
-    match TriangleMesh::new(&corners, &indices) {
-        Ok(mesh) => {
-            check_mesh(reader, &named, &mesh);
-            Some(Shape::Mesh(Arc::new(mesh)))
+    match TriangleMesh::all(&corners, &indices) {
+        Ok(bodies) => {
+            check_mesh(reader, &named, &bodies);
+            Some(bodies.into_iter().map(|body| Shape::Mesh(Arc::new(body))).collect())
         }
         Err(fault) => {
             let hint = "export the part again, or draw a `box` or a `cylinder` around it";
@@ -205,23 +228,24 @@ fn mesh(reader: &mut Reader, files: &mut NamedFiles<'_>, fields: &Fields<'_>) ->
     }
 }
 
-/// Notes what is odd about a mesh.
-fn check_mesh(reader: &mut Reader, named: &Named<'_>, mesh: &TriangleMesh) {
+/// Notes what is odd about the bodies of a mesh.
+fn check_mesh(reader: &mut Reader, named: &Named<'_>, bodies: &[TriangleMesh]) {
     let Named { file, place, .. } = *named;
-    if mesh.open_edges() > 0 {
-        let edges = mesh.open_edges();
+    let open: usize = bodies.iter().map(TriangleMesh::open_edges).sum();
+    if open > 0 {
         let message = format!(
-            "the surface in `{file}` is not closed: {edges} of its edges have a triangle on one side only"
+            "the surface in `{file}` is not closed: {open} of its edges do not have a triangle on both sides, facing the same way"
         );
         let hint = "clearances to its skin are right, but a tube wholly inside it is not noticed; repair the part where it was drawn";
         reader.warning("mesh-open", place, message, hint);
     }
-    if mesh.was_inside_out() {
-        let message = format!("the triangles in `{file}` face inwards; they are taken the other way round");
+    if bodies.iter().any(TriangleMesh::was_inside_out) {
+        let which = if bodies.len() > 1 { "triangles of a body" } else { "the triangles" };
+        let message = format!("{which} in `{file}` face inwards; they are taken the other way round");
         reader.warning("mesh-inside-out", place, message, "turn the normals round where the part was drawn");
     }
     let (mut least, mut most) = ([f64::MAX; 3], [f64::MIN; 3]);
-    for corner in mesh.corners() {
+    for corner in bodies.iter().flat_map(TriangleMesh::corners) {
         for axis in 0..3 {
             least[axis] = least[axis].min(corner[axis]);
             most[axis] = most[axis].max(corner[axis]);
@@ -229,12 +253,16 @@ fn check_mesh(reader: &mut Reader, named: &Named<'_>, mesh: &TriangleMesh) {
     }
     let size = (0..3).map(|axis| most[axis] - least[axis]).fold(0.0, f64::max);
     if !SIZES_MM.contains(&size) {
-        let message = format!(
-            "the part in `{file}` is {} long, read in {}",
-            reader.unit.length(size),
-            named.unit.name()
-        );
-        let hint = "write the unit it was drawn in beside `mesh:`, such as `units: mm`";
+        let (length, unit) = (reader.unit.length(size), named.unit);
+        let message = format!("the part in `{file}` is {length} long, read in {}", unit.name());
+        let drawn = size / unit.millimetres();
+        let meant = [Unit::Millimetre, Unit::Metre, Unit::Inch, Unit::Centimetre]
+            .into_iter()
+            .find(|other| *other != unit && SIZES_MM.contains(&(drawn * other.millimetres())));
+        let hint = match meant {
+            Some(meant) => format!("if it was drawn in {0}, write `units: {0}` beside `mesh:`", meant.name()),
+            None => "export it again, in its own size".to_owned(),
+        };
         reader.warning("mesh-size", place, message, hint);
     }
 }

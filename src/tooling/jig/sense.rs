@@ -151,8 +151,8 @@ pub(super) fn least_errors(tube: &TubeInJig, stands: &[Stand]) -> Vec<Option<f64
     (0..tube.bends.len()).map(least).collect()
 }
 
-/// The straights (numbers of the bends they lead to, from 1; one more for the last) whose being too long
-/// by [`SHOWN_MM`] nothing feels.
+/// The straights of which the jig does not show that they are too long by [`SHOWN_MM`]: numbers of the bends they lead
+/// to, from 1; one more for the last.
 pub(super) fn unfelt_straights(tube: &TubeInJig, stands: &[Stand]) -> Vec<usize> {
     let rim = rim();
     let longer = |leg: &super::tube::Leg| Wrong::Longer(leg.direction * SHOWN_MM);

@@ -54,7 +54,7 @@ pub(super) struct Sample {
 
 /// The samples of a straight or an arc: `steps` + 1 of them, evenly spaced.
 #[derive(Debug, Clone)]
-struct Span {
+struct Stride {
     piece: usize,
     segment: Segment,
     /// Distance of its start from the datum end along the tube, mm.
@@ -70,13 +70,13 @@ struct Span {
     high: Point3,
 }
 
-impl Span {
-    fn new(piece: usize, segment: Segment, station: f64, before: usize, radius: f64) -> Span {
+impl Stride {
+    fn new(piece: usize, segment: Segment, station: f64, before: usize, radius: f64) -> Stride {
         let length = segment.length();
         let steps = (length / SAMPLE_MM.min(radius / 3.0)).ceil().clamp(1.0, MOST_SAMPLES) as usize;
         let at = segment.start();
         let mut span =
-            Span { piece, segment, station, length, steps, before, samples: Vec::new(), low: at, high: at };
+            Stride { piece, segment, station, length, steps, before, samples: Vec::new(), low: at, high: at };
         match segment {
             Segment::Straight { .. } => span.cover(segment.end()),
             Segment::Arc { .. } => {
@@ -149,7 +149,7 @@ pub(super) struct TubeInJig {
     pub pieces: usize,
     /// Length along the centreline, mm.
     pub length: f64,
-    spans: Vec<Span>,
+    spans: Vec<Stride>,
     /// For each straight or arc, the number of its leg.
     legs_of: Vec<Option<usize>>,
 }
@@ -180,7 +180,7 @@ impl TubeInJig {
                 }
             };
             tube.legs_of.push(leg);
-            let span = Span::new(piece, *segment, station, before, radius);
+            let span = Stride::new(piece, *segment, station, before, radius);
             before += span.steps + 1;
             station += span.length;
             tube.spans.push(span);
