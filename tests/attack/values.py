@@ -44,6 +44,9 @@ def loop():
     tank = {"box": {"from": [0, 0, 0], "to": [80, 60, 180]}, "ports": {"out": {"at": [40, 60, 20], "facing": [0, 1, 0], "fitting": "collar"}}}
     bar = {"from": [200, 250, 0], "to": [200, 250, 70], "diameter": 62}
     pump = {"cylinder": bar, "ports": {"in": {"at": [200, 219, 30], "facing": [0, -1, 0], "fitting": "collar"}}}
+    turned = {"axis": [0, 0, 1], "degrees": 30, "about": [600, 0, 0]}
+    parts = [{"box": {"from": [600, 0, 0], "to": [650, 40, 9]}, "rotate": {"axis": [1, 0, 0], "degrees": -20}}]
+    board = {"parts": parts, "rotate": turned}
     rows = [{"length": 80, "rotation": 20, "angle": 90}, {"length": 60, "rotation": 90, "angle": 45, "clr": 50}]
     soft = {"od": 10, "wall": 1, "material": "copper", "temper": "soft"}
     return {
@@ -53,7 +56,7 @@ def loop():
         "stock": [{"length": 3000, "kerf": 1, "count": 3, "leftovers": [820, 1200]}, {"length": 2000, "od": 10, "wall": 1}],
         "workshop": workshop(),
         "fittings": {"collar": fitting},
-        "components": {"tank": tank, "pump": pump},
+        "components": {"tank": tank, "pump": pump, "board": board},
         "runs": {
             "a": {
                 "from": "tank.out",
