@@ -19,7 +19,7 @@ pub fn no_files(_name: &str) -> Result<Vec<u8>, String> {
 pub(super) struct NamedFiles<'r> {
     resolver: &'r Resolver<'r>,
     known: BTreeMap<String, Result<Arc<[u8]>, String>>,
-    /// What could be read, in the order of the spec.
+    /// The contents that could be read, in the order of the spec.
     contents: Vec<Arc<[u8]>>,
     /// Triangles of all meshes that were read.
     pub(super) triangles: usize,
@@ -44,7 +44,7 @@ impl<'r> NamedFiles<'r> {
         content
     }
 
-    /// What could be read, in the order of the spec.
+    /// The contents that could be read, in the order of the spec.
     pub(super) fn finish(self) -> Vec<Arc<[u8]>> {
         self.contents
     }

@@ -19,7 +19,7 @@ const SMOOTH: f64 = 0.866;
 /// A body for each triangle that faces the eye.
 pub(super) fn bodies(view: &View, owner: Owner, mesh: &TriangleMesh) -> Vec<Body> {
     let corners: Vec<Point3> = mesh.corners().collect();
-    let faces = coarse(&corners, mesh.triangles());
+    let faces = coarse(&corners, mesh);
     let is_whole = faces.len() == mesh.triangles().len();
     let normals: Vec<Vector3> =
         faces.iter().map(|face| normal(face.map(|corner| corners[corner as usize]))).collect();
@@ -63,14 +63,10 @@ fn normal([a, b, c]: [Point3; 3]) -> Vector3 {
 
 /// The triangles, or fewer: corners in one cell of a grid become the first of them, and triangles that lose a side by
 /// that go.
-fn coarse(corners: &[Point3], faces: &[[u32; 3]]) -> Vec<[u32; 3]> {
-    let (mut coarse, mut cells) = (faces.to_vec(), 128.0);
-    let spread = |axis: usize| {
-        let along = || corners.iter().map(|corner| corner[axis]);
-        (along().fold(f64::MAX, f64::min), along().fold(f64::MIN, f64::max))
-    };
-    let [x, y, z] = [0, 1, 2].map(spread);
-    let size = [x, y, z].iter().map(|(low, high)| high - low).fold(0.0, f64::max);
+fn coarse(corners: &[Point3], mesh: &TriangleMesh) -> Vec<[u32; 3]> {
+    let (mut coarse, mut cells) = (mesh.triangles().to_vec(), 128.0);
+    let [low, high] = mesh.bounds();
+    let size = (high.x - low.x).max(high.y - low.y).max(high.z - low.z);
     // The grid has fewer cells each time round.
     while coarse.len() > MOST && cells > 1.0 && size > 0.0 {
         let mut first = BTreeMap::new();
@@ -78,10 +74,10 @@ fn coarse(corners: &[Point3], faces: &[[u32; 3]]) -> Vec<[u32; 3]> {
         let kept: Vec<u32> = (0..)
             .zip(corners)
             .map(|(index, at)| {
-                *first.entry((cell(at.x, x.0), cell(at.y, y.0), cell(at.z, z.0))).or_insert(index)
+                *first.entry((cell(at.x, low.x), cell(at.y, low.y), cell(at.z, low.z))).or_insert(index)
             })
             .collect();
-        let moved = faces.iter().map(|face| face.map(|corner| kept[corner as usize]));
+        let moved = mesh.triangles().iter().map(|face| face.map(|corner| kept[corner as usize]));
         coarse = moved.filter(|[a, b, c]| a != b && b != c && c != a).collect();
         cells /= 1.5;
     }

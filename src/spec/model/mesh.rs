@@ -16,6 +16,7 @@ pub struct TriangleMesh {
     skin: TriMesh,
     open_edges: usize,
     was_inside_out: bool,
+    no_solid: Option<NoSolid>,
 }
 
 /// Why triangles make no surface.
@@ -75,14 +76,10 @@ impl TriangleMesh {
                 faces.push(face);
             }
         }
-        let area = |&[a, b, c]: &[u32; 3]| {
-            let [a, b, c] = [a, b, c].map(|corner| weld.corners[corner as usize]);
-            (b - a).cross(c - a).length()
-        };
-        if faces.iter().all(|face| area(face) == 0.0) {
+        if faces.iter().all(|face| area_doubled(&weld.corners, face) == 0.0) {
             return Err(MeshFault::Empty);
         }
-        bodies(&weld.corners, &faces)
+        Ok(bodies(&weld.corners, &faces))
     }
 
     /// The body that these triangles bound; `None` without any.
@@ -98,13 +95,14 @@ impl TriangleMesh {
         };
         let faces: Vec<[u32; 3]> = faces.iter().map(|face| face.map(&mut number)).collect();
         let open_edges = open_edges(&faces);
+        let no_solid = if open_edges > 0 { Some(NoSolid::Open) } else { no_solid(&kept, &faces) };
         let mut skin = TriMesh::new(kept, faces).ok()?;
         if open_edges == 0 {
             // Inside and outside are told by the normals at the nearest place. The flag changes no triangle, so it
             // cannot fail; without it nothing would be inside.
             let _ = skin.set_flags(TriMeshFlags::ORIENTED);
         }
-        Some(TriangleMesh { skin, open_edges, was_inside_out })
+        Some(TriangleMesh { skin, open_edges, was_inside_out, no_solid })
     }
 
     /// The surface, turned.
@@ -146,20 +144,13 @@ impl TriangleMesh {
 
     /// Why the triangles are no faces of one plain solid; `None` where they are.
     pub fn no_solid(&self) -> Option<NoSolid> {
-        let faces = self.skin.indices();
-        if self.open_edges > 0 {
-            return Some(NoSolid::Open);
-        }
-        if sides(faces).chunk_by(|a, b| a.0 == b.0).any(|edge| edge.len() != 2) {
-            return Some(NoSolid::SharedEdges);
-        }
-        if connected(faces).len() > 1 {
-            return Some(NoSolid::Hollow);
-        }
-        if self.skin.triangles().any(|triangle| triangle.area() == 0.0) {
-            return Some(NoSolid::NoArea);
-        }
-        has_pinched_corner(faces).then_some(NoSolid::Pinched)
+        self.no_solid
+    }
+
+    /// The corners with the smallest and the largest coordinates of a box around it, mm.
+    pub fn bounds(&self) -> [Point3; 2] {
+        let bounds = self.skin.local_aabb();
+        [bounds.mins, bounds.maxs].map(|at| Point3::new(at.x, at.y, at.z))
     }
 
     /// The surface as the distance library takes it.
@@ -201,8 +192,7 @@ impl TriangleMesh {
     }
 }
 
-/// How far beside itself a line is followed, mm, along two directions square to it: skew, and less than any part is
-/// made to.
+/// The shift of a line that is followed, mm, along two directions square to it: skew, and less than any part is made to.
 const BESIDE_MM: (f64, f64) = (1.37e-6, 2.71e-6);
 
 impl PartialEq for TriangleMesh {
@@ -260,19 +250,20 @@ impl Weld {
 }
 
 /// The bodies of triangles: see [`TriangleMesh::all`].
-fn bodies(corners: &[Vector], faces: &[[u32; 3]]) -> Result<Vec<TriangleMesh>, MeshFault> {
-    let mut parts = connected(faces);
-    let is_closed = |part: &Vec<[u32; 3]>| open_edges(part) == 0;
-    let all_inward =
-        parts.iter().filter(|part| is_closed(part)).map(|part| volume(corners, part)).sum::<f64>() < 0.0;
+fn bodies(corners: &[Vector], faces: &[[u32; 3]]) -> Vec<TriangleMesh> {
+    let (mut closed, open): (Vec<_>, Vec<_>) =
+        connected(faces).into_iter().partition(|part| open_edges(part) == 0);
+    let all_inward = closed.iter().map(|part| volume(corners, part)).sum::<f64>() < 0.0;
     if all_inward {
-        parts.iter_mut().filter(|part| is_closed(part)).for_each(|part| reverse(part));
+        closed.iter_mut().for_each(|part| reverse(part));
     }
     let (inward, outward): (Vec<_>, Vec<_>) =
-        parts.into_iter().partition(|part| is_closed(part) && volume(corners, part) < 0.0);
+        closed.into_iter().partition(|part| volume(corners, part) < 0.0);
     let mut made: Vec<(Vec<[u32; 3]>, bool)> = outward.into_iter().map(|part| (part, all_inward)).collect();
+    // Asked for only where something faces inwards.
+    let around = if inward.is_empty() { &[][..] } else { &made[..] };
     let solids: Vec<Option<TriangleMesh>> =
-        made.iter().map(|(part, _)| TriangleMesh::of(corners, part, false)).collect();
+        around.iter().map(|(part, _)| TriangleMesh::of(corners, part, false)).collect();
     for mut part in inward {
         let at = part.first().map_or(Vector::ZERO, |face| corners[face[0] as usize]);
         let holds = |solid: &Option<TriangleMesh>| {
@@ -287,32 +278,57 @@ fn bodies(corners: &[Vector], faces: &[[u32; 3]]) -> Result<Vec<TriangleMesh>, M
             }
         }
     }
-    let made = made.iter().filter_map(|(part, turned)| TriangleMesh::of(corners, part, *turned));
-    Ok(made.collect())
+    made.extend(open.into_iter().map(|part| (part, false)));
+    made.iter().filter_map(|(part, turned)| TriangleMesh::of(corners, part, *turned)).collect()
 }
 
 fn reverse(faces: &mut [[u32; 3]]) {
     faces.iter_mut().for_each(|face| face.swap(1, 2));
 }
 
-/// Edges with the faces on either side, by the edges' corners.
-fn sides(faces: &[[u32; 3]]) -> Vec<((u32, u32), usize)> {
+/// A side of a triangle.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Side {
+    /// Its corners, the lower first.
+    edge: (u32, u32),
+    /// The triangle.
+    face: usize,
+    /// Whether the triangle walks from the lower corner to the higher.
+    rises: bool,
+}
+
+/// The sides of triangles, those of one edge beside each other.
+fn sides(faces: &[[u32; 3]]) -> Vec<Side> {
     let of = |(face, &[a, b, c]): (usize, &[u32; 3])| {
-        [(a, b), (b, c), (c, a)].map(|(from, to)| ((from.min(to), from.max(to)), face))
+        [(a, b), (b, c), (c, a)].map(|(from, to)| Side {
+            edge: (from.min(to), from.max(to)),
+            face,
+            rises: from < to,
+        })
     };
-    let mut sides: Vec<_> = faces.iter().enumerate().flat_map(of).collect();
+    let mut sides: Vec<Side> = faces.iter().enumerate().flat_map(of).collect();
     sides.sort_unstable();
     sides
+}
+
+/// The sides of each edge.
+fn edges(sides: &[Side]) -> impl Iterator<Item = &[Side]> {
+    sides.chunk_by(|a, b| a.edge == b.edge)
+}
+
+/// Edges that are not walked as often one way as the other.
+fn open_edges(faces: &[[u32; 3]]) -> usize {
+    let is_open = |edge: &&[Side]| 2 * edge.iter().filter(|side| side.rises).count() != edge.len();
+    edges(&sides(faces)).filter(is_open).count()
 }
 
 /// The triangles that hang together by edges.
 fn connected(faces: &[[u32; 3]]) -> Vec<Vec<[u32; 3]>> {
     let mut beside = vec![Vec::new(); faces.len()];
-    for edge in sides(faces).chunk_by(|a, b| a.0 == b.0) {
+    for edge in edges(&sides(faces)) {
         for pair in edge.windows(2) {
-            let [(_, one), (_, other)] = pair else { continue };
-            beside[*one].push(*other);
-            beside[*other].push(*one);
+            beside[pair[0].face].push(pair[1].face);
+            beside[pair[1].face].push(pair[0].face);
         }
     }
     let mut is_known = vec![false; faces.len()];
@@ -333,6 +349,26 @@ fn connected(faces: &[[u32; 3]]) -> Vec<Vec<[u32; 3]>> {
     parts
 }
 
+/// Why the triangles of a closed surface are no faces of one plain solid.
+fn no_solid(corners: &[Vector], faces: &[[u32; 3]]) -> Option<NoSolid> {
+    if edges(&sides(faces)).any(|edge| edge.len() != 2) {
+        return Some(NoSolid::SharedEdges);
+    }
+    if connected(faces).len() > 1 {
+        return Some(NoSolid::Hollow);
+    }
+    if faces.iter().any(|face| area_doubled(corners, face) == 0.0) {
+        return Some(NoSolid::NoArea);
+    }
+    has_pinched_corner(faces).then_some(NoSolid::Pinched)
+}
+
+/// Twice the area of a triangle, mm².
+fn area_doubled(corners: &[Vector], face: &[u32; 3]) -> f64 {
+    let [a, b, c] = face.map(|corner| corners[corner as usize]);
+    (b - a).cross(c - a).length()
+}
+
 /// Whether there is a corner whose triangles, all with two neighbours there, are not all round it in one turn.
 fn has_pinched_corner(faces: &[[u32; 3]]) -> bool {
     // For each corner and the next one of each of its triangles, the last one of that triangle.
@@ -349,16 +385,6 @@ fn has_pinched_corner(faces: &[[u32; 3]]) -> bool {
         }
         steps != fan.len()
     })
-}
-
-/// Edges that are not walked as often one way as the other.
-fn open_edges(faces: &[[u32; 3]]) -> usize {
-    let ways = |&[a, b, c]: &[u32; 3]| [(a, b), (b, c), (c, a)];
-    let mut walked: Vec<(u32, u32, bool)> =
-        faces.iter().flat_map(ways).map(|(from, to)| (from.min(to), from.max(to), from < to)).collect();
-    walked.sort_unstable();
-    let is_open = |edge: &&[(u32, u32, bool)]| 2 * edge.iter().filter(|walk| walk.2).count() != edge.len();
-    walked.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)).filter(is_open).count()
 }
 
 /// The volume by the divergence theorem, mm³: a sixth of the sum of a · (b × c).

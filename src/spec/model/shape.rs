@@ -6,7 +6,7 @@ use super::TriangleMesh;
 use crate::geometry::{InnerSpace, MetricSpace, Placement, Point3, Vector3, turned};
 use crate::tolerance::COINCIDENT_MM;
 
-/// How far from its component's skin a port may be typed and still be on it, mm.
+/// The largest distance from its component's skin at which a port counts as on it, mm.
 pub const ON_THE_SKIN_MM: f64 = 1.0;
 
 /// The outer shape of a component.

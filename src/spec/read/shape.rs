@@ -244,14 +244,11 @@ fn check_mesh(reader: &mut Reader, named: &Named<'_>, bodies: &[TriangleMesh]) {
         let message = format!("{which} in `{file}` face inwards; they are taken the other way round");
         reader.warning("mesh-inside-out", place, message, "turn the normals round where the part was drawn");
     }
-    let (mut least, mut most) = ([f64::MAX; 3], [f64::MIN; 3]);
-    for corner in bodies.iter().flat_map(TriangleMesh::corners) {
-        for axis in 0..3 {
-            least[axis] = least[axis].min(corner[axis]);
-            most[axis] = most[axis].max(corner[axis]);
-        }
-    }
-    let size = (0..3).map(|axis| most[axis] - least[axis]).fold(0.0, f64::max);
+    let extent = |axis: usize| {
+        let least = bodies.iter().map(|body| body.bounds()[0][axis]).fold(f64::MAX, f64::min);
+        bodies.iter().map(|body| body.bounds()[1][axis]).fold(f64::MIN, f64::max) - least
+    };
+    let size = [0, 1, 2].map(extent).into_iter().fold(0.0, f64::max);
     if !SIZES_MM.contains(&size) {
         let (length, unit) = (reader.unit.length(size), named.unit);
         let message = format!("the part in `{file}` is {length} long, read in {}", unit.name());
