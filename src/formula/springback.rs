@@ -41,6 +41,23 @@ pub enum FlowLaw {
 }
 
 impl FlowLaw {
+    /// Engineering tensile strength, MPa: the stress itself, or K·nⁿ·e⁻ⁿ, where σ = K·εⁿ has its largest load
+    /// (Considère: at ε = n; any text on metal forming).
+    ///
+    /// ```
+    /// # use tubewright::formula::springback::FlowLaw;
+    /// let soft = FlowLaw::Power { strength: 530.0, exponent: 0.44 };
+    /// assert!((soft.tensile_strength() - 237.9).abs() < 0.05);
+    /// ```
+    pub fn tensile_strength(self) -> f64 {
+        match self {
+            FlowLaw::Plastic { stress } => stress,
+            FlowLaw::Power { strength, exponent } => {
+                strength * (exponent / std::f64::consts::E).powf(exponent)
+            }
+        }
+    }
+
     /// Strain at which the law leaves the elastic line E·ε, 1.
     fn yield_strain(self, modulus: f64) -> f64 {
         match self {

@@ -2,7 +2,7 @@
 
 use crate::formula::springback::{BentTube, FlowLaw};
 use crate::spec::model::{Temper, Tube};
-use crate::stock::{self, Annealing, Strength};
+use crate::stock::{self, Annealing, Bendable, Hardness, LeastRadius, Strength};
 
 /// The tube as it is bent, made soft first or not; `None` where its stiffness or strength is not known.
 pub(super) fn bent_tube(tube: &Tube, annealed: bool) -> Option<BentTube> {
@@ -44,8 +44,28 @@ pub(super) fn annealing(tube: &Tube) -> Option<Annealing> {
     stock::material(tube.material()).and_then(|metal| metal.annealing)
 }
 
+/// The least radius for the tube as it is bent.
+pub(super) fn least_radius(tube: &Tube, annealed: bool) -> LeastRadius {
+    let hardness = hardness(tube, annealed);
+    stock::least_radius(Bendable { od: tube.od(), wall: tube.wall(), material: tube.material(), hardness })
+}
+
+/// How hard it is when it is bent. Where a standard has one drawn temper only, that is half hard.
+fn hardness(tube: &Tube, annealed: bool) -> Hardness {
+    let one_drawn = |tempers: stock::Tempers| tempers.half_hard == tempers.hard;
+    match tube.temper() {
+        _ if annealed => Hardness::Soft,
+        Temper::Soft => Hardness::Soft,
+        Temper::HalfHard => Hardness::HalfHard,
+        Temper::Hard if stock::tempers(tube.material(), tube.standard()).is_some_and(one_drawn) => {
+            Hardness::HalfHard
+        }
+        Temper::Hard => Hardness::Hard,
+    }
+}
+
 fn known_strength(tube: &Tube, annealed: bool) -> Option<Strength> {
-    let tempers = stock::material(tube.material())?.tempers?;
+    let tempers = stock::tempers(tube.material(), tube.standard())?;
     Some(match tube.temper() {
         _ if annealed => tempers.soft,
         Temper::Soft => tempers.soft,

@@ -10,7 +10,7 @@ use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::formula::wall;
 use crate::quantity::{Unit, decimals, percent, trimmed};
 use crate::spec::model::{Run, Temper, Tube};
-use crate::stock::{self, Bendable, LeastRadius};
+use crate::stock::{self, Basis, LeastRadius};
 use crate::tolerance::NO_STRAIGHT_MM;
 
 /// Largest ovality, 1: 8 % under internal pressure (ASME B31.3, 332.2.1, from memory), counted as
@@ -51,9 +51,13 @@ pub(super) fn plan(laid: &LaidRun) -> QualityPlan {
 fn filler(run: &Run, radius: f64) -> Option<String> {
     let (od, wall) = (run.tube.od(), run.tube.wall());
     let (slenderness, tightness) = (od / wall, radius / od);
-    let least = published(run, radius);
+    let least = least(run, radius);
     let why = if radius < least.radius - NO_STRAIGHT_MM {
-        format!("R {} mm is below the published {} mm", trimmed(radius), trimmed(least.radius))
+        let published = match least.basis {
+            Basis::Published => "published",
+            Basis::Between | Basis::Practice => "usual",
+        };
+        format!("R {} mm is below the {published} {} mm", trimmed(radius), trimmed(least.radius))
     } else if slenderness / tightness > EMPTY {
         format!("OD/wall is {} at R/OD {}", decimals(slenderness, 1), decimals(tightness, 1))
     } else {
@@ -64,22 +68,21 @@ fn filler(run: &Run, radius: f64) -> Option<String> {
     ))
 }
 
-/// The least radius published for the tube in the state that a bend of this radius is made in.
-fn published(run: &Run, radius: f64) -> LeastRadius {
-    let tube = &run.tube;
-    let soft = tube.temper() == Temper::Soft || anneal::is_annealed(run, radius);
-    stock::least_radius(Bendable { od: tube.od(), wall: tube.wall(), material: tube.material(), soft })
+/// The least radius for the tube in the state that a bend of this radius is made in.
+fn least(run: &Run, radius: f64) -> LeastRadius {
+    metal::least_radius(&run.tube, anneal::is_annealed(run, radius))
 }
 
 /// Adds a warning for every bend that the tube or the hand does not take, and one where nothing
 /// is known of how the tube springs back.
 pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut Diagnostics) {
+    let misspelt = is_misspelt(&laid.run.tube);
     for (bend, made) in plan.in_order(FromEnd::Datum) {
         findings.extend(strain(laid, bend, made));
-        findings.extend(tight_radius(laid, bend, unit));
+        findings.extend(tight_radius(laid, bend, unit).filter(|_| !misspelt));
         findings.extend(pull_too_far(laid, bend, made));
     }
-    if !is_misspelt(&laid.run.tube) {
+    if !misspelt {
         findings.extend(no_springback(laid, plan));
         findings.extend(no_elongation(laid, plan));
     }
@@ -112,12 +115,17 @@ fn strain(laid: &LaidRun, bend: &BendPlan, made: &Operation) -> Option<Diagnosti
 
 fn tight_radius(laid: &LaidRun, bend: &BendPlan, unit: Unit) -> Option<Diagnostic> {
     let tube = &laid.run.tube;
-    let (radius, least) = (bend.clr, published(&laid.run, bend.clr));
+    let (radius, least) = (bend.clr, least(&laid.run, bend.clr));
     if radius >= least.radius - NO_STRAIGHT_MM {
         return None;
     }
+    let which = match least.basis {
+        Basis::Published => "the least published for this tube is",
+        Basis::Between => "the least for this tube, between those published for its neighbours, is",
+        Basis::Practice => "the least for this tube is",
+    };
     let message = format!(
-        "the radius of bend {} is {}; the least published for this tube is {} ({}); its back would thin to \
+        "the radius of bend {} is {}; {which} {} ({}); its back would thin to \
          {}, and pressure would stress its inside {} times as much as straight tube",
         bend.number,
         unit.length(radius),

@@ -4,6 +4,7 @@
 //! 0.27 % of the dimensions at 8.94 g/cm³. Drawn straight lengths have their own walls and no printed
 //! weight. The size is the outside diameter; 3/4 coils are sold with two walls.
 
+use super::material::ASTM;
 use super::{Size, SoldAs, Standard};
 use crate::quantity::Unit;
 
@@ -13,6 +14,7 @@ pub(super) const STANDARD: Standard = Standard {
     types: &[],
     unit: Unit::Inch,
     example: "size: 3/8 or size: 3/4 x 0.042",
+    tempers: ASTM,
     sizes: &SIZES,
 };
 

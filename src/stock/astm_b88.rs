@@ -6,6 +6,7 @@
 //! dimensions at 8.94 g/cm³ within 0.31 %. (Web copies that print 0.133 lb/ft for K 1/4 and 0.837 for
 //! K 1 are wrong.) The outside diameter is the nominal size + 1/8 in.
 
+use super::material::ASTM;
 use super::{Size, Standard};
 use crate::quantity::Unit;
 
@@ -15,6 +16,7 @@ pub(super) const STANDARD: Standard = Standard {
     types: &["K", "L", "M"],
     unit: Unit::Inch,
     example: "size: 1/2 with type: K",
+    tempers: ASTM,
     sizes: &SIZES,
 };
 

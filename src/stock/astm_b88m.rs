@@ -3,6 +3,7 @@
 //! Source: ASTM B88M-05 Table 1, read. Every mass agrees with its dimensions at 8.94 g/cm³ within
 //! 0.31 %. (Web tables that print a wall of 0.9 mm for type A 6 are wrong: the mass is that of 0.80.)
 
+use super::material::ASTM;
 use super::{Size, Standard};
 use crate::quantity::Unit;
 
@@ -12,6 +13,7 @@ pub(super) const STANDARD: Standard = Standard {
     types: &["A", "B", "C"],
     unit: Unit::Millimetre,
     example: "size: 15 with type: B",
+    tempers: ASTM,
     sizes: &SIZES,
 };
 

@@ -4,6 +4,7 @@
 //! 15 x 0.7, 22 x 0.9, 28 x 0.9, 12 x 0.8, 15 x 1.0, 22 x 1.2 and 28 x 1.2, which were read in a data
 //! sheet to the sister standard EN 13348. It has no printed masses here: none were read.
 
+use super::material::EN_1057;
 use super::{Size, Standard};
 use crate::quantity::Unit;
 
@@ -13,6 +14,7 @@ pub(super) const STANDARD: Standard = Standard {
     types: &[],
     unit: Unit::Millimetre,
     example: "size: 15 x 1.0",
+    tempers: EN_1057,
     sizes: &SIZES,
 };
 

@@ -23,7 +23,7 @@ pub struct Material {
 pub struct Annealing {
     /// Temperature to bring it to, °C.
     pub temperature: f64,
-    /// Specific heat, J/(kg·K).
+    /// Mean specific heat from room temperature up to it, J/(kg·K).
     pub specific_heat: f64,
 }
 
@@ -41,8 +41,12 @@ pub struct Tempers {
 /// Strength of a metal in one temper.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Strength {
+    /// As the standard designates the temper.
+    pub name: &'static str,
     /// How it flows.
     pub law: FlowLaw,
+    /// Least tensile strength that the standard prints, MPa.
+    pub least_tensile: f64,
     /// Elongation at fracture, 1.
     pub elongation: f64,
 }
@@ -51,26 +55,47 @@ pub struct Strength {
 ///
 /// * 8940 kg/m³ is what the weights printed in ASTM B88, B88M and B280 are calculated with.
 /// * Modulus 17 000 ksi = 117.2 GPa (from memory; read for the sister coppers C10200 and C15500).
-/// * Specific heat 385 J/(kg·K) as read for C10300; annealing range 375–650 °C as read for C10200: 600 °C
-///   is the first red that shows in shade, with room below the top of the range.
-/// * Half hard and hard are EN 1057 R250 and R290. The number, a least tensile strength in MPa, is
-///   taken as the stress the drawn tube flows at, since it hardens little more; elongation 20 % (thick
-///   walls) and 3 %.
-/// * Soft: annealed copper hardens by 315·ε^0.54 MPa (Kalpakjian & Schmid, Manufacturing Processes for
-///   Engineering Materials, from memory); EN 1057 R220 elongation 40 % (from memory). The law's own tensile
-///   strength, K·nⁿ·e⁻ⁿ = 132 MPa, is below the 220 MPa of R220, so stronger soft tube springs back up to
-///   1.7 times as far: test bends say more.
+/// * Annealing range 375–650 °C as read for C10200: 600 °C is the first red that shows in shade, with room below
+///   the top of the range. From 20 °C that takes 240 kJ/kg (NIST's Shomate equation for copper, from memory): a mean
+///   of 414 J/(kg·K), where 385 are those at room temperature.
+/// * Its tempers are those of EN 1057: see [`EN_1057`].
 pub const COPPER: Material = Material {
     name: "copper",
     density: 8940.0,
     modulus: 117_200.0,
-    annealing: Some(Annealing { temperature: 600.0, specific_heat: 385.0 }),
-    tempers: Some(Tempers {
-        soft: Strength { law: FlowLaw::Power { strength: 315.0, exponent: 0.54 }, elongation: 0.40 },
-        half_hard: Strength { law: FlowLaw::Plastic { stress: 250.0 }, elongation: 0.20 },
-        hard: Strength { law: FlowLaw::Plastic { stress: 290.0 }, elongation: 0.03 },
-    }),
+    annealing: Some(Annealing { temperature: 600.0, specific_heat: 414.0 }),
+    tempers: Some(EN_1057),
 };
+
+/// Annealed copper hardens by 530·ε^0.44 MPa (Callister, Materials Science and Engineering, 2005, p. 199, as cited in
+/// a table). The law's own tensile strength is 238 MPa.
+const ANNEALED: FlowLaw = FlowLaw::Power { strength: 530.0, exponent: 0.44 };
+
+/// Copper tube of EN 1057, and of no standard. The number of a temper is its least tensile strength in MPa. Drawn tube
+/// hardens little more: the number is taken as the stress it flows at. Elongations: R220 40 % (from memory), R250 20 %
+/// (thick walls), R290 3 %.
+pub(super) const EN_1057: Tempers = Tempers {
+    soft: Strength { name: "R220", law: ANNEALED, least_tensile: 220.0, elongation: 0.40 },
+    half_hard: drawn("R250", 250.0, 0.20),
+    hard: drawn("R290", 290.0, 0.03),
+};
+
+/// Copper tube of ASTM B88, B88M and B280: annealed O60 of at least 30 ksi (207 MPa, read), or drawn H58 of at least
+/// 36 ksi (248 MPa; B88 from memory, 250 MPa read in B75M for the same temper). Drawn tube has one temper,
+/// half hard or hard as a spec may call it.
+///
+/// No elongation is printed for H58. 20 % is that of R250, which is as strong, and bears out the Copper Tube Handbook
+/// (CDA A4015): its least radii for drawn tube stretch the back by 14.6 % at most.
+pub(super) const ASTM: Tempers = Tempers {
+    soft: Strength { name: "O60", law: ANNEALED, least_tensile: 207.0, elongation: 0.40 },
+    half_hard: drawn("H58", 248.0, 0.20),
+    hard: drawn("H58", 248.0, 0.20),
+};
+
+/// A drawn temper, which flows at its least tensile strength, MPa.
+const fn drawn(name: &'static str, tensile: f64, elongation: f64) -> Strength {
+    Strength { name, law: FlowLaw::Plastic { stress: tensile }, least_tensile: tensile, elongation }
+}
 
 /// A metal of which no temper is known.
 const fn metal(name: &'static str, density: f64, modulus: f64) -> Material {
@@ -137,5 +162,40 @@ mod tests {
             assert_eq!(material_meant(name), meant, "{name}");
         }
         assert_eq!(material_meant("titanium"), None);
+    }
+
+    /// Least tensile strengths as printed: EN 1057 R220, R250, R290 (the number itself); ASTM B88 O60 30 ksi (read),
+    /// H58 36 ksi (from memory).
+    const PRINTED: [(&str, f64); 5] =
+        [("R220", 220.0), ("R250", 250.0), ("R290", 290.0), ("O60", 207.0), ("H58", 248.0)];
+
+    #[test]
+    fn no_law_is_weaker_than_its_temper() {
+        let metals = materials().iter().filter_map(|metal| metal.tempers);
+        let standards = crate::stock::standards().iter().map(|standard| standard.tempers);
+        let tempers: Vec<Tempers> = metals.chain(standards).collect();
+        let mut seen = Vec::new();
+        for strength in tempers.iter().flat_map(|all| [all.soft, all.half_hard, all.hard]) {
+            let printed = PRINTED.iter().find(|(name, _)| *name == strength.name).expect(strength.name);
+            assert_eq!(strength.least_tensile, printed.1, "{}", strength.name);
+            let tensile = strength.law.tensile_strength();
+            assert!(tensile >= printed.1, "{} {tensile}", strength.name);
+            seen.push(strength.name);
+        }
+        for (name, _) in PRINTED {
+            assert!(seen.contains(&name), "{name} is of no tube");
+        }
+        // Nor is annealed tube taken for harder than it is: EN 1652 prints 200 to 250 MPa for soft strip (read).
+        assert!(ANNEALED.tensile_strength() < 250.0);
+    }
+
+    #[test]
+    fn a_standard_has_its_own_tempers() {
+        let hard = |metal, standard| crate::stock::tempers(metal, standard).map(|all| all.hard.name);
+        assert_eq!(hard("copper", Some("ASTM B88")), Some("H58"));
+        assert_eq!(hard("copper", Some("ASTM B280")), Some("H58"));
+        assert_eq!(hard("copper", Some("EN 1057")), Some("R290"));
+        assert_eq!(hard("copper", None), Some("R290"));
+        assert_eq!(hard("steel", None), None);
     }
 }

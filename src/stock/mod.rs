@@ -15,7 +15,7 @@ mod size;
 
 pub use find::{Asked, StockFault, Subject, find, find_standard};
 pub use material::{Annealing, COPPER, Material, Strength, Tempers, material, material_meant, materials};
-pub use radii::{Bendable, LeastRadius, least_radius};
+pub use radii::{Basis, Bendable, Hardness, LeastRadius, least_radius};
 pub use search::{Found, Hit, Match, search};
 pub use size::{Size, SoldAs, Wording};
 
@@ -34,6 +34,8 @@ pub struct Standard {
     pub unit: Unit,
     /// How to write a size, as examples.
     pub example: &'static str,
+    /// Strengths of its tempers.
+    pub tempers: Tempers,
     /// Every built-in size, small to large.
     pub sizes: &'static [Size],
 }
@@ -43,6 +45,12 @@ pub fn standards() -> &'static [Standard] {
     static STANDARDS: [Standard; 4] =
         [en_1057::STANDARD, astm_b88::STANDARD, astm_b88m::STANDARD, astm_b280::STANDARD];
     &STANDARDS
+}
+
+/// Strengths of a metal's tempers, where they are known; `standard` is the name of the one that the tube is of.
+pub fn tempers(metal: &str, standard: Option<&str>) -> Option<Tempers> {
+    let of_standard = standards().iter().find(|known| Some(known.name) == standard);
+    of_standard.map(|known| known.tempers).or_else(|| material(metal)?.tempers)
 }
 
 #[cfg(test)]

@@ -424,7 +424,7 @@ fn relaxed(law: FlowLaw, modulus: f64, od: f64, wall: f64, form: &Form) -> Vec<(
 #[test]
 fn a_tube_wound_on_the_form_relaxes_to_the_bend_wanted() {
     // Annealed copper by its hardening law, half-hard by its flow stress, steel by what the spec gives.
-    let soft = FlowLaw::Power { strength: 315.0, exponent: 0.54 };
+    let soft = FlowLaw::Power { strength: 530.0, exponent: 0.44 };
     let given =
         GivenMetal { modulus: Some(205e3), yield_strength: Some(300.0), elongation: None, hardening: None };
     let none = GivenMetal { modulus: None, yield_strength: None, ..given };
@@ -484,7 +484,7 @@ fn one_form_for_each_tube_radius_and_springback() {
     let (forms, findings) = forms(&layout(runs));
     assert!(findings.is_empty(), "{:?}", codes(&findings));
     let names: Vec<&str> = forms.iter().map(|form| form.name.as_str()).collect();
-    assert_eq!(names, ["15-r55-held54", "15-r55-held55", "15-r80", "15.875-r38"]);
+    assert_eq!(names, ["15-r55-held53.8", "15-r55-held54.1", "15-r80", "15.875-r38"]);
     let angles: Vec<f64> = forms[1].bends.iter().map(|b| b.angle.to_degrees().round()).collect();
     assert_eq!(angles, [60.0, 90.0]);
 }

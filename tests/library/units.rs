@@ -113,10 +113,10 @@ runs:
   b: {bends: [{length: 2, angle: 180}, {length: 2, angle: 20}], end_length: 2100}
 ",
         &[
-            "tight-radius: run a: the radius of bend 1 is 0.14 in; the least published for this tube is 0.375 in (NAVEDTRA 14119: 1.5 diameters for copper and brass); its back would thin to 0.0185 in, and",
-            "make `clr` at least 0.375 in; else",
-            "printer-bed: form-a of form 6.35-r127 takes 3.623 x 3.303 x 0.494 in, the printer's bed is 2 x 2 x 2 in;",
-            "sheet-size: part L1 of form 6.35-r127 needs a sheet of 6.506 x 4.555 in; the sheet is 4 x 4 in;",
+            "tight-radius: run a: the radius of bend 1 is 0.14 in; the least for this tube is 0.875 in (common practice, no source: 3.5 diameters for soft and half-hard copper); its back would thin to 0.0185 in, and",
+            "make `clr` at least 0.875 in; else",
+            "printer-bed: form-a of form 6.35-r127 takes 3.644 x 3.284 x 0.494 in, the printer's bed is 2 x 2 x 2 in;",
+            "sheet-size: part L1 of form 6.35-r127 needs a sheet of 6.462 x 4.58 in; the sheet is 4 x 4 in;",
             "wide-kerf: a cut 0.2 in wide does not go into every slot",
             "form-rim: a bend of radius 0.1395 in leaves no form inside a tube of 0.25 in;",
             "jig-limit: run b has no checking jig: it has 2104.49 in of tube; a jig is made for 1968.5 in at most;",

@@ -4,6 +4,7 @@
 #![allow(clippy::expect_used, reason = "a test that cannot go on must stop")]
 #![allow(clippy::approx_constant, reason = "the tables are kept as they are printed")]
 
+mod copper;
 mod layouts;
 mod program;
 mod radii;

@@ -2,13 +2,18 @@
 
 use tubewright::build::Project;
 
-/// Codes of the findings about one bend of 90°, from a spec's text.
-fn codes(tube: &str, clr: f64) -> Vec<&'static str> {
+/// One bend of 90°, from a spec's text.
+fn read(tube: &str, clr: f64) -> Project {
     let text = format!(
         "format: 1\nunits: mm\ntube: {tube}\nbender: {{clr: {clr}}}\n\
          runs:\n  a: {{bends: [{{length: 300, rotation: 0, angle: 90}}], end_length: 300}}\n"
     );
-    let project = Project::read(&text, "radii.yaml").expect("a sound spec");
+    Project::read(&text, "radii.yaml").expect("a sound spec")
+}
+
+/// Codes of the findings about it.
+fn codes(tube: &str, clr: f64) -> Vec<&'static str> {
+    let project = read(tube, clr);
     let codes = project.findings().iter().map(|finding| finding.code);
     codes.filter(|code| !matches!(*code, "no-springback" | "no-elongation")).collect()
 }
@@ -42,6 +47,20 @@ fn copper_tube_handbook() {
 }
 
 #[test]
+fn drawn_water_tube_needs_no_torch_at_the_handbooks_radius() {
+    // The handbook's rows for drawn tube. They are for tube as it is, whatever a spec calls its temper.
+    for (size, types, inches) in [("3/8", "KLM", 1.75), ("1/2", "KLM", 2.5), ("3/4", "KL", 3.0)] {
+        for (kind, temper) in types.chars().flat_map(|kind| [(kind, "half-hard"), (kind, "hard")]) {
+            let tube = format!("{{standard: ASTM B88, size: {size}, type: {kind}, temper: {temper}}}");
+            least(&tube, inches * 25.4);
+            let project = read(&tube, inches * 25.4);
+            let run = &project.plan().runs[0];
+            assert!(run.from_datum_end[0].anneal.is_none() && run.anneal_heat.is_none(), "{tube}");
+        }
+    }
+}
+
+#[test]
 fn metric_copper_tube() {
     // EN 1057 / DVGW GW 392, IKZ-Praxis 2/2000 p. 8, table 1; 22 and 28 mm from memory. Radius of the neutral axis.
     let rows = [
@@ -65,14 +84,30 @@ fn metric_copper_tube() {
 }
 
 #[test]
-fn other_tube_by_the_navys_rule() {
-    // NAVEDTRA 14119, p. 16-11: copper and brass 1.5 diameters, steel, aluminium and others 2.
-    for (material, diameters) in
-        [("brass", 1.5), ("steel", 2.0), ("stainless steel", 2.0), ("aluminium", 2.0)]
-    {
-        least(&format!("{{od: 17, wall: 1, material: {material}, temper: soft}}"), 17.0 * diameters);
+fn sizes_without_a_row() {
+    // Common practice, no source: between the neighbours' radii of the tube's own table.
+    for (tube, radius) in [
+        ("od: 17, wall: 1, material: copper, temper: soft", 65.0),
+        ("standard: EN 1057, size: 16 x 1.0, temper: half-hard", 60.0),
+        ("od: 17, wall: 1, material: copper, temper: half-hard", 65.0),
+        ("standard: ASTM B88, size: 5/8, type: L, temper: soft", 66.675),
+        ("standard: ASTM B88, size: 5/8, type: K, temper: half-hard", 69.85),
+    ] {
+        least(&format!("{{{tube}}}"), radius);
     }
-    least("{od: 17, wall: 1, material: copper, temper: soft}", 25.5);
+    // Outside the tables 3.5 diameters for soft and half-hard copper, 4 for hard copper and other metals. Hard copper
+    // left to the program is made soft.
+    for (tube, radius) in [
+        ("od: 35, wall: 1.5, material: copper, temper: soft", 122.5),
+        ("od: 35, wall: 1.5, material: copper, temper: half-hard", 122.5),
+        ("od: 35, wall: 1.5, material: copper, temper: hard, elongation: 20", 140.0),
+        ("od: 17, wall: 1, material: brass, temper: soft", 68.0),
+        ("od: 17, wall: 1, material: steel, temper: soft", 68.0),
+        ("od: 17, wall: 1, material: stainless steel, temper: hard", 68.0),
+        ("od: 17, wall: 1, material: aluminium, temper: half-hard", 68.0),
+    ] {
+        least(&format!("{{{tube}}}"), radius);
+    }
 }
 
 #[test]

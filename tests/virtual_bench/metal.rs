@@ -12,8 +12,8 @@ pub(crate) struct Law {
 }
 
 impl Law {
-    /// Annealed copper: 315 MPa × strain^0.54, with 117.2 GPa (a handbook's hardening law and modulus).
-    pub(crate) const SOFT_COPPER: Law = Law { modulus: 117_200.0, strength: 315.0, exponent: 0.54 };
+    /// Annealed copper: 530 MPa × strain^0.44, with 117.2 GPa (a textbook's hardening law, a handbook's modulus).
+    pub(crate) const SOFT_COPPER: Law = Law { modulus: 117_200.0, strength: 530.0, exponent: 0.44 };
 
     /// Elastic up to a stress that then stays, MPa.
     pub(crate) const fn yielding(modulus: f64, stress: f64) -> Law {

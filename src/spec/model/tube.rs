@@ -10,9 +10,9 @@ use crate::quantity::{Unit, trimmed};
 pub enum Temper {
     /// Annealed coil or piece (EN R220, ASTM O60 or O50).
     Soft,
-    /// Half hard (EN R250, ASTM H58 light drawn).
+    /// Half hard (EN R250, ASTM H58 drawn).
     HalfHard,
-    /// Hard (EN R290, ASTM H80).
+    /// Hard (EN R290); of an ASTM standard H58, too.
     Hard,
 }
 
@@ -33,6 +33,7 @@ pub struct Tube {
     temper: Temper,
     designation: String,
     metal: GivenMetal,
+    standard: Option<&'static str>,
 }
 
 /// Properties of a tube's metal as delivered that a spec gives; the rest is looked up for known metals.
@@ -115,6 +116,7 @@ impl Tube {
             temper,
             designation: designation.into(),
             metal: GivenMetal::default(),
+            standard: None,
         })
     }
 
@@ -123,6 +125,18 @@ impl Tube {
     pub fn with_metal(mut self, metal: GivenMetal) -> Self {
         self.metal = metal;
         self
+    }
+
+    /// The same tube as one of a standard, whose tempers have strengths of their own.
+    #[must_use]
+    pub fn of_standard(mut self, name: &'static str) -> Self {
+        self.standard = Some(name);
+        self
+    }
+
+    /// Name of the standard it is of; `None` for one given outright.
+    pub fn standard(&self) -> Option<&'static str> {
+        self.standard
     }
 
     /// Outside diameter, mm.

@@ -100,7 +100,8 @@ fn of_standard(reader: &mut Reader, fields: &Fields<'_>, temper: Option<Temper>)
             let temper = temper?;
             let designation = format!("{} {}", size.designation(), temper.name());
             let copper = stock::COPPER;
-            Tube::new(size.od, size.wall, copper.name, Some(copper.density), temper, designation).ok()
+            let tube = Tube::new(size.od, size.wall, copper.name, Some(copper.density), temper, designation);
+            Some(tube.ok()?.of_standard(standard.name))
         }
         Err(faults) => {
             faults.iter().for_each(|fault| note(reader, fields, fault));
