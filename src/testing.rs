@@ -8,8 +8,8 @@ use tubewright::centreline::{Centreline, CornerPoint, LaidRun, Layout, TableRow,
 use tubewright::diagnostic::Span;
 use tubewright::geometry::{Frame, InnerSpace, Point3, Vector3};
 use tubewright::spec::model::{
-    Anneal, BendRow, Bender, Component, Corner, End, Fitting, MarkPoint, Port, Run, RunPath, Shape, Temper,
-    TriangleMesh, Tube,
+    Anneal, BendFrom, BendRow, Bender, Component, Corner, End, EndForm, Fitting, MarkPoint, Port, Run,
+    RunPath, Shape, Temper, TriangleMesh, Tube,
 };
 
 pub(crate) fn place(line: usize) -> Span {
@@ -52,6 +52,7 @@ pub(crate) fn along(name: &str, centreline: Centreline, tube: Tube) -> LaidRun {
             path: RunPath::Corners(Vec::new()),
             copy: None,
             anneal: Anneal::Auto,
+            bend_from: BendFrom::Better,
             allowance_start: 0.0,
             allowance_end: 0.0,
             place: place(5),
@@ -107,6 +108,7 @@ pub(crate) fn layout(runs: Vec<LaidRun>, components: Vec<Component>) -> Layout {
         file_name: "bench.yaml".into(),
         title: "Bench".into(),
         units: tubewright::quantity::Unit::Millimetre,
+        carries: None,
         stock: Vec::new(),
         workshop: Default::default(),
         components,
@@ -123,6 +125,9 @@ pub(crate) fn fitting() -> Fitting {
         max_angle: 1f64.to_radians(),
         max_side: 0.5,
         seal: None,
+        end: EndForm::Plain,
+        body: None,
+        slide_back: 0.0,
     }
 }
 

@@ -11,7 +11,9 @@ use crate::calibration::{Calibrations, Formed};
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::geometry::Frame;
 use crate::quantity::Unit;
-use crate::spec::model::{BendRow, Component, Corner, End, OwnClr, Run, RunPath, Spec, Stock, Workshop};
+use crate::spec::model::{
+    BendRow, Carried, Component, Corner, End, OwnClr, Run, RunPath, Spec, Stock, Workshop,
+};
 
 /// A run with its centreline.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,6 +46,8 @@ pub struct Layout {
     pub title: String,
     /// Unit of the spec's bare numbers: the one its author thinks in.
     pub units: Unit,
+    /// What the tubes carry, if the spec says.
+    pub carries: Option<Carried>,
     /// Tube as bought.
     pub stock: Vec<Stock>,
     /// The shop's sheet, printer and fastenings.
@@ -86,6 +90,7 @@ pub fn lay_out(spec: &Spec, calibrations: &Calibrations) -> (Layout, Diagnostics
         file_name: spec.file_name().to_owned(),
         title: spec.title().to_owned(),
         units: spec.units(),
+        carries: spec.carries(),
         stock: spec.stock().to_vec(),
         workshop: *spec.workshop(),
         components: spec.components().to_vec(),

@@ -15,8 +15,8 @@ const NO_TURN: f64 = 0.05;
 /// Every run's plan, one below the other.
 pub(super) fn plans(plan: &Plan, page: Page) -> String {
     let runs: String = plan.runs.iter().map(|run| "\n".to_owned() + &one(run, page)).collect();
-    let note = "Lengths are from the end named over the marks. Turns are of the tube, as seen from there along \
-                it, in a bender that stays where it is.";
+    let note = "Lengths are from the end named over the marks. Turns are of the tube, as seen along the straight \
+                being bent from the end you started at, in a bender that stays where it is.";
     if plan.runs.iter().all(|run| run.bends.is_empty()) { runs } else { runs + "\n" + &page.wrapped(note, 0) }
 }
 

@@ -8,7 +8,7 @@ use crate::quantity::fixed;
 type Column<B> = (&'static str, fn(&B) -> String);
 
 /// Columns after `run`: the bend's number, then the keys of `plan.json`.
-const COLUMNS: [Column<BendData>; 24] = [
+const COLUMNS: [Column<BendData>; 25] = [
     ("bend", |b| b.number.to_string()),
     ("angle_deg", |b| decimal(b.angle_deg)),
     ("included_angle_deg", |b| decimal(b.included_angle_deg)),
@@ -33,6 +33,7 @@ const COLUMNS: [Column<BendData>; 24] = [
     ("end_to_centre_mm", |b| known(b.end_to_centre_mm)),
     ("end_to_back_mm", |b| known(b.end_to_back_mm)),
     ("end_to_inside_mm", |b| known(b.end_to_inside_mm)),
+    ("back_to_back_mm", |b| known(b.back_to_back_mm)),
 ];
 
 /// Columns after those: the same bend marked for bending from the other end. Each is a key of

@@ -178,7 +178,7 @@ fn told_inside(laid: &LaidRun, end: &End, from_start: bool) -> f64 {
 /// Insertion, the fitting's straight and one OD: tube that belongs to the port.
 fn port_length(end: Option<&End>, od: f64) -> f64 {
     let fitting = end.and_then(|end| end.fitting.as_ref());
-    od + fitting.map_or(0.0, |fitting| fitting.insert + fitting.straight)
+    od + fitting.map_or(0.0, |fitting| fitting.insert + fitting.straight_outside())
 }
 
 /// Most steps of the walk away from a port, however long the run.

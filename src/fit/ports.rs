@@ -212,17 +212,26 @@ impl Arrival<'_> {
 
     fn check_straight(&self, fitting: &Fitting) -> Option<Diagnostic> {
         let outside = self.straight - fitting.insert;
-        (outside < fitting.straight - NO_STRAIGHT_MM).then(|| {
+        let straight = fitting.straight_outside();
+        // A loose part that cannot be drawn back is told where the fitting has the straight it needs once it is joined.
+        let slides = outside >= straight - NO_STRAIGHT_MM;
+        let wanted = if slides { fitting.slide_back } else { straight };
+        (outside < wanted - NO_STRAIGHT_MM).then(|| {
             let (port, name) = (self.port(), &fitting.name);
-            let needed = self.unit.length(fitting.straight);
+            let needed = self.unit.length(wanted);
             let message = if outside < 0.0 {
                 let inside = self.unit.length(-outside);
                 format!("the bend next to {port} begins {inside} inside it; {name} needs {needed} of straight tube outside")
+            } else if slides {
+                format!(
+                    "{} of straight tube stand out of {port}; the loose part of {name} needs {needed} to be drawn back while joining",
+                    self.unit.length(outside)
+                )
             } else {
                 format!("{} of straight tube stand out of {port}; {name} needs {needed}", self.unit.length(outside))
             };
             // Rounded up, so that what is shown is enough.
-            let short = fitting.straight - outside - 1e-7;
+            let short = wanted.max(fitting.slide_back) - outside - 1e-7;
             let lacking = self.unit.length_up(short, 1);
             let only = || self.next_corner().and_then(|corner| corner.further_off(self.port(), short));
             let hint = if let Some(copy) = &self.laid.run.copy {
@@ -232,7 +241,7 @@ impl Arrival<'_> {
             } else {
                 only().unwrap_or_else(|| format!("move the corner next to the port away from it by {lacking}"))
             };
-            self.warning("port-straight", &message, &hint)
+            self.warning(if slides { "slide-back" } else { "port-straight" }, &message, &hint)
         })
     }
 

@@ -4,8 +4,8 @@ use super::{FitReport, Obstacle, check, coordinates};
 use crate::centreline::Layout;
 use crate::geometry::{MetricSpace, Point3, Vector3};
 use crate::quantity::Unit;
-use crate::spec::model::{Component, Shape};
-use crate::testing::{end, layout, port_end, run, table_run, tank, tube};
+use crate::spec::model::{Component, Fitting, FittingBody, Shape};
+use crate::testing::{self, end, layout, port_end, run, table_run, tank, tube};
 use crate::tolerance::CLEARANCE_MM;
 
 fn codes(layout: &Layout) -> Vec<&'static str> {
@@ -276,6 +276,48 @@ fn a_straight_piece_stands_out_between_both_ports() {
     };
     assert_eq!(between(7.0), ["port-straight", "port-straight"]);
     assert_eq!(between(8.0), Vec::<&str>::new());
+}
+
+#[test]
+fn a_fitting_s_body_and_its_loose_part_need_straight_tube() {
+    let mut tank = tank([-100.0, -50.0, -50.0], [0.0, 50.0, 50.0], [0.0, 0.0, 0.0], [1.0, 0.0, 0.0]);
+    let mut with = |length: f64, slide_back: f64| {
+        let body = FittingBody { diameter: 22.0, length };
+        tank.ports[0].fitting = Some(Fitting { body: Some(body), slide_back, ..testing::fitting() });
+        // 40 - 20 mm of straight outside the face.
+        let mut laid = run("a", 20.0, &[[-12.0, 0.0, 0.0], [40.0, 0.0, 0.0], [40.0, 100.0, 0.0]]);
+        laid.run.from = Some(port_end(&tank));
+        let findings = check(&layout(vec![laid], vec![])).1;
+        findings.iter().map(|found| format!("{}: {}", found.code, found.message)).collect::<Vec<_>>()
+    };
+    assert_eq!(with(20.0, 20.0), [""; 0]);
+    assert_eq!(
+        with(21.0, 0.0),
+        ["port-straight: run a: 20 mm of straight tube stand out of tank.out; collar-15 needs 21 mm"]
+    );
+    assert_eq!(
+        with(18.0, 26.0),
+        [
+            "slide-back: run a: 20 mm of straight tube stand out of tank.out; the loose part of collar-15 needs 26 mm to be drawn back while joining"
+        ]
+    );
+}
+
+#[test]
+fn a_fitting_s_body_is_in_the_way_of_other_tubes_but_not_of_its_own() {
+    let mut tank = tank([-100.0, -50.0, -50.0], [0.0, 50.0, 50.0], [0.0, 0.0, 0.0], [1.0, 0.0, 0.0]);
+    let body = FittingBody { diameter: 30.0, length: 18.0 };
+    tank.ports[0].fitting = Some(Fitting { body: Some(body), ..testing::fitting() });
+    tank.shapes.extend(tank.ports[0].body());
+    let mut own = run("own", 20.0, &[[-12.0, 0.0, 0.0], [60.0, 0.0, 0.0], [60.0, 0.0, 100.0]]);
+    own.run.from = Some(port_end(&tank));
+    // Its surface is 24 - 7.5 - 15 mm from the body.
+    let other = run("other", 20.0, &[[9.0, 24.0, -80.0], [9.0, 24.0, 80.0]]);
+    let (report, found) = check(&layout(vec![own.clone(), other], vec![tank.clone()]));
+    assert_eq!(found.iter().count(), 0, "{found:?}");
+    assert!((report.min_clearance(1).unwrap() - 1.5).abs() < 1e-3, "{report:?}");
+    let through = run("through", 20.0, &[[9.0, 20.0, -80.0], [9.0, 20.0, 80.0]]);
+    assert_eq!(codes(&layout(vec![own, through], vec![tank])), ["clash"]);
 }
 
 #[test]

@@ -36,6 +36,18 @@ pub fn inner_wall(od: f64, wall: f64, radius: f64) -> f64 {
     wall * radius / (radius - od / 2.0)
 }
 
+/// Least wall of a bend to reckon pressure with, mm: t/(1 + D/(2.5·R)), R ≥ 3 D (rules of Lloyd's Register for copper
+/// pipe, the formula from memory: the wall before bending is t·(1 + D/(2.5·R))).
+///
+/// ```
+/// # use tubewright::formula::wall::bent_wall;
+/// // 15 x 1 at R 55: 9.8 % thinner; constant volume gives 12.0 % at the very back.
+/// assert!((1.0 - bent_wall(15.0, 1.0, 55.0) - 0.098).abs() < 5e-4);
+/// ```
+pub fn bent_wall(od: f64, wall: f64, radius: f64) -> f64 {
+    wall / (1.0 + od / (2.5 * radius))
+}
+
 /// Factor on the stress at the inside (intrados) of a bend under pressure, 1:
 /// I = (4R/D − 1)/(4R/D − 2), ASME B31.3, 304.2.1 eq. (3d). The wall wanted there is
 /// t = P·D/(2·(S·E·W/I + P·Y)).

@@ -1,10 +1,14 @@
-//! Which bends are made soft with the torch first, over what length, and what heat that takes.
+//! Which bends are made soft with the torch first, over what length, what heat that takes, and which seats it comes to.
 
+use super::limits::warning;
 use super::metal;
-use super::model::{ArcOnTube, Operation, Zone};
+use super::model::{ArcOnTube, FromEnd, Operation, RunPlan, Zone};
 use crate::centreline::LaidRun;
+use crate::diagnostic::Diagnostics;
 use crate::formula::{heat, section, wall};
-use crate::spec::model::{Anneal, Run, Temper};
+use crate::quantity::Unit;
+use crate::spec::model::{Anneal, End, Run, Temper};
+use crate::tolerance::NO_STRAIGHT_MM;
 
 /// Part of its elongation that a tube is bent to without annealing: three quarters. A quarter is kept for
 /// uneven walls and hand pulls. It leaves every half-hard copper tube as it is down to the least radii
@@ -40,6 +44,51 @@ pub(super) fn is_annealed(run: &Run, radius: f64) -> bool {
 pub(super) fn zone(laid: &LaidRun, arc: &ArcOnTube, cut_length: f64) -> Zone {
     let margin = MARGIN_DIAMETERS * laid.run.tube.od();
     Zone { from: (arc.start - margin).max(0.0), to: (arc.end() + margin).min(cut_length) }
+}
+
+/// Tube beside a seat that must stay cool too, mm (common practice, no source).
+const COOL_MM: f64 = 5.0;
+
+/// How far an anneal zone reaches into a seat and the tube that must stay cool beside it, mm, at the datum end and at
+/// the other; `None` where none does. A seat is the tube that goes into a fitting.
+pub(super) fn heated_seats(laid: &LaidRun, operations: &[Operation], cut_length: f64) -> [Option<f64>; 2] {
+    let run = &laid.run;
+    let cool = |end: Option<&End>, allowance: f64| {
+        let fitting = end?.fitting.as_ref()?;
+        Some(allowance + fitting.insert + COOL_MM)
+    };
+    let zones = || operations.iter().filter_map(|made| made.anneal);
+    let first = zones().map(|zone| zone.from).reduce(f64::min);
+    let last = zones().map(|zone| cut_length - zone.to).reduce(f64::min);
+    let reach =
+        |cool: Option<f64>, zone: Option<f64>| Some(cool? - zone?).filter(|reach| *reach > NO_STRAIGHT_MM);
+    [
+        reach(cool(run.from.as_ref(), run.allowance_start), first),
+        reach(cool(run.to.as_ref(), run.allowance_end), last),
+    ]
+}
+
+/// Adds a warning for each seat that the torch comes to.
+pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut Diagnostics) {
+    let reaches = heated_seats(laid, &plan.from_datum_end, plan.cut_length);
+    let bends = [plan.from_datum_end.first(), plan.from_datum_end.last()];
+    let ends = plan.ends.iter().zip([FromEnd::Datum, FromEnd::Other]);
+    for (((end, which), reach), made) in ends.zip(reaches).zip(bends) {
+        let (Some(reach), Some(made)) = (reach, made) else { continue };
+        let seat = end.port.as_ref().map_or(which.name().to_owned(), |port| format!("port {port}"));
+        let by = unit.length_with((reach - COOL_MM).abs(), 1);
+        let place = if reach >= COOL_MM {
+            format!("{by} into the seat at {seat}")
+        } else {
+            format!("to {by} from the seat at {seat}")
+        };
+        let message = format!("the anneal zone of bend {} reaches {place}", made.bend);
+        let hint = format!(
+            "keep the seat cool with a wet rag, re-round it before fitting, and inspect it; or make the straight there {} longer",
+            unit.length_up(reach, 1)
+        );
+        findings.push(warning(laid, made.bend, "heat-near-seal", &message, hint));
+    }
 }
 
 /// Heat that brings the zones of all bends to the annealing temperature, kJ; tube in two zones counts once.

@@ -2,22 +2,24 @@
 //! tube to put its reference line on.
 
 use super::model::{Better, FromEnd, Operation, RunPlan};
-use super::order::{Need, Order, Room, nearest, off_tube, orders};
+use super::order::{Need, Order, Room, asked, nearest, off_tube, orders};
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics, Span};
 use crate::quantity::Unit;
+use crate::spec::model::BendFrom;
 use crate::tolerance::NO_STRAIGHT_MM;
 
 /// Adds the warnings of one run. A run that can be bent from one end only gets none: its plan says from
 /// which. Where neither end will do, what is missing from the nearer one is told, bend by bend.
 pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut Diagnostics) {
-    let [datum, other] = orders(&laid.run, &plan.from_datum_end, &plan.from_other_end, plan.cut_length);
+    let both = orders(&laid.run, &plan.from_datum_end, &plan.from_other_end, plan.cut_length);
+    let [datum, other] = &both;
     let used = match plan.order.better {
-        Better::From(FromEnd::Datum) | Better::Either => &datum,
-        Better::From(FromEnd::Other) => &other,
+        Better::From(_) | Better::Either if plan.begins_at() == FromEnd::Datum => datum,
+        Better::From(_) | Better::Either => other,
         Better::Neither => {
-            let used = nearest(&datum, &other);
-            let spurned = if used.from == FromEnd::Datum { &other } else { &datum };
+            let used = asked(&laid.run, &both).unwrap_or_else(|| nearest(datum, other));
+            let spurned = if used.from == FromEnd::Datum { other } else { datum };
             findings.extend(used.lacking().map(|room| lacking(laid, plan, (used.from, room), spurned, unit)));
             used
         }
@@ -41,14 +43,14 @@ fn lacking(
     if room.need == Need::Grip && !room.first {
         return short_between(laid, from, room, unit);
     }
-    let instead = spurned.fault(unit).unwrap_or_default();
-    let message = format!(
-        "from the {} bend {} has {}; from the {} {instead}",
-        from.name(),
-        room.bend,
-        room.told(unit),
-        spurned.from.name()
-    );
+    let (this, that) = (from.name(), spurned.from.name());
+    let has = format!("from the {this} bend {} has {}", room.bend, room.told(unit));
+    let Some(instead) = spurned.fault(unit) else {
+        let message = format!("{has}; from the {that} it can be held");
+        let hint = format!("delete `bend_from: {}`", BendFrom::name(laid.run.bend_from));
+        return warning(laid, room.bend, code, &message, hint);
+    };
+    let message = format!("{has}; from the {that} {instead}");
     // The grip of the first bend is at the end that bending begins at; the lead-out at the one it ends at.
     let at_start = (from == FromEnd::Datum) == (room.need == Need::Grip);
     let hint = longer_end(laid, plan, at_start, -room.spare(), unit);

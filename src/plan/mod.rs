@@ -8,6 +8,7 @@ mod metal;
 mod model;
 mod operations;
 mod order;
+mod pressure;
 mod quality;
 mod schedule;
 mod springback;
@@ -16,9 +17,9 @@ mod springback;
 mod tests;
 
 pub use model::{
-    ArcOnTube, BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, EndPlan, Feed, FromEnd, MissingPiece,
-    Operation, OrderFit, OrderPlan, Plan, Pull, QualityPlan, RunPlan, SpringbackSource, StockPiece,
-    StockPlan, TubePlan, Turn, Zone,
+    AllowedPressure, ArcOnTube, BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, EndPlan, Feed, FromEnd,
+    MissingPiece, Operation, OrderFit, OrderPlan, Plan, Pull, QualityPlan, RunPlan, SpringbackSource,
+    StockPiece, StockPlan, TubePlan, Turn, Zone,
 };
 
 use crate::centreline::Layout;
@@ -44,7 +45,7 @@ impl Known {
 ///
 /// The findings say where a bender's grip or lead-out is longer than the straight there, from whichever
 /// end the tube is bent, which marks are not on the tube, which bends the tube does not take, where
-/// springback is not known, and which runs the stock does not suffice for.
+/// springback is not known, which seats the torch comes to, and which runs the stock does not suffice for.
 pub fn plan(layout: &Layout, fit: &FitReport) -> (Plan, Diagnostics) {
     plan_known(layout, fit, Known::WHOLE)
 }
@@ -54,9 +55,10 @@ pub fn plan_known(layout: &Layout, fit: &FitReport, known: Known) -> (Plan, Diag
     let mut findings = Diagnostics::new();
     let mut runs = Vec::with_capacity(layout.runs.len());
     for (index, laid) in layout.runs.iter().enumerate() {
-        let planned = schedule::plan_run(laid, fit.min_clearance(index));
+        let planned = schedule::plan_run(laid, fit.min_clearance(index), layout.carries);
         limits::check(laid, &planned, layout.units, &mut findings);
         quality::check(laid, &planned, layout.units, &mut findings);
+        anneal::check(laid, &planned, layout.units, &mut findings);
         runs.push(planned);
     }
     let cut_plan = if known.stock {
@@ -64,6 +66,12 @@ pub fn plan_known(layout: &Layout, fit: &FitReport, known: Known) -> (Plan, Diag
     } else {
         CutPlan::default()
     };
-    let plan = Plan { title: layout.title.clone(), spec: layout.file_name.clone(), runs, cut_plan };
+    let plan = Plan {
+        title: layout.title.clone(),
+        spec: layout.file_name.clone(),
+        carries: layout.carries,
+        runs,
+        cut_plan,
+    };
     (plan, findings)
 }

@@ -4,7 +4,7 @@
 use std::f64::consts::PI;
 
 use crate::geometry::{Point3, Vector3};
-use crate::spec::model::{MarkPoint, StockForm, Temper};
+use crate::spec::model::{Carried, EndForm, MarkPoint, StockForm, Temper};
 
 /// The plan of a whole spec.
 #[derive(Debug, Clone, PartialEq)]
@@ -13,6 +13,8 @@ pub struct Plan {
     pub title: String,
     /// The spec's file name.
     pub spec: String,
+    /// What the tubes carry, if the spec says.
+    pub carries: Option<Carried>,
     /// The runs, in the order of the file.
     pub runs: Vec<RunPlan>,
     /// Which run is cut from which piece of stock.
@@ -147,6 +149,9 @@ pub struct RunPlan {
     /// Heat that brings all anneal zones to their temperature, kJ, without what is lost to the air;
     /// none where nothing is annealed or the metal's specific heat is not known.
     pub anneal_heat: Option<f64>,
+    /// The pressure it may hold by temperature, lowest first; empty where the spec does not say that it carries
+    /// something, or no permissible stress of its metal is known.
+    pub pressures: Vec<AllowedPressure>,
     /// Smallest distance from this tube's surface to anything else's, mm; negative where they
     /// overlap, none where there is nothing else.
     pub min_clearance: Option<f64>,
@@ -161,11 +166,13 @@ impl RunPlan {
         }
     }
 
-    /// The end that bending begins at: the better one, and the datum end where both are as good or neither will do.
+    /// The end that bending begins at: the better one; the datum end where either will do; where neither will do, the
+    /// one that is asked for, else the datum end.
     pub fn begins_at(&self) -> FromEnd {
         match self.order.better {
             Better::From(end) => end,
-            Better::Either | Better::Neither => FromEnd::Datum,
+            Better::Either => FromEnd::Datum,
+            Better::Neither => self.order.asked.unwrap_or(FromEnd::Datum),
         }
     }
 
@@ -265,9 +272,9 @@ impl FromEnd {
 pub enum Better {
     /// This one.
     From(FromEnd),
-    /// Either: one is as good as the other.
+    /// Either will do; bending begins at the datum end.
     Either,
-    /// Neither: the bender cannot hold every bend.
+    /// Neither of those that may be used: the bender cannot hold every bend.
     Neither,
 }
 
@@ -276,6 +283,8 @@ pub enum Better {
 pub struct OrderPlan {
     /// The better end.
     pub better: Better,
+    /// The end that the spec asks for; none where it leaves it to the plan.
+    pub asked: Option<FromEnd>,
     /// Why, in words.
     pub reason: String,
     /// Bending from the datum end.
@@ -312,6 +321,17 @@ pub struct QualityPlan {
     pub filler: Option<String>,
 }
 
+/// The pressure that a run may hold at one temperature.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AllowedPressure {
+    /// Highest temperature, °C.
+    pub celsius: f64,
+    /// Straight tube, bar.
+    pub straight: f64,
+    /// Its tightest bend, bar; none without bends.
+    pub tightest_bend: Option<f64>,
+}
+
 /// One end of a run.
 #[derive(Debug, Clone, PartialEq)]
 pub struct EndPlan {
@@ -323,6 +343,10 @@ pub struct EndPlan {
     pub port: Option<String>,
     /// The fitting there.
     pub fitting: Option<String>,
+    /// The tube's form in it.
+    pub form: EndForm,
+    /// Whether an anneal zone reaches its seat, or the first 5 mm behind it.
+    pub heated: bool,
     /// How far the tube goes in, mm from the finished end: where to draw the insertion mark.
     pub insert: f64,
     /// How far the OD is below the one the fitting is made for, on the radius, mm: what the seal loses
@@ -379,6 +403,9 @@ pub struct Operation {
     /// For a bend of 90°: from the tube's end (first bend made) or the end of the last bend, along the leg, to the
     /// centreline of the new leg, mm.
     pub leg: Option<f64>,
+    /// Between two bends of 90°: along the leg between them from the back of the bend made before to the back of this
+    /// one, mm, as a rule over both legs measures it.
+    pub back_to_back: Option<f64>,
 }
 
 /// How far the tube is slid along the tool.

@@ -47,6 +47,8 @@ struct Walk<'r> {
     allowance: f64,
     /// Where the bend made before ends; nothing before the first.
     last_end: Option<f64>,
+    /// The radius of that bend, mm, where it is of 90°.
+    last_square: Option<f64>,
     /// The turns after the first, added up, degrees.
     turned: f64,
 }
@@ -58,7 +60,7 @@ impl<'r> Walk<'r> {
             FromEnd::Datum => run.allowance_start,
             FromEnd::Other => run.allowance_end,
         };
-        Walk { laid, allowance, last_end: None, turned: 0.0 }
+        Walk { laid, allowance, last_end: None, last_square: None, turned: 0.0 }
     }
 
     /// The operations of all bends: each with the straight before it, its rotation and how it is pulled.
@@ -78,7 +80,10 @@ impl<'r> Walk<'r> {
         let feed =
             Feed { mark, from_last_end: mark - self.last_end.unwrap_or(0.0), straight_before: straight };
         self.last_end = Some(arc.end());
-        let square = (bend.angle - std::f64::consts::FRAC_PI_2).abs() < SQUARE;
+        let is_square = (bend.angle - std::f64::consts::FRAC_PI_2).abs() < SQUARE;
+        let leg = is_square.then_some(waste + straight + bend.radius);
+        let from_back = self.last_square.map(|radius| radius + self.laid.run.tube.od());
+        self.last_square = is_square.then_some(bend.radius);
         Operation {
             bend: bend.number,
             feed,
@@ -86,7 +91,8 @@ impl<'r> Walk<'r> {
             pull,
             arc,
             anneal: None,
-            leg: square.then_some(waste + straight + bend.radius),
+            leg,
+            back_to_back: leg.zip(from_back).map(|(leg, from_back)| leg + from_back),
         }
     }
 }
@@ -148,6 +154,18 @@ mod tests {
         // -100 is 260; with 90 more it is 350, with 10 more a full turn, which is none.
         assert_eq!(read(FromEnd::Datum), [0.0, 260.0, 350.0, 0.0]);
         assert_eq!(read(FromEnd::Other), [0.0, 10.0, 100.0, 0.0]);
+    }
+
+    #[test]
+    fn two_square_bends_are_measured_over_their_backs() {
+        let rows = [(60.0, 0.0, 90.0), (80.0, 90.0, 90.0), (50.0, 0.0, 45.0), (50.0, 0.0, 90.0)];
+        let layout = layout(vec![table_run("t", 40.0, &rows, 70.0)], vec![]);
+        let (plan, _) = plan(&layout, &check(&layout).0);
+        let over =
+            |from| plan.runs[0].operations(from).iter().map(|made| made.back_to_back).collect::<Vec<_>>();
+        // Corners 40 + 80 + 40 mm apart, and half of 15 mm on either side.
+        assert_eq!(over(FromEnd::Datum), [None, Some(175.0), None, None]);
+        assert_eq!(over(FromEnd::Other), [None, None, None, Some(175.0)]);
     }
 
     #[test]

@@ -3,16 +3,17 @@
 //!
 //! A bend needs its grip on the straight before it, back to the bend made just before or to the tube's
 //! end with that end's allowance; and its lead-out on tube that is still straight, which is all the tube
-//! behind it, because the bends there are not made yet.
+//! behind it, because the bends there are not made yet. A part of a fitting that must be on the tube by then takes
+//! its length from either.
 
 use super::model::{Better, FromEnd, Operation, OrderFit, OrderPlan};
 use crate::quantity::Unit;
-use crate::spec::model::Run;
+use crate::spec::model::{BendFrom, End, Fitting, Run};
 use crate::tolerance::NO_STRAIGHT_MM;
 
-/// Two orders whose spare straights differ by no more than this, mm, are equally good. A pencil line
-/// and a rule are no better.
-const AS_MUCH_MM: f64 = 1.0;
+/// Straight to spare that is enough to begin at the datum end, mm, and how much more the other end must leave to be
+/// worth the confusion of marks from there (common practice, no source).
+const ENOUGH_MM: f64 = 10.0;
 
 /// The straight that a bender needs beside a bend.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,8 +31,10 @@ pub(super) struct Room {
     pub(super) need: Need,
     /// Whether the bend is the first to be made, so that it is gripped at the tube's end.
     pub(super) first: bool,
-    /// The straight there is, mm.
+    /// The straight there is, mm; negative where a part on the tube is longer than it.
     pub(super) there: f64,
+    /// Tube beside it that a fitting's part on the tube takes, mm.
+    pub(super) taken: f64,
     /// The straight that the bender needs, mm.
     pub(super) needed: f64,
 }
@@ -48,10 +51,15 @@ impl Room {
 
     /// Both in words.
     pub(super) fn told(&self, unit: Unit) -> String {
-        let (there, needed) = (unit.length_with(self.there, 1), unit.length(self.needed));
+        let (there, needed) = (unit.length_with(self.there.max(0.0), 1), unit.length(self.needed));
+        let beside = if self.taken > 0.0 {
+            format!(" beside the part that goes on first ({})", unit.length(self.taken))
+        } else {
+            String::new()
+        };
         match self.need {
-            Need::Grip => format!("{there} of straight before it, and the bender grips {needed}"),
-            Need::LeadOut => format!("{there} of tube behind it, and the bender needs {needed}"),
+            Need::Grip => format!("{there} of straight before it{beside}, and the bender grips {needed}"),
+            Need::LeadOut => format!("{there} of tube behind it{beside}, and the bender needs {needed}"),
         }
     }
 }
@@ -67,23 +75,31 @@ pub(super) struct Order {
 
 /// Both orders of a run, from the datum end and from the other one.
 pub(super) fn orders(run: &Run, datum: &[Operation], other: &[Operation], cut_length: f64) -> [Order; 2] {
-    [
-        Order::new(FromEnd::Datum, run, (run.allowance_start, datum), cut_length),
-        Order::new(FromEnd::Other, run, (run.allowance_end, other), cut_length),
-    ]
+    [Order::new(FromEnd::Datum, run, datum, cut_length), Order::new(FromEnd::Other, run, other, cut_length)]
+}
+
+/// The tube that a part at this end takes while the bends are made, mm.
+fn on_tube(end: Option<&End>) -> f64 {
+    end.and_then(|end| end.fitting.as_ref()).map_or(0.0, Fitting::on_tube)
 }
 
 impl Order {
-    /// The order of `operations`, the first of them behind the tube's end with `allowance`.
-    fn new(from: FromEnd, run: &Run, (allowance, operations): (f64, &[Operation]), cut_length: f64) -> Self {
+    fn new(from: FromEnd, run: &Run, operations: &[Operation], cut_length: f64) -> Self {
         let mut order = Order { from, rooms: Vec::new(), mark_off: None };
+        let parts = [run.from.as_ref(), run.to.as_ref()].map(on_tube);
+        let (allowance, [near, far]) = match from {
+            FromEnd::Datum => (run.allowance_start, parts),
+            FromEnd::Other => (run.allowance_end, [parts[1], parts[0]]),
+        };
         for made in operations {
             let first = order.rooms.is_empty();
-            let before = made.feed.straight_before + if first { allowance } else { 0.0 };
-            let behind = cut_length - made.arc.end();
-            let room = |need, there, needed| Room { bend: made.bend, need, first, there, needed };
-            order.rooms.push(room(Need::Grip, before, run.bender.grip));
-            order.rooms.push(room(Need::LeadOut, behind, run.bender.lead_out));
+            let (at_end, near) = if first { (allowance, near) } else { (0.0, 0.0) };
+            let before = made.feed.straight_before + at_end - near;
+            let behind = cut_length - made.arc.end() - far;
+            let room =
+                |need, there: f64, taken, needed| Room { bend: made.bend, need, first, there, taken, needed };
+            order.rooms.push(room(Need::Grip, before, near, run.bender.grip));
+            order.rooms.push(room(Need::LeadOut, behind, far, run.bender.lead_out));
             if off_tube(made, cut_length).is_some() {
                 order.mark_off = order.mark_off.or(Some(made.bend));
             }
@@ -154,10 +170,38 @@ pub(super) fn nearest<'o>(datum: &'o Order, other: &'o Order) -> &'o Order {
     if nearer > 0.0 { other } else { datum }
 }
 
+/// The order that the spec asks for, where it asks for one.
+pub(super) fn asked<'o>(run: &Run, [datum, other]: &'o [Order; 2]) -> Option<&'o Order> {
+    match run.bend_from {
+        BendFrom::Datum => Some(datum),
+        BendFrom::Other => Some(other),
+        BendFrom::Better => None,
+    }
+}
+
 /// Which of a run's two orders to bend it in.
-pub(super) fn plan(run: &Run, [datum, other]: &[Order; 2]) -> OrderPlan {
-    let (better, reason) = choose(run, datum, other);
-    OrderPlan { better, reason, datum_end: datum.fit(), other_end: other.fit() }
+pub(super) fn plan(run: &Run, orders: &[Order; 2]) -> OrderPlan {
+    let [datum, other] = orders;
+    let (better, reason) = match asked(run, orders) {
+        Some(asked) if !run_is_straight(datum) => as_asked(asked),
+        _ => choose(run, datum, other),
+    };
+    let asked = asked(run, orders).map(|order| order.from);
+    OrderPlan { better, asked, reason, datum_end: datum.fit(), other_end: other.fit() }
+}
+
+fn run_is_straight(order: &Order) -> bool {
+    order.rooms.is_empty()
+}
+
+/// The end that `bend_from` names, whether or not the other would be better.
+fn as_asked(asked: &Order) -> (Better, String) {
+    let name = asked.from.name();
+    if asked.possible() {
+        return (Better::From(asked.from), format!("the spec asks for the {name}"));
+    }
+    let fault = asked.fault(Unit::Millimetre).unwrap_or_default();
+    (Better::Neither, format!("the spec asks for the {name}, and from there {fault}"))
 }
 
 fn choose(run: &Run, datum: &Order, other: &Order) -> (Better, String) {
@@ -181,7 +225,8 @@ fn choose(run: &Run, datum: &Order, other: &Order) -> (Better, String) {
     }
 }
 
-/// Between two orders that the bender can make.
+/// Between two orders that the bender can make: the datum end, where the marks of the spec and of the templates are
+/// from, unless the other leaves much more to hold.
 fn prefer(run: &Run, datum: &Order, other: &Order) -> (Better, String) {
     let (Some(here), Some(there)) = (datum.tightest(), other.tightest()) else {
         return (Better::Either, "there is nothing to bend".to_owned());
@@ -190,22 +235,25 @@ fn prefer(run: &Run, datum: &Order, other: &Order) -> (Better, String) {
         return (Better::Either, "the bender is given no grip and no lead-out".to_owned());
     }
     let more = there.spare() - here.spare();
-    if more.abs() <= AS_MUCH_MM + NO_STRAIGHT_MM {
-        let least = here.spare().min(there.spare()).max(0.0);
-        return (Better::Either, format!("from both ends {least:.1} mm are to spare at the tightest bend"));
+    if here.spare() >= ENOUGH_MM - NO_STRAIGHT_MM || more < ENOUGH_MM - NO_STRAIGHT_MM {
+        let reason = format!(
+            "{:.1} mm are to spare at its tightest, bend {}; from the other end {:.1} mm at bend {}",
+            here.spare().max(0.0),
+            here.bend,
+            there.spare().max(0.0),
+            there.bend
+        );
+        return (Better::From(datum.from), reason);
     }
-    let (from, best, order, second) =
-        if more > 0.0 { (other.from, there, datum, here) } else { (datum.from, here, other, there) };
     let reason = format!(
-        "it leaves {:.1} mm more to spare: {:.1} mm at its tightest, bend {}; from the {} {:.1} mm at bend {}",
-        more.abs(),
-        best.spare(),
-        best.bend,
-        order.from.name(),
-        second.spare().max(0.0),
-        second.bend
+        "it leaves {:.1} mm more to spare: {:.1} mm at its tightest, bend {}; from the datum end {:.1} mm at bend {}",
+        more,
+        there.spare(),
+        there.bend,
+        here.spare().max(0.0),
+        here.bend
     );
-    (Better::From(from), reason)
+    (Better::From(other.from), reason)
 }
 
 #[cfg(test)]
@@ -213,6 +261,7 @@ mod tests {
     use super::super::model::{Better, FromEnd, OrderPlan, RunPlan};
     use crate::centreline::LaidRun;
     use crate::fit::check;
+    use crate::spec::model::{BendFrom, EndForm, Fitting, FittingBody};
     use crate::testing::{layout, run, table_run};
 
     /// Bends of 90° at 40 mm behind straights of 30 and 45 mm, with 60 mm at the end.
@@ -263,7 +312,7 @@ mod tests {
     }
 
     #[test]
-    fn of_two_ends_the_one_with_more_to_spare_is_better() {
+    fn the_other_end_must_be_worth_it() {
         let found = order(laid(25.0, 5.0));
         assert_eq!(fit(&found), [(true, Some(5.0), Some(1)), (true, Some(20.0), Some(1))]);
         assert_eq!(
@@ -278,8 +327,11 @@ mod tests {
         longer.run.allowance_start = 14.0;
         let found = order(longer);
         assert_eq!(fit(&found), [(true, Some(19.0), Some(1)), (true, Some(20.0), Some(1))]);
-        assert_eq!(found.better, Better::Either);
-        assert_eq!(found.reason, "from both ends 19.0 mm are to spare at the tightest bend");
+        assert_eq!(found.better, Better::From(FromEnd::Datum));
+        assert_eq!(
+            found.reason,
+            "19.0 mm are to spare at its tightest, bend 1; from the other end 20.0 mm at bend 1"
+        );
     }
 
     #[test]
@@ -331,6 +383,80 @@ mod tests {
         assert_eq!(fit(&order(close.clone()))[0], (true, Some(10.0), Some(2)));
         close.run.bender.grip = 12.0;
         assert_eq!(fit(&order(close)), [(false, Some(-2.0), Some(2)), (false, Some(-2.0), Some(1))]);
+    }
+
+    #[test]
+    fn the_datum_end_is_left_for_ten_millimetres_more() {
+        // 30 mm in front, 60 behind: from the datum end 9 to spare, from the other end 60 - 21, but bend 2 stands
+        // 45 before bend 1.
+        let better = |grip: f64| order(laid(grip, 0.0)).better;
+        assert_eq!(better(20.0), Better::From(FromEnd::Datum), "10 mm to spare are enough");
+        assert_eq!(better(20.1), Better::From(FromEnd::Other), "9.9 mm, and 15 mm more from the other end");
+        // 9.9 mm to spare from the datum end; behind bend 1, 34.9 mm less the lead-out from the other.
+        let nearly = |lead_out| {
+            let mut laid = laid(25.0, lead_out);
+            laid.run.allowance_start = 4.9;
+            order(laid).better
+        };
+        assert_eq!(nearly(15.2), Better::From(FromEnd::Datum), "9.8 mm more are not worth it");
+        assert_eq!(nearly(15.0), Better::From(FromEnd::Other));
+    }
+
+    #[test]
+    fn the_end_that_is_asked_for_is_used_whatever_it_leaves() {
+        let ask = |from, grip| {
+            let mut laid = laid(grip, 0.0);
+            laid.run.bend_from = from;
+            let run = planned(laid);
+            (run.order.better, run.begins_at(), run.order.reason)
+        };
+        let (better, from, reason) = ask(BendFrom::Datum, 25.0);
+        assert_eq!((better, from), (Better::From(FromEnd::Datum), FromEnd::Datum));
+        assert_eq!(reason, "the spec asks for the datum end");
+        assert_eq!(ask(BendFrom::Other, 10.0).0, Better::From(FromEnd::Other));
+        let (better, from, reason) = ask(BendFrom::Datum, 40.0);
+        assert_eq!((better, from), (Better::Neither, FromEnd::Datum));
+        assert!(
+            reason.ends_with(
+                "from there bend 1 lacks 10.0 mm: 30.0 mm of straight before it, and the bender grips 40 mm"
+            ),
+            "{reason}"
+        );
+        let mut laid = laid(40.0, 0.0);
+        laid.run.bend_from = BendFrom::Datum;
+        let layout = layout(vec![laid], vec![]);
+        let (_, found) = crate::plan::plan(&layout, &check(&layout).0);
+        let short = found.iter().find(|finding| finding.code == "short-grip").unwrap();
+        assert_eq!(
+            (short.message.as_str(), short.hint.as_deref()),
+            (
+                "run t: from the datum end bend 1 has 30.0 mm of straight before it, and the bender grips 40 mm; from the other end it can be held",
+                Some("delete `bend_from: datum`")
+            )
+        );
+    }
+
+    #[test]
+    fn a_part_that_goes_on_first_takes_its_length_from_the_grip() {
+        let with = |form| {
+            let mut laid = laid(20.0, 20.0);
+            let fitting = Fitting {
+                end: form,
+                body: Some(FittingBody { diameter: 22.0, length: 18.0 }),
+                ..crate::testing::fitting()
+            };
+            laid.run.from.as_mut().unwrap().fitting = Some(fitting);
+            order(laid)
+        };
+        assert_eq!(fit(&with(EndForm::Plain)), fit(&order(laid(20.0, 20.0))));
+        let flared = with(EndForm::Flared);
+        // 30 - 18 mm to grip from the datum end, 30 - 18 behind the last bend from the other.
+        assert_eq!(fit(&flared), [(false, Some(-8.0), Some(1)), (false, Some(-8.0), Some(1))]);
+        assert!(
+            flared.reason.starts_with("from the datum end bend 1 lacks 8.0 mm: 12.0 mm of straight before it beside the part that goes on first (18 mm), and the bender grips 20 mm"),
+            "{}",
+            flared.reason
+        );
     }
 
     #[test]

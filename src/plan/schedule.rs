@@ -1,19 +1,19 @@
 //! One run's lengths, volumes and bends.
 
-use super::model::{BendPlan, BenderPlan, EndPlan, RunPlan, TubePlan};
+use super::model::{BendPlan, BenderPlan, EndPlan, Operation, RunPlan, TubePlan};
 use super::operations::{self, Held};
-use super::{anneal, order, quality, springback};
+use super::{anneal, order, pressure, quality, springback};
 use crate::centreline::{Bend, LaidRun};
 use crate::formula::{seal, section, wall};
 use crate::geometry::{Point3, Vector3};
-use crate::spec::model::{End, Run, Tube};
+use crate::spec::model::{Carried, End, EndForm, Run, Tube};
 
 const MM3_PER_ML: f64 = 1000.0;
 const MM_PER_M: f64 = 1000.0;
 const G_PER_KG: f64 = 1000.0;
 
 /// Plans one run.
-pub(super) fn plan_run(laid: &LaidRun, min_clearance: Option<f64>) -> RunPlan {
+pub(super) fn plan_run(laid: &LaidRun, min_clearance: Option<f64>, carries: Option<Carried>) -> RunPlan {
     let (run, centreline) = (&laid.run, &laid.centreline);
     let tube = &run.tube;
     let (od, wall, length) = (tube.od(), tube.wall(), centreline.length());
@@ -37,13 +37,14 @@ pub(super) fn plan_run(laid: &LaidRun, min_clearance: Option<f64>) -> RunPlan {
         outer_area: section::outer_area(od, length),
         metal_volume: section::metal_volume(od, wall, length),
         corners: centreline.corner_points(),
-        ends: ends(laid),
+        ends: ends(laid, &from_datum_end, cut_length),
         quality: quality::plan(laid),
         anneal_heat: anneal::heat(run, &from_datum_end),
         bends: centreline.bends().iter().zip(&held).map(|(bend, held)| one_bend(tube, bend, held)).collect(),
         from_datum_end,
         from_other_end,
         order,
+        pressures: pressure::allowed(laid, carries),
         min_clearance,
     }
 }
@@ -70,22 +71,25 @@ fn bender(laid: &LaidRun) -> BenderPlan {
     }
 }
 
-fn ends(laid: &LaidRun) -> [EndPlan; 2] {
+fn ends(laid: &LaidRun, from_datum_end: &[Operation], cut_length: f64) -> [EndPlan; 2] {
     let centreline = &laid.centreline;
-    let end = |at: Point3, facing: Vector3, end: Option<&End>| {
+    let [near_datum, near_other] = anneal::heated_seats(laid, from_datum_end, cut_length);
+    let end = |at: Point3, facing: Vector3, end: Option<&End>, heated: Option<f64>| {
         let fitting = end.and_then(|end| end.fitting.as_ref());
         EndPlan {
             at,
             facing,
             port: end.and_then(|end| end.port.clone()),
             fitting: fitting.map(|fitting| fitting.name.clone()),
+            form: fitting.map_or(EndForm::Plain, |fitting| fitting.end),
+            heated: heated.is_some(),
             insert: end.map_or(0.0, End::insert),
             squeeze_loss: fitting.map(|fitting| seal::squeeze_loss(fitting.tube_od, laid.run.tube.od())),
         }
     };
     [
-        end(centreline.start(), centreline.start_direction(), laid.run.from.as_ref()),
-        end(centreline.end(), -centreline.end_direction(), laid.run.to.as_ref()),
+        end(centreline.start(), centreline.start_direction(), laid.run.from.as_ref(), near_datum),
+        end(centreline.end(), -centreline.end_direction(), laid.run.to.as_ref(), near_other),
     ]
 }
 

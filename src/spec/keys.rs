@@ -7,10 +7,10 @@ mod workshop;
 
 use strum::{IntoStaticStr, VariantArray, VariantNames};
 
-use super::model::{Anneal, LegMeasure, MarkPoint, StockForm, Temper};
+use super::model::{Anneal, BendFrom, Carried, LegMeasure, MarkPoint, StockForm, Temper};
 use crate::quantity::Unit;
 
-pub(super) use component::{BOX, COMPONENT, CYLINDER, FITTING, PART, PORT, ROTATION, SEAL};
+pub(super) use component::{BOX, COMPONENT, CYLINDER, FITTING, FITTING_BODY, PART, PORT, ROTATION, SEAL};
 pub(super) use run::{ALLOWANCE, BEND_ROW, CORNER_TABLE, END_TABLE, MIRROR, ROUTE, RUN};
 pub(super) use workshop::{FORM, JIG, PRINTER, SHEET, STRAP, WORKSHOP};
 
@@ -195,6 +195,11 @@ pub(super) static SPEC: Table = table(
             Kind::Choice(|| Unit::SPEC.to_vec()),
             "Unit of numbers without one; mm where it is left out. Any length may carry its own: 12.5 mm, 3.2 cm, 3 m, 5/8 in, 1-1/2 in, 2.5\".",
         ),
+        optional(
+            "carries",
+            Kind::Choice(words::<Carried>),
+            "What the tubes carry: the sheet's tests, cautions and allowed pressures are for it. Oil stands for fuel and brake fluid, too.",
+        ),
         optional("tube", Kind::Table(&TUBE), "The tube of all runs that do not name their own."),
         optional("bender", Kind::Table(&BENDER), "The bender of all runs that do not name their own."),
         optional(
@@ -202,6 +207,7 @@ pub(super) static SPEC: Table = table(
             ANNEAL,
             "Whether bends are annealed first, in all runs that do not say; auto where it is left out: where the bend would stretch the tube too far as it is.",
         ),
+        optional("bend_from", BEND_FROM, BEND_FROM_DOC),
         optional("stock", Kind::AnyOf(&STOCKS), "Tube as bought; a list where there are several tubes."),
         optional(
             "workshop",
@@ -256,6 +262,11 @@ pub(super) static HARDENING: Table = table(
 
 /// Whether bends are annealed.
 const ANNEAL: Kind = Kind::Choice(words::<Anneal>);
+
+/// The end that bending begins at.
+const BEND_FROM: Kind = Kind::Choice(words::<BendFrom>);
+
+const BEND_FROM_DOC: &str = "End that bending begins at; better where it is left out: the datum end, unless the bender cannot hold the tube from there, or leaves less than 10 mm to spare and the other end at least 10 mm more.";
 
 /// A bender.
 pub(super) static BENDER: Table = table(

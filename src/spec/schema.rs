@@ -223,6 +223,7 @@ mod tests {
                     ("tube", "type") => "K".to_owned(),
                     ("tube" | "stock", "wall") => "1".to_owned(),
                     ("seal", "section") => "2".to_owned(),
+                    ("body", "diameter") => "30".to_owned(),
                     // Legs and width are both there at this angle only.
                     ("test bend", "pulled" | "got") => "170".to_owned(),
                     ("stock", "length") => "3 m".to_owned(),

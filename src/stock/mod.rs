@@ -9,12 +9,14 @@ mod astm_b88m;
 mod en_1057;
 mod find;
 mod material;
+mod permissible;
 mod radii;
 mod search;
 mod size;
 
 pub use find::{Asked, StockFault, Subject, find, find_standard};
 pub use material::{Annealing, COPPER, Material, Strength, Tempers, material, material_meant, materials};
+pub use permissible::permissible_stresses;
 pub use radii::{Basis, Bendable, Hardness, LeastRadius, least_radius};
 pub use search::{Found, Hit, Match, search};
 pub use size::{Size, SoldAs, Wording};

@@ -19,6 +19,7 @@ mod grooved;
 mod jigs;
 mod layering;
 mod loops;
+mod order_of_work;
 mod port_picture;
 mod ports;
 mod properties;

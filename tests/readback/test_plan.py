@@ -11,7 +11,7 @@ import yaml
 from bent_runs import reference_normal, rotated
 from conftest import DEMOS, build, read_plan
 
-PLAN_KEYS = ["mark", "format", "title", "spec", "runs", "cut_plan", "forms", "jigs", "warnings"]
+PLAN_KEYS = ["mark", "format", "title", "spec", "carries", "runs", "cut_plan", "forms", "jigs", "warnings"]
 FORM_KEYS = [
     "name", "od_mm", "finished_clr_mm", "clr_mm", "springback_source", "bends", "arc_deg", "lead_mm", "clearance_mm",
     "sheet_thickness_mm", "hollow_mm", "blocks", "layers",
@@ -22,21 +22,23 @@ UPRIGHT_KEYS = ["part", "role", "station_mm", "at_mm", "direction"]
 RUN_KEYS = [
     "name", "tube", "bender", "developed_length_mm", "cut_length_mm", "allowance_start_mm", "allowance_end_mm",
     "straights_mm", "mass_g", "bore_volume_ml", "outer_area_mm2", "metal_volume_mm3", "corners_mm", "ends", "bends",
-    "from_other_end", "order", "quality", "anneal_heat_kj", "min_clearance_mm",
+    "from_other_end", "order", "quality", "anneal_heat_kj", "allowed_pressure", "min_clearance_mm",
 ]
 TUBE_KEYS = ["od_mm", "wall_mm", "material", "temper"]
 BENDER_KEYS = [
     "name", "clr_mm", "formed_clr_mm", "formed_if_tool_clr_mm", "mark", "datum_mm", "grip_mm", "lead_out_mm",
     "calibrated", "stretch", "springback_fixed_deg", "springback_rate",
 ]
-END_KEYS = ["at_mm", "facing", "port", "fitting", "insert_mm", "squeeze_loss_mm"]
+END_KEYS = [
+    "at_mm", "facing", "port", "fitting", "form", "insert_mm", "torch_comes_near", "squeeze_loss_mm",
+]
 MARK_KEYS = [
     "rotation_deg", "straight_before_mm", "start_mm", "middle_mm", "end_mm", "mark_mm", "from_last_end_mm",
 ]
 BEND_KEYS = [
     "number", "angle_deg", "included_angle_deg", "clr_mm", *MARK_KEYS, "inside_clock_deg", "pull_to_deg",
     "springback_deg", "springback_source", "clr_under_load_mm", "anneal_from_mm", "anneal_to_mm", "outer_strain",
-    "outer_wall_mm", "inner_wall_mm", "end_to_centre_mm", "end_to_back_mm", "end_to_inside_mm",
+    "outer_wall_mm", "inner_wall_mm", "end_to_centre_mm", "end_to_back_mm", "end_to_inside_mm", "back_to_back_mm",
 ]
 OTHER_END_KEYS = ["number", *MARK_KEYS, "inside_clock_deg"]
 ORDER_KEYS = ["better", "reason", "datum_end", "other_end"]
@@ -282,6 +284,11 @@ def check_legs(run):
         centre = before + bend["straight_before_mm"] + bend["clr_mm"]
         radius = run["tube"]["od_mm"] / 2
         assert legs == pytest.approx([centre - radius, centre, centre + radius], abs=EXACT)
+    for before, bend in zip(run["bends"], run["bends"][1:]):
+        square = all(abs(each["angle_deg"] - 90) < 0.05 for each in (before, bend))
+        over = before["clr_mm"] + bend["straight_before_mm"] + bend["clr_mm"] + run["tube"]["od_mm"]
+        assert bend["back_to_back_mm"] == (pytest.approx(over, abs=EXACT) if square else None)
+    assert run["bends"][:1] == [] or run["bends"][0]["back_to_back_mm"] is None
 
 
 def check_order(run):
@@ -303,7 +310,8 @@ def check_order(run):
         kinds = {(True, True): "either", (True, False): "datum end", (False, True): "other end"}
         wanted = kinds.get((datum >= 0, other >= 0), "neither")
     else:
-        wanted = "either" if abs(datum - other) <= 1.000001 else "datum end" if datum > other else "other end"
+        # The other end is used where it leaves at least 10 mm more, and the datum end less than 10.
+        wanted = "other end" if datum < 10 - 1e-6 and other - datum >= 10 - 1e-6 else "datum end"
     assert order["better"] == wanted
     assert order["reason"]
 

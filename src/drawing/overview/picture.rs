@@ -24,6 +24,7 @@ pub(crate) fn picture(laid: &LaidRun, wide: f64, high: f64, tint: Rgb) -> Pictur
         file_name: String::new(),
         title: String::new(),
         units: crate::quantity::Unit::Millimetre,
+        carries: None,
         stock: Vec::new(),
         workshop: Default::default(),
         components: Vec::new(),

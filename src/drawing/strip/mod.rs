@@ -185,7 +185,7 @@ fn notes(strip: &Strip) -> Vec<String> {
     let mut notes = vec![
         size(strip),
         format!(
-            "All marks are measured from the {end}. Clock angles and turns of the tube (the tool stays): clockwise + seen from there."
+            "All marks are measured from the {end}. Clock angles and turns of the tube (the tool stays): clockwise + seen along the straight being bent, from there."
         ),
         format!(
             "Cut out along the outline, wrap it printed side out with its first edge at the tube's {end}, glue the flap under the other edge."
@@ -202,7 +202,7 @@ pub(crate) fn caution(strip: &Strip) -> Option<&'static str> {
         .bends
         .iter()
         .any(|bend| bend.made.anneal.is_some())
-        .then_some("Paper burns: copy the marks to the tube and take the strip off before any torch is lit.")
+        .then_some("Paper burns: the torch comes first, with the bare tube beside a rule. Wrap the strip round it once it is cold and clean.")
 }
 
 /// "OD 15: once round is 47.4 (paper 0.1)."

@@ -193,7 +193,7 @@ impl Way {
         let label = format!("wrap strips: sheet {} of {}", page + 1, self.pages.len());
         let mut notes = vec![
             "Cut out along the outline; the words outside it fall away. Wrap round the straight tube, printed side out, first edge at the tube's end named there, flap glued under.".to_owned(),
-            "Clock angles and turns of the tube (the tool stays): clockwise + seen from the end the strip begins at.".to_owned(),
+            "Clock angles and turns of the tube (the tool stays): clockwise + seen along the straight being bent, from the end the strip begins at.".to_owned(),
         ];
         if joined {
             notes.push("Join: cut the dashed line at the left of a piece, lay it over the piece before, equal marks meeting.".to_owned());

@@ -22,6 +22,7 @@ pub(crate) fn planned(rows: &[(f64, f64, f64, f64)], end: f64) -> Plan {
         file_name: "x.yaml".into(),
         title: "Sample".into(),
         units: crate::quantity::Unit::Millimetre,
+        carries: None,
         stock: Vec::new(),
         workshop: Default::default(),
         components: Vec::new(),

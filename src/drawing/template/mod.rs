@@ -85,7 +85,9 @@ pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &PlaneFigure) -> Vec<
                 FromEnd::Other => "the other end, which is bent first",
                 FromEnd::Datum => "the datum end",
             };
-            seen.push_str(&format!(" Turns of the tube: clockwise + seen from {end}."));
+            seen.push_str(&format!(
+                " Turns of the tube: clockwise + seen along the straight being bent, from {end}."
+            ));
         }
         notes.push(seen);
     }

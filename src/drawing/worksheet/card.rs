@@ -185,6 +185,9 @@ fn particulars(bench: &Bench<'_>, bend: &BenchBend<'_>, alike: bool) -> Vec<(Str
             bend.before.map_or("leg, tube's end to".to_owned(), |n| format!("leg, end of bend {n} to"));
         add(&from, format!("centre {}, back {}, inside {}", tenths(centre), tenths(back), tenths(inside)));
     }
+    if let (Some(over), Some(before)) = (bend.made.back_to_back, bend.before) {
+        all.push((format!("back of bend {before} to back of bend {}", bend.bend.number), tenths(over)));
+    }
     if !alike {
         all.extend(outcome(bend));
     }

@@ -15,20 +15,34 @@ pub(super) enum Caution {
     Torch,
     /// Hot metal that does not glow.
     BlackHeat,
+    /// Fuel gas under pressure.
+    Bottle,
     /// Steam from the open end.
     Quench,
+    /// Acid that takes scale off.
+    Pickle,
     /// Damp sand and quartz dust.
     Sand,
-    /// Pressed air.
+    /// Compressed air.
     Air,
     /// Water near electricity.
     Water,
     /// Tube near live parts.
     Live,
-    /// Unlike metals in one loop.
+    /// Dissimilar metals in one loop.
     Galvanic,
-    /// Vapour of lacquer and thinner.
-    Vapour,
+    /// What takes grease off.
+    Solvent,
+    /// Fumes of lacquer and thinner.
+    Fumes,
+    /// Hot water or steam on skin.
+    Scald,
+    /// Water or steam that is drunk.
+    Food,
+    /// Vessels and lines under pressure.
+    Pressure,
+    /// Work that only some may do.
+    Licensed,
 }
 
 impl Caution {
@@ -51,33 +65,58 @@ impl Caution {
                 "Black heat burns.",
                 "Below about 525 °C nothing glows: take every tube near the torch for hot, use tongs.",
             ),
+            Caution::Bottle => (
+                "Gas bottle and hose.",
+                "Bottle upright and tied, away from the flame; hose whole, joints tried with soapy water; bottle shut when the torch is put down.",
+            ),
+            Caution::Pickle => (
+                "Pickling acid.",
+                "Eye protection, gloves, apron, fresh air. Acid into water, never water into acid; never hot tube into acid. Rinse well, soda at hand; hand in what is used up.",
+            ),
             Caution::Quench => (
                 "Steam.",
                 "It shoots out of the open end: tongs, that end away from everybody. Never quench a filled or plugged tube.",
             ),
             Caution::Sand => (
                 "Damp sand bursts tubes; sand dust harms lungs.",
-                "Oven-dry it above 110 °C; never heat a filled tube closed at both ends. Fitting dust mask, wet clean-up.",
+                "Oven-dry it above 110 °C; never heat a filled tube closed at both ends. Silica: respirator with a P3 or N100 filter, wet clean-up, never dry sweeping.",
             ),
             Caution::Air => (
-                "Pressed air stores energy.",
-                "Eye protection. Regulator and relief valve set below the rating of the weakest part. Line tied down, nobody in line with its ends. Pressure off before you touch a joint.",
+                "Compressed air stores energy.",
+                "Eye protection. Never above the pressure that is written here: regulator and relief valve set to it, and below the rating of the weakest part. Line tied down, nobody in line with its ends. Pressure off before you touch a joint.",
             ),
             Caution::Water => (
                 "Water and electricity.",
                 "Mains off and plug out; only the pump runs, on a supply of its own. Dry tissue under every joint. After a leak, dry it all for a day first.",
             ),
-            Caution::Live => (
-                "The tube conducts.",
-                "Keep it 5 mm or more off live parts and boards. No fitting may carry a heavy run.",
-            ),
+            Caution::Live => ("The tube conducts.", "Keep it 5 mm or more off live parts and boards."),
             Caution::Galvanic => (
-                "Unlike metals.",
+                "Dissimilar metals.",
                 "No copper and aluminium in one wet loop: the aluminium is eaten. Use a coolant with an inhibitor.",
             ),
-            Caution::Vapour => {
-                ("Vapour.", "Lacquer and thinner: fresh air, no flame, and only on a cold tube.")
+            Caution::Solvent => (
+                "Degreasing.",
+                "Hot water with washing-up liquid mostly does. Solvent: fresh air, no flame or spark, gloves, eye protection; never chlorinated solvent near a torch.",
+            ),
+            Caution::Fumes => {
+                ("Fumes.", "Lacquer and thinner: fresh air, no flame, and only on a cold tube.")
             }
+            Caution::Scald => (
+                "Scalds.",
+                "Water above 50 °C and steam scald. Let it cool and let the pressure off before a joint is touched; keep hot tube out of reach, or lag it.",
+            ),
+            Caution::Food => (
+                "Food contact.",
+                "Tube, seals, grease and solder must be of kinds allowed for drinking water where you are: no solder with lead, no sour drinks in copper. Flush until nothing of the work is left; throw the first fillings away.",
+            ),
+            Caution::Pressure => (
+                "Pressure equipment.",
+                "A safety valve that nothing can shut off, and a pressure below that of the weakest part. Local codes say who may build, test and inspect it.",
+            ),
+            Caution::Licensed => (
+                "Licensed work.",
+                "Lives depend on this line. Local codes say which tube, joints and flares are allowed, and who may make, fit and test it: ask before you cut.",
+            ),
         }
     }
 }

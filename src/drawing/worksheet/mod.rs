@@ -6,6 +6,7 @@
 
 mod bench;
 mod card;
+mod carried;
 mod cautions;
 mod cutting;
 mod leak;

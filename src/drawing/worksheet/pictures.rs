@@ -42,25 +42,24 @@ fn disc(ink: &mut Ink, centre: (f64, f64), radius: f64, fill: Rgb) {
     ink.0.items.push(item);
 }
 
-/// The tube seen from the end the work begins at, the tool above it. The last leg, which pointed to the
-/// tool while its bend was made, swings the way of the arrow.
+/// The tube seen along the straight being bent, from the end the work begins at, the tool below it as in the picture of
+/// the [`tool`]. The last leg, which pointed to the tool while its bend was made, swings the way of the arrow.
 ///
 /// The tool stays where it is: drawn is the turn of the tube, not that of the bend's plane.
 pub(super) fn turn(bend: &BenchBend<'_>) -> Ink {
     let mut ink = Ink::new();
-    let centre = (TURN_MM / 2.0, 11.2);
+    let centre = (TURN_MM / 2.0, 10.2);
     let (tube, leg) = (3.9, 9.6);
-    ink.words(0.6, 0.6, FINE, false, "tool");
+    ink.words(0.6, TURN_MM - FINE - 1.6, FINE, false, "tool");
     if bend.before.is_some() {
-        // Anticlockwise from the top by the rotation: up is a quarter turn.
-        // On paper, counter-clockwise counts up.
+        // From the tool, which is below. On paper, counter-clockwise counts up.
         let turned = -bend.made.turn.of_tube();
-        let angle = FRAC_PI_2 + turned;
+        let angle = turned - FRAC_PI_2;
         last_leg(&mut ink, centre, tube, leg, angle);
         let radius: f64 = 7.2;
         if turned.abs() > 1e-3 {
             // From just beside the tool, so that the arrow does not start in it.
-            let begin = FRAC_PI_2;
+            let begin = -FRAC_PI_2;
             let sweep = turned - turned.signum() * (1.6 / radius).min(turned.abs() * 0.5);
             arc(&mut ink, Role::Trim, centre, radius, begin, sweep);
             let end = begin + turned;
@@ -69,13 +68,13 @@ pub(super) fn turn(bend: &BenchBend<'_>) -> Ink {
         }
     }
     // The tool, before the leg that may stand behind it.
-    let (top, side) = (centre.1 - tube - 0.4, 5.4);
+    let (top, side) = (centre.1 + tube + 0.4, 5.4);
     ink.area(
         &[
             (centre.0 - side, top),
             (centre.0 + side, top),
-            (centre.0 + side, top - 1.5),
-            (centre.0 - side, top - 1.5),
+            (centre.0 + side, top + 1.5),
+            (centre.0 - side, top + 1.5),
         ],
         BLACK,
     );
@@ -83,7 +82,7 @@ pub(super) fn turn(bend: &BenchBend<'_>) -> Ink {
     circle(&mut ink, Role::Trim, centre, tube);
     circle(&mut ink, Role::Outline, centre, tube * 0.8);
     // The inside of this bend: where the tube touches the tool.
-    disc(&mut ink, (centre.0, centre.1 - tube * 0.9), 0.9, BLACK);
+    disc(&mut ink, (centre.0, centre.1 + tube * 0.9), 0.9, BLACK);
     ink
 }
 

@@ -2,6 +2,7 @@
 
 use super::bench::Bench;
 use super::card::{ONE_ROW, all_alike, card, length, other_row, outcome};
+use super::carried::pressure_words;
 use super::pictures::{TOOL_MM, finished, tool};
 use super::steps;
 use crate::drawing::item::Role;
@@ -97,6 +98,7 @@ fn facts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<(&'static str, Str
             all.push(("each bend", words.collect::<Vec<_>>().join(", ")));
         }
     }
+    all.extend(pressure_words(&plan.pressures).map(|words| ("pressure", words)));
     let ends = plan.ends.iter().zip(["datum end", "other end"]);
     for (end, word) in ends {
         if let Some(port) = &end.port {
@@ -126,6 +128,9 @@ fn bend_from(flow: &mut Flow, bench: &Bench<'_>) {
     let inside = flow.wide - 6.0;
     let (big, size) = match order.better {
         Better::From(_) | Better::Either => (format!("Bend from the {}", bench.end().to_uppercase()), KEY),
+        Better::Neither if plan_asks(bench) => {
+            ("This bender cannot hold every bend from the end that is asked for".to_owned(), HEAD)
+        }
         Better::Neither => ("This bender cannot hold every bend, from either end".to_owned(), HEAD),
     };
     let mut down = 1.8;
@@ -144,13 +149,21 @@ fn bend_from(flow: &mut Flow, bench: &Bench<'_>) {
     flow.add(PageBlock::new(ink, down + 1.0));
 }
 
+/// Whether the spec names the end to begin at.
+fn plan_asks(bench: &Bench<'_>) -> bool {
+    bench.plan.order.asked.is_some()
+}
+
 /// From where everything on the page is measured and looked at.
 fn seen(bench: &Bench<'_>) -> String {
     let not = match bench.from {
         FromEnd::Datum => "",
         FromEnd::Other => ", not from the datum end",
     };
-    format!("Marks are measured and turns are seen from the {}{not}.", bench.end())
+    format!(
+        "Marks are measured from the {}{not}. Turns are seen along the straight being bent, from the end you started at.",
+        bench.end()
+    )
 }
 
 fn setting(bench: &Bench<'_>, width: f64) -> PageBlock {

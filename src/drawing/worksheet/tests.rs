@@ -15,7 +15,7 @@ use crate::drawing::page::flow::{self, FINE};
 use crate::geometry::{InnerSpace, Vector3};
 use crate::plan::{self, Better, Cut, FromEnd, MissingPiece, OrderFit, StockPiece, StockPlan, Zone};
 use crate::quantity::Unit;
-use crate::spec::model::StockForm;
+use crate::spec::model::{Carried, StockForm};
 use crate::testing;
 
 /// The plan of some runs.
@@ -174,20 +174,24 @@ fn an_anneal_zone_is_given_from_the_end_the_work_begins_at() {
     run.order.better = Better::From(FromEnd::Other);
     let all = joined(&pages(&layout, &plan, "a4"));
     assert!(all.contains("75.0 to 136.4"), "{all}");
-    assert!(all.contains("Anneal bend 2 from 75.0 to 136.4 (mm from the other end)."), "{all}");
+    assert!(all.contains("anneal zones: bend 2 from 75.0 to 136.4 (mm from the other end)."), "{all}");
 }
 
 #[test]
 fn cautions_stand_where_they_apply_and_nowhere_else() {
-    const DEPENDING: [&str; 8] = [
-        "Anneal",
+    const DEPENDING: [&str; 12] = [
+        "anneal zones",
         "Flame",
+        "Gas bottle",
         "Black heat",
         "Steam",
+        "Pickling acid",
         "sand bursts",
-        "Pressed air",
+        "P3 or N100",
+        "Compressed air",
         "Water and electricity",
-        "Trim ",
+        "Dissimilar metals",
+        "Trim at",
     ];
     let rows = [(90.0, 0.0, 90.0)];
     let (layout, mut plan) = planned(vec![testing::table_run("sample", 60.0, &rows, 90.0)]);
@@ -203,6 +207,7 @@ fn cautions_stand_where_they_apply_and_nowhere_else() {
     run.quality.filler = Some("dry sand, tamped, both ends plugged".into());
     run.ends[0].port = Some("tank.out".into());
     run.allowance_end = 5.0;
+    plan.carries = Some(Carried::Coolant);
     let all = joined(&pages(&layout, &plan, "a4"));
     for word in DEPENDING {
         assert!(all.contains(word), "{word} is missing");

@@ -3,7 +3,7 @@
 use super::bench::template_count;
 use super::card::length;
 use super::steps::is_joined;
-use super::{cutting, leak};
+use super::{carried, cutting};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::{Diagnostics, grouped};
 use crate::drawing::numbers::{count, inches, limited, short, tenths};
@@ -29,7 +29,7 @@ pub(super) fn whole(
     }
     let joined: Vec<&RunPlan> = plan.runs.iter().filter(|run| is_joined(&run.ends)).collect();
     if !joined.is_empty() {
-        leak::leak(&mut flow, &joined);
+        carried::carried(&mut flow, plan.carries, &joined);
     }
     flow
 }

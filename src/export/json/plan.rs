@@ -4,8 +4,8 @@
 use serde::Serialize;
 
 use crate::plan::{
-    BendPlan, Better, Cut, CutPlan, EndPlan, FromEnd, MissingPiece, Operation, OrderFit, OrderPlan, Plan,
-    QualityPlan, RunPlan, SpringbackSource, StockPiece, StockPlan,
+    AllowedPressure, BendPlan, Better, Cut, CutPlan, EndPlan, FromEnd, MissingPiece, Operation, OrderFit,
+    OrderPlan, Plan, QualityPlan, RunPlan, SpringbackSource, StockPiece, StockPlan,
 };
 
 /// Version of the keys.
@@ -17,6 +17,7 @@ pub(super) struct PlanData<'a> {
     format: u32,
     title: &'a str,
     spec: &'a str,
+    carries: Option<&'static str>,
     runs: Vec<RunData<'a>>,
     cut_plan: CutPlanData<'a>,
 }
@@ -88,7 +89,16 @@ pub struct RunData<'a> {
     order: OrderData<'a>,
     quality: QualityData<'a>,
     anneal_heat_kj: Option<f64>,
+    allowed_pressure: Vec<PressureData>,
     min_clearance_mm: Option<f64>,
+}
+
+/// The pressure that a run may hold up to a temperature, °C.
+#[derive(Serialize)]
+struct PressureData {
+    celsius: f64,
+    straight_bar: f64,
+    tightest_bend_bar: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -121,7 +131,9 @@ struct EndData<'a> {
     facing: [f64; 3],
     port: Option<&'a str>,
     fitting: Option<&'a str>,
+    form: &'static str,
     insert_mm: f64,
+    torch_comes_near: bool,
     squeeze_loss_mm: Option<f64>,
 }
 
@@ -162,6 +174,7 @@ pub(crate) struct BendData {
     pub(crate) end_to_back_mm: Option<f64>,
     /// To its inside.
     pub(crate) end_to_inside_mm: Option<f64>,
+    pub(crate) back_to_back_mm: Option<f64>,
 }
 
 /// A bend, marked for bending from the other end.
@@ -203,6 +216,7 @@ impl<'a> PlanData<'a> {
             format: FORMAT,
             title: &plan.title,
             spec: &plan.spec,
+            carries: plan.carries.map(|carried| carried.name()),
             runs: plan.runs.iter().map(RunData::new).collect(),
             cut_plan: CutPlanData::new(&plan.cut_plan),
         }
@@ -279,6 +293,7 @@ impl<'a> RunData<'a> {
             order: order(&run.order),
             quality: quality(&run.quality),
             anneal_heat_kj: run.anneal_heat,
+            allowed_pressure: run.pressures.iter().map(pressure).collect(),
             min_clearance_mm: run.min_clearance,
         }
     }
@@ -319,7 +334,9 @@ fn end(end: &EndPlan) -> EndData<'_> {
         facing: end.facing.into(),
         port: end.port.as_deref(),
         fitting: end.fitting.as_deref(),
+        form: end.form.name(),
         insert_mm: end.insert,
+        torch_comes_near: end.heated,
         squeeze_loss_mm: end.squeeze_loss,
     }
 }
@@ -361,6 +378,7 @@ impl BendData {
             end_to_centre_mm: made.leg,
             end_to_back_mm: made.leg.map(|leg| leg + radius),
             end_to_inside_mm: made.leg.map(|leg| leg - radius),
+            back_to_back_mm: made.back_to_back,
         }
     }
 }
@@ -396,6 +414,14 @@ fn quality(quality: &QualityPlan) -> QualityData<'_> {
         intrados_factor: quality.intrados_factor,
         extrados_factor: quality.extrados_factor,
         filler: quality.filler.as_deref(),
+    }
+}
+
+fn pressure(pressure: &AllowedPressure) -> PressureData {
+    PressureData {
+        celsius: pressure.celsius,
+        straight_bar: pressure.straight,
+        tightest_bend_bar: pressure.tightest_bend,
     }
 }
 

@@ -1,7 +1,8 @@
 //! Keys of fittings and components.
 
-use super::{Degrees, Kind, POSITIVE, Table, ZERO_OR_MORE, number, optional, required, table};
+use super::{Degrees, Kind, POSITIVE, Table, ZERO_OR_MORE, number, optional, required, table, words};
 use crate::quantity::Unit;
+use crate::spec::model::EndForm;
 
 /// A fitting.
 pub(in crate::spec) static FITTING: Table = table(
@@ -18,6 +19,27 @@ pub(in crate::spec) static FITTING: Table = table(
         ),
         optional("max_side", ZERO_OR_MORE, "Largest sideways misfit it takes; 0.5 mm where it is left out."),
         optional("seal", Kind::Table(&SEAL), "Its O-ring."),
+        optional(
+            "end",
+            Kind::Choice(words::<EndForm>),
+            "Form of the tube's end in it; plain where it is left out. A plain end takes its nut, ring or collar after bending, a flared or beaded one before.",
+        ),
+        optional("body", Kind::Table(&FITTING_BODY), "What of it stands outside the port's face."),
+        optional(
+            "slide_back",
+            ZERO_OR_MORE,
+            "Straight tube outside the port's face that its loose part needs to be drawn back while joining; 0 where it is left out.",
+        ),
+    ],
+);
+
+/// The part of a fitting outside the port's face.
+pub(in crate::spec) static FITTING_BODY: Table = table(
+    "body",
+    "The round part of a fitting that stands outside the port's face.",
+    &[
+        required("diameter", POSITIVE, "Diameter over all."),
+        required("length", POSITIVE, "Length along the tube from the port's face."),
     ],
 );
 

@@ -1,7 +1,38 @@
 //! Components, their ports and the fittings that tube goes into.
 
+use strum::{IntoStaticStr, VariantArray};
+
 use super::{Rotation, Shape};
 use crate::geometry::{Point3, Vector3};
+
+/// The form of a tube's end in a fitting.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
+pub enum EndForm {
+    /// As it is cut: its nut, ring or collar goes on after bending.
+    #[default]
+    Plain,
+    /// Widened to a flare, over which no nut passes.
+    Flared,
+    /// With a bead around it, over which no nut passes.
+    Beaded,
+}
+
+impl EndForm {
+    /// As written in a spec.
+    pub fn name(self) -> &'static str {
+        self.into()
+    }
+}
+
+/// The part of a fitting that stands outside the port's face: a round body about the tube.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FittingBody {
+    /// Diameter over all, mm.
+    pub diameter: f64,
+    /// Length along the tube from the port's face, mm.
+    pub length: f64,
+}
 
 /// A fitting a tube end goes into.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,6 +51,30 @@ pub struct Fitting {
     pub max_side: f64,
     /// Its seal, if the spec describes it.
     pub seal: Option<Seal>,
+    /// The form of the tube's end that it takes.
+    pub end: EndForm,
+    /// What of it stands outside the port's face, if the spec says.
+    pub body: Option<FittingBody>,
+    /// Straight tube outside the port's face that its loose part needs to be drawn back while joining, mm.
+    pub slide_back: f64,
+}
+
+impl Fitting {
+    /// Whether its loose part must be on the tube before the bends are made.
+    pub fn goes_on_first(&self) -> bool {
+        self.end != EndForm::Plain
+    }
+
+    /// Straight tube it needs outside its face, mm, by its own key and by the length of its body.
+    pub fn straight_outside(&self) -> f64 {
+        self.straight.max(self.body.map_or(0.0, |body| body.length))
+    }
+
+    /// The straight that its loose part takes from the bender's grip, mm: the body's length where it goes on before
+    /// the bends are made.
+    pub fn on_tube(&self) -> f64 {
+        self.body.filter(|_| self.goes_on_first()).map_or(0.0, |body| body.length)
+    }
 }
 
 /// The O-ring of a fitting.
@@ -55,12 +110,22 @@ pub struct Port {
     pub slip: Option<PortSlip>,
 }
 
+impl Port {
+    /// The body of its fitting in space.
+    pub fn body(&self) -> Option<Shape> {
+        let body = self.fitting.as_ref()?.body?;
+        let to = self.at + self.facing * body.length;
+        Some(Shape::Cylinder { from: self.at, to, diameter: body.diameter })
+    }
+}
+
 /// Something the tubes must reach and must miss.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Component {
     /// Its name in the spec.
     pub name: String,
-    /// Its outer shape, of one or several parts; none for a component that is ports only.
+    /// Its outer shape, of one or several parts, and the bodies of the fittings in its ports; none for a component that
+    /// is ports only.
     pub shapes: Vec<Shape>,
     /// Its ports.
     pub ports: Vec<Port>,

@@ -2,6 +2,7 @@
 //! every number finite. Only the spec reader makes one from a file; tests may make parts by hand.
 
 mod bender;
+mod carried;
 mod component;
 mod copy;
 mod mesh;
@@ -12,10 +13,11 @@ mod tube;
 mod workshop;
 
 pub use bender::{Bender, LegMeasure, MarkPoint, TestBend};
-pub use component::{Component, Fitting, Port, PortSlip, Seal};
+pub use carried::Carried;
+pub use component::{Component, EndForm, Fitting, FittingBody, Port, PortSlip, Seal};
 pub use copy::{Axis, CopyOf, MirrorPlane};
 pub use mesh::{MeshFault, NoSolid, TriangleMesh};
-pub use run::{Anneal, BendRow, Corner, End, OwnClr, Route, Run, RunPath};
+pub use run::{Anneal, BendFrom, BendRow, Corner, End, OwnClr, Route, Run, RunPath};
 pub use shape::{ON_THE_SKIN_MM, Rotation, Shape};
 pub use stock::{Stock, StockForm};
 pub use tube::{GivenMetal, Hardening, Temper, Tube, TubeFault};
@@ -30,6 +32,7 @@ pub struct Spec {
     pub(crate) file_name: String,
     pub(crate) title: String,
     pub(crate) units: Unit,
+    pub(crate) carries: Option<Carried>,
     pub(crate) components: Vec<Component>,
     pub(crate) runs: Vec<Run>,
     pub(crate) stock: Vec<Stock>,
@@ -55,6 +58,11 @@ impl Spec {
     /// Unit of its bare numbers.
     pub fn units(&self) -> Unit {
         self.units
+    }
+
+    /// What the tubes carry, if the spec says.
+    pub fn carries(&self) -> Option<Carried> {
+        self.carries
     }
 
     /// The components, in the order of the file.

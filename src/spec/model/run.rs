@@ -20,6 +20,26 @@ pub enum Anneal {
     Never,
 }
 
+/// The end that bending begins at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
+pub enum BendFrom {
+    /// The `from` end, whatever it leaves to hold.
+    Datum,
+    /// The `to` end, whatever it leaves to hold.
+    Other,
+    /// The datum end, unless the bender can hold the tube much better from the other.
+    #[default]
+    Better,
+}
+
+impl BendFrom {
+    /// As written in a spec.
+    pub fn name(self) -> &'static str {
+        self.into()
+    }
+}
+
 /// Largest misalignment at an end without a fitting, rad (1°): common practice, no source.
 const MAX_ANGLE: f64 = std::f64::consts::PI / 180.0;
 
@@ -189,6 +209,8 @@ pub struct Run {
     pub copy: Option<CopyOf>,
     /// Whether its bends are annealed first.
     pub anneal: Anneal,
+    /// The end that bending begins at.
+    pub bend_from: BendFrom,
     /// Extra tube at the datum end, to trim away after fitting, mm.
     pub allowance_start: f64,
     /// Extra tube at the other end, to trim away after fitting, mm.

@@ -7,7 +7,9 @@ use crate::diagnostic::Span;
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys;
-use crate::spec::model::{Component, Fitting, ON_THE_SKIN_MM, Port, PortSlip, Rotation, Seal, Shape};
+use crate::spec::model::{
+    Component, EndForm, Fitting, FittingBody, ON_THE_SKIN_MM, Port, PortSlip, Rotation, Seal, Shape,
+};
 use crate::spec::named::NamedFiles;
 use crate::spec::node::Node;
 use crate::spelling;
@@ -39,6 +41,9 @@ fn fitting(reader: &mut Reader, name: &str, node: &Node, place: Span) -> Option<
     let max_angle = reader.angle_or(&fields, "max_angle", DEFAULT_MAX_ANGLE.to_radians());
     let max_side = reader.length_or(&fields, "max_side", DEFAULT_MAX_SIDE);
     let seal = reader.optional(&fields, "seal", None, |reader| seal(reader, &fields, tube_od).map(Some));
+    let end = reader.optional(&fields, "end", EndForm::default(), |reader| reader.choice(&fields, "end"));
+    let body = reader.optional(&fields, "body", None, |reader| body(reader, &fields, tube_od).map(Some));
+    let slide_back = reader.length_or(&fields, "slide_back", 0.0);
     Some(Fitting {
         name: name.to_owned(),
         tube_od: tube_od?,
@@ -47,7 +52,27 @@ fn fitting(reader: &mut Reader, name: &str, node: &Node, place: Span) -> Option<
         max_angle: max_angle?,
         max_side: max_side?,
         seal: seal?,
+        end: end?,
+        body: body?,
+        slide_back: slide_back?,
     })
+}
+
+fn body(reader: &mut Reader, fitting: &Fields<'_>, tube_od: Option<f64>) -> Option<FittingBody> {
+    let (_, node) = reader.value(fitting, "body")?;
+    let fields = reader.fields(node, &keys::FITTING_BODY, fitting.place_of("body"))?;
+    let diameter = reader.length(&fields, "diameter");
+    let length = reader.length(&fields, "length");
+    let (diameter, length) = (diameter?, length?);
+    let slip = tube_od.filter(|od| diameter <= *od && reader.unit_from != UnitFrom::Unreadable);
+    if let Some(od) = slip {
+        let [over_all, tube] = [diameter, od].map(|mm| reader.unit.length(mm));
+        let message = format!("a body of {over_all} has no room for a tube of {tube}");
+        let hint = "`diameter` is the body's diameter over all, larger than `tube_od`";
+        reader.error("out-of-range", fields.value_place("diameter"), message, hint);
+        return None;
+    }
+    Some(FittingBody { diameter, length })
 }
 
 fn seal(reader: &mut Reader, fitting: &Fields<'_>, tube_od: Option<f64>) -> Option<Seal> {
@@ -87,10 +112,11 @@ pub(super) fn components(
         if let (Some(shapes), Some(rotation), Some(ports)) = (shapes, rotation, own)
             && reader.errors() == before
         {
-            let shapes = match &rotation {
+            let mut shapes: Vec<Shape> = match &rotation {
                 Some(rotation) => shapes.iter().map(|shape| shape.turned(rotation)).collect(),
                 None => shapes,
             };
+            shapes.extend(ports.iter().filter_map(Port::body));
             components.push(Component { name: key.text.clone(), shapes, ports, rotation });
         }
     }

@@ -17,7 +17,7 @@ use std::path::Path;
 use super::Reading;
 use super::fields::{Fields, Reader, UnitFrom};
 use super::keys::{self, SPEC, Table};
-use super::model::{Anneal, Spec};
+use super::model::{Anneal, BendFrom, Spec};
 use super::named::{NamedFiles, Resolver};
 use super::node::{Key, Node, Scalar, Value};
 use crate::diagnostic::{Diagnostic, Diagnostics, Span, listed};
@@ -72,15 +72,16 @@ enum Given<'n> {
     Fields(Fields<'n>),
 }
 
-/// Tube, bender and annealing of runs that do not say their own.
+/// Tube, bender, annealing and first end of runs that do not say their own.
 struct Defaults<'n> {
     tube: Base<'n>,
     bender: Base<'n>,
     anneal: Anneal,
+    bend_from: BendFrom,
 }
 
 /// Keys of a spec that say how runs are planned, not where they lie but for a bend's radius.
-const PLANNED_BY: [&str; 5] = ["stock", "workshop", "anneal", "tube", "bender"];
+const PLANNED_BY: [&str; 7] = ["stock", "workshop", "anneal", "tube", "bender", "bend_from", "carries"];
 
 /// Keys of a tube that describe its metal.
 const METAL: [&str; 5] = ["density", "modulus", "yield_strength", "elongation", "hardening"];
@@ -232,6 +233,7 @@ fn nothing(file_name: &str) -> Reading {
         name,
         file_name: part(path.file_name()),
         units: Unit::Millimetre,
+        carries: None,
         components: Vec::new(),
         runs: Vec::new(),
         stock: Vec::new(),
@@ -276,11 +278,19 @@ fn fill(
     }
     let ports = components(reader, files, spec, fields);
     let anneal = noting(reader, broken, "anneal", |reader| run::anneal(reader, fields).unwrap_or_default());
+    let bend_from =
+        noting(reader, broken, "bend_from", |reader| run::bend_from(reader, fields).unwrap_or_default());
+    spec.carries = noting(reader, broken, "carries", |reader| {
+        reader
+            .optional(fields, "carries", None, |reader| reader.choice(fields, "carries").map(Some))
+            .flatten()
+    });
     let before = reader.errors();
     let mut defaults = Defaults {
         tube: Base::read(reader, fields, Fallback::Tube),
         bender: Base::read(reader, fields, Fallback::Bender),
         anneal,
+        bend_from,
     };
     let mut sound_defaults = reader.errors() == before;
     if let Some((_, node)) = reader.value(fields, "runs") {

@@ -13,7 +13,7 @@ use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys::{self, Kind};
 use crate::spec::model::{
-    Anneal, BendRow, Bender, CopyOf, Corner, End, OwnClr, Port, Route, Run, RunPath, Tube,
+    Anneal, BendFrom, BendRow, Bender, CopyOf, Corner, End, OwnClr, Port, Route, Run, RunPath, Tube,
 };
 use crate::spec::node::{Key, Node, Value};
 use crate::spec::words;
@@ -37,6 +37,7 @@ pub(super) struct Sketch {
     /// Whose path that is, where it is another run's.
     pub(super) copy: Option<CopyOf>,
     anneal: Option<Anneal>,
+    bend_from: Option<BendFrom>,
     allowance: Option<(f64, f64)>,
 }
 
@@ -53,6 +54,7 @@ impl Sketch {
             from: self.from?,
             to: self.to?,
             anneal: self.anneal?,
+            bend_from: self.bend_from?,
             allowance_start,
             allowance_end,
             place: self.place,
@@ -101,7 +103,23 @@ pub(super) fn run<'n>(
         Some(other) => other.anneal,
         None => reader.optional(fields, "anneal", defaults.anneal, |reader| anneal(reader, fields)),
     };
-    Sketch { name: key.text.clone(), place: key.place, tube, bender, from, to, path, copy, anneal, allowance }
+    let bend_from = match other("bend_from") {
+        Some(other) => other.bend_from,
+        None => reader.optional(fields, "bend_from", defaults.bend_from, |reader| bend_from(reader, fields)),
+    };
+    Sketch {
+        name: key.text.clone(),
+        place: key.place,
+        tube,
+        bender,
+        from,
+        to,
+        path,
+        copy,
+        anneal,
+        bend_from,
+        allowance,
+    }
 }
 
 /// `None` where the end could not be read, `Some(None)` where there is none.
@@ -338,6 +356,11 @@ fn route_angles(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<f64>> {
 /// Reads `anneal:`, a run's own or the spec's.
 pub(super) fn anneal(reader: &mut Reader, fields: &Fields<'_>) -> Option<Anneal> {
     reader.choice(fields, "anneal")
+}
+
+/// Reads `bend_from:`, a run's own or the spec's.
+pub(super) fn bend_from(reader: &mut Reader, fields: &Fields<'_>) -> Option<BendFrom> {
+    reader.choice(fields, "bend_from")
 }
 
 fn allowance(reader: &mut Reader, fields: &Fields<'_>) -> Option<(f64, f64)> {

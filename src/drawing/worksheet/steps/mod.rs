@@ -1,0 +1,244 @@
+//! The work on a run, step by step, without steps that do not apply to it. The order of work and the advice are
+//! common practice, no source, unless a source is named.
+//!
+//! The torch comes before everything that it would spoil: polish, ink, tape, seals. What does not pass a bend or the
+//! form of an end goes on before the bends are made; everything else after them.
+
+mod finish;
+mod soften;
+
+use super::bench::Bench;
+use super::card::length;
+use super::cautions::{Caution, caution};
+use super::run::Surroundings;
+use crate::drawing::numbers::{list, mm, sentence, short, tenths};
+use crate::drawing::page::flow::{BODY, Flow, Ink, LEADING, PageBlock, TICK};
+use crate::plan::{Better, EndPlan, FromEnd, RunPlan};
+use crate::spec::model::{EndForm, StockForm, Temper};
+
+/// One step.
+pub(super) struct Instruction {
+    /// The work.
+    pub(super) words: String,
+    /// The cautions.
+    pub(super) cautions: Vec<Caution>,
+    /// Cautions that an earlier step has given in full.
+    pub(super) again: Vec<Caution>,
+}
+
+/// Adds a run's steps, each with a box to tick.
+pub(super) fn steps(flow: &mut Flow, bench: &Bench<'_>, around: &Surroundings<'_>) {
+    for step in list_steps(bench, around) {
+        flow.add(block(&step, flow.wide));
+    }
+}
+
+/// A step as a block.
+pub(super) fn block(step: &Instruction, width: f64) -> PageBlock {
+    let mut ink = Ink::new();
+    ink.tick(0.4, 0.3);
+    let left = TICK + 2.6;
+    let again: String = step
+        .again
+        .iter()
+        .map(|which| format!(" ({}: as above.)", which.words().0.trim_end_matches('.')))
+        .collect();
+    let words = format!("{}{again}", step.words);
+    let mut down = ink.wrapped(left, 1.1, BODY, false, width - left, &words);
+    for &which in &step.cautions {
+        down = caution(&mut ink, which, left + 2.0, down, width);
+    }
+    PageBlock::new(ink, down.max(1.1 + LEADING * BODY))
+}
+
+/// The steps of a run.
+pub(super) fn list_steps(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<Instruction> {
+    let mut all = Steps(Vec::new());
+    cut(&mut all, bench, around);
+    soften::soften(&mut all, bench);
+    all.add("If the tube is to shine, sand and polish it now, while it is straight.", &[Caution::Dust]);
+    mark(&mut all, bench);
+    put_on_first(&mut all, bench);
+    fill_and_bend(&mut all, bench);
+    finish::finish(&mut all, bench, around);
+    all.0
+}
+
+/// Steps as they are added.
+struct Steps(Vec<Instruction>);
+
+impl Steps {
+    /// Adds a step. A caution is said in full the first time, and recalled after that.
+    fn add(&mut self, words: impl Into<String>, cautions: &[Caution]) {
+        let said = |which: &Caution| self.0.iter().any(|step| step.cautions.contains(which));
+        let (again, cautions) = cautions.iter().copied().partition(said);
+        self.0.push(Instruction { words: words.into(), cautions, again });
+    }
+}
+
+/// Whether a run is joined to something: then its ends matter and it can leak.
+pub(super) fn is_joined(ends: &[EndPlan; 2]) -> bool {
+    ends.iter().any(|end| end.port.is_some() || end.fitting.is_some())
+}
+
+/// Both ends of a run with their names, the datum end first.
+fn named_ends<'p>(plan: &'p RunPlan) -> impl Iterator<Item = (&'p EndPlan, &'static str)> + use<'p> {
+    plan.ends.iter().zip(FromEnd::BOTH.map(FromEnd::name))
+}
+
+fn cut(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
+    let plan = bench.plan;
+    match plan.order.better {
+        Better::From(_) | Better::Either => {}
+        Better::Neither => {
+            let words = "Do not cut yet: this bender cannot hold every bend. Change the run, leave more tube to trim, or find another tool first.";
+            all.add(words, &[]);
+        }
+    }
+    let long = length(plan.cut_length, around.in_inches);
+    let stock = Stock::of(plan, around);
+    let piece = stock.as_ref().map(Stock::words).unwrap_or_default();
+    if stock.is_some_and(|stock| stock.form == StockForm::Coil) {
+        let off = format!(
+            "Cut the tube off the coil with what the cut plan gives for straightening{piece}. Deburr both ends."
+        );
+        all.add(off, &[Caution::Edges]);
+        let straighten = format!(
+            "Straighten it: unroll it along the bench, roll it to and fro under a flat board until it lies flat, do not pull it. Then cut it square to {long} and deburr again."
+        );
+        all.add(straighten, &[]);
+    } else {
+        let coiled = if plan.tube.temper == Temper::Soft {
+            " Tube that comes off a coil is straightened first: roll it to and fro under a flat board until it lies flat."
+        } else {
+            ""
+        };
+        all.add(
+            format!("Cut straight tube square to {long}{piece}. Deburr both ends.{coiled}"),
+            &[Caution::Edges],
+        );
+    }
+}
+
+/// The stock that the cut plan takes a run from.
+struct Stock {
+    form: StockForm,
+    number: usize,
+    leftover: bool,
+}
+
+impl Stock {
+    fn of(plan: &RunPlan, around: &Surroundings<'_>) -> Option<Stock> {
+        around.plan.cut_plan.stocks.iter().find_map(|stock| {
+            let piece =
+                stock.pieces.iter().find(|piece| piece.cuts.iter().any(|cut| cut.run == plan.name))?;
+            Some(Stock { form: stock.form, number: piece.number, leftover: piece.leftover })
+        })
+    }
+
+    /// ", from piece 2 of the cut plan (new)".
+    fn words(&self) -> String {
+        let kind = if self.leftover { "leftover" } else { "new" };
+        format!(", from piece {} of the cut plan ({kind})", self.number)
+    }
+}
+
+fn mark(all: &mut Steps, bench: &Bench<'_>) {
+    if bench.bends.is_empty() {
+        all.add("Write \"datum end\" on that end with a fine pen.", &[]);
+        return;
+    }
+    let marks: Vec<String> = bench.bends.iter().map(|b| tenths(b.made.feed.mark)).collect();
+    let end = bench.end();
+    // With many bends the list would only be hard to read: the cards have every mark.
+    let list = if marks.len() <= 8 {
+        format!("the marks at {} mm from it", list(&marks))
+    } else {
+        "the first mark".to_owned()
+    };
+    let words = format!(
+        "Mark it with a pen, not a scriber: \"{end}\" on that end, {list}, a line along the tube for the inside of each bend. Or wrap the strip around it."
+    );
+    all.add(words, &[]);
+}
+
+/// Parts that would not pass a bend, or an end's form, later.
+fn put_on_first(all: &mut Steps, bench: &Bench<'_>) {
+    if bench.bends.is_empty() {
+        // Nothing is in the way: the ends are formed once the tube is cut.
+        return;
+    }
+    let formed: Vec<(&EndPlan, &str)> =
+        named_ends(bench.plan).filter(|(end, _)| end.form != EndForm::Plain).collect();
+    let between = bench.bends.len() > 1;
+    if formed.is_empty() && !between {
+        return;
+    }
+    let parts: Vec<String> = formed
+        .iter()
+        .filter_map(|(end, name)| {
+            let fitting = short(end.fitting.as_deref()?);
+            Some(format!(
+                "{name}: the loose part of {fitting}, its mouth to the end, because this end is {}",
+                end.form.name()
+            ))
+        })
+        .collect();
+    let mut words = String::from("What must go on now. ");
+    if !parts.is_empty() {
+        words.push_str(&format!("{}. Tape it back, clear of the bends. ", sentence(&parts.join("; "))));
+    }
+    if between {
+        words.push_str("Any part that is to sit between two bends, such as a clip or a sleeve. ");
+    }
+    if named_ends(bench.plan).any(|(end, _)| end.form == EndForm::Plain && end.fitting.is_some()) {
+        words.push_str("Nuts, rings and collars of plain ends wait: they go on after bending.");
+    }
+    all.add(words.trim_end(), &[]);
+    for (end, name) in formed {
+        if allowance_at(bench.plan, name) <= 0.0 {
+            all.add(form_end(end, name), &[]);
+        }
+    }
+}
+
+/// Tube to trim away at the end of a name, mm.
+fn allowance_at(plan: &RunPlan, name: &str) -> f64 {
+    if name == FromEnd::Datum.name() { plan.allowance_start } else { plan.allowance_end }
+}
+
+/// "Flare the datum end": how an end gets its form.
+fn form_end(end: &EndPlan, name: &str) -> String {
+    let form = if end.form == EndForm::Flared { "Flare" } else { "Bead" };
+    format!(
+        "{form} the {name} as its fitting's maker says, its loose part on the tube. Try the tool on an offcut first: it takes some tube."
+    )
+}
+
+/// Whether a material is copper, which the colours and the quench are for.
+pub(super) fn is_copper(material: &str) -> bool {
+    let material = material.to_lowercase();
+    material.contains("copper") && !material.contains("nickel")
+}
+
+fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
+    if bench.bends.is_empty() {
+        return;
+    }
+    let quality = &bench.plan.quality;
+    if let Some(filler) = &quality.filler {
+        all.add(sentence(filler), &[Caution::Sand]);
+    }
+    let bend = "Wipe tool and tube; a film of grease where they slide, none where the tube is held. Each bend: set the mark, turn the tube, pull in one smooth move to the number, let go, look, pull again if it is short; never past the number. Before the next bend see that the last leg lies true in its plane.";
+    all.add(bend, &[]);
+    let check = format!(
+        "Measure across each bend, from its inside to its back: {} or more is good; below {} it is scrap, and so is a kink.",
+        mm(quality.smallest_diameter),
+        mm(quality.reject_diameter)
+    );
+    all.add(check, &[]);
+    if quality.filler.is_some() {
+        all.add("Take the filler out, tap the tube and flush it until nothing more comes.", &[]);
+    }
+    all.add("Lay the whole run on its templates, or drop it into its jig.", &[]);
+}

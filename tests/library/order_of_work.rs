@@ -1,0 +1,143 @@
+//! The steps of the bench sheet in the order they are printed: work that would be spoiled by a later step comes after it.
+//! The order is common practice, no source; it is written here a second time, apart from the sheet.
+
+use tubewright::build::{Options, Project};
+use tubewright::drawing::item::ItemShape;
+use tubewright::drawing::worksheet::worksheet;
+
+/// The words of a run's steps, as they follow each other on its pages.
+fn steps(tube: &str, bender: &str, rest: &str) -> String {
+    let text = format!(
+        "format: 1\ntube: {tube}\nbender: {bender}\n{rest}\n\
+         components:\n  tank: {{ports: {{out: {{at: [0, 0, 0], facing: [1, 0, 0], fitting: f}}}}}}\n  \
+         pump: {{ports: {{in: {{at: [200, 150, 0], facing: [0, -1, 0], fitting: f}}}}}}\n\
+         runs:\n  r: {{from: tank.out, to: pump.in, corners: [[200, 0, 0]], allowance: {{end: 5}}}}\n"
+    );
+    let project =
+        Project::read(&text, "order.yaml").unwrap_or_else(|findings| panic!("{findings:?}\n{text}"));
+    let paper = Options::default().print.paper;
+    let pages = worksheet(project.layout(), project.plan(), project.findings(), &paper)
+        .filter(|sheet| sheet.name.starts_with("r: "));
+    let words: Vec<String> = pages
+        .flat_map(|sheet| sheet.drawing.items)
+        .filter_map(|item| match item.shape {
+            ItemShape::Text(text) => Some(text.content),
+            _ => None,
+        })
+        .collect();
+    let all = words.join(" ");
+    let begin = all.find(" Steps ").unwrap_or_else(|| panic!("no steps: {all}"));
+    let end = all.find("The other order").unwrap_or(all.len());
+    all[begin..end].to_owned()
+}
+
+/// Each phrase stands in the words, once, and behind the one before.
+fn in_order(words: &str, phrases: &[&str]) {
+    let mut last = 0;
+    for phrase in phrases {
+        let found: Vec<usize> = words.match_indices(phrase).map(|(at, _)| at).collect();
+        assert_eq!(found.len(), 1, "`{phrase}` stands {} times in: {words}", found.len());
+        assert!(found[0] > last, "`{phrase}` comes too early in: {words}");
+        last = found[0];
+    }
+}
+
+fn without(words: &str, phrases: &[&str]) {
+    for phrase in phrases {
+        assert!(!words.contains(phrase), "`{phrase}` is out of place in: {words}");
+    }
+}
+
+const PLAIN_END: &str = "fittings: {f: {tube_od: 15, insert: 12, straight: 8}}";
+
+#[test]
+fn where_a_bend_is_annealed_the_torch_comes_before_ink_tape_and_polish() {
+    let tube = "{standard: EN 1057, size: 15 x 1.0, temper: hard}";
+    let words = steps(tube, "{clr: 55, grip: 30}", &format!("carries: coolant\n{PLAIN_END}"));
+    in_order(
+        &words,
+        &[
+            "Cut straight tube square",
+            "Find the anneal zones",
+            "Heat each zone",
+            "Let it cool",
+            "Take the scale off, outside and in the bore",
+            "Rinse inside and outside",
+            "sand and polish it now",
+            "Mark it with a pen",
+            "Wipe tool and tube",
+            "Measure across each bend",
+            "Lay the whole run on its templates",
+            "Hold it up to its ports with the allowance still on",
+            "Trim at the marks",
+            "Deburr the ends inside, chamfer",
+            "Flush it with hot water",
+            "Degrease it",
+            "mask where seals sit, lacquer",
+            "Draw the insertion marks",
+            "Slide on nuts, rings and collars",
+            "Fit it",
+            "leak test",
+        ],
+    );
+    let before_the_torch = &words[..words.find("Heat each zone").unwrap()];
+    without(before_the_torch, &["pen", "polish", "Tape", "wrap", "Wrap", "put on", "Slide on", "lacquer"]);
+    without(&words, &["must go on now", "Straighten", "Flare"]);
+}
+
+#[test]
+fn coiled_tube_is_straightened_before_anything_is_marked() {
+    let tube = "{standard: EN 1057, size: 15 x 1.0, temper: soft}";
+    let stock = "stock: {form: coil, length: 10 m}";
+    let words = steps(tube, "{clr: 55, grip: 30}", &format!("{stock}\n{PLAIN_END}"));
+    in_order(
+        &words,
+        &[
+            "off the coil",
+            "Straighten it",
+            "cut it square",
+            "sand and polish",
+            "Mark it with a pen",
+            "Wipe tool",
+        ],
+    );
+    without(&words, &["Heat each zone", "anneal zones", "scale off", "Flame."]);
+    let annealed = steps(tube, "{clr: 55, grip: 30}", &format!("anneal: always\n{stock}\n{PLAIN_END}"));
+    in_order(
+        &annealed,
+        &["off the coil", "Straighten it", "Find the anneal zones", "Heat each zone", "Mark it with a pen"],
+    );
+}
+
+#[test]
+fn only_a_flared_or_beaded_end_takes_its_part_before_the_bends() {
+    let tube = "{standard: EN 1057, size: 15 x 1.0, temper: half-hard}";
+    for (end, form) in [("flared", "Flare the"), ("beaded", "Bead the")] {
+        let fitting = format!(
+            "fittings: {{f: {{tube_od: 15, insert: 0, end: {end}, body: {{diameter: 24, length: 16}}}}}}"
+        );
+        let words = steps(tube, "{clr: 55, grip: 30}", &format!("carries: oil\n{fitting}"));
+        in_order(
+            &words,
+            &["Mark it with a pen", "What must go on now", "Wipe tool", "Trim at", "Deburr the ends inside"],
+        );
+        // The datum end is flared straight away, the end with an allowance once it is trimmed.
+        let at = |end: &str| words.find(&format!("{form} {end}")).unwrap_or_else(|| panic!("{end}: {words}"));
+        assert!(at("datum end") < words.find("Wipe tool").unwrap(), "{words}");
+        assert!(at("other end") > words.find("Trim at").unwrap(), "{words}");
+        without(&words, &["Slide on nuts", "leak test", "electronics to"]);
+    }
+    let plain = steps(tube, "{clr: 55, grip: 30}", PLAIN_END);
+    in_order(
+        &plain,
+        &[
+            "Mark it with a pen",
+            "Wipe tool",
+            "Trim at",
+            "lacquer;",
+            "Slide on nuts, rings and collars",
+            "Fit it",
+        ],
+    );
+    without(&plain, &["must go on now", "Flare the", "Bead the", "Tape"]);
+}
