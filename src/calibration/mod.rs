@@ -19,6 +19,7 @@ mod advice;
 mod fit;
 mod least_squares;
 mod messages;
+mod pieces;
 mod suspect;
 
 #[cfg(test)]
@@ -26,6 +27,7 @@ mod tests;
 
 pub use advice::{EXAMPLE, held, next};
 pub use fit::calibrate;
+pub use pieces::{LEG_MM, Measure, TestPiece, advice, test_pieces};
 
 use std::collections::BTreeMap;
 use std::f64::consts::PI;

@@ -22,6 +22,7 @@ fn piece(pulled: f64, got: f64) -> TestBend {
         leg_b: None,
         measured: LegMeasure::Centre,
         across: None,
+        temper: None,
         place: Span::default(),
     }
 }

@@ -12,14 +12,16 @@ mod pressure;
 mod quality;
 mod schedule;
 mod springback;
+mod trials;
 
 #[cfg(test)]
 mod tests;
 
+pub use crate::calibration::{LEG_MM, Measure, TestPiece};
 pub use model::{
     AllowedPressure, ArcOnTube, BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, EndPlan, Feed, FromEnd,
     MissingPiece, Operation, OrderFit, OrderPlan, Plan, Pull, QualityPlan, RunPlan, SpringbackSource,
-    StockPiece, StockPlan, TubePlan, Turn, Zone,
+    StockPiece, StockPlan, TestCut, TrialPlan, TubePlan, Turn, Zone,
 };
 
 use crate::centreline::Layout;
@@ -61,8 +63,9 @@ pub fn plan_known(layout: &Layout, fit: &FitReport, known: Known) -> (Plan, Diag
         anneal::check(laid, &planned, layout.units, &mut findings);
         runs.push(planned);
     }
+    let trials = trials::trials(layout, &runs);
     let cut_plan = if known.stock {
-        cutting::cut_plan(layout, &runs, known.runs, &mut findings)
+        cutting::cut_plan(layout, (&runs, &trials), known.runs, &mut findings)
     } else {
         CutPlan::default()
     };
@@ -72,6 +75,7 @@ pub fn plan_known(layout: &Layout, fit: &FitReport, known: Known) -> (Plan, Diag
         carries: layout.carries,
         runs,
         cut_plan,
+        trials,
     };
     (plan, findings)
 }

@@ -3,8 +3,9 @@
 
 use std::f64::consts::PI;
 
+use crate::calibration::TestPiece;
 use crate::geometry::{Point3, Vector3};
-use crate::spec::model::{Carried, EndForm, MarkPoint, StockForm, Temper};
+use crate::spec::model::{Carried, EndForm, MarkPoint, StockForm, Straighten, Temper};
 
 /// The plan of a whole spec.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,6 +20,8 @@ pub struct Plan {
     pub runs: Vec<RunPlan>,
     /// Which run is cut from which piece of stock.
     pub cut_plan: CutPlan,
+    /// Test pieces for the benders that have none.
+    pub trials: Vec<TrialPlan>,
 }
 
 impl Plan {
@@ -26,6 +29,27 @@ impl Plan {
     pub fn run(&self, name: &str) -> Option<&RunPlan> {
         self.runs.iter().find(|run| run.name == name)
     }
+}
+
+/// The test pieces of a bender with a tube that has no test bends.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TrialPlan {
+    /// The bender.
+    pub bender: String,
+    /// Its centreline radius as written, mm.
+    pub clr: f64,
+    /// The tube, as the shop would order it.
+    pub tube: String,
+    /// The runs that are bent by it.
+    pub runs: Vec<String>,
+    /// Temper of the tube as bought.
+    pub temper: Temper,
+    /// How many bends these have.
+    pub bends: usize,
+    /// How many of them are annealed first.
+    pub annealed: usize,
+    /// The pieces.
+    pub pieces: Vec<TestPiece>,
 }
 
 /// Which run is cut from which piece of stock; empty without `stock:` in the spec.
@@ -50,19 +74,28 @@ pub struct StockPlan {
     pub new_length: f64,
     /// Width of the cut, mm.
     pub kerf: f64,
+    /// What is cut off more for each piece, to be straightened.
+    pub straighten: Straighten,
     /// New pieces there are; none for as many as needed.
     pub new_count: Option<usize>,
     /// The pieces that are cut, leftovers first.
     pub pieces: Vec<StockPiece>,
-    /// New pieces the plan cuts into.
+    /// New pieces that runs are cut from.
     pub new_used: usize,
-    /// No plan does with fewer new pieces than this.
+    /// New pieces that test pieces alone are cut from.
+    pub new_for_tests: usize,
+    /// Longest rest in one piece, mm: of a piece that is cut, or of a leftover that is not begun.
+    pub longest_rest: f64,
+    /// The runs of no plan do with fewer new pieces than this.
     pub new_lower_bound: usize,
-    /// Whether the plan is proven to be the best there is: as many runs as possible, of as much length as
-    /// possible, from as few new pieces and then as little length of leftovers as possible.
+    /// Whether the plan is proven to be the best there is: as many runs as possible, of as much length as possible;
+    /// from the fewest new pieces; with the longest rest in one piece; with the fewest leftovers begun, and of these
+    /// the shortest. Test pieces come after that: they are cut from what the runs leave.
     pub proven: bool,
     /// Runs that the stock does not suffice for.
     pub missing: Vec<MissingPiece>,
+    /// Test pieces that the stock does not suffice for.
+    pub missing_tests: Vec<TestCut>,
 }
 
 /// A piece of stock and the runs cut from it.
@@ -74,7 +107,9 @@ pub struct StockPiece {
     pub leftover: bool,
     /// Its length, mm.
     pub length: f64,
-    /// The pieces cut from it, in order from its first end.
+    /// The test pieces cut from it, in order from its first end.
+    pub tests: Vec<TestCut>,
+    /// The runs cut from it, in order behind the test pieces.
     pub cuts: Vec<Cut>,
     /// Length left over, mm.
     pub rest: f64,
@@ -89,10 +124,33 @@ pub struct Cut {
     pub from: f64,
     /// Where it ends; the next begins a kerf later.
     pub to: f64,
+    /// Of that, tube beyond the run's cut length, cut off once it is straightened.
+    pub straighten: f64,
     /// Of that, tube to trim away at the datum end.
     pub allowance_start: f64,
     /// Of that, tube to trim away at the other end.
     pub allowance_end: f64,
+}
+
+/// A test piece's tube on a piece of stock, mm from the piece's first end.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TestCut {
+    /// The bender that it is for.
+    pub bender: String,
+    /// The tube, as the shop would order it.
+    pub tube: String,
+    /// The bender's centreline radius as written, mm.
+    pub clr: f64,
+    /// Its number among the bender's test pieces, from 1.
+    pub number: usize,
+    /// Angle to pull it to, rad.
+    pub pull: f64,
+    /// Its length once it is straight, mm.
+    pub length: f64,
+    /// Where it begins.
+    pub from: f64,
+    /// Where it ends; the next begins a kerf later.
+    pub to: f64,
 }
 
 /// A run there is no tube for.

@@ -246,6 +246,7 @@ impl Reader {
             rule.kind,
             Kind::Length(_)
                 | Kind::LengthIn(_)
+                | Kind::LengthOrPercent
                 | Kind::Angle(_)
                 | Kind::Number(_)
                 | Kind::Count(_)

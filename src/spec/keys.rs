@@ -83,6 +83,8 @@ pub(super) enum Kind {
     Standard,
     /// A length.
     Length(Sign),
+    /// A length of 0 or more, or a part in percent.
+    LengthOrPercent,
     /// A length in a range.
     LengthIn(Limits),
     /// As many lengths in a range as there are words, which name them.
@@ -310,6 +312,11 @@ pub(super) static TEST_BEND: Table = table(
         optional("leg_b", POSITIVE, "Second leg."),
         optional("measured", Kind::Choice(words::<LegMeasure>), "Where the legs were measured to."),
         optional("across", POSITIVE, "Width of a U bend over the backs of its legs, where the bend ends."),
+        optional(
+            "temper",
+            Kind::Choice(words::<Temper>),
+            "How hard the piece was when it was bent; as the bends of the runs are where it is left out.",
+        ),
     ],
 );
 
@@ -327,9 +334,14 @@ pub(super) static STOCK: Table = table(
         ),
         optional("form", Kind::Choice(words::<StockForm>), "How it is sold; stick where it is left out."),
         optional(
+            "straighten",
+            Kind::LengthOrPercent,
+            "What is cut off more for each piece, so that its bent ends can be cut off once it is straightened: a part of its length or a length; 3 % for a coil, 0 for a stick where it is left out.",
+        ),
+        optional(
             "leftovers",
             Kind::List(&POSITIVE),
-            "Lengths of pieces left over from earlier, cut before new ones.",
+            "Lengths of pieces left over from earlier, cut into where that saves new tube.",
         ),
         optional(
             "od",

@@ -12,6 +12,8 @@ const LENGTH_UNSIGNED: &str = r#"^\s*\+?\s*(\d+\s*/\s*\d+|\d+[- ]\s*\d+\s*/\s*\d
 /// An angle in degrees.
 const ANGLE: &str =
     r"^\s*[-+]?\s*(\d+\s*/\s*\d+|\d+[- ]\s*\d+\s*/\s*\d+|(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?)\s*(deg|°)?\s*$";
+/// A part in percent.
+const PERCENT: &str = r"^\s*\+?(\d+\.?\d*|\.\d+)\s*%\s*$";
 /// A name that can be a folder.
 const NAME: &str = r"^[A-Za-z0-9_-]([A-Za-z0-9._-]*[A-Za-z0-9_-])?$";
 /// Keys kept for anchors.
@@ -90,6 +92,9 @@ fn value(kind: &Kind, definitions: &mut Map<String, Value>) -> Value {
             json!({ "type": "string", "anyOf": [{ "enum": names }, { "type": "string" }] })
         }
         Kind::Length(sign) => length(*sign),
+        Kind::LengthOrPercent => {
+            json!({ "anyOf": [length(Sign::ZeroOrMore), { "type": "string", "pattern": PERCENT }] })
+        }
         Kind::LengthIn(limits) => length(sign_of(*limits)),
         Kind::LengthsIn(names, limits) => list(&length(sign_of(*limits)), names.len()),
         Kind::Angle(range) => angle(*range),
@@ -167,6 +172,7 @@ mod tests {
             Kind::Choice(words) => words().first().copied().unwrap_or_default().to_owned(),
             Kind::Standard => "ASTM B88".to_owned(),
             Kind::Length(_) => "16.5".to_owned(),
+            Kind::LengthOrPercent => "3 %".to_owned(),
             Kind::LengthIn(limits) => f64::midpoint(limits.min, limits.max).to_string(),
             Kind::LengthsIn(names, limits) => format!("{:?}", vec![limits.min; names.len()]),
             Kind::Angle(range) => range.max.min(90.0).to_string(),

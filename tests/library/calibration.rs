@@ -49,6 +49,7 @@ fn piece(truth: &Truth, pulled: f64, measured: LegMeasure) -> TestBend {
         leg_b: None,
         measured,
         across: None,
+        temper: None,
         place: Span::default(),
     };
     // Along +x to the bend, which turns left about (0, R).
@@ -327,6 +328,7 @@ proptest! {
             leg_b: lengths.map(|l| l[2]),
             measured: side,
             across: *across,
+            temper: None,
             place: Span::default(),
         });
         let fit = calibrate(&Bender { test_bends: bends.collect(), ..support::testing::bender(clr) }, od).unwrap();

@@ -251,7 +251,7 @@ def test_calibrated_benders_need_no_test_pieces(tmp_path):
     (tmp_path / "without").mkdir()
     plain = sections(made(tmp_path / "without", spec({"a": TABLE})))
     [text] = [text for (_, kind), text in plain.items() if kind == "test pieces"]
-    for angle in (45, 90, 120):
+    for angle in (45, 90, 180):
         assert f"pulled: {angle}, got: ____" in text
     content = spec({"a": TABLE})
     content["bender"]["test_bends"] = [{"pulled": 45, "got": 44}, {"pulled": 90, "got": 88}, {"pulled": 120, "got": 117.4}]

@@ -6,8 +6,9 @@ use crate::drawing::hatch::hatching;
 use crate::drawing::item::{Across, Point, Role};
 use crate::drawing::numbers::{count, mm, short, tenths};
 use crate::drawing::page::flow::{BODY, FINE, Flow, Ink, LEADING, PageBlock, TICK, wide};
-use crate::plan::{Cut, StockPiece, StockPlan};
-use crate::spec::model::StockForm;
+use crate::plan::{StockPiece, StockPlan, TestCut};
+use crate::quantity::trimmed;
+use crate::spec::model::{StockForm, Straighten};
 
 /// Height of a bar, mm.
 const BAR: f64 = 5.6;
@@ -17,6 +18,9 @@ pub(super) fn cutting(flow: &mut Flow, stocks: &[StockPlan], in_inches: bool) {
     for stock in stocks {
         flow.paragraph(&stock_words(stock), true, true);
         flow.paragraph(&found(stock), false, true);
+        if let Some(words) = straightened(stock) {
+            flow.paragraph(&words, false, true);
+        }
         let longest = stock.pieces.iter().map(|piece| piece.length).fold(1e-6, f64::max);
         for piece in &stock.pieces {
             flow.gap(1.0);
@@ -27,20 +31,58 @@ pub(super) fn cutting(flow: &mut Flow, stocks: &[StockPlan], in_inches: bool) {
     }
 }
 
+/// A length that is cut off a piece.
+struct Line {
+    from: f64,
+    to: f64,
+    /// Of that, what is trimmed away at either end.
+    waste: [f64; 2],
+    name: String,
+    /// Its length once it is straight, where more is cut off a coil.
+    straight: Option<f64>,
+}
+
+impl Line {
+    fn words(&self, number: usize, in_inches: bool) -> String {
+        let straight =
+            self.straight.map(|straight| format!(" for {}", length(straight, in_inches))).unwrap_or_default();
+        format!(
+            "{number} {}: {}{straight}, from {} to {}",
+            self.name,
+            length(self.to - self.from, in_inches),
+            tenths(self.from),
+            tenths(self.to)
+        )
+    }
+}
+
+/// What is cut off a piece, in order.
+fn lines(piece: &StockPiece) -> Vec<Line> {
+    let straight = |off: f64, straight: f64| (off > straight + 0.05).then_some(straight);
+    let tests = piece.tests.iter().map(|test| Line {
+        from: test.from,
+        to: test.to,
+        waste: [0.0, test.to - test.from - test.length],
+        name: test_name(test),
+        straight: straight(test.to - test.from, test.length),
+    });
+    let runs = piece.cuts.iter().map(|cut| Line {
+        from: cut.from,
+        to: cut.to,
+        waste: [cut.allowance_start, cut.allowance_end + cut.straighten],
+        name: short(&cut.run),
+        straight: straight(cut.to - cut.from, cut.to - cut.from - cut.straighten),
+    });
+    tests.chain(runs).collect()
+}
+
 /// The cuts of a piece with boxes to tick, as many beside each other as there is room for.
 fn cuts(flow: &mut Flow, piece: &StockPiece, in_inches: bool) {
     let (gap, line) = (TICK + 1.6, TICK + 1.6);
     let mut rows: Vec<Vec<(f64, String)>> = vec![Vec::new()];
     let mut x = 0.0;
-    for (index, cut) in piece.cuts.iter().enumerate() {
-        let words = format!(
-            "{} {}: {}, from {} to {}",
-            index + 1,
-            short(&cut.run),
-            length(cut.to - cut.from, in_inches),
-            tenths(cut.from),
-            tenths(cut.to)
-        );
+    for (number, line) in lines(piece).iter().enumerate() {
+        let words = line.words(number + 1, in_inches);
         let long = gap + wide(&words, BODY, false);
         if x > 0.0 && x + long > flow.wide {
             rows.push(Vec::new());
@@ -71,19 +113,53 @@ fn stock_words(stock: &StockPlan) -> String {
     format!("{}: {what} of {}, {} lost per cut", short(&stock.tube), mm(stock.new_length), mm(stock.kerf))
 }
 
+/// How much more is cut off, and why; nothing where nothing is.
+fn straightened(stock: &StockPlan) -> Option<String> {
+    let more = match stock.straighten {
+        Straighten::Part(part) if part > 0.0 => format!("{} % longer", trimmed(part * 100.0)),
+        Straighten::Length(length) if length > 0.0 => format!("{} longer", mm(length)),
+        _ => return None,
+    };
+    Some(format!(
+        "Each piece is cut off {more} than it ends up: straighten it, then cut it to its own length, the bent ends away."
+    ))
+}
+
 fn found(stock: &StockPlan) -> String {
     let old = stock.pieces.iter().filter(|piece| piece.leftover).count();
     let leftovers =
         if old > 0 { format!(" and {}", count(old, "leftover", "leftovers")) } else { String::new() };
+    let tests = if stock.new_for_tests > 0 {
+        format!(", and {} for test pieces alone", count(stock.new_for_tests, "new piece", "new pieces"))
+    } else {
+        String::new()
+    };
     let best = if stock.proven {
-        "no plan needs fewer"
+        "no plan needs fewer new pieces; none of these leaves a longer rest in one piece, and none of these begins fewer leftovers"
     } else if stock.new_used == stock.new_lower_bound {
-        "no plan needs fewer new pieces"
+        "no plan needs fewer new pieces, but one may leave a longer rest in one piece"
     } else {
         "a better plan may exist"
     };
-    let spare = "Buy one more: first bends are practice.";
-    format!("Takes {}{leftovers}; {best}. {spare}", count(stock.new_used, "new piece", "new pieces"))
+    format!(
+        "Takes {}{leftovers}{tests}; {best}. {}",
+        count(stock.new_used, "new piece", "new pieces"),
+        spare(stock)
+    )
+}
+
+/// Whether a run can be made once more.
+fn spare(stock: &StockPlan) -> String {
+    let cuts = stock.pieces.iter().flat_map(|piece| &piece.cuts);
+    let longest = cuts.map(|cut| cut.to - cut.from).fold(0.0, f64::max);
+    if stock.longest_rest >= longest {
+        format!("The longest rest is {}: any of these runs can be made once more.", mm(stock.longest_rest))
+    } else {
+        format!(
+            "The longest rest is {}, too short to make the longest run once more: have a spare piece, first bends are practice.",
+            mm(stock.longest_rest)
+        )
+    }
 }
 
 /// A piece of stock to scale, its longest companion as wide as the page.
@@ -102,9 +178,9 @@ fn bar(piece: &StockPiece, longest: f64, width: f64) -> PageBlock {
     let end = (piece.length * scale).min(width);
     ink.frame(Role::Tangent, 0.0, top, end, top + BAR);
     let mut used = 0.0;
-    for (index, cut) in piece.cuts.iter().enumerate() {
-        one_cut(&mut ink, cut, index + 1, scale, top);
-        used = cut.to * scale;
+    for (index, line) in lines(piece).iter().enumerate() {
+        one_cut(&mut ink, line, index + 1, scale, top);
+        used = line.to * scale;
     }
     let rest = "left over";
     if end - used > wide(rest, FINE, false) + 3.0 {
@@ -113,16 +189,16 @@ fn bar(piece: &StockPiece, longest: f64, width: f64) -> PageBlock {
     PageBlock::new(ink, top + BAR + 1.2)
 }
 
-fn one_cut(ink: &mut Ink, cut: &Cut, number: usize, scale: f64, top: f64) {
+fn one_cut(ink: &mut Ink, cut: &Line, number: usize, scale: f64, top: f64) {
     let (left, right) = (cut.from * scale, cut.to * scale);
     for x in [left, right] {
         ink.line(Role::Trim, (x, top), (x, top + BAR));
     }
-    let start = left + cut.allowance_start * scale;
-    let end = right - cut.allowance_end * scale;
+    let start = left + cut.waste[0] * scale;
+    let end = right - cut.waste[1] * scale;
     waste(ink, left, start, top);
     waste(ink, end, right, top);
-    let full = format!("{number}  {}", short(&cut.run));
+    let full = format!("{number}  {}", cut.name);
     for words in [full, number.to_string()] {
         if wide(&words, FINE, true) + 2.0 < end - start {
             ink.anchored((start + end) / 2.0, top + (BAR - FINE) / 2.0, FINE, true, Across::Middle, &words);
@@ -144,11 +220,23 @@ fn waste(ink: &mut Ink, left: f64, right: f64, top: f64) {
 }
 
 fn missing(flow: &mut Flow, stock: &StockPlan) {
-    if stock.missing.is_empty() {
-        return;
+    if !stock.missing.is_empty() {
+        flow.paragraph("No tube left for:", true, true);
+        for piece in &stock.missing {
+            flow.paragraph(&format!("{}, {}", short(&piece.run), mm(piece.length)), false, false);
+        }
     }
-    flow.paragraph("No tube left for:", true, true);
-    for piece in &stock.missing {
-        flow.paragraph(&format!("{}, {}", short(&piece.run), mm(piece.length)), false, false);
+    if !stock.missing_tests.is_empty() {
+        let tests: Vec<String> = stock
+            .missing_tests
+            .iter()
+            .map(|test| format!("{}, {}", test_name(test), mm(test.length)))
+            .collect();
+        flow.paragraph(&format!("No tube left for: {}.", tests.join("; ")), false, false);
     }
+}
+
+/// "test piece 2 (90°, my bender)".
+fn test_name(test: &TestCut) -> String {
+    format!("test piece {} ({:.0}°, {})", test.number, test.pull.to_degrees(), short(&test.bender))
 }

@@ -20,7 +20,6 @@ mod whole;
 
 use self::bench::Bench;
 use self::run::Surroundings;
-use self::trials::Trial;
 use super::page::Pages;
 use super::sheet::{Paper, Sheet};
 use crate::centreline::Layout;
@@ -44,24 +43,9 @@ pub fn worksheet<'a>(
         let bench = Bench::best(planned, laid);
         sections.push((planned.name.clone(), "run", run::run(&bench, &around, pages.wide)));
     }
-    for trial in uncalibrated(layout) {
-        let name = format!("Test pieces: {}", trial.bender.name);
-        sections.push((name, "test pieces", trials::trial(&trial, pages.wide)));
+    for trial in &plan.trials {
+        let name = format!("Test pieces: {}", trial.bender);
+        sections.push((name, "test pieces", trials::trial(trial, &plan.cut_plan, pages.wide)));
     }
     pages.sheets(layout, sections)
-}
-
-/// Benders with a tube that have no test bends, each once.
-fn uncalibrated(layout: &Layout) -> Vec<Trial<'_>> {
-    let mut found: Vec<Trial<'_>> = Vec::new();
-    for laid in &layout.runs {
-        let (bender, tube) = (&laid.run.bender, &laid.run.tube);
-        let known =
-            |t: &Trial<'_>| t.bender.name == bender.name && t.bender.clr == bender.clr && t.tube == tube;
-        let bent = !laid.centreline.bends().is_empty();
-        if bent && laid.formed.is_none() && bender.test_bends.is_empty() && !found.iter().any(known) {
-            found.push(Trial { bender, tube });
-        }
-    }
-    found
 }

@@ -282,6 +282,29 @@ pub(super) fn test_piece() -> Ink {
     ink
 }
 
+/// Where the width of a U is measured: at the end of its bend, and again further on.
+pub(super) fn u_piece() -> Ink {
+    let mut ink = Ink::new();
+    let (radius, half, left, end) = (9.0, 3.0, 6.0, 62.0);
+    let centre = (end, 14.0);
+    let legs = [centre.1 - radius, centre.1 + radius];
+    for leg in legs {
+        for side in [-half, half] {
+            ink.line(Role::Outline, (left, leg + side), (end, leg + side));
+        }
+        ink.line(Role::Outline, (left, leg - half), (left, leg + half));
+    }
+    for side in [-half, half] {
+        arc(&mut ink, Role::Outline, centre, radius + side, FRAC_PI_2, -PI);
+    }
+    let (top, foot) = (legs[0] - half, legs[1] + half);
+    for (x, words) in [(end, "width"), (end - 40.0, "again, 100 mm on")] {
+        dimension(&mut ink, Point::new(x, -top), Point::new(x, -foot));
+        ink.words(x + 1.5, centre.1 - FINE / 2.0, FINE, true, words);
+    }
+    ink
+}
+
 fn dimension(ink: &mut Ink, from: Point, to: Point) {
     ink.line(Role::Dimension, (from.x, -from.y), (to.x, -to.y));
     let angle = (to.y - from.y).atan2(to.x - from.x);

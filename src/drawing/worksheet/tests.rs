@@ -15,7 +15,7 @@ use crate::drawing::page::flow::{self, FINE};
 use crate::geometry::{InnerSpace, Vector3};
 use crate::plan::{self, Better, Cut, FromEnd, MissingPiece, OrderFit, StockPiece, StockPlan, Zone};
 use crate::quantity::Unit;
-use crate::spec::model::{Carried, StockForm};
+use crate::spec::model::{Carried, StockForm, Straighten};
 use crate::testing;
 
 /// The plan of some runs.
@@ -280,6 +280,7 @@ fn stock(runs: &[&str], length: f64) -> StockPlan {
             run: (*run).to_owned(),
             from,
             to: from + 0.7 * length / runs.len().max(1) as f64,
+            straighten: 0.0,
             allowance_start: 5.0,
             allowance_end: 10.0,
         }
@@ -288,6 +289,7 @@ fn stock(runs: &[&str], length: f64) -> StockPlan {
         number,
         leftover,
         length,
+        tests: Vec::new(),
         cuts: runs.iter().enumerate().map(cut).collect(),
         rest: 0.3 * length / runs.len().max(1) as f64,
     };
@@ -298,12 +300,16 @@ fn stock(runs: &[&str], length: f64) -> StockPlan {
         form: StockForm::Stick,
         new_length: length,
         kerf: 1.0,
+        straighten: Straighten::Length(0.0),
         new_count: Some(1),
         pieces: vec![piece(1, true), piece(2, false)],
         new_used: 1,
+        new_for_tests: 0,
+        longest_rest: 0.3 * length / runs.len().max(1) as f64,
         new_lower_bound: 1,
         proven: true,
         missing: vec![MissingPiece { run: "lost".into(), length: 4000.0 }],
+        missing_tests: Vec::new(),
     }
 }
 
@@ -321,6 +327,7 @@ fn the_cut_plan_names_every_cut_and_what_is_missing() {
         "850.0",
         "lost, 4000.0 mm",
         "no plan needs fewer",
+        "too short to make the longest run once more",
     ] {
         assert!(all.contains(part), "{part} is missing from {all}");
     }

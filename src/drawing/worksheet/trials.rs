@@ -1,133 +1,160 @@
 //! Test pieces for a bender that has no test bends yet: what to cut, mark and measure, and the lines of
 //! YAML to write the results into.
 
-use super::pictures::test_piece;
+use super::pictures::{test_piece, u_piece};
 use super::steps::{Instruction, block};
 use crate::drawing::numbers::{limited, mm, short, tenths};
 use crate::drawing::page::flow::{BODY, Cell, Column, Flow, Ink, LEADING, PageBlock, Table};
-use crate::formula::bend::arc_length;
-use crate::spec::model::{Bender, Tube};
-
-/// Angles to pull to, degrees: far enough apart to tell radius from stretch.
-const ANGLES: [f64; 3] = [45.0, 90.0, 120.0];
-
-/// Least straight leg to lay a protractor on, mm: common practice, no source.
-const LEAST_LEG: f64 = 60.0;
-
-/// One test piece.
-struct TestPiece {
-    angle: f64,
-    cut: f64,
-    mark: f64,
-}
-
-/// A bender with a tube that has no test bends.
-pub(super) struct Trial<'a> {
-    /// The bender.
-    pub(super) bender: &'a Bender,
-    /// The tube.
-    pub(super) tube: &'a Tube,
-}
-
-impl Trial<'_> {
-    fn pieces(&self) -> Vec<TestPiece> {
-        let bender = self.bender;
-        let largest = bender.max_angle.to_degrees();
-        // Whole millimetres are easily cut and marked.
-        let first = bender.grip.max(LEAST_LEG).ceil();
-        ANGLES
-            .into_iter()
-            .filter(|&angle| angle <= largest + 1e-9)
-            .map(|angle| {
-                let arc = arc_length(bender.clr, angle.to_radians());
-                let cut = (first + arc + bender.lead_out.max(LEAST_LEG)).ceil();
-                TestPiece { angle, cut, mark: first + bender.mark.behind_start(arc) - bender.datum }
-            })
-            .collect()
-    }
-}
+use crate::plan::{CutPlan, LEG_MM, Measure, TestPiece, TrialPlan};
 
 /// The blocks of a trial's page.
-pub(super) fn trial(trial: &Trial<'_>, width: f64) -> Flow {
+pub(super) fn trial(trial: &TrialPlan, cut_plan: &CutPlan, width: f64) -> Flow {
     let mut flow = Flow::new(width);
-    let name = short(&trial.bender.name);
+    let name = short(&trial.bender);
     flow.paragraph(
-        &format!(
-            "{name}, centreline radius {}, with {}",
-            mm(trial.bender.clr),
-            limited(trial.tube.designation(), 72)
-        ),
+        &format!("{name}, centreline radius {}, with {}", mm(trial.clr), limited(&trial.tube, 72)),
         true,
         true,
     );
     flow.paragraph(
-        "No test bends are written for this bender. Until then springback is predicted and the radius is taken as written. Three short pieces of the same tube settle both before you spend a long one.",
+        "No test bends are written for this bender. Until then springback is predicted and the radius is taken as written. These short pieces of the same tube settle both before you spend a long one.",
         false,
         false,
     );
     flow.heading("Cut, mark, bend");
-    let pieces = trial.pieces();
-    let mut table = Table::new(vec![
-        Column::words("", Some(8.0)),
-        Column::numbers("cut", Some(20.0)),
-        Column::numbers("mark at", Some(20.0)),
-        Column::numbers("pull to", Some(20.0)),
-        Column::words("got, °", None),
-        Column::words("leg a, mm", None),
-        Column::words("leg b, mm", None),
-    ]);
-    table.least = 10.0;
-    for piece in &pieces {
-        table.rows.push(vec![
-            Cell::Tick,
-            Cell::Bold(tenths(piece.cut)),
-            Cell::Bold(tenths(piece.mark)),
-            Cell::Bold(format!("{:.0}°", piece.angle)),
-            Cell::Blank,
-            Cell::Blank,
-            Cell::Blank,
-        ]);
+    flow.table(&table(&trial.pieces));
+    if let Some(words) = taken_from(trial, cut_plan) {
+        flow.paragraph(&words, false, false);
     }
-    flow.table(&table);
-    let steps = [
-        "Cut the pieces square and deburr them. Treat them as the runs: same bar, same softening, same grease, same speed.",
-        "Set the mark on the tool's reference line, its end of the tube on the held side. Pull until the tool shows the angle, write that angle down if it is another one, let go.",
-        "Measure the angle turned, to 0.2° if you can, and both legs from the cut end to the crossing of the outer lines, to 0.2 mm. Leg a is the one that was held.",
-    ];
-    for words in steps {
-        flow.add(block(
-            &Instruction { words: words.to_owned(), cautions: Vec::new(), again: Vec::new() },
-            width,
-        ));
+    for words in steps(trial) {
+        flow.add(block(&Instruction { words, cautions: Vec::new(), again: Vec::new() }, width));
     }
-    flow.add(measure());
+    flow.add(PageBlock::new(test_piece(), 64.0));
+    if has_u(trial) {
+        flow.add(PageBlock::new(u_piece(), 30.0));
+    }
     flow.heading("Write what came out into the spec, under the bender");
-    flow.add(yaml(&pieces));
+    flow.add(yaml(trial));
     flow.paragraph("Then run \"tubewright calibrate\" on the spec: it fits springback, radius and stretch, and says how well they fit.", false, false);
     flow
 }
 
-fn measure() -> PageBlock {
-    let ink = test_piece();
-    PageBlock::new(ink, 64.0)
+fn table(pieces: &[TestPiece]) -> Table {
+    let mut table = Table::new(vec![
+        Column::words("", Some(8.0)),
+        Column::numbers("no.", Some(9.0)),
+        Column::numbers("cut", Some(18.0)),
+        Column::numbers("mark at", Some(18.0)),
+        Column::numbers("pull to", Some(18.0)),
+        Column::words("got, °", None),
+        Column::words("leg a or width, mm", None),
+        Column::words("leg b, mm", None),
+    ]);
+    table.least = 10.0;
+    for (index, piece) in pieces.iter().enumerate() {
+        let leg_b = match piece.measure {
+            Measure::Legs => Cell::Blank,
+            Measure::Across => Cell::Words("none: a U".to_owned()),
+        };
+        table.rows.push(vec![
+            Cell::Tick,
+            Cell::Words((index + 1).to_string()),
+            Cell::Bold(tenths(piece.cut)),
+            Cell::Bold(tenths(piece.mark)),
+            Cell::Bold(format!("{:.0}°", piece.pull.to_degrees())),
+            Cell::Blank,
+            Cell::Blank,
+            leg_b,
+        ]);
+    }
+    table
 }
 
-fn yaml(pieces: &[TestPiece]) -> PageBlock {
+fn has_u(trial: &TrialPlan) -> bool {
+    trial.pieces.iter().any(|piece| piece.measure == Measure::Across)
+}
+
+/// Where the cut plan takes them from; nothing without stock.
+fn taken_from(trial: &TrialPlan, cut_plan: &CutPlan) -> Option<String> {
+    let is_own =
+        |bender: &str, clr: f64, tube: &str| bender == trial.bender && clr == trial.clr && tube == trial.tube;
+    let mut each: Vec<(usize, String)> = Vec::new();
+    for stock in &cut_plan.stocks {
+        for piece in &stock.pieces {
+            let own = piece.tests.iter().filter(|test| is_own(&test.bender, test.clr, &test.tube));
+            let from = if piece.leftover { "leftover" } else { "new" };
+            each.extend(
+                own.map(|test| {
+                    (test.number, format!("{} from piece {} ({from})", test.number, piece.number))
+                }),
+            );
+        }
+        let missing = stock.missing_tests.iter().filter(|test| is_own(&test.bender, test.clr, &test.tube));
+        each.extend(missing.map(|test| (test.number, format!("no tube is left for {}", test.number))));
+    }
+    each.sort();
+    let each: Vec<String> = each.into_iter().map(|(_, words)| words).collect();
+    (!each.is_empty()).then(|| format!("By the cut plan: {}.", each.join(", ")))
+}
+
+fn steps(trial: &TrialPlan) -> Vec<String> {
+    let mut steps = vec![
+        format!("Cut the pieces square and deburr them. Treat them as the runs: same bar, same grease, same speed. {}", state(trial)),
+        "Set the mark on the tool's reference line, its end of the tube on the held side. Pull until the tool shows the angle, write that angle down if it is another one, let go.".to_owned(),
+        format!(
+            "Measure the angle turned to 0.1°: on a straight leg, 0.1° over {LEG_MM:.0} mm is 0.17 mm. Measure both legs from the cut end to the crossing of the outer lines, to 0.1 mm. Leg a is the one that was held."
+        ),
+    ];
+    if has_u(trial) {
+        steps.push(format!(
+            "The U has no legs to measure but its width over the backs of its legs, where the bend ends, to 0.1 mm. Measure the width again {LEG_MM:.0} mm further on: for each mm it is wider there, the U is 0.57° less than 180°, for each mm narrower 0.57° more. From 170 to 190° will do: if it opens further, pull again, and write the angle it was last pulled to."
+        ));
+    }
+    steps
+}
+
+/// The state to bend them in.
+fn state(trial: &TrialPlan) -> String {
+    let temper = trial.temper.name();
+    match trial.annealed {
+        0 => format!("The runs are bent as bought: bend these {temper}, too."),
+        all if all == trial.bends => {
+            "The runs are made soft before they are bent: make these soft in the same way, over the bend and as far beyond. A piece that was not says nothing of them.".to_owned()
+        }
+        some => format!(
+            "{some} of the {} bends are made soft first, the others are bent as bought. These pieces tell of one state only: bend them all soft or all {temper}, whichever matters more, and write which below; springback of the other bends stays predicted.",
+            trial.bends
+        ),
+    }
+}
+
+fn yaml(trial: &TrialPlan) -> PageBlock {
+    let temper = match trial.annealed {
+        0 => trial.temper.name(),
+        all if all == trial.bends => "soft",
+        _ => "____",
+    };
     let mut ink = Ink::new();
     let mut down = 1.0;
     ink.words(4.0, down, BODY, false, "test_bends:");
-    for piece in pieces {
+    for piece in &trial.pieces {
         down += LEADING * BODY + 1.6;
+        let first = format!("- {{pulled: {:.0}, got: ____, temper: {temper},", piece.pull.to_degrees());
+        ink.words(10.0, down, BODY, false, &first);
         let cut = tenths(piece.cut);
-        ink.words(
-            10.0,
-            down,
-            BODY,
-            false,
-            &format!("- {{pulled: {:.0}, got: ____, measured: outside,", piece.angle),
-        );
-        down += LEADING * BODY;
-        ink.words(14.0, down, BODY, false, &format!("cut: {cut} mm, leg_a: ____ mm, leg_b: ____ mm}}"));
+        let more = match piece.measure {
+            Measure::Legs => {
+                vec![
+                    format!("cut: {cut} mm, leg_a: ____ mm, leg_b: ____ mm,"),
+                    "measured: outside}".to_owned(),
+                ]
+            }
+            Measure::Across => vec!["across: ____ mm}".to_owned()],
+        };
+        for line in more {
+            down += LEADING * BODY;
+            ink.words(14.0, down, BODY, false, &line);
+        }
     }
     PageBlock::new(ink, down + LEADING * BODY + 1.0)
 }

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::plan::{
     AllowedPressure, BendPlan, Better, Cut, CutPlan, EndPlan, FromEnd, MissingPiece, Operation, OrderFit,
-    OrderPlan, Plan, QualityPlan, RunPlan, SpringbackSource, StockPiece, StockPlan,
+    OrderPlan, Plan, QualityPlan, RunPlan, SpringbackSource, StockPiece, StockPlan, TestCut,
 };
 
 /// Version of the keys.
@@ -38,9 +38,12 @@ struct StockData<'a> {
     new_count: Option<usize>,
     pieces: Vec<PieceData<'a>>,
     new_used: usize,
+    new_for_tests: usize,
     new_lower_bound: usize,
+    longest_rest_mm: f64,
     proven: bool,
     missing: Vec<MissingData<'a>>,
+    missing_tests: Vec<MissingTestData<'a>>,
 }
 
 #[derive(Serialize)]
@@ -48,6 +51,7 @@ struct PieceData<'a> {
     number: usize,
     leftover: bool,
     length_mm: f64,
+    tests: Vec<TestData<'a>>,
     cuts: Vec<CutData<'a>>,
     rest_mm: f64,
 }
@@ -57,8 +61,29 @@ struct CutData<'a> {
     run: &'a str,
     from_mm: f64,
     to_mm: f64,
+    straighten_mm: f64,
     allowance_start_mm: f64,
     allowance_end_mm: f64,
+}
+
+#[derive(Serialize)]
+struct TestData<'a> {
+    bender: &'a str,
+    clr_mm: f64,
+    number: usize,
+    pull_to_deg: f64,
+    length_mm: f64,
+    from_mm: f64,
+    to_mm: f64,
+}
+
+#[derive(Serialize)]
+struct MissingTestData<'a> {
+    bender: &'a str,
+    clr_mm: f64,
+    number: usize,
+    pull_to_deg: f64,
+    length_mm: f64,
 }
 
 #[derive(Serialize)]
@@ -242,10 +267,35 @@ impl<'a> StockData<'a> {
             new_count: stock.new_count,
             pieces: stock.pieces.iter().map(piece).collect(),
             new_used: stock.new_used,
+            new_for_tests: stock.new_for_tests,
             new_lower_bound: stock.new_lower_bound,
+            longest_rest_mm: stock.longest_rest,
             proven: stock.proven,
             missing: stock.missing.iter().map(missing).collect(),
+            missing_tests: stock.missing_tests.iter().map(missing_test).collect(),
         }
+    }
+}
+
+fn missing_test(test: &TestCut) -> MissingTestData<'_> {
+    MissingTestData {
+        bender: &test.bender,
+        clr_mm: test.clr,
+        number: test.number,
+        pull_to_deg: test.pull.to_degrees(),
+        length_mm: test.length,
+    }
+}
+
+fn test(test: &TestCut) -> TestData<'_> {
+    TestData {
+        bender: &test.bender,
+        clr_mm: test.clr,
+        number: test.number,
+        pull_to_deg: test.pull.to_degrees(),
+        length_mm: test.length,
+        from_mm: test.from,
+        to_mm: test.to,
     }
 }
 
@@ -254,6 +304,7 @@ fn piece(piece: &StockPiece) -> PieceData<'_> {
         number: piece.number,
         leftover: piece.leftover,
         length_mm: piece.length,
+        tests: piece.tests.iter().map(test).collect(),
         cuts: piece.cuts.iter().map(cut).collect(),
         rest_mm: piece.rest,
     }
@@ -264,6 +315,7 @@ fn cut(cut: &Cut) -> CutData<'_> {
         run: &cut.run,
         from_mm: cut.from,
         to_mm: cut.to,
+        straighten_mm: cut.straighten,
         allowance_start_mm: cut.allowance_start,
         allowance_end_mm: cut.allowance_end,
     }

@@ -11,7 +11,7 @@ const MOST_LEFTOVERS: usize = 14;
 /// Steps to search whether one choice of leftovers will do, and for all of them together.
 const STEPS: usize = 200_000;
 const ALL_STEPS: usize = 4_000_000;
-/// Choices that are decided by a table where a search is too long: all there are of three leftovers.
+/// Tables made to find the longest rest, and to decide choices where a search is too long.
 const TABLES: usize = 8;
 /// Most equally good sets of runs that are looked at.
 const MOST_TARGETS: usize = 1000;
@@ -27,14 +27,14 @@ pub(super) struct Solution {
 }
 
 /// What to place, before it is settled which leftovers to cut into.
-struct Goal {
+struct Goal<'s> {
     /// Sets of runs, each as good as the others.
     targets: Vec<usize>,
     /// New pieces they need beside all leftovers.
     new: usize,
-    /// Leftovers, by position among the useful ones, that do beside these.
-    leftovers: Vec<usize>,
     new_for_all: Option<usize>,
+    /// All useful leftovers, then new pieces, filled in that order.
+    table: Table<'s>,
 }
 
 /// Solves a problem; `None` where it has too many different pieces.
@@ -49,21 +49,20 @@ pub(super) fn solve(problem: &Problem) -> Option<Solution> {
         return None;
     }
     let goal = all_at_once(problem, &sets, &useful).unwrap_or_else(|| by_table(problem, &sets, &useful));
-    let mut choice =
-        Choice { problem, sets: &sets, useful: &useful, goal: &goal, steps: ALL_STEPS, tables: TABLES };
-    let (chosen, proven) = choice.of_leftovers();
-    let chosen: Vec<usize> = chosen.into_iter().map(|at| useful[at]).collect();
-    // With the stock settled, the end of the last one that is as early as can be.
-    let table = Table::new(&sets, capacities(problem, &chosen, goal.new));
-    let target = goal.targets.iter().copied().min_by_key(|set| table.order(*set)).unwrap_or(0);
-    let mut cuts = table.cuts(target);
-    let mut packing = Packing { leftovers: vec![Vec::new(); problem.leftovers.len()], new: Vec::new() };
-    packing.new = cuts.split_off(chosen.len());
-    for (at, cuts) in chosen.into_iter().zip(cuts) {
-        packing.leftovers[at] = cuts;
-    }
-    let proven = proven && goal.targets.len() < MOST_TARGETS;
-    // Where not every choice of leftovers was looked at, the rules may have found a better one.
+    let mut choice = Choice {
+        problem,
+        sets: &sets,
+        useful: &useful,
+        goal: &goal,
+        rest: 0,
+        steps: ALL_STEPS,
+        tables: TABLES,
+    };
+    let (fallback, rest_proven) = choice.longest_rest();
+    let (stock, choice_proven) = choice.of_leftovers(fallback);
+    let proven = rest_proven && choice_proven && goal.targets.len() < MOST_TARGETS;
+    let mut packing = choice.cut(&stock);
+    // Where not everything was looked at, the rules may have found better.
     if !proven {
         let other = heuristic::solve(problem);
         if problem.score(&other) < problem.score(&packing) {
@@ -73,35 +72,30 @@ pub(super) fn solve(problem: &Problem) -> Option<Solution> {
     Some(Solution { packing, new_for_all: goal.new_for_all, proven })
 }
 
-/// Capacities of these leftovers, then of `new` new pieces.
-fn capacities(problem: &Problem, leftovers: &[usize], new: usize) -> Vec<u64> {
-    let leftovers = leftovers.iter().map(|at| problem.leftovers[*at]);
+/// Capacities of all useful leftovers, then of `new` new pieces.
+fn capacities(problem: &Problem, useful: &[usize], new: usize) -> Vec<u64> {
+    let leftovers = useful.iter().map(|at| problem.leftovers[*at]);
     leftovers.chain(std::iter::repeat_n(problem.new, new)).collect()
 }
 
 /// All runs on as few new pieces as the bound says, if a rule finds room: the usual case.
-fn all_at_once(problem: &Problem, sets: &Sets, useful: &[usize]) -> Option<Goal> {
+fn all_at_once<'s>(problem: &Problem, sets: &'s Sets, useful: &[usize]) -> Option<Goal<'s>> {
     let packing = heuristic::solve(problem);
     let least = bound::new_pieces(problem, problem.pieces.len());
     if !problem.unplaced(&packing).is_empty() || packing.new.len() > least {
         return None;
     }
-    let leftovers = (0..useful.len()).filter(|at| !packing.leftovers[useful[*at]].is_empty()).collect();
-    Some(Goal { targets: vec![sets.all()], new: least, leftovers, new_for_all: Some(least) })
+    let table = Table::new(sets, capacities(problem, useful, least));
+    Some(Goal { targets: vec![sets.all()], new: least, new_for_all: Some(least), table })
 }
 
 /// As many runs as possible, with all leftovers and then new pieces to cut.
-fn by_table(problem: &Problem, sets: &Sets, useful: &[usize]) -> Goal {
+fn by_table<'s>(problem: &Problem, sets: &'s Sets, useful: &[usize]) -> Goal<'s> {
     let table = Table::new(sets, capacities(problem, useful, problem.pieces.len()));
     let new = |set: usize| table.needs(set).map(|stock| stock.saturating_sub(useful.len()));
     let targets = targets(sets, |set| new(set).filter(|new| *new <= problem.new_count));
-    let cuts = table.cuts(targets[0]);
-    Goal {
-        new: new(targets[0]).unwrap_or(0),
-        leftovers: (0..useful.len()).filter(|at| !cuts[*at].is_empty()).collect(),
-        new_for_all: new(sets.all()),
-        targets,
-    }
+    let fewest = targets.first().and_then(|target| new(*target)).unwrap_or(0);
+    Goal { new: fewest, new_for_all: new(sets.all()), targets, table }
 }
 
 /// The sets with the most pieces, of these the longest, of these those that need the fewest new
@@ -127,12 +121,26 @@ fn targets(sets: &Sets, new: impl Fn(usize) -> Option<usize>) -> Vec<usize> {
     found
 }
 
+/// A piece of stock to cut from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Piece {
+    /// A useful leftover, by its position among them.
+    Old(usize),
+    /// A new piece.
+    New,
+}
+
+/// Pieces of stock with the capacity that may be cut of each.
+type Selection = Vec<(Piece, u64)>;
+
 /// The choice of the leftovers to cut into, with the number of new pieces settled.
 struct Choice<'p> {
     problem: &'p Problem,
     sets: &'p Sets,
     useful: &'p [usize],
-    goal: &'p Goal,
+    goal: &'p Goal<'p>,
+    /// The longest rest in one piece that is to be kept.
+    rest: u64,
     /// Steps left to search.
     steps: usize,
     /// Tables left to make.
@@ -140,57 +148,155 @@ struct Choice<'p> {
 }
 
 impl Choice<'_> {
-    /// The leftovers of the least length that do, and whether none less do.
-    fn of_leftovers(&mut self) -> (Vec<usize>, bool) {
-        let fallback = &self.goal.leftovers;
-        if fallback.is_empty() {
-            return (Vec::new(), true);
+    /// Finds the longest rest there can be in one piece; leftovers that do for it, and whether no rest is longer.
+    ///
+    /// The piece that keeps it is the last to be filled: the least fill of it is what a table ends with.
+    fn longest_rest(&mut self) -> (Vec<usize>, bool) {
+        let all: Vec<usize> = (0..self.useful.len()).collect();
+        let table = &self.goal.table;
+        let target = self.earliest(table);
+        let mut fallback = begun(&table.cuts(target), &all);
+        let useless = (0..self.problem.leftovers.len()).filter(|at| !self.useful.contains(at));
+        self.rest = useless.map(|at| self.problem.rest(self.problem.leftovers[at], 0)).max().unwrap_or(0);
+        if self.goal.new > 0 {
+            self.rest = self.rest.max(self.problem.rest(self.problem.new, table.fill(target)));
         }
+        // Whatever is done, one of these is not begun.
+        let spared = all.iter().filter(|at| !fallback.contains(at)).map(|at| self.whole(*at)).max();
+        self.rest = self.rest.max(spared.unwrap_or(0));
+        let room: u64 = capacities(self.problem, self.useful, self.goal.new).iter().sum();
+        let room = self.problem.rest(room, self.least_size());
+        for keeper in all.iter().rev().copied() {
+            let longer = all.get(keeper + 1).is_some_and(|next| self.whole(*next) == self.whole(keeper));
+            if longer || self.whole(keeper).min(room) <= self.rest {
+                continue;
+            }
+            let others: Vec<usize> = all.iter().copied().filter(|at| *at != keeper).collect();
+            let without = self.plain(&others);
+            if self.heuristic_fits(&without) {
+                (self.rest, fallback) = (self.whole(keeper), others);
+                continue;
+            }
+            let Some(tables) = self.tables.checked_sub(1) else { return (fallback, false) };
+            self.tables = tables;
+            let capacity = self.problem.leftovers[self.useful[keeper]];
+            let mut stock: Vec<u64> = without.iter().map(|(_, capacity)| *capacity).collect();
+            stock.push(capacity);
+            let table = Table::new(self.sets, stock);
+            let target = self.earliest(&table);
+            let is_begun = table.needs(target) == Some(without.len() + 1);
+            let rest = self.problem.rest(capacity, if is_begun { table.fill(target) } else { 0 });
+            if rest > self.rest {
+                (self.rest, fallback) = (rest, if is_begun { all.clone() } else { others });
+            }
+        }
+        (fallback, true)
+    }
+
+    /// The target that ends earliest in a table.
+    fn earliest(&self, table: &Table<'_>) -> usize {
+        self.goal.targets.iter().copied().min_by_key(|set| table.order(*set)).unwrap_or(0)
+    }
+
+    /// Length of a useful leftover.
+    fn whole(&self, at: usize) -> u64 {
+        self.problem.rest(self.problem.leftovers[self.useful[at]], 0)
+    }
+
+    /// The smallest size of a target: they are all of one, but for none at all.
+    fn least_size(&self) -> u64 {
+        self.goal.targets.iter().map(|target| self.sets.size(*target)).min().unwrap_or(0)
+    }
+
+    /// The fewest leftovers that do with the longest rest kept, of these the shortest; and whether none fewer do.
+    fn of_leftovers(&mut self, fallback: Vec<usize>) -> (Selection, bool) {
         if self.useful.len() > MOST_LEFTOVERS {
-            return (self.fewer(), false);
+            return (self.fewer(fallback), false);
         }
         let mut proven = true;
         for chosen in self.choices() {
-            if chosen == *fallback {
-                return (chosen, proven);
+            if self.steps == 0 && self.tables == 0 {
+                break;
             }
-            match self.does(&chosen) {
-                Some(true) => return (chosen, proven),
-                Some(false) => {}
-                None => proven = false,
+            for selection in self.selections(&chosen) {
+                match self.does(&selection) {
+                    Some(true) => return (selection, proven),
+                    Some(false) => {}
+                    None => proven = false,
+                }
             }
         }
-        (fallback.clone(), proven)
+        // Steps and tables did not suffice to find what is known to be there.
+        (self.fewer(fallback), false)
     }
 
-    /// Every choice of leftovers that is long enough, by its length; of equal leftovers, the first ones.
+    /// Every choice of leftovers that is long enough: by how many they are, then by their length; of equal
+    /// leftovers, the first ones.
     fn choices(&self) -> Vec<Vec<usize>> {
-        let length = |at: usize| self.problem.leftovers[self.useful[at]] - self.problem.kerf;
-        let least = self.goal.targets.iter().map(|target| self.sets.size(*target)).min().unwrap_or(0);
-        let mut choices: Vec<(u64, Vec<usize>)> = (0..1usize << self.useful.len())
+        let mut choices: Vec<(usize, u64, Vec<usize>)> = (0..1usize << self.useful.len())
             .map(|bits| (0..self.useful.len()).filter(|at| bits >> at & 1 == 1).collect())
             .filter(|chosen: &Vec<usize>| {
-                let first =
-                    |at: &usize| *at == 0 || length(*at) != length(at - 1) || chosen.contains(&(at - 1));
-                chosen.iter().all(first) && self.stock(chosen).iter().sum::<u64>() >= least
+                let first = |at: &usize| {
+                    *at == 0 || self.whole(*at) != self.whole(at - 1) || chosen.contains(&(at - 1))
+                };
+                chosen.iter().all(first)
             })
-            .map(|chosen| (chosen.iter().map(|at| length(*at)).sum(), chosen))
+            .map(|chosen| (chosen.len(), chosen.iter().map(|at| self.whole(*at)).sum(), chosen))
             .collect();
         choices.sort();
-        choices.into_iter().map(|(_, chosen)| chosen).collect()
+        choices.into_iter().map(|(_, _, chosen)| chosen).collect()
+    }
+
+    /// These leftovers and all new pieces, whole.
+    fn plain(&self, chosen: &[usize]) -> Selection {
+        let old = chosen.iter().map(|at| (Piece::Old(*at), self.problem.leftovers[self.useful[*at]]));
+        old.chain(std::iter::repeat_n((Piece::New, self.problem.new), self.goal.new)).collect()
+    }
+
+    /// The ways in which these leftovers and the new pieces keep the longest rest, and have room for a target.
+    fn selections(&self, chosen: &[usize]) -> Vec<Selection> {
+        let plain = self.plain(chosen);
+        let spared = (0..self.problem.leftovers.len())
+            .filter(|at| !chosen.iter().any(|chosen| self.useful[*chosen] == *at))
+            .any(|at| self.problem.rest(self.problem.leftovers[at], 0) >= self.rest);
+        let mut ways = Vec::new();
+        if spared || self.rest == 0 {
+            ways.push(plain);
+        } else {
+            // One piece keeps it, and is filled last. Of equal pieces it does not matter which.
+            let mut tried = Vec::new();
+            for (at, (_, capacity)) in plain.iter().enumerate().rev() {
+                let less = self.rest + self.problem.kerf;
+                if *capacity <= less || tried.contains(capacity) {
+                    continue;
+                }
+                tried.push(*capacity);
+                let mut way = plain.clone();
+                let (piece, capacity) = way.remove(at);
+                way.push((piece, capacity - less));
+                ways.push(way);
+            }
+        }
+        let least = self.least_size();
+        ways.retain(|way| way.iter().map(|(_, capacity)| capacity).sum::<u64>() >= least);
+        ways
+    }
+
+    fn heuristic_fits(&self, selection: &Selection) -> bool {
+        let Some(target) = self.goal.targets.first() else { return true };
+        heuristic::fits(&self.sets.sizes(*target), &stock(selection))
     }
 
     /// Whether a target fits; `None` where there are no steps left to find out.
-    fn does(&mut self, chosen: &[usize]) -> Option<bool> {
-        let stock = self.stock(chosen);
-        if heuristic::fits(&self.sets.sizes(self.goal.targets[0]), &stock) {
+    fn does(&mut self, selection: &Selection) -> Option<bool> {
+        if self.heuristic_fits(selection) {
             return Some(true);
         }
         let mut steps = STEPS.min(self.steps);
         self.steps -= steps;
         let mut decided = Some(false);
         for target in &self.goal.targets {
-            decided = Search::fits(self.sets, *target, stock.clone(), &mut steps);
+            decided = Search::fits(self.sets, *target, stock(selection), &mut steps);
             if decided != Some(false) {
                 break;
             }
@@ -198,26 +304,50 @@ impl Choice<'_> {
         self.steps += steps;
         if decided.is_none() {
             self.tables = self.tables.checked_sub(1)?;
-            let table = Table::new(self.sets, stock);
+            let table = Table::new(self.sets, stock(selection));
             decided = Some(self.goal.targets.iter().any(|target| table.needs(*target).is_some()));
         }
         decided
     }
 
-    /// The choice that does, without what is not needed; longest tried first.
-    fn fewer(&self) -> Vec<usize> {
-        let mut chosen = self.goal.leftovers.clone();
-        for at in self.goal.leftovers.iter().rev() {
+    /// A choice that does, without what is not needed as far as the rules can tell; longest tried first.
+    fn fewer(&self, fallback: Vec<usize>) -> Selection {
+        let fitting = |chosen: &[usize]| {
+            self.selections(chosen).into_iter().find(|selection| self.heuristic_fits(selection))
+        };
+        let mut chosen = fallback.clone();
+        let mut found = fitting(&chosen);
+        for at in fallback.iter().rev() {
             let without: Vec<usize> = chosen.iter().copied().filter(|other| other != at).collect();
-            if heuristic::fits(&self.sets.sizes(self.goal.targets[0]), &self.stock(&without)) {
-                chosen = without;
+            if let Some(selection) = fitting(&without) {
+                (found, chosen) = (Some(selection), without);
             }
         }
-        chosen
+        found.unwrap_or_else(|| self.plain(&(0..self.useful.len()).collect::<Vec<_>>()))
     }
 
-    fn stock(&self, chosen: &[usize]) -> Vec<u64> {
-        let chosen: Vec<usize> = chosen.iter().map(|at| self.useful[*at]).collect();
-        capacities(self.problem, &chosen, self.goal.new)
+    /// A target cut from a selection: the last piece is filled as little as can be.
+    fn cut(&self, selection: &Selection) -> Packing {
+        let table = Table::new(self.sets, stock(selection));
+        let cuts = table.cuts(self.earliest(&table));
+        let mut packing =
+            Packing { leftovers: vec![Vec::new(); self.problem.leftovers.len()], new: Vec::new() };
+        for ((piece, _), cut) in selection.iter().zip(cuts).filter(|(_, cut)| !cut.is_empty()) {
+            match piece {
+                Piece::Old(at) => packing.leftovers[self.useful[*at]] = cut,
+                Piece::New => packing.new.push(cut),
+            }
+        }
+        packing
     }
+}
+
+/// Capacities of a selection.
+fn stock(selection: &Selection) -> Vec<u64> {
+    selection.iter().map(|(_, capacity)| *capacity).collect()
+}
+
+/// The leftovers that are cut, of those that stand first among the stock.
+fn begun(cuts: &[Vec<usize>], leftovers: &[usize]) -> Vec<usize> {
+    leftovers.iter().zip(cuts).filter(|(_, cut)| !cut.is_empty()).map(|(at, _)| *at).collect()
 }

@@ -1,13 +1,15 @@
 //! Which run is cut from which piece of stock.
 //!
-//! The best plan leaves the fewest runs without tube, of these the shortest; then it cuts into the
-//! fewest new pieces, then into the least length of leftovers; then, with the pieces settled, it
-//! leaves the longest rest on one of them. [`exact`] finds it for up to 20 runs of a tube, and for
-//! more where many are alike; [`heuristic`] a good one for any number, [`bound`] how good at least.
+//! The best plan cuts as many runs as possible, of as much length as possible; from the fewest new pieces; so that
+//! the longest rest stays in one piece, be it of a new piece that is cut or of a leftover, begun or whole; then it
+//! begins the fewest leftovers, and of these the shortest. [`exact`] finds it for up to 20 runs of a tube, and for
+//! more where many are alike; [`heuristic`] a good one for any number, [`bound`] how good at least. Test pieces are
+//! cut from what the runs leave, by the same rules.
 
 mod bound;
 mod exact;
 mod heuristic;
+mod pieces;
 mod problem;
 mod search;
 mod sets;
@@ -16,14 +18,14 @@ mod table;
 #[cfg(test)]
 mod tests;
 
-use super::model::{Cut, CutPlan, MissingPiece, RunPlan, StockPiece, StockPlan};
+use super::model::{CutPlan, MissingPiece, RunPlan, StockPiece, StockPlan, TrialPlan};
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::Unit;
 use crate::spec::model::{Stock, Tube};
 use crate::tolerance::SAME_SIZE_MM;
 
-use problem::{Packing, Problem, whole};
+use problem::{Packing, Problem, Score, whole};
 
 /// The runs of one tube.
 struct Group<'a> {
@@ -31,11 +33,11 @@ struct Group<'a> {
     runs: Vec<&'a RunPlan>,
 }
 
-/// Plans the cuts of `runs`, which are those of the layout. Where these are not all, no finding says that the stock
+/// Plans the cuts of `runs`, which are those of the layout, and of test pieces. Where the runs are not all, no finding says that the stock
 /// is short.
 pub(super) fn cut_plan(
     layout: &Layout,
-    runs: &[RunPlan],
+    (runs, trials): (&[RunPlan], &[TrialPlan]),
     are_all: bool,
     findings: &mut Diagnostics,
 ) -> CutPlan {
@@ -56,7 +58,7 @@ pub(super) fn cut_plan(
             findings
                 .push(Diagnostic::warning("leftovers-of-several-tubes", message).hint(hint).at(stock.place));
         }
-        stocks.push(plan_group((layout, group), stock, leftovers, are_all, findings));
+        stocks.push(plan_group((layout, group, trials), stock, leftovers, are_all, findings));
     }
     CutPlan { stocks }
 }
@@ -89,26 +91,36 @@ fn stock_of<'a>(layout: &'a Layout, tube: &Tube) -> Option<&'a Stock> {
 }
 
 fn plan_group(
-    (layout, group): (&Layout, &Group<'_>),
+    (layout, group, trials): (&Layout, &Group<'_>, &[TrialPlan]),
     stock: &Stock,
     leftovers: &[f64],
     are_all: bool,
     findings: &mut Diagnostics,
 ) -> StockPlan {
+    let off = |run: &RunPlan| run.cut_length + stock.straighten.of(run.cut_length);
     let longest = leftovers.iter().copied().fold(stock.length, f64::max);
     let (runs, too_long): (Vec<&RunPlan>, Vec<&RunPlan>) =
-        group.runs.iter().partition(|run| whole(run.cut_length) <= whole(longest));
+        group.runs.iter().partition(|run| whole(off(run)) <= whole(longest));
     for run in &too_long {
-        findings.push(longer_than_stock(layout, run, longest));
+        findings.push(longer_than_stock(layout, run, (off(run), longest)));
     }
-    let lengths: Vec<f64> = runs.iter().map(|run| run.cut_length).collect();
+    let lengths: Vec<f64> = runs.iter().map(|run| off(run)).collect();
     let problem = Problem::new(&lengths, leftovers, stock.length, stock.count, stock.kerf);
     let solved = solve(&problem);
     let unplaced: Vec<&RunPlan> = problem.unplaced(&solved.packing).iter().map(|at| runs[*at]).collect();
     if are_all && !unplaced.is_empty() {
         let more = solved.new_for_all.map(|new| new.saturating_sub(problem.new_count));
-        findings.push(stock_short((group.tube, stock), &unplaced, more, layout.units));
+        let lacking: Vec<(&str, f64)> = unplaced.iter().map(|run| (run.name.as_str(), off(run))).collect();
+        findings.push(stock_short((group.tube, stock), &lacking, more, layout.units));
     }
+    let mut pieces = pieces::pieces(&solved.packing, &runs, stock, leftovers);
+    let is_bent = |trial: &&TrialPlan| group.runs.iter().any(|run| trial.runs.contains(&run.name));
+    let trials: Vec<&TrialPlan> = trials.iter().filter(is_bent).collect();
+    let missing_tests = pieces::add_tests(&mut pieces, &trials, stock, leftovers);
+    for (index, piece) in pieces.iter_mut().enumerate() {
+        piece.number = index + 1;
+    }
+    let new_for_runs = solved.packing.new.len();
     StockPlan {
         tube: group.tube.designation().to_owned(),
         od: group.tube.od(),
@@ -116,9 +128,12 @@ fn plan_group(
         form: stock.form,
         new_length: stock.length,
         kerf: stock.kerf,
+        straighten: stock.straighten,
         new_count: stock.count,
-        pieces: pieces(&solved.packing, &runs, stock, leftovers),
-        new_used: solved.packing.new.len(),
+        new_used: new_for_runs,
+        new_for_tests: pieces.iter().filter(|piece| !piece.leftover).count() - new_for_runs,
+        longest_rest: longest_rest(&pieces, leftovers),
+        pieces,
         new_lower_bound: solved.new_lower_bound,
         proven: solved.proven,
         missing: group
@@ -127,7 +142,14 @@ fn plan_group(
             .filter(|run| unplaced.iter().chain(&too_long).any(|missing| missing.name == run.name))
             .map(|run| MissingPiece { run: run.name.clone(), length: run.cut_length })
             .collect(),
+        missing_tests,
     }
+}
+
+/// The longest rest in one piece, mm: of a piece that is cut, or a leftover that is not begun.
+fn longest_rest(pieces: &[StockPiece], leftovers: &[f64]) -> f64 {
+    let spared = pieces::spared(pieces, leftovers);
+    pieces.iter().map(|piece| piece.rest).chain(spared).fold(0.0, f64::max)
 }
 
 struct Solved {
@@ -146,58 +168,31 @@ fn solve(problem: &Problem) -> Solved {
     let packing = heuristic::solve(problem);
     let placed = problem.pieces.len() - problem.unplaced(&packing).len();
     let new_lower_bound = bound::new_pieces(problem, placed);
-    let (unplaced, _, new, opened, _) = problem.score(&packing);
-    let proven = unplaced == 0 && new == new_lower_bound && opened == 0;
+    let Score { unplaced, new, longest_rest, begun, .. } = problem.score(&packing);
+    let proven =
+        unplaced == 0 && new == new_lower_bound && begun == 0 && longest_rest.0 >= most_rest(problem, new);
     let new_for_all = if unplaced == 0 { Some(new) } else { heuristic::new_for_all(problem) };
     Solved { packing, new_for_all, new_lower_bound, proven }
 }
 
-/// The pieces that are cut: leftovers in the order of the spec, then new ones, fullest first. On each
-/// the longest run is cut first: if a cut goes wrong, the piece still does for a shorter one.
-fn pieces(packing: &Packing, runs: &[&RunPlan], stock: &Stock, leftovers: &[f64]) -> Vec<StockPiece> {
-    let mut new = packing.new.clone();
-    new.sort_by_key(|cut| cut.iter().min().copied());
-    let mut new: Vec<StockPiece> =
-        new.iter().map(|cut| piece(cut, runs, stock.length, stock.kerf, false)).collect();
-    new.sort_by(|a, b| a.rest.total_cmp(&b.rest));
-    let old = leftovers.iter().zip(&packing.leftovers).filter(|(_, cut)| !cut.is_empty());
-    let old = old.map(|(length, cut)| piece(cut, runs, *length, stock.kerf, true));
-    let mut pieces: Vec<StockPiece> = old.chain(new).collect();
-    for (index, piece) in pieces.iter_mut().enumerate() {
-        piece.number = index + 1;
-    }
-    pieces
+/// A rest in one piece that is never exceeded where all runs are cut from `new` new pieces and leftovers.
+fn most_rest(problem: &Problem, new: usize) -> u64 {
+    let all: Vec<usize> = (0..problem.pieces.len()).collect();
+    let stock = problem.new * new as u64 + problem.leftovers.iter().sum::<u64>();
+    let slack = problem.rest(stock, problem.size(&all));
+    let of_new = if new > 0 { problem.rest(problem.new, 0) } else { 0 };
+    let longest = problem.leftovers.iter().map(|leftover| problem.rest(*leftover, 0)).max().unwrap_or(0);
+    slack.min(longest.max(of_new))
 }
 
-fn piece(cut: &[usize], runs: &[&RunPlan], length: f64, kerf: f64, leftover: bool) -> StockPiece {
-    let mut cut = cut.to_vec();
-    cut.sort_by(|a, b| runs[*b].cut_length.total_cmp(&runs[*a].cut_length).then(a.cmp(b)));
-    let mut at = 0.0;
-    let cuts = cut
-        .iter()
-        .map(|index| {
-            let run = runs[*index];
-            let from = at;
-            at = from + run.cut_length + kerf;
-            Cut {
-                run: run.name.clone(),
-                from,
-                to: from + run.cut_length,
-                allowance_start: run.allowance_start,
-                allowance_end: run.allowance_end,
-            }
-        })
-        .collect();
-    // A piece used to its end needs no last cut; a sliver thinner than the cut goes with it.
-    StockPiece { number: 0, leftover, length, cuts, rest: (length - at).max(0.0) }
-}
-
-fn longer_than_stock(layout: &Layout, run: &RunPlan, longest: f64) -> Diagnostic {
+/// `off` is the length to cut off, mm, `longest` that of the longest piece of stock.
+fn longer_than_stock(layout: &Layout, run: &RunPlan, (off, longest): (f64, f64)) -> Diagnostic {
+    let straightened = if off > run.cut_length { ", with what straightening takes," } else { "" };
     let message = format!(
-        "run {}: its cut length of {} is {} longer than the longest piece of stock",
+        "run {}: its cut length of {}{straightened} is {} longer than the longest piece of stock",
         run.name,
-        layout.units.length_to(run.cut_length, 1),
-        layout.units.length_to(run.cut_length - longest, 1)
+        layout.units.length_to(off, 1),
+        layout.units.length_to(off - longest, 1)
     );
     let hint =
         "give `stock:` a longer `length:` if there is one to buy, or make two runs with a union between them";
@@ -210,13 +205,13 @@ fn longer_than_stock(layout: &Layout, run: &RunPlan, longest: f64) -> Diagnostic
 
 fn stock_short(
     (tube, stock): (&Tube, &Stock),
-    unplaced: &[&RunPlan],
+    unplaced: &[(&str, f64)],
     more: Option<usize>,
     unit: Unit,
 ) -> Diagnostic {
     let each: Vec<String> =
-        unplaced.iter().map(|run| format!("{} ({})", run.name, unit.length_to(run.cut_length, 1))).collect();
-    let total: f64 = unplaced.iter().map(|run| run.cut_length).sum();
+        unplaced.iter().map(|(name, length)| format!("{name} ({})", unit.length_to(*length, 1))).collect();
+    let total: f64 = unplaced.iter().map(|(_, length)| length).sum();
     let (runs, lack) = if each.len() == 1 { ("run", "lacks") } else { ("runs", "lack") };
     let message = format!(
         "there is not enough {} tube: {runs} {} {lack} {}",

@@ -4,6 +4,8 @@
 //! between them fit a stock of length L when Σ lengths + (m − 1) × kerf ≤ L: with a kerf added to
 //! every piece and to the stock, that is a plain sum against a capacity.
 
+use std::cmp::Reverse;
+
 /// Millionths of a mm in one mm: far finer than any cut, and a kilometre still fits 2⁴⁸.
 const PER_MM: f64 = 1e6;
 
@@ -31,10 +33,22 @@ pub(super) struct Packing {
     pub(super) new: Vec<Vec<usize>>,
 }
 
-/// What is compared, smaller is better: runs without tube, their length, new pieces, length of the
-/// leftovers cut into, and the longest rest of a new piece (of the longest leftover cut into, where no
-/// new piece is), counted down from the capacity.
-pub(super) type Score = (usize, u64, usize, u64, u64);
+/// The merit of a packing: the first field that differs decides, and less is better.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Score {
+    /// Runs without tube.
+    pub(super) unplaced: usize,
+    /// Their size.
+    pub(super) unplaced_size: u64,
+    /// New pieces cut into.
+    pub(super) new: usize,
+    /// The longest rest there is in one piece.
+    pub(super) longest_rest: Reverse<u64>,
+    /// Leftovers begun.
+    pub(super) begun: usize,
+    /// Their length.
+    pub(super) begun_length: u64,
+}
 
 /// A length in mm as a whole number.
 pub(super) fn whole(length: f64) -> u64 {
@@ -77,29 +91,30 @@ impl Problem {
         (0..self.pieces.len()).filter(|piece| left[*piece]).collect()
     }
 
+    /// What is left of stock of this capacity that is filled so far. The cut behind the last piece is taken off,
+    /// as far as there is tube for it.
+    pub(super) fn rest(&self, capacity: u64, fill: u64) -> u64 {
+        capacity.saturating_sub(fill).saturating_sub(self.kerf)
+    }
+
+    /// The longest rest in one piece: of a new piece that is cut, or of a leftover, whole where it is not begun.
+    pub(super) fn longest_rest(&self, packing: &Packing) -> u64 {
+        let old = self.leftovers.iter().zip(&packing.leftovers);
+        let new = packing.new.iter().map(|cut| (&self.new, cut));
+        old.chain(new).map(|(capacity, cut)| self.rest(*capacity, self.size(cut))).max().unwrap_or(0)
+    }
+
     /// The merit of a packing.
     pub(super) fn score(&self, packing: &Packing) -> Score {
         let unplaced = self.unplaced(packing);
-        let opened: Vec<(u64, &Vec<usize>)> = self
-            .leftovers
-            .iter()
-            .zip(&packing.leftovers)
-            .filter(|(_, cut)| !cut.is_empty())
-            .map(|(capacity, cut)| (*capacity, cut))
-            .collect();
-        let fill = if packing.new.is_empty() {
-            let longest = opened.iter().map(|(capacity, _)| *capacity).max().unwrap_or(0);
-            let of_longest = opened.iter().filter(|(capacity, _)| *capacity == longest);
-            of_longest.map(|(_, cut)| self.size(cut)).min().unwrap_or(0)
-        } else {
-            packing.new.iter().map(|cut| self.size(cut)).min().unwrap_or(0)
-        };
-        (
-            unplaced.len(),
-            self.size(&unplaced),
-            packing.new.len(),
-            opened.iter().map(|(capacity, _)| capacity - self.kerf).sum(),
-            fill,
-        )
+        let begun = self.leftovers.iter().zip(&packing.leftovers).filter(|(_, cut)| !cut.is_empty());
+        Score {
+            unplaced: unplaced.len(),
+            unplaced_size: self.size(&unplaced),
+            new: packing.new.len(),
+            longest_rest: Reverse(self.longest_rest(packing)),
+            begun: begun.clone().count(),
+            begun_length: begun.map(|(capacity, _)| capacity - self.kerf).sum(),
+        }
     }
 }

@@ -80,6 +80,11 @@ impl<'s> Table<'s> {
         self.ends[set]
     }
 
+    /// How far a set that fits fills the last stock it needs.
+    pub(super) fn fill(&self, set: usize) -> u64 {
+        self.ends[set] & FILL
+    }
+
     /// How many of the stock, from the first on, a set needs; `None` where all do not do.
     pub(super) fn needs(&self, set: usize) -> Option<usize> {
         match (set, self.ends[set]) {

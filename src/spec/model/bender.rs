@@ -2,6 +2,7 @@
 
 use strum::{IntoStaticStr, VariantArray};
 
+use super::Temper;
 use crate::diagnostic::Span;
 
 /// Which point of a bend a bender's reference line meets.
@@ -64,6 +65,8 @@ pub struct TestBend {
     pub measured: LegMeasure,
     /// Width of a U bend over the backs of its legs, mm.
     pub across: Option<f64>,
+    /// How hard the piece was when it was bent; none where nothing is written: as the bends of the runs are.
+    pub temper: Option<Temper>,
     /// Where the spec says so.
     pub place: Span,
 }

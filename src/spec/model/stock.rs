@@ -23,6 +23,33 @@ impl StockForm {
     }
 }
 
+/// What is cut off a coil more than a piece needs: its ends stay bent, and are cut off once the rest is straight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Straighten {
+    /// A part of the piece, 1.
+    Part(f64),
+    /// A length, mm.
+    Length(f64),
+}
+
+impl Straighten {
+    /// Where nothing is written: 3 % for a coil (common practice, no source), nothing for straight lengths.
+    pub fn usual(form: StockForm) -> Self {
+        match form {
+            StockForm::Stick => Straighten::Length(0.0),
+            StockForm::Coil => Straighten::Part(0.03),
+        }
+    }
+
+    /// How much that is for a piece of this length, mm.
+    pub fn of(self, length: f64) -> f64 {
+        match self {
+            Straighten::Part(part) => part * length,
+            Straighten::Length(more) => more,
+        }
+    }
+}
+
 /// Tube as bought.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stock {
@@ -34,9 +61,11 @@ pub struct Stock {
     pub length: f64,
     /// Width of the cut, mm.
     pub kerf: f64,
+    /// What is cut off more for each piece, to be straightened.
+    pub straighten: Straighten,
     /// How many new pieces there are; `None` for as many as needed.
     pub count: Option<usize>,
-    /// Lengths of pieces left over from earlier, mm: used before new ones.
+    /// Lengths of pieces left over from earlier, mm: cut into where that saves new tube.
     pub leftovers: Vec<f64>,
     /// Where the spec says so.
     pub place: Span,

@@ -82,6 +82,7 @@ fn test_bend(reader: &mut Reader, node: &Node) -> Option<TestBend> {
         leg_b: reader.length(&fields, "leg_b"),
         measured: measured.unwrap_or_default(),
         across: reader.length(&fields, "across"),
+        temper: if fields.has("temper") { reader.choice(&fields, "temper") } else { None },
         place: node.place,
     };
     let (pulled, got) = (pulled?, got?);

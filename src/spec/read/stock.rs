@@ -1,15 +1,19 @@
 //! `stock:`, one mapping or a list of them.
 
 use crate::diagnostic::Span;
+use crate::quantity::parse_number;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
-use crate::spec::keys::{self, Kind};
-use crate::spec::model::{Spec, Stock, TubeFault};
+use crate::spec::keys::{self, Kind, Sign};
+use crate::spec::model::{Spec, Stock, StockForm, Straighten, TubeFault};
 use crate::spec::node::{Node, Value};
 
 /// Shortest piece of tube anybody buys, mm; below it `length: 3` was meant as metres.
 const SHORTEST_MM: f64 = 50.0;
 /// Shortest leftover anybody keeps, mm; below it `1.2` was meant as metres.
 const SHORTEST_LEFTOVER_MM: f64 = 10.0;
+
+/// Most that straightening takes of a piece, percent: more is a slip.
+const MOST_STRAIGHTENED: f64 = 50.0;
 
 /// Reads `stock:`: the entries without fault.
 pub(super) fn stocks(reader: &mut Reader, node: &Node, place: Span) -> Vec<Stock> {
@@ -56,6 +60,8 @@ fn stock(reader: &mut Reader, node: &Node, place: Span) -> Option<Stock> {
     let kerf = reader.length_or(&fields, "kerf", 0.0);
     let count = reader.optional(&fields, "count", None, |reader| reader.count(&fields, "count").map(Some));
     let form = reader.choice_or_usual(&fields, "form");
+    let straighten =
+        reader.optional(&fields, "straighten", None, |reader| straighten(reader, &fields).map(Some));
     let leftovers = reader.optional(&fields, "leftovers", Vec::new(), |reader| leftovers(reader, &fields));
     let section = section(reader, &fields);
     let (length, kerf) = (length?, kerf?);
@@ -64,7 +70,38 @@ fn stock(reader: &mut Reader, node: &Node, place: Span) -> Option<Stock> {
         reader.error("out-of-range", fields.value_place("kerf"), message, "check the unit");
         return None;
     }
-    Some(Stock { section: section?, form: form?, length, kerf, count: count?, leftovers: leftovers?, place })
+    let form: StockForm = form?;
+    Some(Stock {
+        section: section?,
+        form,
+        length,
+        kerf,
+        straighten: straighten?.unwrap_or(Straighten::usual(form)),
+        count: count?,
+        leftovers: leftovers?,
+        place,
+    })
+}
+
+/// What straightening takes: `3 %` of each piece, or a length.
+fn straighten(reader: &mut Reader, fields: &Fields<'_>) -> Option<Straighten> {
+    let (_, node) = reader.value(fields, "straighten")?;
+    let text = reader.text(node, "a part in percent or a length")?;
+    let Some(percent) = text.trim().strip_suffix('%') else {
+        return reader.length_at(node, "straighten", Sign::ZeroOrMore).map(Straighten::Length);
+    };
+    match parse_number(percent) {
+        Ok(percent) if (0.0..=MOST_STRAIGHTENED).contains(&percent) => {
+            Some(Straighten::Part(percent / 100.0))
+        }
+        _ => {
+            let message = format!("`straighten` is {}", text.trim());
+            let hint =
+                format!("write a part of each piece from 0 % to {MOST_STRAIGHTENED} %, or a length: 30 mm");
+            reader.error("out-of-range", node.place, message, hint);
+            None
+        }
+    }
 }
 
 fn length(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
