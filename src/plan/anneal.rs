@@ -114,7 +114,7 @@ mod tests {
     use crate::fit::check;
     use crate::plan::plan;
     use crate::spec::model::{Anneal, Run, Temper, Tube};
-    use crate::testing::{layout, table_run, tube};
+    use crate::testing::{layout, port_end, table_run, tank, tube};
 
     fn run(temper: Temper, anneal: Anneal) -> Run {
         let mut run = table_run("t", 60.0, &[(100.0, 0.0, 90.0)], 100.0).run;
@@ -153,6 +153,38 @@ mod tests {
         assert_eq!(length(&[(0.0, 10.0), (20.0, 30.0)]), 20.0);
         assert_eq!(length(&[(0.0, 10.0), (5.0, 30.0)]), 30.0);
         assert_eq!(length(&[(0.0, 40.0), (5.0, 30.0), (35.0, 50.0)]), 50.0);
+    }
+
+    #[test]
+    fn a_torch_near_a_seat_is_told_with_what_keeps_it_off() {
+        // The zone begins 15 mm before the bend: 35 mm of straight leave 20, the seat 12 and 5 beside it.
+        let found = |straight: f64, allowance: f64| {
+            let mut laid = table_run("t", 60.0, &[(straight, 0.0, 90.0)], 100.0);
+            laid.run.anneal = Anneal::Always;
+            laid.run.allowance_start = allowance;
+            laid.run.from =
+                Some(port_end(&tank([-9.0, -9.0, -9.0], [0.0, 9.0, 9.0], [0.0; 3], [1.0, 0.0, 0.0])));
+            let layout = layout(vec![laid], vec![]);
+            let (plan, found) = plan(&layout, &check(&layout).0);
+            let of_seat = found.iter().filter(|finding| finding.code == "heat-near-seal");
+            let told: Vec<String> =
+                of_seat.map(|f| format!("{}; {}", f.message, f.hint.clone().unwrap_or_default())).collect();
+            assert_eq!([told.len() == 1, false], plan.runs[0].ends.each_ref().map(|end| end.heated));
+            told.join("")
+        };
+        assert_eq!(found(32.0, 0.0), "");
+        assert_eq!(
+            found(31.0, 0.0),
+            "run t: the anneal zone of bend 1 reaches to 4.0 mm from the seat at port tank.out; keep the seat cool \
+             with a wet rag, re-round it before fitting, and inspect it; or make the straight there 1 mm longer"
+        );
+        assert!(
+            found(25.0, 0.0).contains("reaches 2.0 mm into the seat at port tank.out"),
+            "{}",
+            found(25.0, 0.0)
+        );
+        // Tube to trim away is no seat, and moves it as much as the zone.
+        assert_eq!((found(32.0, 9.0), found(31.0, 9.0)), (String::new(), found(31.0, 0.0)));
     }
 
     #[test]

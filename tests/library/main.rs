@@ -9,6 +9,7 @@
 )]
 
 mod accepted_values;
+mod bench_sheet;
 mod bending_order;
 mod blocks;
 mod calibration;
@@ -19,7 +20,6 @@ mod grooved;
 mod jigs;
 mod layering;
 mod loops;
-mod order_of_work;
 mod port_picture;
 mod ports;
 mod properties;

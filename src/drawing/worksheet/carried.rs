@@ -12,8 +12,7 @@ use crate::spec::model::Carried;
 /// Adds the tests of runs that are joined to something, and what to know of the stuff they carry.
 pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPlan]) {
     let volume: f64 = runs.iter().map(|run| run.bore_volume).sum();
-    cautions(flow, carries);
-    pressures(flow, runs);
+    about(flow, carries, runs);
     match carries {
         Some(Carried::Nothing) => {}
         Some(Carried::Coolant) => {
@@ -71,7 +70,8 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
     }
 }
 
-fn cautions(flow: &mut Flow, carries: Option<Carried>) {
+/// Cautions and pressures, below one heading.
+fn about(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPlan]) {
     let Some(carried) = carries else { return };
     let which: &[Caution] = match carried {
         Carried::Coolant | Carried::Water | Carried::Nothing => &[],
@@ -80,12 +80,19 @@ fn cautions(flow: &mut Flow, carries: Option<Carried>) {
         Carried::Gas => &[Caution::Licensed],
         Carried::Oil => &[Caution::Licensed, Caution::Pressure],
     };
-    if which.is_empty() {
+    let has_pressures = runs.iter().any(|run| !run.pressures.is_empty());
+    if which.is_empty() && !has_pressures {
         return;
     }
     flow.heading(&format!("These tubes carry {}", words(carried)));
     which.iter().for_each(|caution| told(flow, *caution));
+    if has_pressures {
+        flow.paragraph(ASSUMED, false, false);
+    }
 }
+
+/// What the pressures on the runs' pages are worked with.
+const ASSUMED: &str = "The allowed pressure of each run stands on its page. Assumed: all copper annealed, its wall 10 % below the nominal one, thinner still in the bend, permissible stress by temperature after the rules of Lloyd's Register, no wear. Fittings, seals and soldered joints may hold less; local codes stand above this.";
 
 /// As a sentence has it.
 fn words(carried: Carried) -> &'static str {
@@ -98,15 +105,6 @@ fn words(carried: Carried) -> &'static str {
         Carried::Oil => "oil, fuel or brake fluid",
         Carried::Nothing => "nothing",
     }
-}
-
-/// The pressures on the runs' pages: what they are worked with.
-fn pressures(flow: &mut Flow, runs: &[&RunPlan]) {
-    if runs.iter().all(|run| run.pressures.is_empty()) {
-        return;
-    }
-    let words = "Allowed pressures stand on the page of each run. Assumed: all copper annealed, its wall 10 % below the nominal one, thinner still in the bend, permissible stress by temperature after the rules of Lloyd's Register, no wear. Fittings, seals and soldered joints may hold less; local codes stand above this.";
-    flow.paragraph(words, false, false);
 }
 
 /// "46.6 bar to 75 °C, 45.4 to 125 °C": where bends are, of the tightest.

@@ -64,7 +64,7 @@ pub(super) fn leak(flow: &mut Flow, volume: f64) {
             vec![Caution::Air],
         ),
         (
-            "Fill in the log. Read the temperature of the tube, not of the room: a hand on the tube, the sun or a warm machine counts. Take the pressure that the table gives for that temperature. The test passes if the gauge shows no less than that, but for the limit of its row below, when the hold is over.",
+            "Fill in the log. Read the temperature of the tube, not of the room: a hand on the tube, the sun or a warm machine counts. Write down the pressure that the table gives for that temperature. The test passes if, at the end of the hold, the gauge reads below it by no more than the limit for such a gauge.",
             vec![],
         ),
         (

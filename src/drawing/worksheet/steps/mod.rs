@@ -184,12 +184,15 @@ fn put_on_first(all: &mut Steps, bench: &Bench<'_>) {
             ))
         })
         .collect();
-    let mut words = String::from("What must go on now. ");
+    let mut words = String::new();
     if !parts.is_empty() {
-        words.push_str(&format!("{}. Tape it back, clear of the bends. ", sentence(&parts.join("; "))));
+        words.push_str(&format!(
+            "Put on now, before the bends: {}. Tape it back, clear of them. ",
+            parts.join("; ")
+        ));
     }
     if between {
-        words.push_str("Any part that is to sit between two bends, such as a clip or a sleeve. ");
+        words.push_str("Put on now any part that is to sit between two bends, such as a clip or a sleeve. ");
     }
     if named_ends(bench.plan).any(|(end, _)| end.form == EndForm::Plain && end.fitting.is_some()) {
         words.push_str("Nuts, rings and collars of plain ends wait: they go on after bending.");

@@ -1,12 +1,13 @@
-//! The steps of the bench sheet in the order they are printed: work that would be spoiled by a later step comes after it.
-//! The order is common practice, no source; it is written here a second time, apart from the sheet.
+//! The words of the bench sheet. Its steps are read in the order they are printed: work that would be spoiled by a later
+//! step comes after it. The order is common practice, no source; it is written here a second time, apart from the sheet.
+//! And what the tubes carry decides which tests and cautions there are.
 
 use tubewright::build::{Options, Project};
 use tubewright::drawing::item::ItemShape;
 use tubewright::drawing::worksheet::worksheet;
 
-/// The words of a run's steps, as they follow each other on its pages.
-fn steps(tube: &str, bender: &str, rest: &str) -> String {
+/// The words of the pages whose name begins so, as they follow each other.
+fn words(tube: &str, bender: &str, rest: &str, pages: &str) -> String {
     let text = format!(
         "format: 1\ntube: {tube}\nbender: {bender}\n{rest}\n\
          components:\n  tank: {{ports: {{out: {{at: [0, 0, 0], facing: [1, 0, 0], fitting: f}}}}}}\n  \
@@ -17,7 +18,7 @@ fn steps(tube: &str, bender: &str, rest: &str) -> String {
         Project::read(&text, "order.yaml").unwrap_or_else(|findings| panic!("{findings:?}\n{text}"));
     let paper = Options::default().print.paper;
     let pages = worksheet(project.layout(), project.plan(), project.findings(), &paper)
-        .filter(|sheet| sheet.name.starts_with("r: "));
+        .filter(|sheet| sheet.name.starts_with(pages));
     let words: Vec<String> = pages
         .flat_map(|sheet| sheet.drawing.items)
         .filter_map(|item| match item.shape {
@@ -25,7 +26,12 @@ fn steps(tube: &str, bender: &str, rest: &str) -> String {
             _ => None,
         })
         .collect();
-    let all = words.join(" ");
+    words.join(" ")
+}
+
+/// The words of a run's steps.
+fn steps(tube: &str, bender: &str, rest: &str) -> String {
+    let all = words(tube, bender, rest, "r: ");
     let begin = all.find(" Steps ").unwrap_or_else(|| panic!("no steps: {all}"));
     let end = all.find("The other order").unwrap_or(all.len());
     all[begin..end].to_owned()
@@ -46,6 +52,39 @@ fn without(words: &str, phrases: &[&str]) {
     for phrase in phrases {
         assert!(!words.contains(phrase), "`{phrase}` is out of place in: {words}");
     }
+}
+
+#[test]
+fn tests_and_cautions_are_those_of_the_stuff_that_is_carried() {
+    const LEAK: &str = "Leak test with air";
+    const ELECTRIC: &str = "Water and electricity";
+    const FOOD: &str = "Food contact";
+    const LICENSED: &str = "Licensed work";
+    const PRESSURE: &str = "bar to 75 °C";
+    let all =
+        [LEAK, ELECTRIC, "Coolant:", FOOD, "Scalds", LICENSED, PRESSURE, "The tube conducts", "leak test."];
+    for (carries, wanted) in [
+        ("", vec![LEAK, "leak test."]),
+        ("carries: coolant", vec![LEAK, ELECTRIC, "Coolant:", PRESSURE, "The tube conducts", "leak test."]),
+        ("carries: water", vec![LEAK, PRESSURE, "leak test."]),
+        ("carries: drinking-water", vec![LEAK, FOOD, "Scalds", PRESSURE, "leak test."]),
+        ("carries: steam", vec![FOOD, "Scalds", PRESSURE]),
+        ("carries: gas", vec![LICENSED, PRESSURE]),
+        ("carries: oil", vec![LICENSED, PRESSURE]),
+        ("carries: nothing", vec![]),
+    ] {
+        let tube = "{standard: EN 1057, size: 15 x 1.0, temper: half-hard}";
+        let found = words(tube, "{clr: 55}", &format!("{carries}\n{PLAIN_END}"), "");
+        for phrase in all {
+            assert_eq!(found.contains(phrase), wanted.contains(&phrase), "{carries}: `{phrase}` in {found}");
+        }
+    }
+    // No stress of steel is known: nothing is claimed of it.
+    let steel = "{od: 15, wall: 1, material: steel, temper: soft, yield_strength: 200, elongation: 30}";
+    without(
+        &words(steel, "{clr: 60}", &format!("carries: water\n{PLAIN_END}"), ""),
+        &[PRESSURE, "Allowed pressure"],
+    );
 }
 
 const PLAIN_END: &str = "fittings: {f: {tube_od: 15, insert: 12, straight: 8}}";
@@ -82,7 +121,7 @@ fn where_a_bend_is_annealed_the_torch_comes_before_ink_tape_and_polish() {
     );
     let before_the_torch = &words[..words.find("Heat each zone").unwrap()];
     without(before_the_torch, &["pen", "polish", "Tape", "wrap", "Wrap", "put on", "Slide on", "lacquer"]);
-    without(&words, &["must go on now", "Straighten", "Flare"]);
+    without(&words, &["Put on now", "Straighten", "Flare"]);
 }
 
 #[test]
@@ -119,7 +158,13 @@ fn only_a_flared_or_beaded_end_takes_its_part_before_the_bends() {
         let words = steps(tube, "{clr: 55, grip: 30}", &format!("carries: oil\n{fitting}"));
         in_order(
             &words,
-            &["Mark it with a pen", "What must go on now", "Wipe tool", "Trim at", "Deburr the ends inside"],
+            &[
+                "Mark it with a pen",
+                "Put on now, before the bends",
+                "Wipe tool",
+                "Trim at",
+                "Deburr the ends inside",
+            ],
         );
         // The datum end is flared straight away, the end with an allowance once it is trimmed.
         let at = |end: &str| words.find(&format!("{form} {end}")).unwrap_or_else(|| panic!("{end}: {words}"));
@@ -139,5 +184,5 @@ fn only_a_flared_or_beaded_end_takes_its_part_before_the_bends() {
             "Fit it",
         ],
     );
-    without(&plain, &["must go on now", "Flare the", "Bead the", "Tape"]);
+    without(&plain, &["Put on now", "Flare the", "Bead the", "Tape"]);
 }
