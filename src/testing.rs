@@ -25,7 +25,7 @@ pub(crate) fn bender(clr: f64) -> Bender {
         lead_out: 0.0,
         mark: MarkPoint::Start,
         datum: 0.0,
-        max_angle: std::f64::consts::PI,
+        max_angle: 200f64.to_radians(),
         test_bends: Vec::new(),
     }
 }

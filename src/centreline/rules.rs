@@ -61,7 +61,7 @@ fn inside_the_tube(run: &Run, number: usize, own: Option<OwnClr>, unit: Unit) ->
     Some(if own.is_some() { finding.bend(number) } else { finding })
 }
 
-/// Says that a bend is more than the bender makes.
+/// Says that a bend is more than the bender makes, whatever it springs back. The plan knows how far it is pulled.
 fn over_the_largest(run: &Run, bend: &Bend) -> Option<Diagnostic> {
     let bender = &run.bender;
     // Less over than the smallest bend cannot be told from the bender's largest.

@@ -31,6 +31,9 @@ fn one(run: &RunPlan, page: Page) -> String {
         text += &wrapped(&fitted(&run.bender), 2);
     }
     text += &wrapped(&sources(&run.bends), 2);
+    if run.bends.iter().any(|bend| bend.springback_band.is_some()) {
+        text += &wrapped(PULLING, 2);
+    }
     text + &bends(run, page)
 }
 
@@ -68,6 +71,10 @@ fn fitted(bender: &BenderPlan) -> String {
     )
 }
 
+/// What to do with an angle that is predicted.
+const PULLING: &str =
+    "pull to the number, never past it at first; let go, look, and pull again by what is missing";
+
 /// Where the springback of each bend is from.
 fn sources(bends: &[BendPlan]) -> String {
     let mut groups: Vec<(SpringbackSource, Vec<String>)> = Vec::new();
@@ -79,7 +86,7 @@ fn sources(bends: &[BendPlan]) -> String {
     }
     let says = |source: &SpringbackSource| match source {
         SpringbackSource::TestBends => "as the test bends show",
-        SpringbackSource::Predicted => "predicted, not tested",
+        SpringbackSource::Predicted => "predicted, not tested (±)",
         SpringbackSource::Unknown => "unknown, nothing is added",
     };
     let told: Vec<String> = match groups.as_slice() {
@@ -138,7 +145,11 @@ fn columns(run: &RunPlan) -> Vec<Column> {
             false => turn(made.turn.of_tube().to_degrees()),
         }),
         column("angle\n°", false, &|bend, _| fixed(bend.angle.to_degrees(), 1)),
-        column("pull to\n°", false, &|_, made| fixed(made.pull.angle.to_degrees(), 1)),
+        column("pull to\n°", false, &|bend, made| {
+            let pulled = fixed(made.pull.angle.to_degrees(), 1);
+            let band = bend.springback_band.map(|band| format!("{pulled} ± {}", fixed(band.to_degrees(), 1)));
+            band.unwrap_or(pulled)
+        }),
         column("springs\nback °", true, &springs_back),
         column("anneal\nmm", !annealed, &|_, made| {
             let words = |zone: Zone| format!("{} to {}", fixed(zone.from, 1), fixed(zone.to, 1));

@@ -31,6 +31,7 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("short-grip", StopsWork),
     ("short-lead-out", StopsWork),
     ("pull-too-far", StopsWork),
+    ("over-max-angle", StopsWork),
     ("mark-off-tube", StopsWork),
     ("longer-than-stock", StopsWork),
     ("stock-short", StopsWork),

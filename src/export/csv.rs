@@ -8,7 +8,7 @@ use crate::quantity::fixed;
 type Column<B> = (&'static str, fn(&B) -> String);
 
 /// Columns after `run`: the bend's number, then the keys of `plan.json`.
-const COLUMNS: [Column<BendData>; 25] = [
+const COLUMNS: [Column<BendData>; 26] = [
     ("bend", |b| b.number.to_string()),
     ("angle_deg", |b| decimal(b.angle_deg)),
     ("included_angle_deg", |b| decimal(b.included_angle_deg)),
@@ -34,6 +34,7 @@ const COLUMNS: [Column<BendData>; 25] = [
     ("end_to_back_mm", |b| known(b.end_to_back_mm)),
     ("end_to_inside_mm", |b| known(b.end_to_inside_mm)),
     ("back_to_back_mm", |b| known(b.back_to_back_mm)),
+    ("springback_band_deg", |b| known(b.springback_band_deg)),
 ];
 
 /// Columns after those: the same bend marked for bending from the other end. Each is a key of

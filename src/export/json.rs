@@ -135,7 +135,7 @@ mod tests {
             bends number angle_deg included_angle_deg clr_mm rotation_deg straight_before_mm start_mm middle_mm end_mm \
             mark_mm from_last_end_mm inside_clock_deg pull_to_deg springback_deg springback_source clr_under_load_mm \
             anneal_from_mm anneal_to_mm outer_strain outer_wall_mm inner_wall_mm end_to_centre_mm end_to_back_mm \
-            end_to_inside_mm back_to_back_mm \
+            end_to_inside_mm back_to_back_mm springback_band_deg \
             from_other_end number rotation_deg straight_before_mm start_mm middle_mm end_mm mark_mm from_last_end_mm \
             inside_clock_deg \
             order better reason datum_end possible spare_mm tightest_bend other_end possible spare_mm tightest_bend \

@@ -423,6 +423,8 @@ pub struct BendPlan {
     pub clr: f64,
     /// Where its springback is known from.
     pub springback_source: SpringbackSource,
+    /// How far off the angle to pull to may be, either way, rad, where springback is predicted; none where it is not.
+    pub springback_band: Option<f64>,
     /// Strain of the outermost fibre, 1.
     pub outer_strain: f64,
     /// Wall left at the back of the bend, mm.

@@ -9,9 +9,10 @@ use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::formula::wall;
 use crate::quantity::{Unit, decimals, percent, trimmed};
+use crate::spec::FURTHEST_PULL;
 use crate::spec::model::{Run, Temper, Tube};
 use crate::stock::{self, Basis, LeastRadius};
-use crate::tolerance::NO_STRAIGHT_MM;
+use crate::tolerance::{NO_STRAIGHT_MM, SMALLEST_BEND};
 
 /// Largest ovality, 1: 8 % under internal pressure (ASME B31.3, 332.2.1, from memory), counted as
 /// (largest − smallest diameter)/OD.
@@ -20,9 +21,6 @@ const OVALITY: f64 = 0.08;
 /// Smallest diameter of a bend that is used at all, as a part of the OD: three quarters (FAA aviation
 /// maintenance handbook).
 const REJECT: f64 = 0.75;
-
-/// Furthest a tube can be pulled, rad (200°): beyond that its legs cross (common practice, no source).
-const FURTHEST_PULL: f64 = 200.0 * PI / 180.0;
 
 /// Ten turns, rad: a bend that would have to be pulled further is a slip in the numbers of its metal, or of
 /// the unit of its radius.
@@ -81,6 +79,7 @@ pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut D
         findings.extend(strain(laid, bend, made));
         findings.extend(tight_radius(laid, bend, unit).filter(|_| !misspelt));
         findings.extend(pull_too_far(laid, bend, made));
+        findings.extend(past_the_bender(laid, bend, made));
     }
     if !misspelt {
         findings.extend(no_springback(laid, plan));
@@ -166,6 +165,33 @@ fn pull_too_far(laid: &LaidRun, bend: &BendPlan, made: &Operation) -> Option<Dia
     );
     let hint = "make `clr` smaller, take softer tube, or make two bends of it";
     Some(warning(laid, bend.number, "pull-too-far", &message, hint).written_in(laid.run.written_in()))
+}
+
+/// A bend that its bender does not pull far enough, although its finished angle is within reach: an error where that
+/// is sure, a warning where it depends on how exactly springback is predicted.
+fn past_the_bender(laid: &LaidRun, bend: &BendPlan, made: &Operation) -> Option<Diagnostic> {
+    let (run, bender, pulled) = (&laid.run, &laid.run.bender, made.pull.angle);
+    if pulled <= bender.max_angle + SMALLEST_BEND || pulled > FURTHEST_PULL {
+        return None;
+    }
+    let sure = pulled - bend.springback_band.unwrap_or_default() > bender.max_angle + SMALLEST_BEND;
+    let most = decimals(bender.max_angle.to_degrees(), 1);
+    let message = format!(
+        "bend {} {} to be pulled to {}° to keep {}°, but `{}` pulls to {most}° at most",
+        bend.number,
+        if sure { "has" } else { "may have" },
+        decimals(pulled.to_degrees(), 1),
+        decimals(bend.angle.to_degrees(), 1),
+        bender.name,
+    );
+    let hint = "split the bend, take softer tube, or raise the bender's `max_angle` if it pulls further";
+    if !sure {
+        let warning = warning(laid, bend.number, "over-max-angle", &message, hint);
+        return Some(warning.written_in(run.written_in()));
+    }
+    let place = run.path.place(bend.number).unwrap_or(run.place);
+    let error = Diagnostic::error("over-max-angle", message).hint(hint).written_in(run.written_in());
+    Some(error.at(place).run(&run.name).bend(bend.number))
 }
 
 /// Whether the metal's name is most likely a slip. That was told as one finding where it is written; nothing is

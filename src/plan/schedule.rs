@@ -104,6 +104,7 @@ fn one_bend(tube: &Tube, bend: &Bend, held: &Held) -> BendPlan {
         angle: bend.angle,
         clr: bend.radius,
         springback_source: held.springback.source,
+        springback_band: held.springback.band(bend.angle),
         outer_strain: wall::outer_strain(tube.od(), bend.radius),
         outer_wall: wall::outer_wall(tube.od(), tube.wall(), bend.radius),
         inner_wall: wall::inner_wall(tube.od(), tube.wall(), bend.radius),

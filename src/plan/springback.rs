@@ -3,7 +3,7 @@
 use super::model::{Pull, SpringbackSource};
 use super::{anneal, metal};
 use crate::centreline::{Bend, LaidRun};
-use crate::formula::calibration;
+use crate::formula::{calibration, springback};
 use crate::spec::model::Run;
 
 /// The angle to pull a bend to, and its source.
@@ -13,6 +13,17 @@ pub(super) struct Springback {
     pub(super) pull: Pull,
     /// Where that is known from.
     pub(super) source: SpringbackSource,
+}
+
+impl Springback {
+    /// How far off the angle to pull to may be, either way, rad, for a bend of that finished angle; none where it is
+    /// not predicted: test bends say how well they agree themselves, and of nothing known nothing can be said.
+    pub(super) fn band(&self, angle: f64) -> Option<f64> {
+        match self.source {
+            SpringbackSource::Predicted => Some(springback::band(self.pull.angle - angle)),
+            SpringbackSource::TestBends | SpringbackSource::Unknown => None,
+        }
+    }
 }
 
 /// Springback of one bend of a run, made soft first or not.
@@ -106,6 +117,68 @@ mod tests {
     }
 
     const SOFT: f64 = 1.5386;
+
+    #[test]
+    fn what_is_predicted_says_how_sure_it_is() {
+        let band = |laid| {
+            let bend = planned(laid).0.bends.remove(0);
+            bend.springback_band.map(f64::to_degrees)
+        };
+        let copper = |temper, anneal| laid("copper", temper, NONE, anneal);
+        // 40 % of 2.0880° and of 1.5386°; 0.5° where that is more.
+        let near =
+            |found: Option<f64>, wanted: f64| assert!((found.unwrap() - wanted).abs() < 5e-4, "{found:?}");
+        near(band(copper(Temper::HalfHard, Anneal::Auto)), 0.8352);
+        near(band(copper(Temper::Soft, Anneal::Auto)), 0.6154);
+        let given = GivenMetal { modulus: Some(117_200.0), yield_strength: Some(60.0), ..NONE };
+        near(band(laid("titanium", Temper::Hard, given, Anneal::Never)), 0.5);
+        assert_eq!(band(laid("titanium", Temper::Hard, NONE, Anneal::Never)), None, "unknown");
+        let mut tested = copper(Temper::HalfHard, Anneal::Auto);
+        tested.formed = Some(Formed { springback_fixed: 0.0, springback_rate: 0.1, clr: 60.0, stretch: 0.0 });
+        assert_eq!(band(tested), None, "tested");
+    }
+
+    /// Codes, severity and message about one U bend of a tool that pulls to `most` degrees.
+    fn pulled_by(most: f64, change: impl Fn(&mut LaidRun)) -> Vec<String> {
+        let mut laid = laid("copper", Temper::HalfHard, NONE, Anneal::Never);
+        laid = LaidRun { run: laid.run, ..table_run("t", 60.0, &[(100.0, 0.0, 180.0)], 100.0) };
+        laid.run.bender.max_angle = most.to_radians();
+        change(&mut laid);
+        let layout = layout(vec![laid], vec![]);
+        let findings = plan(&layout, &check(&layout).0).1;
+        findings.iter().map(|d| format!("{:?} {} {}", d.severity, d.code, d.message)).collect()
+    }
+
+    #[test]
+    fn a_bender_must_reach_the_angle_to_pull_to() {
+        // 184.176° for 180, ± 1.670°: 182.506° at least.
+        let told = |words: &str, most: &str| {
+            format!(
+                "run t: bend 1 {words} to be pulled to 184.2° to keep 180°, but `bench bender` pulls to {most}° at most"
+            )
+        };
+        let sure = told("has", "182.4").replace("run t: ", "");
+        assert_eq!(pulled_by(182.4, |_| ()), [format!("Error over-max-angle {sure}")]);
+        assert_eq!(
+            pulled_by(182.6, |_| ()),
+            [format!("Warning over-max-angle {}", told("may have", "182.6"))]
+        );
+        assert_eq!(pulled_by(184.2, |_| ()), [""; 0]);
+        // What test bends show is sure: 180° / 0.97.
+        let tested = |laid: &mut LaidRun| {
+            laid.formed =
+                Some(Formed { springback_fixed: 0.0, springback_rate: 0.03, clr: 60.0, stretch: 0.0 });
+        };
+        assert!(
+            pulled_by(185.5, tested)[0].starts_with("Error over-max-angle bend 1 has to be pulled to 185.6°")
+        );
+        assert_eq!(pulled_by(185.6, tested), [""; 0]);
+        // Nothing known: the finished angle counts, which the tool reaches.
+        let unknown = |laid: &mut LaidRun| {
+            laid.run.tube = Tube::new(15.0, 1.0, "titanium", Some(4500.0), Temper::Hard, "15 x 1").unwrap();
+        };
+        assert!(pulled_by(180.0, unknown).iter().all(|told| !told.contains("over-max-angle")));
+    }
 
     #[test]
     fn what_is_not_known_is_said_and_nothing_is_added() {

@@ -182,8 +182,11 @@ const fn mm(min: f64, max: f64) -> Kind {
     Kind::LengthIn(Limits { min, max })
 }
 
-/// A bend, or the most a bender can do: more than 0°, at most half a turn.
+/// A bend: more than 0°, at most half a turn.
 const BEND: Kind = Kind::Angle(Degrees { min: 0.0, open: true, max: 180.0 });
+
+/// Furthest a tube can be pulled, degrees: beyond that its legs cross (common practice, no source).
+pub(super) const FURTHEST_PULL_DEGREES: f64 = 200.0;
 
 /// The whole file. Keys that begin with `x-` are also read at this level, and ignored: a place for anchors.
 pub(super) static SPEC: Table = table(
@@ -285,7 +288,11 @@ pub(super) static BENDER: Table = table(
             Kind::Length(Sign::Any),
             "Signed distance from the reference line to the real start of bend.",
         ),
-        optional("max_angle", BEND, "Largest bend it can make, degrees."),
+        optional(
+            "max_angle",
+            Kind::Angle(Degrees { min: 0.0, open: true, max: FURTHEST_PULL_DEGREES }),
+            "Largest angle it can pull a tube to, degrees, springback included; 200 where it is left out.",
+        ),
         optional("test_bends", Kind::List(&Kind::Table(&TEST_BEND)), "Trial pieces."),
     ],
 );
@@ -299,7 +306,7 @@ pub(super) static TEST_BEND: Table = table(
     &[
         required(
             "pulled",
-            Kind::Angle(Degrees { min: LEAST_TESTED, open: false, max: 200.0 }),
+            Kind::Angle(Degrees { min: LEAST_TESTED, open: false, max: FURTHEST_PULL_DEGREES }),
             "Angle pulled to, degrees.",
         ),
         required(

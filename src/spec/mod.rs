@@ -21,7 +21,7 @@ mod values;
 mod words;
 
 pub use named::{Resolver, no_files};
-pub(crate) use read::USUAL_CLRS;
+pub(crate) use read::{FURTHEST_PULL, USUAL_CLRS};
 pub use schema::schema;
 
 use std::sync::Arc;

@@ -39,6 +39,7 @@ BEND_KEYS = [
     "number", "angle_deg", "included_angle_deg", "clr_mm", *MARK_KEYS, "inside_clock_deg", "pull_to_deg",
     "springback_deg", "springback_source", "clr_under_load_mm", "anneal_from_mm", "anneal_to_mm", "outer_strain",
     "outer_wall_mm", "inner_wall_mm", "end_to_centre_mm", "end_to_back_mm", "end_to_inside_mm", "back_to_back_mm",
+    "springback_band_deg",
 ]
 OTHER_END_KEYS = ["number", *MARK_KEYS, "inside_clock_deg"]
 ORDER_KEYS = ["better", "reason", "datum_end", "other_end"]

@@ -4,7 +4,7 @@ use super::bench::{Bench, BenchBend};
 use super::pictures::{TURN_MM, turn, turn_words};
 use crate::drawing::item::{Across, Role};
 use crate::drawing::numbers::{degrees, dial, inches, mm, short, tenths};
-use crate::drawing::page::flow::{BODY, HEAD, Ink, KEY, LEADING, PageBlock, TICK, lines, wide};
+use crate::drawing::page::flow::{BODY, FINE, HEAD, Ink, KEY, LEADING, PageBlock, TICK, lines, wide};
 use crate::plan::SpringbackSource;
 
 /// From this width on everything stands in one row, mm.
@@ -121,8 +121,23 @@ fn pulling(ink: &mut Ink, bend: &BenchBend<'_>, left: f64, top: f64) {
     let x = left + 2.0;
     ink.words(x, top + 1.8, BODY, false, "pull to");
     corner_tick(ink, left + PULLED, top);
-    ink.words(x, top + 8.0, PULL, true, &degrees(bend.made.pull.angle.to_degrees()));
+    let pulled = degrees(bend.made.pull.angle.to_degrees());
+    ink.words(x, top + 8.0, PULL, true, &pulled);
+    if let Some(band) = bend.bend.springback_band {
+        let (words, at) = (format!("± {}", degrees(band.to_degrees())), wide("pull to", BODY, false) + 1.4);
+        let room = PULLED - TICK - 1.6 - at - 2.0;
+        let size = if wide(&words, BODY, true) <= room { BODY } else { FINE };
+        ink.words(x + at, top + 1.8 + BODY - size, size, true, &words);
+    }
     ink.words(x, top + 17.8, BODY, false, &format!("gives {}", degrees(bend.bend.angle.to_degrees())));
+}
+
+/// What to do with angles that are predicted, said once for a run; none where none is.
+pub(super) fn pulling_words(bench: &Bench<'_>) -> Option<&'static str> {
+    let predicted = bench.bends.iter().any(|bend| bend.bend.springback_band.is_some());
+    predicted.then_some(
+        "Angles with ± are predicted, not tested. Pull to the number, never past it at first. Let go, look, and pull again by what is missing.",
+    )
 }
 
 /// The template to lay the bend on, and room for what came out.

@@ -1,7 +1,7 @@
 //! The pages of one run: what it is made of, how the tool is set, a card per bend, the steps.
 
 use super::bench::Bench;
-use super::card::{ONE_ROW, all_alike, card, length, other_row, outcome};
+use super::card::{ONE_ROW, all_alike, card, length, other_row, outcome, pulling_words};
 use super::carried::pressure_words;
 use super::pictures::{TOOL_MM, finished, tool};
 use super::steps;
@@ -30,6 +30,7 @@ pub(super) fn run(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> F
     if !bench.bends.is_empty() {
         bend_from(&mut flow, bench);
         flow.add(setting(bench, width));
+        pulling_words(bench).into_iter().for_each(|words| flow.paragraph(words, true, true));
         let alike = all_alike(bench);
         for bend in &bench.bends {
             flow.add(card(bench, bend, width, around.in_inches, alike));

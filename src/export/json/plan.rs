@@ -200,6 +200,8 @@ pub(crate) struct BendData {
     /// To its inside.
     pub(crate) end_to_inside_mm: Option<f64>,
     pub(crate) back_to_back_mm: Option<f64>,
+    /// Either way of the angle to pull to, where it is predicted.
+    pub(crate) springback_band_deg: Option<f64>,
 }
 
 /// A bend, marked for bending from the other end.
@@ -431,6 +433,7 @@ impl BendData {
             end_to_back_mm: made.leg.map(|leg| leg + radius),
             end_to_inside_mm: made.leg.map(|leg| leg - radius),
             back_to_back_mm: made.back_to_back,
+            springback_band_deg: bend.springback_band.map(f64::to_degrees),
         }
     }
 }

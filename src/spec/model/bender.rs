@@ -88,7 +88,7 @@ pub struct Bender {
     pub mark: MarkPoint,
     /// Signed distance from the reference line to the real start of bend, mm.
     pub datum: f64,
-    /// Largest bend it can make, rad.
+    /// Largest angle it can pull a tube to, springback included, rad.
     pub max_angle: f64,
     /// Trial pieces.
     pub test_bends: Vec<TestBend>,

@@ -2,6 +2,7 @@
 
 use std::f64::consts::PI;
 
+use super::FURTHEST_PULL;
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys;
@@ -26,7 +27,7 @@ pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<Bender>
     let lead_out = reader.length_or(fields, "lead_out", 0.0);
     let mark = reader.choice_or_usual(fields, "mark");
     let datum = reader.length_or(fields, "datum", 0.0);
-    let max_angle = reader.angle_or(fields, "max_angle", PI);
+    let max_angle = reader.angle_or(fields, "max_angle", FURTHEST_PULL);
     let test_bends = test_bends(reader, fields);
     if let Some(name) = &name {
         reader.check_characters(name, fields.value_place("name"));

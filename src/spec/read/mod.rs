@@ -25,6 +25,9 @@ use crate::quantity::Unit;
 
 pub(crate) use units::USUAL_CLRS;
 
+/// Furthest a tube can be pulled, rad: beyond that its legs cross.
+pub(crate) const FURTHEST_PULL: f64 = keys::FURTHEST_PULL_DEGREES.to_radians();
+
 use component::{Fittings, Ports};
 use copy::Copied;
 use run::Sketch;
