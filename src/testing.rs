@@ -26,6 +26,7 @@ pub(crate) fn bender(clr: f64) -> Bender {
         mark: MarkPoint::Start,
         datum: 0.0,
         max_angle: 200f64.to_radians(),
+        lever: None,
         test_bends: Vec::new(),
     }
 }

@@ -34,6 +34,9 @@ fn one(run: &RunPlan, page: Page) -> String {
     if run.bends.iter().any(|bend| bend.springback_band.is_some()) {
         text += &wrapped(PULLING, 2);
     }
+    if let Some(words) = estimate(run) {
+        text += &wrapped(&words, 2);
+    }
     text + &bends(run, page)
 }
 
@@ -97,6 +100,32 @@ fn sources(bends: &[BendPlan]) -> String {
     };
     let of_bends = if told.len() > 1 { " of bends" } else { "" };
     format!("springback{of_bends} {}", told.join("; "))
+}
+
+/// How the tightest bend is likely to come out, and what it takes to bend it.
+fn estimate(run: &RunPlan) -> Option<String> {
+    let bend = run.bends.iter().min_by(|a, b| a.clr.total_cmp(&b.clr))?;
+    let (section, od, wall) = (&bend.estimate, run.tube.od, run.tube.wall);
+    let mut words = format!(
+        "estimate, bend {}: {} % oval if bent empty, {} mm from inside to back ({}); wall {} mm at the back, {} inside; {} \
+         (published: up to 8 % is good, and up to OD/wall {} stays empty, here {})",
+        bend.number,
+        decimals(section.ovality * 100.0, 1),
+        fixed(section.smallest_diameter, 1),
+        section.verdict.name(),
+        fixed(section.outer_wall, 2),
+        fixed(section.inner_wall, 2),
+        if section.filled { "fill it" } else { "bend it empty" },
+        decimals(section.empty_limit, 1),
+        decimals(od / wall, 1),
+    );
+    if let Some(moment) = bend.moment {
+        words += &format!("; takes {} N m", decimals(moment, 0));
+    }
+    if let (Some(force), Some(lever)) = (bend.lever_force, run.bender.lever) {
+        words += &format!(", {} N at the lever of {} mm", decimals(force, 0), trimmed(lever));
+    }
+    Some(words)
 }
 
 /// A column of the table of bends.

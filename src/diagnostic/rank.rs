@@ -48,6 +48,7 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("small-bend", Advice),
     ("mesh-inside-out", Advice),
     ("not-in-assembly", Advice),
+    ("heavy-pull", Advice),
     ("no-elongation", Advice),
     ("leftovers-of-several-tubes", Advice),
     ("unused-stock", Advice),

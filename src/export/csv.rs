@@ -8,7 +8,7 @@ use crate::quantity::fixed;
 type Column<B> = (&'static str, fn(&B) -> String);
 
 /// Columns after `run`: the bend's number, then the keys of `plan.json`.
-const COLUMNS: [Column<BendData>; 26] = [
+const COLUMNS: [Column<BendData>; 36] = [
     ("bend", |b| b.number.to_string()),
     ("angle_deg", |b| decimal(b.angle_deg)),
     ("included_angle_deg", |b| decimal(b.included_angle_deg)),
@@ -35,6 +35,16 @@ const COLUMNS: [Column<BendData>; 26] = [
     ("end_to_inside_mm", |b| known(b.end_to_inside_mm)),
     ("back_to_back_mm", |b| known(b.back_to_back_mm)),
     ("springback_band_deg", |b| known(b.springback_band_deg)),
+    ("bending_moment_nm", |b| known(b.bending_moment_nm)),
+    ("lever_force_n", |b| known(b.lever_force_n)),
+    ("ovality_estimate", |b| decimal(b.ovality_estimate)),
+    ("smallest_diameter_estimate_mm", |b| decimal(b.smallest_diameter_estimate_mm)),
+    ("verdict_estimate", |b| b.verdict_estimate.to_owned()),
+    ("outer_wall_estimate_mm", |b| decimal(b.outer_wall_estimate_mm)),
+    ("inner_wall_estimate_mm", |b| decimal(b.inner_wall_estimate_mm)),
+    ("bent", |b| b.bent.to_owned()),
+    ("empty_limit_od_per_wall", |b| decimal(b.empty_limit_od_per_wall)),
+    ("wall_before_bending_factor", |b| known(b.wall_before_bending_factor)),
 ];
 
 /// Columns after those: the same bend marked for bending from the other end. Each is a key of

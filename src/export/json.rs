@@ -128,18 +128,21 @@ mod tests {
             .map(|(key, _)| key)
             .collect();
         let expected = "mark format title spec carries runs name tube od_mm wall_mm material temper \
-            bender name clr_mm formed_clr_mm formed_if_tool_clr_mm mark datum_mm grip_mm lead_out_mm calibrated stretch springback_fixed_deg springback_rate \
+            bender name clr_mm formed_clr_mm formed_if_tool_clr_mm mark datum_mm grip_mm lead_out_mm calibrated stretch springback_fixed_deg springback_rate lever_mm \
             developed_length_mm cut_length_mm allowance_start_mm allowance_end_mm straights_mm mass_g bore_volume_ml \
             outer_area_mm2 metal_volume_mm3 corners_mm \
             ends at_mm facing port fitting form insert_mm torch_comes_near squeeze_loss_mm at_mm facing port fitting form insert_mm torch_comes_near squeeze_loss_mm \
             bends number angle_deg included_angle_deg clr_mm rotation_deg straight_before_mm start_mm middle_mm end_mm \
             mark_mm from_last_end_mm inside_clock_deg pull_to_deg springback_deg springback_source clr_under_load_mm \
             anneal_from_mm anneal_to_mm outer_strain outer_wall_mm inner_wall_mm end_to_centre_mm end_to_back_mm \
-            end_to_inside_mm back_to_back_mm springback_band_deg \
+            end_to_inside_mm back_to_back_mm springback_band_deg bending_moment_nm lever_force_n ovality_estimate smallest_diameter_estimate_mm verdict_estimate \
+            outer_wall_estimate_mm inner_wall_estimate_mm bent empty_limit_od_per_wall wall_before_bending_factor \
             from_other_end number rotation_deg straight_before_mm start_mm middle_mm end_mm mark_mm from_last_end_mm \
             inside_clock_deg \
             order better reason datum_end possible spare_mm tightest_bend other_end possible spare_mm tightest_bend \
-            quality smallest_diameter_mm reject_diameter_mm intrados_factor extrados_factor filler anneal_heat_kj allowed_pressure min_clearance_mm \
+            quality smallest_diameter_mm reject_diameter_mm intrados_factor extrados_factor filler \
+            verdicts least_diameter_mm verdict least_diameter_mm verdict least_diameter_mm verdict \
+            anneal_heat_kj allowed_pressure min_clearance_mm \
             cut_plan stocks forms jigs warnings code run with bend at_mm message line code run with bend at_mm message line";
         assert_eq!(keys.join(" "), expected.split_whitespace().collect::<Vec<_>>().join(" "));
         let value: serde_json::Value = serde_json::from_str(&text).unwrap();

@@ -3,6 +3,7 @@
 
 pub mod bend;
 pub mod calibration;
+pub mod flattening;
 pub mod heat;
 pub mod pressure;
 pub mod seal;

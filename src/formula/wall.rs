@@ -48,6 +48,41 @@ pub fn bent_wall(od: f64, wall: f64, radius: f64) -> f64 {
     wall / (1.0 + od / (2.5 * radius))
 }
 
+/// Wall to expect at the inside of the bend, mm: t·(1 + D/(2.5·R)), the counterpart of [`bent_wall`] (own estimate).
+///
+/// ```
+/// # use tubewright::formula::wall::thickened;
+/// assert!((thickened(15.0, 1.0, 55.0) - 1.1091).abs() < 5e-5);
+/// ```
+pub fn thickened(od: f64, wall: f64, radius: f64) -> f64 {
+    wall * (1.0 + od / (2.5 * radius))
+}
+
+/// Wall before bending over the least wall that is wanted after it, 1: 1.06, 1.08, 1.14, 1.25 at R = 6, 5, 4, 3 D,
+/// between them in a straight line, and none below 3 D (ASME B31.1, table 102.4.5, as a federal guide specification for
+/// pipe prints it, table 5-4).
+///
+/// ```
+/// # use tubewright::formula::wall::before_bending;
+/// assert_eq!(before_bending(10.0, 30.0), Some(1.25));
+/// assert!((before_bending(15.0, 55.0).unwrap() - 1.1767).abs() < 5e-5);
+/// ```
+pub fn before_bending(od: f64, radius: f64) -> Option<f64> {
+    const ROWS: [(f64, f64); 4] = [(3.0, 1.25), (4.0, 1.14), (5.0, 1.08), (6.0, 1.06)];
+    let ratio = radius / od;
+    let (&(least, _), &(most, thin)) = ROWS.first().zip(ROWS.last())?;
+    if ratio < least {
+        return None;
+    }
+    let between = ROWS.windows(2).find_map(|two| match two {
+        [(low, more), (high, less)] if ratio <= *high => {
+            Some(more + (ratio - low) / (high - low) * (less - more))
+        }
+        _ => None,
+    });
+    between.or((ratio > most).then_some(thin))
+}
+
 /// Factor on the stress at the inside (intrados) of a bend under pressure, 1:
 /// I = (4R/D − 1)/(4R/D − 2), ASME B31.3, 304.2.1 eq. (3d). The wall wanted there is
 /// t = P·D/(2·(S·E·W/I + P·Y)).

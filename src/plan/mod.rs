@@ -1,8 +1,10 @@
 //! The work on a run at the bench: lengths, marks from either end of the cut tube, angles to pull to, where
 //! to anneal, whether tube and tool take the bends, and which run is cut from which piece of stock.
 
+mod accept;
 mod anneal;
 mod cutting;
+mod estimate;
 mod limits;
 mod metal;
 mod model;
@@ -18,9 +20,10 @@ mod trials;
 mod tests;
 
 pub use crate::calibration::{LEG_MM, Measure, TestPiece};
+pub use accept::{QualityPlan, SectionEstimate, Verdict};
 pub use model::{
     AllowedPressure, ArcOnTube, BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, EndPlan, Feed, FromEnd,
-    MissingPiece, Operation, OrderFit, OrderPlan, Plan, Pull, QualityPlan, RunPlan, SpringbackSource,
+    MissingPiece, Operation, OrderFit, OrderPlan, Plan, Pull, RunPlan, SpringbackSource,
     StockPiece, StockPlan, TestCut, TrialPlan, TubePlan, Turn, Zone,
 };
 

@@ -3,6 +3,7 @@
 
 use std::f64::consts::PI;
 
+use super::accept::{QualityPlan, SectionEstimate};
 use crate::calibration::TestPiece;
 use crate::geometry::{Point3, Vector3};
 use crate::spec::model::{Carried, EndForm, MarkPoint, StockForm, Straighten, Temper};
@@ -284,6 +285,8 @@ pub struct BenderPlan {
     pub grip: f64,
     /// Straight it needs behind a bend, mm.
     pub lead_out: f64,
+    /// Length of its lever, mm, where the spec gives it.
+    pub lever: Option<f64>,
     /// Whether its test bends are fitted.
     pub calibrated: bool,
     /// Stretch of arcs, as a part of the finished arc.
@@ -363,22 +366,6 @@ pub struct OrderFit {
     pub tightest_bend: Option<usize>,
 }
 
-/// What to accept and how to help the tube keep its shape.
-#[derive(Debug, Clone, PartialEq)]
-pub struct QualityPlan {
-    /// Smallest diameter to accept in a bend, mm: 8 % between largest and smallest diameter.
-    pub smallest_diameter: f64,
-    /// Smallest diameter that can be used at all, mm: 75 % of the OD.
-    pub reject_diameter: f64,
-    /// How much more stress pressure puts on the inside of the tightest bend than on straight tube, 1
-    /// (ASME B31.3, factor I of the intrados); none without bends.
-    pub intrados_factor: Option<f64>,
-    /// The same at its back: less than 1 (factor I of the extrados).
-    pub extrados_factor: Option<f64>,
-    /// Advice on filling the tube for its tightest bend; none where it can stay empty.
-    pub filler: Option<String>,
-}
-
 /// The pressure that a run may hold at one temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AllowedPressure {
@@ -427,10 +414,16 @@ pub struct BendPlan {
     pub springback_band: Option<f64>,
     /// Strain of the outermost fibre, 1.
     pub outer_strain: f64,
-    /// Wall left at the back of the bend, mm.
+    /// Least wall left at the back of the bend, mm, if all of the stretch is taken from it.
     pub outer_wall: f64,
-    /// Wall at the inside of the bend, mm.
+    /// Most wall at the inside of the bend, mm.
     pub inner_wall: f64,
+    /// Moment that bends it, N·m, at its radius under load; none where the metal's strength is not known.
+    pub moment: Option<f64>,
+    /// Pull at the end of the bender's lever for that moment, N, without friction; none without a lever.
+    pub lever_force: Option<f64>,
+    /// How its section is likely to come out.
+    pub estimate: SectionEstimate,
 }
 
 /// Where a bend's springback is known from.

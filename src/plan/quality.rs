@@ -2,51 +2,44 @@
 
 use std::f64::consts::PI;
 
+use super::accept::QualityPlan;
 use super::limits::warning;
-use super::model::{BendPlan, FromEnd, Operation, QualityPlan, RunPlan, SpringbackSource};
+use super::model::{BendPlan, FromEnd, Operation, RunPlan, SpringbackSource};
 use super::{anneal, metal};
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::formula::wall;
+use crate::formula::{flattening, wall};
 use crate::quantity::{Unit, decimals, percent, trimmed};
 use crate::spec::FURTHEST_PULL;
 use crate::spec::model::{Run, Temper, Tube};
 use crate::stock::{self, Basis, LeastRadius};
 use crate::tolerance::{NO_STRAIGHT_MM, SMALLEST_BEND};
 
-/// Largest ovality, 1: 8 % under internal pressure (ASME B31.3, 332.2.1, from memory), counted as
-/// (largest − smallest diameter)/OD.
-const OVALITY: f64 = 0.08;
-
-/// Smallest diameter of a bend that is used at all, as a part of the OD: three quarters (FAA aviation
-/// maintenance handbook).
-const REJECT: f64 = 0.75;
-
 /// Ten turns, rad: a bend that would have to be pulled further is a slip in the numbers of its metal, or of
 /// the unit of its radius.
 const NO_PULL: f64 = 20.0 * PI;
 
-/// Highest (OD/wall) ÷ (R/OD) of a bend that an empty tube keeps its shape in (common practice, no source).
-/// Chosen so that every EN 1057 tube up to 22 mm stays empty at its published radius: 22 x 0.9 at 77 mm has
-/// 6.98, and 28 x 0.9 at 114 mm, with 7.64, is filled.
-const EMPTY: f64 = 7.0;
+/// Most pull at a lever, N, that one hand takes without a jerk (common practice, no source).
+const HARD_PULL: f64 = 300.0;
 
-/// What to accept and how to help. An oval is taken as grown to one side by what it lost on the other, so
-/// the smallest diameter has half of the ovality.
+/// What to accept and how to help.
 pub(super) fn plan(laid: &LaidRun) -> QualityPlan {
     let od = laid.run.tube.od();
     let radii = laid.centreline.bends().iter().map(|bend| bend.radius);
     let tightest = radii.min_by(f64::total_cmp);
     QualityPlan {
-        smallest_diameter: od * (1.0 - OVALITY / 2.0),
-        reject_diameter: od * REJECT,
+        smallest_diameter: flattening::smallest_diameter(od, flattening::GOOD),
+        reject_diameter: flattening::smallest_diameter(od, flattening::USABLE),
         intrados_factor: tightest.map(|radius| wall::intrados_factor(od, radius)),
         extrados_factor: tightest.map(|radius| wall::extrados_factor(od, radius)),
         filler: tightest.and_then(|radius| filler(&laid.run, radius)),
     }
 }
 
-fn filler(run: &Run, radius: f64) -> Option<String> {
+/// Advice on filling the tube for a bend of this radius, mm; none where it stays empty: at no less than its least
+/// radius, with a wall that is bent without a mandrel. So every EN 1057 tube up to 22 mm stays empty at its published
+/// radius; 28 x 0.9 is filled.
+pub(super) fn filler(run: &Run, radius: f64) -> Option<String> {
     let (od, wall) = (run.tube.od(), run.tube.wall());
     let (slenderness, tightness) = (od / wall, radius / od);
     let least = least(run, radius);
@@ -56,7 +49,7 @@ fn filler(run: &Run, radius: f64) -> Option<String> {
             Basis::Between | Basis::Practice => "usual",
         };
         format!("R {} mm is below the {published} {} mm", trimmed(radius), trimmed(least.radius))
-    } else if slenderness / tightness > EMPTY {
+    } else if slenderness > flattening::empty_limit(od, radius) {
         format!("OD/wall is {} at R/OD {}", decimals(slenderness, 1), decimals(tightness, 1))
     } else {
         return None;
@@ -80,6 +73,7 @@ pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut D
         findings.extend(tight_radius(laid, bend, unit).filter(|_| !misspelt));
         findings.extend(pull_too_far(laid, bend, made));
         findings.extend(past_the_bender(laid, bend, made));
+        findings.extend(heavy_pull(laid, bend, unit));
     }
     if !misspelt {
         findings.extend(no_springback(laid, plan));
@@ -192,6 +186,24 @@ fn past_the_bender(laid: &LaidRun, bend: &BendPlan, made: &Operation) -> Option<
     let place = run.path.place(bend.number).unwrap_or(run.place);
     let error = Diagnostic::error("over-max-angle", message).hint(hint).written_in(run.written_in());
     Some(error.at(place).run(&run.name).bend(bend.number))
+}
+
+fn heavy_pull(laid: &LaidRun, bend: &BendPlan, unit: Unit) -> Option<Diagnostic> {
+    let (moment, force, lever) = (bend.moment?, bend.lever_force?, laid.run.bender.lever?);
+    if force <= HARD_PULL {
+        return None;
+    }
+    let message = format!(
+        "bend {} takes {} N m, a pull of {} N at a lever of {} and more with friction; {} N are hard to pull without a jerk",
+        bend.number,
+        decimals(moment, 0),
+        decimals(force, 0),
+        unit.length(lever),
+        decimals(HARD_PULL, 0)
+    );
+    let longer = unit.length_up(lever * force / HARD_PULL, 0);
+    let hint = format!("lengthen the lever to {longer}, clamp the bender well, or make the bend soft first");
+    Some(warning(laid, bend.number, "heavy-pull", &message, hint).written_in(laid.run.written_in()))
 }
 
 /// Whether the metal's name is most likely a slip. That was told as one finding where it is written; nothing is
@@ -340,11 +352,35 @@ mod tests {
         let quality = planned(laid(15.875, 1.245, 64.0, Temper::Soft, Anneal::Auto)).0.quality;
         // 8 % between largest and smallest diameter is 1.270 mm: 16.510 x 15.240.
         assert!((quality.smallest_diameter - 15.240).abs() < 1e-9);
-        // 75 %: 11.906 mm.
-        assert!((quality.reject_diameter - 11.906).abs() < 5e-4);
+        // 15 %: 2.381 mm between them, 14.684 x 17.066.
+        assert!((quality.reject_diameter - 14.684).abs() < 5e-4);
         // ASME B31.3 by hand at R/D 4.031.
         assert!((quality.intrados_factor.unwrap() - 1.0708).abs() < 5e-5);
         assert!((quality.extrados_factor.unwrap() - 0.9448).abs() < 5e-5);
+    }
+
+    #[test]
+    fn a_hard_pull_is_told_where_there_is_a_lever() {
+        // 15 x 1 half hard at 55: 49.08 N·m, 163.6 N at 300 mm, 300 N at 163.6 mm.
+        let with = |lever: Option<f64>| {
+            let mut laid = laid(15.0, 1.0, 55.0, Temper::HalfHard, Anneal::Never);
+            laid.run.bender.lever = lever;
+            planned(laid)
+        };
+        let (run, told) = with(Some(300.0));
+        assert_eq!(told, [""; 0]);
+        assert!((run.bends[0].moment.unwrap() - 49.08).abs() < 0.01, "{:?}", run.bends[0].moment);
+        assert!((run.bends[1].lever_force.unwrap() - 163.6).abs() < 0.05);
+        let (run, told) = with(None);
+        assert_eq!((run.bends[0].lever_force, told.len()), (None, 0));
+        assert_eq!(with(Some(164.0)).1, [""; 0]);
+        let told = with(Some(160.0)).1;
+        assert_eq!(told.len(), 2, "one for each bend");
+        assert_eq!(
+            told[0],
+            "heavy-pull Some(1) run t: bend 1 takes 49 N m, a pull of 307 N at a lever of 160 mm and more with friction; \
+             300 N are hard to pull without a jerk"
+        );
     }
 
     #[test]

@@ -1,8 +1,9 @@
 //! One run's lengths, volumes and bends.
 
+use super::accept::QualityPlan;
 use super::model::{BendPlan, BenderPlan, EndPlan, Operation, RunPlan, TubePlan};
 use super::operations::{self, Held};
-use super::{anneal, order, pressure, quality, springback};
+use super::{anneal, estimate, metal, order, pressure, quality, springback};
 use crate::centreline::{Bend, LaidRun};
 use crate::formula::{seal, section, wall};
 use crate::geometry::{Point3, Vector3};
@@ -11,6 +12,7 @@ use crate::spec::model::{Carried, End, EndForm, Run, Tube};
 const MM3_PER_ML: f64 = 1000.0;
 const MM_PER_M: f64 = 1000.0;
 const G_PER_KG: f64 = 1000.0;
+const NMM_PER_NM: f64 = 1000.0;
 
 /// Plans one run.
 pub(super) fn plan_run(laid: &LaidRun, min_clearance: Option<f64>, carries: Option<Carried>) -> RunPlan {
@@ -20,6 +22,7 @@ pub(super) fn plan_run(laid: &LaidRun, min_clearance: Option<f64>, carries: Opti
     let cut_length = operations::cut_length(laid);
     let held: Vec<Held> = centreline.bends().iter().map(|bend| held(laid, bend)).collect();
     let [from_datum_end, from_other_end] = operations::operations(laid, &held, cut_length);
+    let quality = quality::plan(laid);
     let order = order::plan(run, &order::orders(run, &from_datum_end, &from_other_end, cut_length));
     RunPlan {
         name: run.name.clone(),
@@ -38,11 +41,16 @@ pub(super) fn plan_run(laid: &LaidRun, min_clearance: Option<f64>, carries: Opti
         metal_volume: section::metal_volume(od, wall, length),
         corners: centreline.corner_points(),
         ends: ends(laid, &from_datum_end, cut_length),
-        quality: quality::plan(laid),
         anneal_heat: anneal::heat(run, &from_datum_end),
-        bends: centreline.bends().iter().zip(&held).map(|(bend, held)| one_bend(tube, bend, held)).collect(),
+        bends: centreline
+            .bends()
+            .iter()
+            .zip(&held)
+            .map(|(bend, held)| one_bend(run, &quality, bend, held))
+            .collect(),
         from_datum_end,
         from_other_end,
+        quality,
         order,
         pressures: pressure::allowed(laid, carries),
         min_clearance,
@@ -64,6 +72,7 @@ fn bender(laid: &LaidRun) -> BenderPlan {
         datum: bender.datum,
         grip: bender.grip,
         lead_out: bender.lead_out,
+        lever: bender.lever,
         calibrated: formed.is_some(),
         stretch: formed.map_or(0.0, |formed| formed.stretch),
         springback_fixed: formed.map(|formed| formed.springback_fixed),
@@ -98,7 +107,10 @@ fn held(laid: &LaidRun, bend: &Bend) -> Held {
     Held { annealed, springback: springback::springback(laid, bend, annealed) }
 }
 
-fn one_bend(tube: &Tube, bend: &Bend, held: &Held) -> BendPlan {
+fn one_bend(run: &Run, quality: &QualityPlan, bend: &Bend, held: &Held) -> BendPlan {
+    let tube = &run.tube;
+    let bent = metal::bent_tube(tube, held.annealed);
+    let moment = bent.map(|tube| tube.moment(held.springback.pull.radius) / NMM_PER_NM);
     BendPlan {
         number: bend.number,
         angle: bend.angle,
@@ -108,5 +120,8 @@ fn one_bend(tube: &Tube, bend: &Bend, held: &Held) -> BendPlan {
         outer_strain: wall::outer_strain(tube.od(), bend.radius),
         outer_wall: wall::outer_wall(tube.od(), tube.wall(), bend.radius),
         inner_wall: wall::inner_wall(tube.od(), tube.wall(), bend.radius),
+        moment,
+        lever_force: moment.zip(run.bender.lever).map(|(moment, lever)| moment / (lever / MM_PER_M)),
+        estimate: estimate::estimate(run, quality, bend.radius),
     }
 }

@@ -293,6 +293,11 @@ pub(super) static BENDER: Table = table(
             Kind::Angle(Degrees { min: 0.0, open: true, max: FURTHEST_PULL_DEGREES }),
             "Largest angle it can pull a tube to, degrees, springback included; 200 where it is left out.",
         ),
+        optional(
+            "lever",
+            POSITIVE,
+            "Length of its lever, from the middle of the former to the hand: the plan says how hard to pull.",
+        ),
         optional("test_bends", Kind::List(&Kind::Table(&TEST_BEND)), "Trial pieces."),
     ],
 );

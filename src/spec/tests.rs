@@ -31,6 +31,7 @@ bender:
   mark: start        # which point of the bend its reference line meets: start | middle | end
   datum: 0           # signed distance from the reference line to the real start of bend
   max_angle: 180
+  lever: 300
   test_bends:        # optional; replace the predicted springback, radius and stretch
     - {pulled: 45, got: 43.9}
     - {pulled: 90, got: 88.2, cut: 300, leg_a: 161.0, leg_b: 158.6, measured: outside}
@@ -104,6 +105,7 @@ fn every_part_of_the_format_is_read() {
     assert_eq!((run.tube.od(), run.tube.wall(), run.tube.temper()), (15.0, 1.0, Temper::HalfHard));
     let bender = &run.bender;
     assert_eq!((bender.clr, bender.grip, bender.lead_out, bender.mark), (55.0, 30.0, 15.0, MarkPoint::Start));
+    assert_eq!(bender.lever, Some(300.0));
     assert_eq!(bender.test_bends.len(), 2);
     assert_eq!(bender.test_bends[1].leg_b, Some(158.6));
     let (from, to) = (run.from.as_ref().expect("from"), run.to.as_ref().expect("to"));
@@ -112,7 +114,7 @@ fn every_part_of_the_format_is_read() {
     assert_eq!(from.port.as_deref(), Some("tank.out"));
     let RunPath::Corners(corners) = &run.path else { panic!("corners") };
     assert_eq!(corners[1].at.z, 30.0);
-    assert_eq!((corners[0].clr, corners[0].place.line), (None, 58));
+    assert_eq!((corners[0].clr, corners[0].place.line), (None, 59));
 
     let RunPath::Bends { rows, end_length } = &sample.path else { panic!("bends") };
     assert_eq!((rows[0].clr, rows[1].clr.map(|own| own.mm), *end_length), (None, Some(40.0), 70.0));

@@ -52,7 +52,7 @@ def loop():
     return {
         "format": 1,
         "tube": tube,
-        "bender": {"clr": 40, "grip": 20, "lead_out": 10, "mark": "start", "datum": 2, "max_angle": 180},
+        "bender": {"clr": 40, "grip": 20, "lead_out": 10, "mark": "start", "datum": 2, "max_angle": 180, "lever": 300},
         "stock": [{"length": 3000, "kerf": 1, "count": 3, "leftovers": [820, 1200]}, {"length": 2000, "od": 10, "wall": 1}],
         "workshop": workshop(),
         "fittings": {"collar": fitting},

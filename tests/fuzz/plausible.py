@@ -160,7 +160,7 @@ class Spec:
         if self.chance(0.3):
             bender["datum"] = self.length(self.between(-20, 40))
         if self.chance(0.15):
-            bender["max_angle"] = pick.choice([180, 180, 135])
+            bender["max_angle"] = pick.choice([200, 180, 135])
         if self.chance(0.25):
             opens = pick.uniform(0.004, 0.05)
             bender["test_bends"] = [

@@ -118,7 +118,7 @@ runs:
             "printer-bed: form-a of form 6.35-r127 takes 3.644 x 3.284 x 0.494 in, the printer's bed is 2 x 2 x 2 in;",
             "sheet-size: part L1 of form 6.35-r127 needs a sheet of 6.462 x 4.58 in; the sheet is 4 x 4 in;",
             "wide-kerf: a cut 0.2 in wide does not go into every slot",
-            "form-rim: a bend of radius 0.1395 in leaves no form inside a tube of 0.25 in;",
+            "form-rim: a bend of radius 0.1392 in leaves no form inside a tube of 0.25 in;",
             "jig-limit: run b has no checking jig: it has 2104.49 in of tube; a jig is made for 1968.5 in at most;",
         ],
     );

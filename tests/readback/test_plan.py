@@ -27,7 +27,7 @@ RUN_KEYS = [
 TUBE_KEYS = ["od_mm", "wall_mm", "material", "temper"]
 BENDER_KEYS = [
     "name", "clr_mm", "formed_clr_mm", "formed_if_tool_clr_mm", "mark", "datum_mm", "grip_mm", "lead_out_mm",
-    "calibrated", "stretch", "springback_fixed_deg", "springback_rate",
+    "calibrated", "stretch", "springback_fixed_deg", "springback_rate", "lever_mm",
 ]
 END_KEYS = [
     "at_mm", "facing", "port", "fitting", "form", "insert_mm", "torch_comes_near", "squeeze_loss_mm",
@@ -39,7 +39,9 @@ BEND_KEYS = [
     "number", "angle_deg", "included_angle_deg", "clr_mm", *MARK_KEYS, "inside_clock_deg", "pull_to_deg",
     "springback_deg", "springback_source", "clr_under_load_mm", "anneal_from_mm", "anneal_to_mm", "outer_strain",
     "outer_wall_mm", "inner_wall_mm", "end_to_centre_mm", "end_to_back_mm", "end_to_inside_mm", "back_to_back_mm",
-    "springback_band_deg",
+    "springback_band_deg", "bending_moment_nm", "lever_force_n", "ovality_estimate", "smallest_diameter_estimate_mm",
+    "verdict_estimate", "outer_wall_estimate_mm", "inner_wall_estimate_mm", "bent", "empty_limit_od_per_wall",
+    "wall_before_bending_factor",
 ]
 OTHER_END_KEYS = ["number", *MARK_KEYS, "inside_clock_deg"]
 ORDER_KEYS = ["better", "reason", "datum_end", "other_end"]

@@ -1,7 +1,7 @@
 //! Copper's tempers against standards and handbooks: strength, springback, and what may be bent without a torch.
 
 use tubewright::build::Project;
-use tubewright::formula::springback::{BentTube, FlowLaw};
+use tubewright::formula::springback::{BentTube, FlowLaw, band};
 use tubewright::stock::{COPPER, tempers};
 
 use super::near;
@@ -59,6 +59,43 @@ fn degrees_lost_by_15_x_1_at_55() {
     assert!((0.685..0.725).contains(&lost(SOFTER)), "{}", lost(SOFTER));
     near(lost(soft()), 1.46, 0.01, "soft");
     assert!((1.9..2.1).contains(&lost(half_hard())), "{}", lost(half_hard()));
+}
+
+#[test]
+fn a_prediction_is_as_sure_as_published_ones_are() {
+    // Three analytical models of 6060-T6 round tube bent without a mandrel, mean errors (Zhou et al., Science Progress
+    // 104(1), 2021, doi 10.1177/0036850420984303).
+    for published in [0.389, 0.144, 0.142] {
+        for degrees in [2.0f64, 3.8, 10.0] {
+            let (springback, wide) = (degrees.to_radians(), band(degrees.to_radians()));
+            assert!(wide >= published * springback && wide <= 0.4001 * springback, "{degrees} {published}");
+        }
+    }
+    for degrees in [0.0f64, 0.7, 1.25] {
+        near(band(degrees.to_radians()).to_degrees(), 0.5, 1e-9, "no less than a reading of a hand's work");
+    }
+}
+
+#[test]
+fn moment_that_bends_15_x_1_at_55() {
+    // By hand with the thin ring, 4·rm²·t·σ: 49.0 N·m half hard; soft 18 with 315·ε^0.54 and 37 with 530·ε^0.44, where
+    // the ring takes √π/2·Γ(1 + n/2)/Γ(1.5 + n/2) of 4·rm²·t·K·(rm/R)ⁿ.
+    let newton_metres = |law| tube(law).moment(55.0) / 1000.0;
+    near(4.0 * 7.0f64.powi(2) * 250.0 / 1000.0, 49.0, 1e-9, "thin ring");
+    near(newton_metres(half_hard()), 49.0, 0.1, "half hard");
+    near(newton_metres(SOFTER), 18.0, 0.5, "soft, 315·ε^0.54");
+    near(newton_metres(soft()), 37.0, 0.5, "soft, 530·ε^0.44");
+    let text = "format: 1\nunits: mm\nbender: {clr: 55, lever: 300}\n\
+                tube: {standard: EN 1057, size: 15 x 1.0, temper: half-hard}\n\
+                runs:\n  a: {bends: [{length: 80, rotation: 0, angle: 90}], end_length: 80}\n";
+    let project = Project::read(text, "lever.yaml").expect("a sound spec");
+    let bend = &project.plan().runs[0].bends[0];
+    near(bend.moment.expect("known"), 49.0, 0.1, "planned");
+    near(bend.lever_force.expect("a lever"), 49.0 / 0.3, 0.5, "at the lever");
+    // In inches the same lever pulls alike.
+    let text = text.replace("lever: 300", "lever: 11.811 in");
+    let project = Project::read(&text, "lever.yaml").expect("a sound spec");
+    near(project.plan().runs[0].bends[0].lever_force.expect("a lever"), 49.0 / 0.3, 0.5, "by inches");
 }
 
 #[test]

@@ -173,12 +173,25 @@ pub(super) fn outcome(bend: &BenchBend<'_>) -> Vec<(String, String)> {
         SpringbackSource::Predicted => "predicted",
         SpringbackSource::TestBends => "by test bends",
     };
-    vec![
-        ("radius".to_owned(), tenths(plan.clr)),
-        ("springback".to_owned(), springback.to_owned()),
-        ("outer strain".to_owned(), format!("{} %", tenths(plan.outer_strain * 100.0))),
-        ("outer wall".to_owned(), format!("{:.2}", plan.outer_wall)),
-    ]
+    let section = &plan.estimate;
+    let bent = if section.filled { "filled" } else { "empty" };
+    let walls = format!("{:.2} at the back / {:.2} inside", section.outer_wall, section.inner_wall);
+    let mut all = vec![
+        ("radius", tenths(plan.clr)),
+        ("springback", springback.to_owned()),
+        ("outer strain", format!("{} %", tenths(plan.outer_strain * 100.0))),
+        ("bent", bent.to_owned()),
+        ("estimate: flattens", format!("{} % if empty (8 % is good)", tenths(section.ovality * 100.0))),
+        ("wall", walls),
+    ];
+    match (plan.moment, plan.lever_force) {
+        (Some(moment), Some(force)) => {
+            all.push(("takes", format!("{moment:.0} Nm / {force:.0} N at the lever")))
+        }
+        (Some(moment), None) => all.push(("takes", format!("{moment:.0} Nm"))),
+        (None, _) => {}
+    }
+    all.into_iter().map(|(word, value)| (word.to_owned(), value)).collect()
 }
 
 /// Other sizes of a bend: a word, and its number in bold.

@@ -148,6 +148,7 @@ struct BenderData<'a> {
     stretch: f64,
     springback_fixed_deg: Option<f64>,
     springback_rate: Option<f64>,
+    lever_mm: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -202,6 +203,19 @@ pub(crate) struct BendData {
     pub(crate) back_to_back_mm: Option<f64>,
     /// Either way of the angle to pull to, where it is predicted.
     pub(crate) springback_band_deg: Option<f64>,
+    pub(crate) bending_moment_nm: Option<f64>,
+    pub(crate) lever_force_n: Option<f64>,
+    /// Estimates, bent empty.
+    pub(crate) ovality_estimate: f64,
+    pub(crate) smallest_diameter_estimate_mm: f64,
+    pub(crate) verdict_estimate: &'static str,
+    pub(crate) outer_wall_estimate_mm: f64,
+    pub(crate) inner_wall_estimate_mm: f64,
+    /// "empty" or "filled".
+    pub(crate) bent: &'static str,
+    /// Published limits.
+    pub(crate) empty_limit_od_per_wall: f64,
+    pub(crate) wall_before_bending_factor: Option<f64>,
 }
 
 /// A bend, marked for bending from the other end.
@@ -235,6 +249,14 @@ struct QualityData<'a> {
     intrados_factor: Option<f64>,
     extrados_factor: Option<f64>,
     filler: Option<&'a str>,
+    verdicts: [VerdictData; 3],
+}
+
+/// What a bend is whose smallest diameter is at least this.
+#[derive(Serialize)]
+struct VerdictData {
+    least_diameter_mm: f64,
+    verdict: &'static str,
 }
 
 impl<'a> PlanData<'a> {
@@ -379,6 +401,7 @@ fn bender(run: &RunPlan) -> BenderData<'_> {
         stretch: bender.stretch,
         springback_fixed_deg: bender.springback_fixed.map(f64::to_degrees),
         springback_rate: bender.springback_rate,
+        lever_mm: bender.lever,
     }
 }
 
@@ -434,6 +457,16 @@ impl BendData {
             end_to_inside_mm: made.leg.map(|leg| leg - radius),
             back_to_back_mm: made.back_to_back,
             springback_band_deg: bend.springback_band.map(f64::to_degrees),
+            bending_moment_nm: bend.moment,
+            lever_force_n: bend.lever_force,
+            ovality_estimate: bend.estimate.ovality,
+            smallest_diameter_estimate_mm: bend.estimate.smallest_diameter,
+            verdict_estimate: bend.estimate.verdict.name(),
+            outer_wall_estimate_mm: bend.estimate.outer_wall,
+            inner_wall_estimate_mm: bend.estimate.inner_wall,
+            bent: if bend.estimate.filled { "filled" } else { "empty" },
+            empty_limit_od_per_wall: bend.estimate.empty_limit,
+            wall_before_bending_factor: bend.estimate.wall_before_bending,
         }
     }
 }
@@ -469,6 +502,9 @@ fn quality(quality: &QualityPlan) -> QualityData<'_> {
         intrados_factor: quality.intrados_factor,
         extrados_factor: quality.extrados_factor,
         filler: quality.filler.as_deref(),
+        verdicts: quality
+            .verdicts()
+            .map(|(least, verdict)| VerdictData { least_diameter_mm: least, verdict: verdict.name() }),
     }
 }
 

@@ -90,6 +90,8 @@ pub struct Bender {
     pub datum: f64,
     /// Largest angle it can pull a tube to, springback included, rad.
     pub max_angle: f64,
+    /// Length of its lever, from the middle of the former to the hand, mm, where the spec gives it.
+    pub lever: Option<f64>,
     /// Trial pieces.
     pub test_bends: Vec<TestBend>,
 }

@@ -28,6 +28,9 @@ pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<Bender>
     let mark = reader.choice_or_usual(fields, "mark");
     let datum = reader.length_or(fields, "datum", 0.0);
     let max_angle = reader.angle_or(fields, "max_angle", FURTHEST_PULL);
+    let before = reader.errors();
+    let lever = reader.length(fields, "lever");
+    let lever = (reader.errors() == before).then_some(lever);
     let test_bends = test_bends(reader, fields);
     if let Some(name) = &name {
         reader.check_characters(name, fields.value_place("name"));
@@ -41,6 +44,7 @@ pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<Bender>
         mark: mark?,
         datum: datum?,
         max_angle: max_angle?,
+        lever: lever?,
         test_bends: test_bends?,
     })
 }
