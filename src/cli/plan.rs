@@ -75,8 +75,7 @@ fn fitted(bender: &BenderPlan) -> String {
 }
 
 /// What to do with an angle that is predicted.
-const PULLING: &str =
-    "pull to the number, never past it at first; let go, look, and pull again by what is missing";
+const PULLING: &str = "pull to the number and no further, let go, look, pull again if it is short";
 
 /// Where the springback of each bend is from.
 fn sources(bends: &[BendPlan]) -> String {

@@ -60,7 +60,7 @@ impl QualityPlan {
     pub fn flattening(&self) -> String {
         let (good, usable) = (fixed(self.smallest_diameter, 1), fixed(self.reject_diameter, 1));
         format!(
-            "Measure the bend from its inside to its back: {good} mm or more is good; less, down to {usable} mm, is usable \
+            "Measure each bend from its inside to its back: {good} mm or more is good; less, down to {usable} mm, is usable \
              where nothing seals on it; below {usable} mm it is scrap, and so is a kink."
         )
     }

@@ -58,7 +58,7 @@ mod tests {
         assert_eq!(quality.verdict(f64::NAN), Verdict::Scrap);
         assert_eq!(
             quality.flattening(),
-            "Measure the bend from its inside to its back: 14.4 mm or more is good; less, down to 13.9 mm, is usable where \
+            "Measure each bend from its inside to its back: 14.4 mm or more is good; less, down to 13.9 mm, is usable where \
              nothing seals on it; below 13.9 mm it is scrap, and so is a kink."
         );
     }

@@ -23,8 +23,8 @@ pub use crate::calibration::{LEG_MM, Measure, TestPiece};
 pub use accept::{QualityPlan, SectionEstimate, Verdict};
 pub use model::{
     AllowedPressure, ArcOnTube, BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, EndPlan, Feed, FromEnd,
-    MissingPiece, Operation, OrderFit, OrderPlan, Plan, Pull, RunPlan, SpringbackSource,
-    StockPiece, StockPlan, TestCut, TrialPlan, TubePlan, Turn, Zone,
+    MissingPiece, Operation, OrderFit, OrderPlan, Plan, Pull, RunPlan, SpringbackSource, StockPiece,
+    StockPlan, TestCut, TrialPlan, TubePlan, Turn, Zone,
 };
 
 use crate::centreline::Layout;

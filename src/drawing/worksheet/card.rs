@@ -136,7 +136,7 @@ fn pulling(ink: &mut Ink, bend: &BenchBend<'_>, left: f64, top: f64) {
 pub(super) fn pulling_words(bench: &Bench<'_>) -> Option<&'static str> {
     let predicted = bench.bends.iter().any(|bend| bend.bend.springback_band.is_some());
     predicted.then_some(
-        "Angles with ± are predicted, not tested. Pull to the number, never past it at first. Let go, look, and pull again by what is missing.",
+        "Angles with ± are predicted, not tested: pull to the number and no further, let go, look, pull again if it is short.",
     )
 }
 

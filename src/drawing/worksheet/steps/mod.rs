@@ -11,7 +11,7 @@ use super::bench::Bench;
 use super::card::length;
 use super::cautions::{Caution, caution};
 use super::run::Surroundings;
-use crate::drawing::numbers::{list, mm, sentence, short, tenths};
+use crate::drawing::numbers::{list, sentence, short, tenths};
 use crate::drawing::page::flow::{BODY, Flow, Ink, LEADING, PageBlock, TICK};
 use crate::plan::{Better, EndPlan, FromEnd, RunPlan};
 use crate::spec::model::{EndForm, StockForm, Temper};
@@ -234,12 +234,7 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
     }
     let bend = "Wipe tool and tube; a film of grease where they slide, none where the tube is held. Each bend: set the mark, turn the tube, pull in one smooth move to the number, let go, look, pull again if it is short; never past the number. Before the next bend see that the last leg lies true in its plane.";
     all.add(bend, &[]);
-    let check = format!(
-        "Measure across each bend, from its inside to its back: {} or more is good; below {} it is scrap, and so is a kink.",
-        mm(quality.smallest_diameter),
-        mm(quality.reject_diameter)
-    );
-    all.add(check, &[]);
+    all.add(quality.flattening(), &[]);
     if quality.filler.is_some() {
         all.add("Take the filler out, tap the tube and flush it until nothing more comes.", &[]);
     }

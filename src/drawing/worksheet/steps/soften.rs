@@ -4,11 +4,10 @@ use super::{Steps, is_copper, named_ends};
 use crate::drawing::numbers::{list, tenths};
 use crate::drawing::worksheet::bench::Bench;
 use crate::drawing::worksheet::cautions::Caution;
+use crate::formula::heat::flame_minutes;
 
 /// Share of a flame's heat that reaches the tube: an estimate, no source.
 const FLAME_USED: f64 = 1.0 / 3.0;
-
-const SECONDS_PER_MINUTE: f64 = 60.0;
 
 /// Heating, cooling, taking the scale off; nothing where no bend is annealed.
 pub(super) fn soften(all: &mut Steps, bench: &Bench<'_>) {
@@ -66,7 +65,7 @@ fn heat(bench: &Bench<'_>, copper: bool) -> String {
         ));
     }
     if let Some(heat) = bench.plan.anneal_heat {
-        let minutes = |kilowatts: f64| heat / FLAME_USED / kilowatts / SECONDS_PER_MINUTE;
+        let minutes = |kilowatts: f64| flame_minutes(heat / FLAME_USED, kilowatts);
         words.push_str(&format!(
             "It takes {heat:.0} kJ. If a third of the flame's heat gets into the tube (an estimate), that is {} min with a flame of 1 kW, {} min with 2 kW. ",
             tenths(minutes(1.0)),
