@@ -114,7 +114,8 @@ def check_runs(folder):
         bends = run["from_other_end"] if other else run["bends"]
         if bends and run["order"]["better"] != "neither":
             assert f"Bend from the {'OTHER' if other else 'DATUM'} END" in text
-            assert f"turns are seen from the {'other' if other else 'datum'} end" in text
+            assert f"Marks are measured from the {'other' if other else 'datum'} end" in text
+            assert "along the straight being bent, from the end you started at" in text
         cards = cards_of(text)
         assert [card["number"] for card in cards] == [row["number"] for row in bends], "a card per bend, in order"
         for order, (row, card) in enumerate(zip(bends, cards, strict=True)):
@@ -235,15 +236,15 @@ def test_cautions_stand_where_they_apply(tmp_path):
     hot = ("Flame.", "Black heat burns.", "Steam.", "dull red")
     (tmp_path / "cold").mkdir()
     cold = " ".join(sections(made(tmp_path / "cold", spec({"a": TABLE}, anneal="never"))).values())
-    for words in (*hot, "Pressed air", "Water and electricity", "The tube conducts", "Trim "):
+    for words in (*hot, "Compressed air", "Water and electricity", "The tube conducts", "Trim at"):
         assert words not in cold
     assert "Sharp edges and chips." in cold and "Metal dust." in cold
     (tmp_path / "warm").mkdir()
     end = {"at": [0, 0, 0], "facing": [1, 0, 0]}
     components = {"tank": {"ports": {"out": end | {"fitting": "collar"}}}}
     run = TABLE | {"from": "tank.out", "allowance": {"start": 10, "end": 5}}
-    warm = " ".join(sections(made(tmp_path / "warm", spec({"a": run}, anneal="always", components=components))).values())
-    for words in (*hot, "Pressed air", "Water and electricity", "The tube conducts", "Trim 10.0 mm", "collar"):
+    warm = " ".join(sections(made(tmp_path / "warm", spec({"a": run}, anneal="always", components=components, carries="coolant"))).values())
+    for words in (*hot, "Compressed air", "Water and electricity", "The tube conducts", "Trim at", "10.0 mm", "collar"):
         assert words in warm, words
 
 

@@ -51,7 +51,7 @@ impl Caution {
         match self {
             Caution::Edges => (
                 "Sharp edges and chips.",
-                "Eye protection; no finger in the bore; brush chips out, away from electronics.",
+                "Eye protection; no finger in the bore; brush chips out, off electronics.",
             ),
             Caution::Dust => (
                 "Metal dust.",
@@ -59,15 +59,15 @@ impl Caution {
             ),
             Caution::Torch => (
                 "Flame.",
-                "Fireproof bench, nothing that burns near or above it, extinguisher at hand, fresh air, eye protection, leather gloves, no synthetic clothes. Never heat a tube closed at both ends. Watch the place for an hour after.",
+                "Fireproof bench, nothing that burns near or above it, extinguisher, fresh air, eye protection, leather gloves, no synthetic clothes. Never heat a tube closed at both ends. Watch for an hour after.",
             ),
             Caution::BlackHeat => (
                 "Black heat burns.",
-                "Below about 525 °C nothing glows: take every tube near the torch for hot, use tongs.",
+                "Nothing glows below 525 °C: take all tube near the torch for hot, use tongs.",
             ),
             Caution::Bottle => (
                 "Gas bottle and hose.",
-                "Bottle upright and tied, away from the flame; hose whole, joints tried with soapy water; bottle shut when the torch is put down.",
+                "Bottle upright, tied, off the flame; hose whole; leaks sought with soapy water.",
             ),
             Caution::Pickle => (
                 "Pickling acid.",
@@ -75,7 +75,7 @@ impl Caution {
             ),
             Caution::Quench => (
                 "Steam.",
-                "It shoots out of the open end: tongs, that end away from everybody. Never quench a filled or plugged tube.",
+                "It shoots out of the open end: turn it away, use tongs. Never quench a filled or plugged tube.",
             ),
             Caution::Sand => (
                 "Damp sand bursts tubes; sand dust harms lungs.",
@@ -96,7 +96,7 @@ impl Caution {
             ),
             Caution::Solvent => (
                 "Degreasing.",
-                "Hot water with washing-up liquid mostly does. Solvent: fresh air, no flame or spark, gloves, eye protection; never chlorinated solvent near a torch.",
+                "Washing-up liquid mostly does. Solvent: fresh air, gloves, no flame, never a chlorinated one near a torch.",
             ),
             Caution::Fumes => {
                 ("Fumes.", "Lacquer and thinner: fresh air, no flame, and only on a cold tube.")

@@ -17,8 +17,7 @@ pub(super) fn finish(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'
         clean_joined(all, bench);
         fit(all, bench, around);
     } else {
-        all.add("Round the ends, inside and outside.", &[Caution::Edges]);
-        all.add("Wash the tube clean and dry it.", &[]);
+        all.add("Round the ends, inside and outside. Wash the tube clean and dry it.", &[Caution::Edges]);
         all.add(
             "To shine: touch up the polish, degrease it, gloves from here on, then lacquer.",
             &[Caution::Solvent, Caution::Fumes],

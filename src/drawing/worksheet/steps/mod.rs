@@ -232,11 +232,11 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
     if let Some(filler) = &quality.filler {
         all.add(sentence(filler), &[Caution::Sand]);
     }
-    let bend = "Wipe tool and tube; a film of grease where they slide, none where the tube is held. Each bend: set the mark, turn the tube, pull in one smooth move to the number, let go, look, pull again if it is short; never past the number. Before the next bend see that the last leg lies true in its plane.";
+    let bend = "Wipe tool and tube; a film of grease where they slide, none where the tube is held. Each bend: set the mark, turn the tube, pull smoothly to the number, let go, look, pull again if it is short; never past the number. See that the last leg lies true before the next bend.";
     all.add(bend, &[]);
-    all.add(quality.flattening(), &[]);
+    let lay = "Then lay the whole run on its templates, or drop it into its jig.";
+    all.add(format!("{} {lay}", quality.flattening()), &[]);
     if quality.filler.is_some() {
         all.add("Take the filler out, tap the tube and flush it until nothing more comes.", &[]);
     }
-    all.add("Lay the whole run on its templates, or drop it into its jig.", &[]);
 }

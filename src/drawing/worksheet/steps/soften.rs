@@ -23,14 +23,14 @@ pub(super) fn soften(all: &mut Steps, bench: &Bench<'_>) {
     let copper = is_copper(&bench.plan.tube.material);
     all.add(find_zones(bench, &zones), &[]);
     all.add(heat(bench, copper), &[Caution::Torch, Caution::Bottle, Caution::BlackHeat]);
-    let soft = "Handle soft tube little: it hardens.";
+    let soft = "Handle it little: it hardens.";
     if copper {
-        let cool = "Let it cool in the air, or quench it: quicker and sheds scale, but no softer.";
+        let cool = "Let it cool in the air, or quench it: quicker, sheds scale, no softer.";
         all.add(format!("{cool} {soft}"), &[Caution::Quench]);
     } else {
         all.add(format!("Let it cool as the metal's data sheet says. {soft}"), &[]);
     }
-    let scale = "Take the scale off, outside and in the bore: loose scale wears pumps and blocks valves. Abrade it, or pickle it warm; brush the bore or pull a cloth through. Rinse inside and outside until the water is clear, dry.";
+    let scale = "Take the scale off, outside and in the bore, where it would wear pumps and block valves: abrade it, or pickle it, and brush the bore. Rinse inside and outside until the water is clear, dry.";
     all.add(scale, &[Caution::Pickle]);
 }
 
@@ -67,7 +67,7 @@ fn heat(bench: &Bench<'_>, copper: bool) -> String {
     if let Some(heat) = bench.plan.anneal_heat {
         let minutes = |kilowatts: f64| flame_minutes(heat / FLAME_USED, kilowatts);
         words.push_str(&format!(
-            "It takes {heat:.0} kJ. If a third of the flame's heat gets into the tube (an estimate), that is {} min with a flame of 1 kW, {} min with 2 kW. ",
+            "It takes {heat:.0} kJ: about {} min with a flame of 1 kW, {} min with 2 kW, if a third of its heat gets in (an estimate). ",
             tenths(minutes(1.0)),
             tenths(minutes(2.0))
         ));
