@@ -105,7 +105,7 @@ fn where_a_bend_is_annealed_the_torch_comes_before_ink_tape_and_polish() {
             "sand and polish it now",
             "Mark it with a pen",
             "Wipe tool and tube",
-            "Measure across each bend",
+            "Measure each bend",
             "lay the whole run on its templates",
             "Hold it up to its ports with the allowance still on",
             "Trim at the marks",
