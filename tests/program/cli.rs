@@ -258,7 +258,7 @@ fn reports_can_be_read_by_programs() {
 /// Two bends in space that only the other end can be held for, made on a calibrated bender.
 const HOOK: &str = "\
 format: 1
-tube: {od: 12, wall: 1, material: testium, density: 8000, elongation: 30, temper: hard}
+tube: {od: 10, wall: 1, material: testium, density: 8000, elongation: 30, temper: hard}
 bender:
   name: plywood form
   clr: 40
@@ -284,8 +284,8 @@ fn check_shows_the_plan_in_the_order_of_work() {
     let said = stdout(&tubewright(&folder, &["check", "hook.yaml"]).code(0));
     let (_, shown) = said.split_once(" hook: ").unwrap();
     // Straights of 20, 35 and 60 mm, arcs of 62.832 and 53.058, and 5 mm to trim. Of an angle pulled to, 5 %
-    // springs back: 90/0.95 and 76/0.95. At R 40, which is below the published 45, OD/wall is 12 of 7.5 R/OD = 25, so
-    // 12/25 of 8 %; the wall is 1/(1 + 12/100).
+    // springs back: 90/0.95 and 76/0.95. At R 40 OD/wall is 10 of 7.5 R/OD = 30, so 10/30 of 8 %; the wall is
+    // 1/(1 + 10/100).
     let expected = [
         "cut 235.9 mm, 5 mm at the other end to trim away later",
         "   bend from the other end: from the datum end bend 1 lacks 10.0 mm: 20.0 mm of straight before it,",
@@ -293,9 +293,9 @@ fn check_shows_the_plan_in_the_order_of_work() {
         "   plywood form, fitted to its test bends: radius 40 mm (written 40), stretch 0 %, springs back 0°",
         "   and 5 % of the angle pulled",
         "   springback as the test bends show",
-        "   estimate, bend 1: 3.8 % oval if bent empty, 11.8 mm from inside to back (good); wall 0.89 mm at",
-        "   the back, 1.12 inside; fill it (published: up to 8 % is good, and up to OD/wall 25 stays empty,",
-        "   here 12)",
+        "   estimate, bend 1: 2.7 % oval if bent empty, 9.9 mm from inside to back (good); wall 0.91 mm at",
+        "   the back, 1.10 inside; bend it empty (published: up to 8 % is good, and up to OD/wall 30 stays",
+        "   empty, here 10)",
         " bend      mark from   from last             turn the   angle   pull to   springs   anneal",
         "        other end mm     bend mm               tube °       °         °    back °       mm",
         "───────────────────────────────────────────────────────────────────────────────────────────",

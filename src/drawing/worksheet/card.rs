@@ -180,7 +180,7 @@ pub(super) fn outcome(bend: &BenchBend<'_>) -> Vec<(String, String)> {
         ("radius", tenths(plan.clr)),
         ("springback", springback.to_owned()),
         ("outer strain", format!("{} %", tenths(plan.outer_strain * 100.0))),
-        ("bent", bent.to_owned()),
+        ("bend it", bent.to_owned()),
         ("estimate: flattens", format!("{} % if empty (8 % is good)", tenths(section.ovality * 100.0))),
         ("wall", walls),
     ];
