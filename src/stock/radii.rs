@@ -124,10 +124,10 @@ pub fn least_radius(tube: Bendable<'_>) -> LeastRadius {
     }
     let (eighths, inch) = (tube.od / EIGHTH_INCH, |od: f64| handbook(Bendable { od, ..tube }));
     if same_size(eighths.round() * EIGHTH_INCH, tube.od) {
-        return in_table(CDA_ROWS.iter().map(|row| (row.od, inch(row.od))), tube);
+        return in_table(&CDA_ROWS.iter().map(|row| (row.od, inch(row.od))), tube);
     }
     let published = |radius| LeastRadius { radius, basis: Basis::Published, source: GW_392 };
-    in_table(GW_392_ROWS.iter().map(|(od, radius)| (*od, published(*radius))), tube)
+    in_table(&GW_392_ROWS.iter().map(|(od, radius)| (*od, published(*radius))), tube)
 }
 
 fn is_copper(material: &str) -> bool {
@@ -148,7 +148,7 @@ fn practice(tube: Bendable<'_>) -> LeastRadius {
 }
 
 /// The radius of a tube's own diameter in a table, in rising order, or of its place between two others.
-fn in_table(rows: impl Iterator<Item = (f64, LeastRadius)> + Clone, tube: Bendable<'_>) -> LeastRadius {
+fn in_table(rows: &(impl Iterator<Item = (f64, LeastRadius)> + Clone), tube: Bendable<'_>) -> LeastRadius {
     if let Some((_, own)) = rows.clone().find(|(od, _)| same_size(*od, tube.od)) {
         return own;
     }

@@ -186,7 +186,7 @@ pub(super) fn outcome(bend: &BenchBend<'_>) -> Vec<(String, String)> {
     ];
     match (plan.moment, plan.lever_force) {
         (Some(moment), Some(force)) => {
-            all.push(("takes", format!("{moment:.0} Nm / {force:.0} N at the lever")))
+            all.push(("takes", format!("{moment:.0} Nm / {force:.0} N at the lever")));
         }
         (Some(moment), None) => all.push(("takes", format!("{moment:.0} Nm"))),
         (None, _) => {}
