@@ -135,9 +135,8 @@ fn pulling(ink: &mut Ink, bend: &BenchBend<'_>, left: f64, top: f64) {
 /// What to do with angles that are predicted, said once for a run; none where none is.
 pub(super) fn pulling_words(bench: &Bench<'_>) -> Option<&'static str> {
     let predicted = bench.bends.iter().any(|bend| bend.bend.springback_band.is_some());
-    predicted.then_some(
-        "Angles with ± are predicted, not tested: pull to the number and no further, let go, look, pull again if it is short.",
-    )
+    predicted
+        .then_some("± is predicted, not tested: pull to the number, let go, look, pull again; never past it.")
 }
 
 /// The template to lay the bend on, and room for what came out.

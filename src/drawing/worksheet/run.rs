@@ -155,16 +155,13 @@ fn plan_asks(bench: &Bench<'_>) -> bool {
     bench.plan.order.asked.is_some()
 }
 
-/// From where everything on the page is measured and looked at.
+/// From where everything on the page is measured.
 fn seen(bench: &Bench<'_>) -> String {
     let not = match bench.from {
         FromEnd::Datum => "",
         FromEnd::Other => ", not from the datum end",
     };
-    format!(
-        "Marks are measured from the {}{not}. Turns are seen along the straight being bent, from the end you started at.",
-        bench.end()
-    )
+    format!("Marks are measured from the {}{not}.", bench.end())
 }
 
 fn setting(bench: &Bench<'_>, width: f64) -> PageBlock {
@@ -174,7 +171,7 @@ fn setting(bench: &Bench<'_>, width: f64) -> PageBlock {
     let (x, mut down, room) =
         if beside { (TOOL_MM.0 + 5.0, 1.0, width - TOOL_MM.0 - 5.0) } else { (0.0, TOOL_MM.1 + 1.0, width) };
     let bender = &bench.plan.bender;
-    down = ink.wrapped(x, down, BODY, true, room, "Set each bend's mark on the tool's reference line.");
+    down = ink.wrapped(x, down, BODY, true, room, "Set the mark on the tool's reference line.");
     let apart = bender.datum.abs();
     let place = if apart > 0.05 {
         let way = if bender.datum > 0.0 { "beyond" } else { "before" };
@@ -190,8 +187,8 @@ fn setting(bench: &Bench<'_>, width: f64) -> PageBlock {
     let words = [
         place,
         "Surest: mark where each bend really ended and measure the next mark from there.".to_owned(),
-        "Turning: the tool stays, grey is where the last leg swings to.".to_owned(),
-        "Dial on the tube: 0 at the inside of the first bend, clockwise.".to_owned(),
+        "Turns: seen along the straight being bent, from the end you started at. The tool stays, grey is where the last leg swings to.".to_owned(),
+        "Dial: 0 at the inside of the first bend, clockwise.".to_owned(),
     ];
     for words in words {
         down = ink.wrapped(x, down + 0.4, BODY, false, room, &words);
