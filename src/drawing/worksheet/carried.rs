@@ -63,7 +63,7 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
             flow.heading("Test before use");
             step(
                 flow,
-                "Clean the bore: pull a dry cloth through, blow it out, cap both ends until it is fitted. Those who may test it do so with its own liquid at the pressure of the local code or the machine's maker, and look for damp at every joint under full pressure. No vehicle or machine is used before.",
+                "Those who may test it do so with its own liquid, at the pressure of the local code or the machine's maker, and look for damp at every joint under full pressure. No vehicle or machine is used before.",
                 &[],
             );
         }
@@ -77,8 +77,7 @@ fn about(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPlan]) {
         Carried::Coolant | Carried::Water | Carried::Nothing => &[],
         Carried::DrinkingWater => &[Caution::Food, Caution::Scald, Caution::Pressure],
         Carried::Steam => &[Caution::Scald, Caution::Pressure, Caution::Food],
-        Carried::Gas => &[Caution::Licensed],
-        Carried::Oil => &[Caution::Licensed, Caution::Pressure],
+        Carried::Gas | Carried::Oil => &[Caution::Licensed],
     };
     let has_pressures = runs.iter().any(|run| !run.pressures.is_empty());
     if which.is_empty() && !has_pressures {

@@ -1,6 +1,6 @@
 //! From the bent tube to the fitted one.
 
-use super::{Steps, allowance_at, form_end, is_joined, named_ends};
+use super::{Steps, allowance_at, form_end, is_joined, is_polished, named_ends};
 use crate::drawing::numbers::{degrees, list, mm, short};
 use crate::drawing::worksheet::bench::Bench;
 use crate::drawing::worksheet::card::length;
@@ -14,7 +14,7 @@ pub(super) fn finish(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'
     trim(all, bench, around);
     let plan = bench.plan;
     if is_joined(&plan.ends) {
-        clean_joined(all, bench);
+        clean_joined(all, bench, around);
         fit(all, bench, around);
     } else {
         all.add("Round the ends, inside and outside. Wash the tube clean and dry it.", &[Caution::Edges]);
@@ -52,7 +52,7 @@ fn trim(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     }
 }
 
-fn clean_joined(all: &mut Steps, bench: &Bench<'_>) {
+fn clean_joined(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     let plan = bench.plan;
     all.add(
         "Deburr the ends inside, chamfer them outside all round: no nick or scratch where a seal sits.",
@@ -64,6 +64,11 @@ fn clean_joined(all: &mut Steps, bench: &Bench<'_>) {
         if end.form != EndForm::Plain && is_late {
             all.add(form_end(end, name), &[]);
         }
+    }
+    if !is_polished(around.plan.carries) {
+        let clean = "Pull a clean, dry cloth through, look through it: no chip, no water, no grease. Wipe the ends. Cap both until it is fitted.";
+        all.add(clean, &[]);
+        return;
     }
     all.add("Flush it with hot water, pull a cloth through, look through it, dry it.", &[]);
     all.add("Degrease it. Gloves from here on.", &[Caution::Solvent]);

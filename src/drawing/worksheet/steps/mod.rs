@@ -14,7 +14,7 @@ use super::run::Surroundings;
 use crate::drawing::numbers::{list, sentence, short, tenths};
 use crate::drawing::page::flow::{BODY, Flow, Ink, LEADING, PageBlock, TICK};
 use crate::plan::{Better, EndPlan, FromEnd, RunPlan};
-use crate::spec::model::{EndForm, StockForm, Temper};
+use crate::spec::model::{Carried, EndForm, StockForm, Temper};
 
 /// One step.
 pub(super) struct Instruction {
@@ -56,7 +56,9 @@ pub(super) fn list_steps(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<In
     let mut all = Steps(Vec::new());
     cut(&mut all, bench, around);
     soften::soften(&mut all, bench);
-    all.add("If the tube is to shine, sand and polish it now, while it is straight.", &[Caution::Dust]);
+    if is_polished(around.plan.carries) {
+        all.add("If the tube is to shine, sand and polish it now, while it is straight.", &[Caution::Dust]);
+    }
     mark(&mut all, bench);
     put_on_first(&mut all, bench);
     fill_and_bend(&mut all, bench);
@@ -81,6 +83,11 @@ pub(super) fn is_joined(ends: &[EndPlan; 2]) -> bool {
     ends.iter().any(|end| end.port.is_some() || end.fitting.is_some())
 }
 
+/// Whether tubes that carry this are made to shine: lines of gas, oil and brakes keep their skin, and any coat on it.
+fn is_polished(carries: Option<Carried>) -> bool {
+    !matches!(carries, Some(Carried::Gas | Carried::Oil))
+}
+
 /// Both ends of a run with their names, the datum end first.
 fn named_ends<'p>(plan: &'p RunPlan) -> impl Iterator<Item = (&'p EndPlan, &'static str)> + use<'p> {
     plan.ends.iter().zip(FromEnd::BOTH.map(FromEnd::name))
@@ -98,13 +105,11 @@ fn cut(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     let long = length(plan.cut_length, around.in_inches);
     let stock = Stock::of(plan, around);
     let piece = stock.as_ref().map(Stock::words).unwrap_or_default();
-    if stock.is_some_and(|stock| stock.form == StockForm::Coil) {
-        let off = format!(
-            "Cut the tube off the coil with what the cut plan gives for straightening{piece}. Deburr both ends."
-        );
-        all.add(off, &[Caution::Edges]);
+    if let Some(stock) = stock.filter(Stock::is_bent) {
+        let off = length(plan.cut_length + stock.straighten, around.in_inches);
+        all.add(format!("Cut {off} of tube{piece}. Deburr both ends."), &[Caution::Edges]);
         let straighten = format!(
-            "Straighten it: unroll it along the bench, roll it to and fro under a flat board until it lies flat, do not pull it. Then cut it square to {long} and deburr again."
+            "Straighten it: lay it along the bench, roll it to and fro under a flat board until it lies flat, do not pull it. Then cut it square to {long}, the bent ends away, and deburr again."
         );
         all.add(straighten, &[]);
     } else {
@@ -125,15 +130,23 @@ struct Stock {
     form: StockForm,
     number: usize,
     leftover: bool,
+    /// Tube beyond the cut length, cut off once it is straightened, mm.
+    straighten: f64,
 }
 
 impl Stock {
     fn of(plan: &RunPlan, around: &Surroundings<'_>) -> Option<Stock> {
         around.plan.cut_plan.stocks.iter().find_map(|stock| {
-            let piece =
-                stock.pieces.iter().find(|piece| piece.cuts.iter().any(|cut| cut.run == plan.name))?;
-            Some(Stock { form: stock.form, number: piece.number, leftover: piece.leftover })
+            let cuts = stock.pieces.iter().flat_map(|piece| piece.cuts.iter().map(move |cut| (piece, cut)));
+            let (piece, cut) = cuts.into_iter().find(|(_, cut)| cut.run == plan.name)?;
+            let (number, leftover, straighten) = (piece.number, piece.leftover, cut.straighten);
+            Some(Stock { form: stock.form, number, leftover, straighten })
         })
+    }
+
+    /// Whether tube of it is straightened first.
+    fn is_bent(&self) -> bool {
+        self.form == StockForm::Coil || self.straighten > 0.0
     }
 
     /// ", from piece 2 of the cut plan (new)".
@@ -151,7 +164,9 @@ fn mark(all: &mut Steps, bench: &Bench<'_>) {
     let marks: Vec<String> = bench.bends.iter().map(|b| tenths(b.made.feed.mark)).collect();
     let end = bench.end();
     // With many bends the list would only be hard to read: the cards have every mark.
-    let list = if marks.len() <= 8 {
+    let list = if marks.len() == 1 {
+        format!("the mark at {} mm from it", list(&marks))
+    } else if marks.len() <= 8 {
         format!("the marks at {} mm from it", list(&marks))
     } else {
         "the first mark".to_owned()
