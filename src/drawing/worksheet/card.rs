@@ -173,24 +173,25 @@ pub(super) fn outcome(bend: &BenchBend<'_>) -> Vec<(String, String)> {
         SpringbackSource::TestBends => "by test bends",
     };
     let section = &plan.estimate;
-    let bent = if section.filled { "filled" } else { "empty" };
-    let walls = format!("{:.2} at the back / {:.2} inside", section.outer_wall, section.inner_wall);
-    let mut all = vec![
-        ("radius", tenths(plan.clr)),
-        ("springback", springback.to_owned()),
-        ("outer strain", format!("{} %", tenths(plan.outer_strain * 100.0))),
-        ("bend it", bent.to_owned()),
-        ("estimate: flattens", format!("{} % if empty (8 % is good)", tenths(section.ovality * 100.0))),
-        ("wall", walls),
-    ];
-    match (plan.moment, plan.lever_force) {
-        (Some(moment), Some(force)) => {
-            all.push(("takes", format!("{moment:.0} Nm / {force:.0} N at the lever")));
-        }
-        (Some(moment), None) => all.push(("takes", format!("{moment:.0} Nm"))),
-        (None, _) => {}
+    let mut estimate = format!(
+        "{}, {} % oval (8 is good), wall {:.2} back {:.2} inside",
+        if section.filled { "filled" } else { "empty" },
+        tenths(section.ovality * 100.0),
+        section.outer_wall,
+        section.inner_wall
+    );
+    if let Some(moment) = plan.moment {
+        estimate += &format!(", {moment:.0} Nm");
     }
-    all.into_iter().map(|(word, value)| (word.to_owned(), value)).collect()
+    if let Some(force) = plan.lever_force {
+        estimate += &format!(", pull {force:.0} N");
+    }
+    vec![
+        ("radius".to_owned(), tenths(plan.clr)),
+        ("springback".to_owned(), springback.to_owned()),
+        ("outer strain".to_owned(), format!("{} %", tenths(plan.outer_strain * 100.0))),
+        ("estimate:".to_owned(), estimate),
+    ]
 }
 
 /// Other sizes of a bend: a word, and its number in bold.
@@ -216,7 +217,9 @@ fn particulars(bench: &Bench<'_>, bend: &BenchBend<'_>, alike: bool) -> Vec<(Str
         all.push((format!("back of bend {before} to back of bend {}", bend.bend.number), tenths(over)));
     }
     if !alike {
-        all.extend(outcome(bend));
+        // The band beside the angle says that it is predicted.
+        let told = |word: &str| word == "springback" && bend.bend.springback_band.is_some();
+        all.extend(outcome(bend).into_iter().filter(|(word, _)| !told(word)));
     }
     all
 }
