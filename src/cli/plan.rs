@@ -75,7 +75,7 @@ fn fitted(bender: &BenderPlan) -> String {
 }
 
 /// What to do with an angle that is predicted.
-const PULLING: &str = "pull to the number and no further, let go, look, pull again if it is short";
+const PULLING: &str = "pull first to the low end of the ±, let go, look, pull on a little at a time, never past the angle it is to give";
 
 /// Where the springback of each bend is from.
 fn sources(bends: &[BendPlan]) -> String {

@@ -136,7 +136,7 @@ fn pulling(ink: &mut Ink, bend: &BenchBend<'_>, left: f64, top: f64) {
 pub(super) fn pulling_words(bench: &Bench<'_>) -> Option<&'static str> {
     let predicted = bench.bends.iter().any(|bend| bend.bend.springback_band.is_some());
     predicted
-        .then_some("± is predicted, not tested: pull to the number, let go, look, pull again; never past it.")
+        .then_some("± is predicted: pull first to its low end, let go, look, pull on, never past the angle.")
 }
 
 /// The template to lay the bend on, and room for what came out.

@@ -63,7 +63,7 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
             flow.heading("Test before use");
             step(
                 flow,
-                "Those who may test it do so with its own liquid, at the pressure of the local code or the machine's maker, and look for damp at every joint under full pressure. No vehicle or machine is used before.",
+                "Those who may test it do so with its own liquid, at the pressure of the local code or the machine's maker, and look for damp at every joint under full pressure. No vehicle or machine is used before it has passed.",
                 &[],
             );
         }
@@ -74,7 +74,8 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
 fn about(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPlan]) {
     let Some(carried) = carries else { return };
     let which: &[Caution] = match carried {
-        Carried::Coolant | Carried::Water | Carried::Nothing => &[],
+        Carried::Coolant | Carried::Nothing => &[],
+        Carried::Water => &[Caution::Scald, Caution::Pressure],
         Carried::DrinkingWater => &[Caution::Food, Caution::Scald, Caution::Pressure],
         Carried::Steam => &[Caution::Scald, Caution::Pressure, Caution::Food],
         Carried::Gas | Carried::Oil => &[Caution::Licensed],

@@ -1,5 +1,5 @@
-//! The worksheet: what the bench needs on paper. First the whole spec, then every run, then test pieces
-//! for benders that have none.
+//! The worksheet: what the bench needs on paper. First the whole spec, then test pieces for benders that
+//! have none, then every run.
 //!
 //! Words, tables and pictures are blocks that flow over [`Pages`]; [`Bench`] is a run as seen
 //! from the end it is bent from; [`card`], [`steps`], [`cutting`], [`leak`] and [`trials`] are the parts.
@@ -39,13 +39,14 @@ pub fn worksheet<'a>(
     let around = Surroundings { plan, in_inches };
     let mut sections =
         vec![(layout.title.clone(), "all runs", whole::whole(layout, plan, findings, in_inches, pages.wide))];
-    for (laid, planned) in layout.runs.iter().zip(&plan.runs) {
-        let bench = Bench::best(planned, laid);
-        sections.push((planned.name.clone(), "run", run::run(&bench, &around, pages.wide)));
-    }
+    // They are bent before any run is.
     for trial in &plan.trials {
         let name = format!("Test pieces: {}", trial.bender);
         sections.push((name, "test pieces", trials::trial(trial, &plan.cut_plan, pages.wide)));
+    }
+    for (laid, planned) in layout.runs.iter().zip(&plan.runs) {
+        let bench = Bench::best(planned, laid);
+        sections.push((planned.name.clone(), "run", run::run(&bench, &around, pages.wide)));
     }
     pages.sheets(layout, sections)
 }

@@ -1,13 +1,15 @@
 //! From the bent tube to the fitted one.
 
-use super::{Steps, allowance_at, form_end, is_joined, is_polished, named_ends};
+use super::{
+    Steps, allowance_at, form_end, formed_ends, is_formed_first, is_joined, is_polished, named_ends,
+};
 use crate::drawing::numbers::{degrees, list, mm, short};
 use crate::drawing::worksheet::bench::Bench;
 use crate::drawing::worksheet::card::length;
 use crate::drawing::worksheet::cautions::Caution;
 use crate::drawing::worksheet::run::Surroundings;
 use crate::plan::EndPlan;
-use crate::spec::model::{Carried, EndForm};
+use crate::spec::model::{Carried, EndForm, Fitting};
 
 /// Trimming, cleaning, lacquer, fitting.
 pub(super) fn finish(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
@@ -27,53 +29,67 @@ pub(super) fn finish(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'
 
 fn trim(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     let plan = bench.plan;
-    let waste: Vec<String> = named_ends(plan)
-        .map(|(_, name)| (allowance_at(plan, name), name))
-        .filter(|(value, _)| *value > 0.0)
-        .map(|(value, name)| format!("{} at the {name}", length(value, around.in_inches)))
+    let long = |value| length(value, around.in_inches);
+    let waste: Vec<(&EndPlan, &str, f64)> = named_ends(plan)
+        .map(|(end, name)| (end, name, allowance_at(plan, name)))
+        .filter(|(_, _, value)| *value > 0.0)
         .collect();
-    match (is_joined(&plan.ends), waste.is_empty()) {
-        (true, false) => all.add(
-            format!(
-                "Hold it up to its ports with the allowance still on, without force, and mark where to trim. Planned: {}. Mark what is there, not what was planned.",
-                list(&waste)
-            ),
-            &[],
-        ),
-        (true, true) => all.add(
-            "Hold it up to its ports: it reaches them and is in line with them without force. If not, bend it right before anything else.",
-            &[],
-        ),
-        (false, false) => all.add(format!("Mark where to trim: {}.", list(&waste)), &[]),
-        (false, true) => {}
+    if waste.is_empty() {
+        if is_joined(&plan.ends) {
+            let words = "Hold it up to its ports: it reaches them and is in line with them without force. If not, bend it right before anything else.";
+            all.add(words, &[]);
+        }
+        return;
     }
-    if !waste.is_empty() {
-        all.add("Trim at the marks, square.", &[Caution::Edges]);
+    let (at_port, free): (Vec<_>, Vec<_>) = waste.into_iter().partition(|(end, ..)| end.port.is_some());
+    let mut words = Vec::new();
+    if !at_port.is_empty() {
+        words.push("Hold it up to its ports with the allowance still on, without force, an end that has none home in its port.".to_owned());
     }
+    for (end, name, value) in at_port {
+        let insert = if end.insert > 0.0 {
+            format!("trim {} beyond that, which goes in", long(end.insert))
+        } else {
+            "trim there".to_owned()
+        };
+        words.push(format!(
+            "At the {name} mark where the port's face comes and {insert} (planned: {} off).",
+            long(value)
+        ));
+    }
+    for (_, name, value) in free {
+        words.push(format!("At the {name} mark {} to trim.", long(value)));
+    }
+    all.add(words.join(" "), &[]);
+    all.add("Trim at the marks, square.", &[Caution::Edges]);
 }
 
 fn clean_joined(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     let plan = bench.plan;
-    all.add(
-        "Deburr the ends inside, chamfer them outside all round: no nick or scratch where a seal sits.",
-        &[Caution::Edges],
-    );
-    for (end, name) in named_ends(plan) {
-        // Without a bend in the way an end is formed once it is cut.
-        let is_late = bench.bends.is_empty() || allowance_at(plan, name) > 0.0;
-        if end.form != EndForm::Plain && is_late {
-            all.add(form_end(end, name), &[]);
-        }
+    if named_ends(plan).any(|(end, _)| end.form == EndForm::Plain) {
+        let which = if formed_ends(plan).next().is_some() { "the plain end" } else { "the ends" };
+        let words = format!(
+            "Deburr {which} inside, chamfer outside all round: no nick or scratch where a seal sits."
+        );
+        all.add(words, &[Caution::Edges]);
+    }
+    for (end, name) in formed_ends(plan).filter(|(_, name)| !is_formed_first(bench, name)) {
+        all.add(form_end(end, name), &[]);
     }
     if !is_polished(around.plan.carries) {
-        let clean = "Pull a clean, dry cloth through, look through it: no chip, no water, no grease. Wipe the ends. Cap both until it is fitted.";
+        let clean = "Wipe the tube dry. Pull a clean, dry cloth through, look through it: no chip, no water, no grease. Cap both ends until it is fitted.";
         all.add(clean, &[]);
         return;
     }
     all.add("Flush it with hot water, pull a cloth through, look through it, dry it.", &[]);
-    all.add("Degrease it. Gloves from here on.", &[Caution::Solvent]);
     all.add(
-        "To shine: touch up the polish and wipe it off, mask where seals sit, lacquer; none under a seal, none in the bore.",
+        "To shine: touch up the polish. Degrease the outside, wipe it off with clean water, dry it. Gloves from here on.",
+        &[Caution::Solvent],
+    );
+    let hot = matches!(around.plan.carries, Some(Carried::Steam | Carried::DrinkingWater | Carried::Water));
+    let hot = if hot { ", none on tube that runs hot" } else { "" };
+    all.add(
+        format!("Mask where seals sit, lacquer if it is to keep its shine; none under a seal, none in the bore{hot}."),
         &[Caution::Fumes],
     );
 }
@@ -92,40 +108,57 @@ fn fit(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
         .filter_map(|(end, name)| Some(format!("{} on the {name}", short(end.fitting.as_deref()?))))
         .collect();
     if !loose.is_empty() {
-        all.add(
-            format!("Slide on nuts, rings and collars, their mouths to the ends: {}. See that every seal is in, clean and whole.", list(&loose)),
-            &[],
+        let words = format!(
+            "Slide on nuts, rings and collars, their mouths to the ends: {}. See that every seal is in, clean and whole.",
+            list(&loose)
         );
+        all.add(words, &[]);
     }
     let run = &bench.laid.run;
     let parts: Vec<String> = named_ends(plan)
         .zip([&run.from, &run.to])
         .filter_map(|((end, name), given)| fitted(end, name, given.as_ref()?.fitting.as_ref()))
         .collect();
-    let (then, caution): (&str, &[Caution]) = match around.plan.carries {
-        Some(Carried::Nothing) => ("", &[]),
-        Some(Carried::Gas | Carried::Oil | Carried::Steam) => {
-            (" When every run is in: the tests of the first page.", &[])
-        }
-        Some(Carried::Coolant) => (" When every run is in: leak test.", &[Caution::Live]),
-        Some(Carried::Water | Carried::DrinkingWater) | None => (" When every run is in: leak test.", &[]),
-    };
-    let words = format!(
-        "Fit it: {}. Each end slides in to its mark by hand and in line: never pull it in with a nut. Hold up a heavy run: no fitting may carry it.{then}",
-        list(&parts)
+    let mut words = vec![format!("Fit it: {}.", list(&parts))];
+    if named_ends(plan).all(|(end, _)| end.port.is_some()) {
+        words.push("If neither port gives way, loosen one first.".to_owned());
+    }
+    if !inserts.is_empty() {
+        words.push(
+            "A plain end slides in to its mark by hand and in line: never pull it in with a nut.".to_owned(),
+        );
+    }
+    if formed_ends(plan).next().is_some() {
+        words.push("Start each nut several turns by hand.".to_owned());
+    }
+    words.push(
+        "Tighten as the fitting's maker says, its body held. Hold up a heavy run: no fitting may carry it."
+            .to_owned(),
     );
-    all.add(words, caution);
+    let cautions: &[Caution] = match around.plan.carries {
+        Some(Carried::Nothing) => &[],
+        Some(Carried::Gas | Carried::Oil | Carried::Steam) => {
+            words.push("When every run is in: the tests of the first page.".to_owned());
+            &[]
+        }
+        Some(Carried::Coolant | Carried::Water | Carried::DrinkingWater) | None => {
+            words.push("When every run is in: leak test.".to_owned());
+            if around.plan.carries == Some(Carried::Coolant) { &[Caution::Live] } else { &[] }
+        }
+    };
+    all.add(words.join(" "), cautions);
 }
 
 /// "other end to pump.in (collar-15 takes 1.0° and 0.5 mm out of line)".
-fn fitted(end: &EndPlan, name: &str, fitting: Option<&crate::spec::model::Fitting>) -> Option<String> {
+fn fitted(end: &EndPlan, name: &str, fitting: Option<&Fitting>) -> Option<String> {
     let port = end.port.as_deref().map(|p| format!(" to {}", short(p))).unwrap_or_default();
     if port.is_empty() && fitting.is_none() {
         return None;
     }
-    let takes = fitting.map(|f| {
+    // A flare or bead is drawn in line by its nut.
+    let takes = fitting.filter(|_| end.form == EndForm::Plain).map(|f| {
         let angle = degrees(f.max_angle.to_degrees());
-        format!(" ({} takes {angle} and {} out of line)", short(&f.name), mm(f.max_side))
+        format!(" ({} takes at most {angle} and {} out of line)", short(&f.name), mm(f.max_side))
     });
     Some(format!("{name}{port}{}", takes.unwrap_or_default()))
 }

@@ -54,14 +54,16 @@ pub(super) fn block(step: &Instruction, width: f64) -> PageBlock {
 /// The steps of a run.
 pub(super) fn list_steps(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<Instruction> {
     let mut all = Steps(Vec::new());
+    first_of_all(&mut all, bench);
     cut(&mut all, bench, around);
     soften::soften(&mut all, bench);
     if is_polished(around.plan.carries) {
         all.add("If the tube is to shine, sand and polish it now, while it is straight.", &[Caution::Dust]);
     }
+    form_first(&mut all, bench);
     mark(&mut all, bench);
-    put_on_first(&mut all, bench);
-    fill_and_bend(&mut all, bench);
+    put_between(&mut all, bench);
+    fill_and_bend(&mut all, bench, around);
     finish::finish(&mut all, bench, around);
     all.0
 }
@@ -93,7 +95,8 @@ fn named_ends<'p>(plan: &'p RunPlan) -> impl Iterator<Item = (&'p EndPlan, &'sta
     plan.ends.iter().zip(FromEnd::BOTH.map(FromEnd::name))
 }
 
-fn cut(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
+/// What is to be known before a tube is cut.
+fn first_of_all(all: &mut Steps, bench: &Bench<'_>) {
     let plan = bench.plan;
     match plan.order.better {
         Better::From(_) | Better::Either => {}
@@ -102,6 +105,24 @@ fn cut(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
             all.add(words, &[]);
         }
     }
+    if !plan.bender.calibrated && !plan.bends.is_empty() {
+        all.add(
+            "Bend the test pieces first, write what came out into the spec, and print this sheet again.",
+            &[],
+        );
+    }
+    if let Some((end, _)) = formed_ends(plan).next() {
+        let words = format!(
+            "{} an offcut and measure the tube that it takes: cut the run longer by that for each {} end.",
+            form_word(end),
+            end.form.name()
+        );
+        all.add(words, &[]);
+    }
+}
+
+fn cut(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
+    let plan = bench.plan;
     let long = length(plan.cut_length, around.in_inches);
     let stock = Stock::of(plan, around);
     let piece = stock.as_ref().map(Stock::words).unwrap_or_default();
@@ -177,47 +198,60 @@ fn mark(all: &mut Steps, bench: &Bench<'_>) {
     all.add(words, &[]);
 }
 
-/// Parts that would not pass a bend, or an end's form, later.
-fn put_on_first(all: &mut Steps, bench: &Bench<'_>) {
+/// The ends of a run that are no plain ones.
+fn formed_ends<'p>(plan: &'p RunPlan) -> impl Iterator<Item = (&'p EndPlan, &'static str)> + use<'p> {
+    named_ends(plan).filter(|(end, _)| end.form != EndForm::Plain)
+}
+
+/// Straight tube that a tool for flares or beads needs on a bent tube, mm (common practice, no source).
+const ROOM_TO_FORM: f64 = 50.0;
+
+/// Whether an end gets its form while the tube is still straight: the end that the marks are measured from does, and
+/// one that leaves no room for the tool later; none that is trimmed.
+fn is_formed_first(bench: &Bench<'_>, name: &str) -> bool {
+    let plan = bench.plan;
+    let straight = if name == FromEnd::Datum.name() { plan.straights.first() } else { plan.straights.last() };
+    let room = straight.is_some_and(|straight| *straight >= ROOM_TO_FORM);
+    !bench.bends.is_empty() && allowance_at(plan, name) <= 0.0 && (name == bench.end() || !room)
+}
+
+/// Parts that would not pass a bend or an end's form later, and the ends that get their form now.
+fn form_first(all: &mut Steps, bench: &Bench<'_>) {
     if bench.bends.is_empty() {
         // Nothing is in the way: the ends are formed once the tube is cut.
         return;
     }
-    let formed: Vec<(&EndPlan, &str)> =
-        named_ends(bench.plan).filter(|(end, _)| end.form != EndForm::Plain).collect();
-    let between = bench.bends.len() > 1;
-    if formed.is_empty() && !between {
-        return;
-    }
-    let parts: Vec<String> = formed
-        .iter()
+    let parts: Vec<String> = formed_ends(bench.plan)
         .filter_map(|(end, name)| {
             let fitting = short(end.fitting.as_deref()?);
-            Some(format!(
-                "{name}: the loose part of {fitting}, its mouth to the end, because this end is {}",
-                end.form.name()
-            ))
+            Some(format!("{fitting} on the {name}, which is {}", end.form.name()))
         })
         .collect();
-    let mut words = String::new();
-    if !parts.is_empty() {
-        words.push_str(&format!(
-            "Put on now, before the bends: {}. Tape it back, clear of them. ",
-            parts.join("; ")
-        ));
+    if parts.is_empty() {
+        return;
     }
-    if between {
-        words.push_str("Put on now any part that is to sit between two bends, such as a clip or a sleeve. ");
+    let words = format!(
+        "Put on now, before the bends: {}. Nuts and sleeves look to their end; tape them back, clear of the bends.",
+        list(&parts)
+    );
+    all.add(words, &[]);
+    for (end, name) in formed_ends(bench.plan).filter(|(_, name)| is_formed_first(bench, name)) {
+        all.add(form_end(end, name), &[]);
     }
-    if named_ends(bench.plan).any(|(end, _)| end.form == EndForm::Plain && end.fitting.is_some()) {
-        words.push_str("Nuts, rings and collars of plain ends wait: they go on after bending.");
+}
+
+/// Parts that sit between two bends.
+fn put_between(all: &mut Steps, bench: &Bench<'_>) {
+    if bench.bends.len() < 2 {
+        return;
     }
-    all.add(words.trim_end(), &[]);
-    for (end, name) in formed {
-        if allowance_at(bench.plan, name) <= 0.0 {
-            all.add(form_end(end, name), &[]);
-        }
-    }
+    let plain = named_ends(bench.plan).any(|(end, _)| end.form == EndForm::Plain && end.fitting.is_some());
+    let wait =
+        if plain { " Nuts, rings and collars of plain ends wait: they go on after bending." } else { "" };
+    all.add(
+        format!("Put on now any part that is to sit between two bends, such as a clip or a sleeve.{wait}"),
+        &[],
+    );
 }
 
 /// Tube to trim away at the end of a name, mm.
@@ -225,11 +259,16 @@ fn allowance_at(plan: &RunPlan, name: &str) -> f64 {
     if name == FromEnd::Datum.name() { plan.allowance_start } else { plan.allowance_end }
 }
 
+/// "Flare" or "Bead".
+fn form_word(end: &EndPlan) -> &'static str {
+    if end.form == EndForm::Beaded { "Bead" } else { "Flare" }
+}
+
 /// "Flare the datum end": how an end gets its form.
 fn form_end(end: &EndPlan, name: &str) -> String {
-    let form = if end.form == EndForm::Flared { "Flare" } else { "Bead" };
+    let form = form_word(end);
     format!(
-        "{form} the {name} as its fitting's maker says, its loose part on the tube. Try the tool on an offcut first: it takes some tube."
+        "{form} the {name} as its fitting's maker says: deburred and clean, its nut and sleeve on the tube. Look at it: even all round, no split. No file or chamfer touches it after that."
     )
 }
 
@@ -239,7 +278,7 @@ pub(super) fn is_copper(material: &str) -> bool {
     material.contains("copper") && !material.contains("nickel")
 }
 
-fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
+fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     if bench.bends.is_empty() {
         return;
     }
@@ -247,10 +286,27 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>) {
     if let Some(filler) = &quality.filler {
         all.add(sentence(filler), &[Caution::Sand]);
     }
-    let bend = "Wipe tool and tube; a film of grease where they slide, none where the tube is held. Each bend: set the mark, turn the tube, pull smoothly to the number, let go, look, pull again if it is short; never past the number. See that the last leg lies true before the next bend.";
+    let film = match around.plan.carries {
+        Some(Carried::Oil) => "a film of the line's own liquid where they slide, no grease",
+        Some(Carried::Gas) => "no grease",
+        _ => "a film of grease where they slide, none where the tube is held",
+    };
+    let predicted = bench.bends.iter().any(|bend| bend.bend.springback_band.is_some());
+    let pull = if predicted {
+        "pull smoothly to the low end of its ±, let go, look, pull on a little at a time until it gives its angle, never past that"
+    } else {
+        "pull smoothly to the number, let go, look"
+    };
+    let bend = format!(
+        "Wipe tool and tube; {film}. Each bend: set the mark, turn the tube, {pull}. See that the last leg lies true before the next bend."
+    );
     all.add(bend, &[]);
+    let strict = match around.plan.carries {
+        Some(Carried::Gas | Carried::Oil | Carried::Steam) => " On this line only a good bend will do.",
+        _ => "",
+    };
     let lay = "Then lay the whole run on its templates, or drop it into its jig.";
-    all.add(format!("{} {lay}", quality.flattening()), &[]);
+    all.add(format!("{}{strict} {lay}", quality.flattening()), &[]);
     if quality.filler.is_some() {
         all.add("Take the filler out, tap the tube and flush it until nothing more comes.", &[]);
     }
