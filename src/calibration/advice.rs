@@ -52,7 +52,7 @@ pub fn next(calibration: &Calibration, unit: Unit) -> Vec<String> {
     } else if calibration.angles_to_spare == 0 {
         next.push("bend one more piece: as many pieces as unknowns cannot show a misreading".to_owned());
     }
-    let u_bend = "bend a U, 180° after letting go, and write `across`, its width over the backs of its legs where \
+    let u_bend = "bend a U, 170 to 190° after letting go, and write `across`, its width over the backs of its legs where \
                   the bend ends";
     match calibration.radius_held {
         Some(RadiusHeld::NoLengths) => next.push(format!(
@@ -112,10 +112,11 @@ pub const EXAMPLE: &str = "\
 bender:
   clr: 55
   test_bends:
-    # pulled: the angle held in the bender; got: the angle after letting go; straight is 0
+    # pulled: the angle held in the bender; got: the angle after letting go; straight is 0. temper: how hard the
+    # piece was when it was bent (soft where it was annealed); left out: as the bends of the runs are
     - {pulled: 45, got: 43.6}
     # cut: length before bending; legs: from either end to where the outsides of the legs cross
     - {pulled: 92, got: 89.5, cut: 300, leg_a: 160, leg_b: 180.1, measured: outside}
-    # a U, 170 to 180 after letting go. across: its width over the backs of its legs where the bend ends
+    # a U, 170 to 190 after letting go. across: its width over the backs of its legs where the bend ends
     - {pulled: 184.5, got: 179.7, across: 126.6}
 ";

@@ -3,7 +3,7 @@
 mod json;
 mod text;
 
-use tubewright::calibration::{EXAMPLE, benders, refusals};
+use tubewright::calibration::{Calibrated, EXAMPLE, advice, benders, refusals};
 use tubewright::diagnostic::{Diagnostic, Diagnostics, Severity};
 use tubewright::spec::model::Spec;
 use tubewright::spec::{Resolver, read_with};
@@ -53,7 +53,7 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
                 let told = if !tables.is_empty() {
                     tables.join("\n")
                 } else if !spec.findings.has_errors() {
-                    how_to_begin(terminal.page())
+                    how_to_begin(&benders, terminal.page())
                 } else {
                     continue;
                 };
@@ -68,11 +68,15 @@ pub(super) fn run(terminal: &Terminal, arguments: &SpecArguments) -> Outcome {
 }
 
 /// Advice where no bender has test bends.
-fn how_to_begin(page: Page) -> String {
-    let before = "No bender has test bends yet. Bend a few pieces of the same tube, measure them, and write what you \
-                  found below the bender; these numbers are of 15 mm tube:";
-    let after = "Two or three pieces give springback; lengths and a U give radius and stretch; five or more show \
-                 which one was misread. Without test bends springback is predicted from the metal, the radius is \
+fn how_to_begin(benders: &[Calibrated<'_>], page: Page) -> String {
+    // A spec has one advice for all its benders, but for those that cannot bend a U.
+    let first = benders.first().map(|known| advice(known.bender));
+    let before = format!(
+        "No bender has test bends yet. Of the same tube, in the state that the runs are bent in, {}. Measure them, and \
+         write what you found below the bender; these numbers are of 15 mm tube:",
+        first.as_deref().unwrap_or("bend a few pieces")
+    );
+    let after = "Five or more pieces show which one was misread. Without test bends springback is predicted from the metal, the radius is \
                  `clr` as written, and nothing is taken off for stretch.";
-    format!("{}\n{EXAMPLE}\n{}", page.wrapped(before, 0), page.wrapped(after, 0))
+    format!("{}\n{EXAMPLE}\n{}", page.wrapped(&before, 0), page.wrapped(after, 0))
 }

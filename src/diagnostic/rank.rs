@@ -44,6 +44,7 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("tight-radius", CostsTube),
     ("no-springback", CostsTube),
     ("tests-of-another-tube", CostsTube),
+    ("tests-of-another-temper", CostsTube),
     ("clearance-unknown", CostsTube),
     ("small-bend", Advice),
     ("mesh-inside-out", Advice),

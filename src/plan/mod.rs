@@ -63,6 +63,7 @@ pub fn plan_known(layout: &Layout, fit: &FitReport, known: Known) -> (Plan, Diag
         let planned = schedule::plan_run(laid, fit.min_clearance(index), layout.carries);
         limits::check(laid, &planned, layout.units, &mut findings);
         quality::check(laid, &planned, layout.units, &mut findings);
+        trials::check(laid, &planned, &mut findings);
         anneal::check(laid, &planned, layout.units, &mut findings);
         runs.push(planned);
     }

@@ -49,6 +49,8 @@ pub struct TrialPlan {
     pub bends: usize,
     /// How many of them are annealed first.
     pub annealed: usize,
+    /// Which pieces to bend, and why these.
+    pub advice: String,
     /// The pieces.
     pub pieces: Vec<TestPiece>,
 }

@@ -1,7 +1,7 @@
 //! Springback of each bend.
 
 use super::model::{Pull, SpringbackSource};
-use super::{anneal, metal};
+use super::{anneal, metal, trials};
 use crate::centreline::{Bend, LaidRun};
 use crate::formula::{calibration, springback};
 use crate::spec::model::Run;
@@ -28,11 +28,12 @@ impl Springback {
 
 /// Springback of one bend of a run, made soft first or not.
 ///
-/// Test bends say it for the bends made on their bender. For all others, and those with a radius of
+/// Test bends say it for the bends made on their bender, in the state they were bent in. For all others, and those with a radius of
 /// their own, it is predicted: a bend's radius is the finished one, so it is held at the smaller
 /// radius R₀ that relaxes to it, and as the arc keeps its length the angle to pull to is a·R/R₀.
 pub(super) fn springback(laid: &LaidRun, bend: &Bend, annealed: bool) -> Springback {
-    if let Some(formed) = laid.formed_at(bend) {
+    let tested = laid.formed_at(bend).filter(|_| trials::tell_of(&laid.run, annealed));
+    if let Some(formed) = tested {
         let angle = calibration::pull_to(bend.angle, formed.springback_fixed, formed.springback_rate);
         let pull = Pull { angle, radius: bend.radius * bend.angle / angle };
         return Springback { pull, source: SpringbackSource::TestBends };

@@ -206,7 +206,11 @@ pub(super) static SPEC: Table = table(
             "What the tubes carry: the sheet's tests, cautions and allowed pressures are for it. Oil stands for fuel and brake fluid, too.",
         ),
         optional("tube", Kind::Table(&TUBE), "The tube of all runs that do not name their own."),
-        optional("bender", Kind::Table(&BENDER), "The bender of all runs that do not name their own."),
+        optional(
+            "bender",
+            Kind::AnyOf(&BENDERS),
+            "The bender of all runs that do not name their own; a list of them, each with the `od` of its tube, where there are several.",
+        ),
         optional(
             "anneal",
             ANNEAL,
@@ -276,9 +280,14 @@ const BEND_FROM_DOC: &str = "End that bending begins at; better where it is left
 /// A bender.
 pub(super) static BENDER: Table = table(
     "bender",
-    "A bender or bending form. A run's own bender is laid over the spec's key by key; test bends are left behind when the run changes `name` or `clr`.",
+    "A bender or bending form. Of several, a run has the one with the `od` of its tube. A run's own bender is laid over it key by key; test bends are left behind when the run changes `name` or `clr`.",
     &[
         optional("name", Kind::Text, "Its name."),
+        optional(
+            "od",
+            POSITIVE,
+            "Outside diameter of the tube it is for; for any tube where it is left out.",
+        ),
         optional("clr", POSITIVE, "Centreline radius it forms."),
         optional("grip", ZERO_OR_MORE, "Straight it must hold before the start of a bend."),
         optional("lead_out", ZERO_OR_MORE, "Straight it needs after the end of a bend."),
@@ -305,6 +314,9 @@ pub(super) static BENDER: Table = table(
 /// Least angle of a trial piece, degrees: of less, a reading that is 0.1 degrees off is a tenth or more.
 const LEAST_TESTED: f64 = 1.0;
 
+/// Largest angle of a trial piece, degrees: as far past a U as one may fall short of it and still have a width.
+const MOST_TESTED: f64 = 190.0;
+
 pub(super) static TEST_BEND: Table = table(
     "test bend",
     "A trial piece: what it was pulled to and what it became.",
@@ -316,8 +328,8 @@ pub(super) static TEST_BEND: Table = table(
         ),
         required(
             "got",
-            Kind::Angle(Degrees { min: LEAST_TESTED, open: false, max: 180.0 }),
-            "Angle after letting go, degrees.",
+            Kind::Angle(Degrees { min: LEAST_TESTED, open: false, max: MOST_TESTED }),
+            "Angle after letting go, degrees; a U may close to more than 180.",
         ),
         optional("cut", POSITIVE, "Cut length."),
         optional("leg_a", POSITIVE, "First leg."),
@@ -364,4 +376,5 @@ pub(super) static STOCK: Table = table(
     ],
 );
 
+static BENDERS: [Kind; 2] = [Kind::Table(&BENDER), Kind::List(&Kind::Table(&BENDER))];
 static STOCKS: [Kind; 2] = [Kind::Table(&STOCK), Kind::List(&Kind::Table(&STOCK))];

@@ -233,6 +233,8 @@ mod tests {
                     // Legs and width are both there at this angle only.
                     ("test bend", "pulled" | "got") => "170".to_owned(),
                     ("stock", "length") => "3 m".to_owned(),
+                    // That of the standard's 1/2.
+                    ("bender", "od") => "15.875".to_owned(),
                     ("port", "fitting") => "a".to_owned(),
                     ("box" | "cylinder", "to") => "[7, 8, 9]".to_owned(),
                     _ => sample(&rule.kind, poisoned),

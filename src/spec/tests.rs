@@ -407,3 +407,39 @@ fn designations_always_show_millimetres() {
         "15.875 x 0.889 mm Brass hard"
     );
 }
+
+#[test]
+fn a_run_has_the_bender_for_its_tube_and_its_own_laid_over_it() {
+    let text = "
+format: 1
+tube: {od: 15, wall: 1, material: copper, temper: half-hard}
+bender:
+  - {name: large, od: 15, clr: 55, grip: 30, test_bends: [{pulled: 90, got: 88}]}
+  - {name: small, od: 12, clr: 38, grip: 20, test_bends: [{pulled: 90, got: 87}]}
+runs:
+  a: {bends: [{length: 100, angle: 90}], end_length: 100}
+  b: {bends: [{length: 100, angle: 90}], end_length: 100, tube: {od: 12.005, wall: 1}}
+  c: {bends: [{length: 100, angle: 90}], end_length: 100, tube: {od: 12, wall: 1}, bender: {grip: 25}}
+  d: {bends: [{length: 100, angle: 90}], end_length: 100, tube: {od: 22, wall: 1}, bender: {clr: 88}}
+  e: {same_as: a, tube: {od: 12, wall: 1}}
+  f: {same_as: c}
+";
+    let (spec, findings) = read(text, "benders.yaml").expect("a sound spec");
+    assert!(findings.is_empty(), "{findings:?}");
+    let found: Vec<(&str, f64, f64, usize)> = spec
+        .runs()
+        .iter()
+        .map(|run| (run.bender.name.as_str(), run.bender.clr, run.bender.grip, run.bender.test_bends.len()))
+        .collect();
+    assert_eq!(
+        found,
+        [
+            ("large", 55.0, 30.0, 1),
+            ("small", 38.0, 20.0, 1),
+            ("small", 38.0, 25.0, 1),
+            ("bender", 88.0, 0.0, 0),
+            ("small", 38.0, 20.0, 1),
+            ("small", 38.0, 25.0, 1)
+        ]
+    );
+}

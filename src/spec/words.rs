@@ -265,7 +265,7 @@ mod tests {
         assert_eq!(hint("tubes", &SPEC), "did you mean `tube`?");
         assert_eq!(
             hint("od", &SPEC),
-            "it belongs in a tube: write it below `tube:`; a stock has such a key, too"
+            "it belongs in a tube: write it below `tube:`; a bender and a stock have such a key, too"
         );
         assert_eq!(hint("corners", &SPEC), "it belongs in a run: write it below a name in `runs:`");
         assert_eq!(

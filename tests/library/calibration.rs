@@ -3,7 +3,7 @@
 
 use crate::support;
 use proptest::prelude::*;
-use tubewright::calibration::{Calibration, Refusal, calibrate};
+use tubewright::calibration::{Calibration, Refusal, calibrate, test_pieces};
 use tubewright::diagnostic::Span;
 use tubewright::spec::model::{Bender, LegMeasure, TestBend};
 
@@ -166,6 +166,31 @@ fn twelve_pieces_four_of_them_u_bends_give_a_tenth_of_a_millimetre_half_a_percen
 #[test]
 fn three_pieces_with_a_u_bend_know_the_radius_as_well() {
     stays_below(&[45.0, 90.0, 180.0], [0.1, 0.01, 0.15]);
+}
+
+/// The pieces of the worksheet, their U pulled to 180° and no further: it may open to 170°.
+#[test]
+fn the_pieces_of_the_worksheet_calibrate_as_well_as_the_best_three() {
+    let pieces = test_pieces(&support::testing::bender(55.0));
+    let angles: Vec<f64> = pieces.iter().map(|piece| piece.pull.to_degrees().min(179.999_999)).collect();
+    assert_eq!(angles.len(), 3);
+    stays_below(&angles, [0.1, 0.011, 0.15]);
+}
+
+/// A U that closes past 180° tells the radius as one that falls short of it.
+#[test]
+fn a_u_past_180_degrees_is_read_as_well() {
+    for past in [1.0, 5.0, 10.0f64] {
+        let truth = Truth { fixed: 0.01, rate: 0.02, clr: 55.0, stretch: 0.02 };
+        let pulled = ((180.0 + past).to_radians() + truth.fixed) / (1.0 - truth.rate);
+        let bends =
+            [45.0, 90.0, pulled.to_degrees()].map(|pulled| piece(&truth, pulled, LegMeasure::Outside));
+        let [radius, stretch, springback] = errors(&fitted(54.0, bends.to_vec()), &truth);
+        assert!(
+            radius < 1e-9 && stretch < 1e-9 && springback < 1e-9,
+            "{past}: {radius} {stretch} {springback}"
+        );
+    }
 }
 
 /// Legs alone know the radius less well, however carefully they are fitted: at 120° and a radius of 60 mm,

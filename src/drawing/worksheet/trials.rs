@@ -16,11 +16,11 @@ pub(super) fn trial(trial: &TrialPlan, cut_plan: &CutPlan, width: f64) -> Flow {
         true,
         true,
     );
-    flow.paragraph(
-        "No test bends are written for this bender. Until then springback is predicted and the radius is taken as written. These short pieces of the same tube settle both before you spend a long one.",
-        false,
-        false,
+    let words = format!(
+        "No test bends are written for this bender. Until then springback is predicted and the radius is taken as written. To settle both before you spend a long tube, {}.",
+        trial.advice
     );
+    flow.paragraph(&words, false, false);
     flow.heading("Cut, mark, bend");
     flow.table(&table(&trial.pieces));
     if let Some(words) = taken_from(trial, cut_plan) {

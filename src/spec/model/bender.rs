@@ -71,6 +71,13 @@ pub struct TestBend {
     pub place: Span,
 }
 
+impl Bender {
+    /// How hard its trial pieces were when they were bent; none where they do not say. All are alike.
+    pub fn tested_temper(&self) -> Option<Temper> {
+        self.test_bends.iter().find_map(|bend| bend.temper)
+    }
+}
+
 /// A bender or bending form.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bender {

@@ -12,6 +12,7 @@ mod turns;
 mod units;
 mod workshop;
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use super::Reading;
@@ -66,6 +67,8 @@ struct Base<'n> {
     used: bool,
     /// Runs that have none of their own and nothing to fall back on, with their places.
     lacking: Vec<(String, Span)>,
+    /// Of several, those that runs have fallen back on.
+    picked: BTreeSet<usize>,
 }
 
 enum Given<'n> {
@@ -73,6 +76,8 @@ enum Given<'n> {
     /// Written, but no mapping; noted.
     Broken,
     Fields(Fields<'n>),
+    /// Benders by the size of their tube.
+    BySize(Vec<bender::Sized<'n>>),
 }
 
 /// Tube, bender, annealing and first end of runs that do not say their own.
@@ -99,16 +104,20 @@ impl<'n> Base<'n> {
             None if spec.is_meant(key) => Given::Broken,
             None => Given::Absent,
             Some(None) => Given::Broken,
+            Some(Some((_, node))) if part == Fallback::Bender => {
+                bender::given(reader, node, spec.place_of(key))
+            }
             Some(Some((_, node))) => match reader.fields(node, part.table(), spec.place_of(key)) {
                 Some(fields) => Given::Fields(fields),
                 None => Given::Broken,
             },
         };
-        Base { part, given, used: false, lacking: Vec::new() }
+        Base { part, given, used: false, lacking: Vec::new(), picked: BTreeSet::new() }
     }
 
-    /// The run's own keys over these; `None` where there are none that could be read.
-    fn merged(&mut self, reader: &mut Reader, run: &Fields<'n>) -> Option<Fields<'n>> {
+    /// The run's own keys over these; `None` where there are none that could be read. `od` is that of the run's tube,
+    /// mm, where the tube was read before.
+    fn merged(&mut self, reader: &mut Reader, run: &Fields<'n>, od: Option<f64>) -> Option<Fields<'n>> {
         let (part, key) = (self.part, self.part.key());
         let own = if run.has(key) {
             let (_, node) = reader.value(run, key)?;
@@ -123,8 +132,25 @@ impl<'n> Base<'n> {
             return self.metal_under(own?);
         }
         self.used = true;
-        match (&self.given, own) {
-            (Given::Broken, _) => None,
+        if let (Some(own), Some(od), Fallback::Bender) = (&own, od, part)
+            && !bender::own_fits(reader, own, od)
+        {
+            return None;
+        }
+        let sized;
+        let given = match &self.given {
+            Given::BySize(benders) => {
+                let at = bender::for_tube(reader, benders, run, own.as_ref(), od?)?;
+                self.picked.extend(at);
+                sized = at
+                    .and_then(|at| benders.get(at))
+                    .map_or(Given::Absent, |b| Given::Fields(b.fields.clone()));
+                &sized
+            }
+            given => given,
+        };
+        match (given, own) {
+            (Given::Broken | Given::BySize(_), _) => None,
             (Given::Absent, Some(own)) => Some(own),
             (Given::Absent, None) => {
                 if !run.is_meant(key) {
@@ -171,7 +197,7 @@ impl<'n> Base<'n> {
             Given::Fields(base) => base,
             Given::Absent => return Some(own),
             // A missing key would be asked for, though it may be the one that could not be read.
-            Given::Broken => return Some(own).filter(|own| own.has("temper")),
+            Given::Broken | Given::BySize(_) => return Some(own).filter(|own| own.has("temper")),
         };
         let mut left_behind = SECTION.to_vec();
         if own.has("standard") {
@@ -430,6 +456,15 @@ fn check_defaults(reader: &mut Reader, defaults: &Defaults<'_>) {
     }
     if let Given::Fields(fields) = &defaults.bender.given {
         bender::test_bends(reader, fields);
+    }
+    if let Given::BySize(benders) = &defaults.bender.given {
+        for (at, bender) in benders.iter().enumerate() {
+            reader.check_values(&bender.fields);
+            bender::test_bends(reader, &bender.fields);
+            if !defaults.bender.picked.contains(&at) {
+                bender::bender(reader, &bender.fields);
+            }
+        }
     }
     if let Given::Fields(fields) = &defaults.tube.given {
         tube::hardening(reader, fields);

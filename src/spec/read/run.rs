@@ -1,12 +1,12 @@
 //! `runs:`: ends, corners, bend tables, routes.
 
-use super::Defaults;
 use super::bender::{bender, clr};
 use super::component::Ports;
 use super::copy::{self, Copied};
 use super::tested::drop_tests_of_another_tube;
 use super::tube::tube;
 use super::turns::{self, Slip};
+use super::{Defaults, Given};
 use crate::diagnostic::{Span, listed};
 use crate::geometry::{Point3, Vector3};
 use crate::quantity::trimmed;
@@ -76,14 +76,18 @@ pub(super) fn run<'n>(
     let of_standard = defaults.tube.is_of_standard();
     let tube = match other("tube") {
         Some(other) => other.tube.clone(),
-        None => defaults.tube.merged(reader, fields).and_then(|f| tube(reader, &f, of_standard)),
+        None => defaults.tube.merged(reader, fields, None).and_then(|f| tube(reader, &f, of_standard)),
     };
-    let mut bender = match other("bender") {
+    let od = tube.as_ref().map(Tube::od);
+    // Another run's bender is no bender for tube of another size, where the spec has one for each.
+    let by_size = matches!(defaults.bender.given, Given::BySize(_));
+    let other_bender = other("bender").filter(|other| !by_size || other.tube.as_ref().map(Tube::od) == od);
+    let mut bender = match other_bender {
         Some(other) => other.bender.clone(),
-        None => defaults.bender.merged(reader, fields).and_then(|f| bender(reader, &f)),
+        None => defaults.bender.merged(reader, fields, od).and_then(|f| bender(reader, &f)),
     };
     if let (Some(tube), Some(bender)) = (&tube, &mut bender) {
-        let tested = other("bender").and_then(|other| other.tube.as_ref());
+        let tested = other_bender.and_then(|other| other.tube.as_ref());
         drop_tests_of_another_tube(reader, defaults, fields, tested, tube, bender);
     }
     let [mut from, mut to] = ["from", "to"]

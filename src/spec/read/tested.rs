@@ -4,6 +4,7 @@ use super::{Defaults, Given, tube};
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::model::{Bender, Tube};
 use crate::spec::node::Value;
+use crate::tolerance::SAME_SIZE_MM;
 
 /// Takes test bends from a run with a tube of its own, with a warning: springback, stretch and legs measured
 /// to the outside are those of the tube they were made of. That is `other`, the tube of the run that this one has
@@ -21,8 +22,12 @@ pub(super) fn drop_tests_of_another_tube(
     }
     let tested = match other {
         Some(other) => Some(other.clone()),
-        None if inherited(defaults, bender) => tested_tube(reader, defaults),
-        None => None,
+        None => inherited(defaults, bender).and_then(|base| {
+            let spec = tested_tube(reader, defaults)?;
+            // A bender for a size of its own was not tried with the spec's tube of another.
+            let is_of_it = !base.has("od") || (spec.od() - tube.od()).abs() < SAME_SIZE_MM;
+            is_of_it.then_some(spec)
+        }),
     };
     let (Some(tested), of) = (tested, if other.is_some() { "the other run" } else { "the spec" }) else {
         return;
@@ -41,17 +46,19 @@ pub(super) fn drop_tests_of_another_tube(
     bender.test_bends.clear();
 }
 
-/// Whether a bender's test bends are those of the spec's bender.
-fn inherited(defaults: &Defaults<'_>, bender: &Bender) -> bool {
-    let Given::Fields(base) = &defaults.bender.given else { return false };
-    let first = base.node("test_bends").and_then(|node| match &node.value {
-        Value::List(items) => items.first(),
+/// The spec's bender that a bender's test bends are from.
+fn inherited<'d, 'n>(defaults: &'d Defaults<'n>, bender: &Bender) -> Option<&'d Fields<'n>> {
+    let bases: Vec<&Fields<'n>> = match &defaults.bender.given {
+        Given::Fields(base) => vec![base],
+        Given::BySize(benders) => benders.iter().map(|bender| &bender.fields).collect(),
+        Given::Absent | Given::Broken => Vec::new(),
+    };
+    let first = |base: &Fields<'n>| match &base.node("test_bends")?.value {
+        Value::List(items) => items.first().map(|item| item.place),
         _ => None,
-    });
-    match (first, bender.test_bends.first()) {
-        (Some(first), Some(own)) => first.place == own.place,
-        _ => false,
-    }
+    };
+    let own = bender.test_bends.first()?.place;
+    bases.into_iter().find(|base| first(base) == Some(own))
 }
 
 /// The spec's own tube, if its keys make one without a run's.
