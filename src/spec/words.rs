@@ -129,7 +129,11 @@ pub(super) fn key(
     };
     // At the top, the key whose mapping was not begun: it is not missing, too.
     let is_spec = table.name == SPEC.name;
-    let opens = |rule: &&Rule| matches!(&rule.kind, Kind::Table(inner) if inner.name == first.0);
+    let is_first = |kind: &Kind| matches!(kind, Kind::Table(inner) if inner.name == first.0);
+    let opens = |rule: &&Rule| match &rule.kind {
+        Kind::AnyOf(kinds) => kinds.iter().any(is_first),
+        kind => is_first(kind),
+    };
     let begun = SPEC.keys.iter().filter(|_| is_spec).find(opens).map(|rule| rule.key);
     let begun = begun.filter(|key| fits(key));
     let others: Vec<String> = others.iter().map(|(name, _)| article(name)).collect();
