@@ -211,7 +211,7 @@ impl Choice<'_> {
     /// The fewest leftovers that do with the longest rest kept, of these the shortest; and whether none fewer do.
     fn of_leftovers(&mut self, fallback: Vec<usize>) -> (Selection, bool) {
         if self.useful.len() > MOST_LEFTOVERS {
-            return (self.fewer(fallback), false);
+            return (self.fewer(&fallback), false);
         }
         let mut proven = true;
         for chosen in self.choices() {
@@ -227,7 +227,7 @@ impl Choice<'_> {
             }
         }
         // Steps and tables did not suffice to find what is known to be there.
-        (self.fewer(fallback), false)
+        (self.fewer(&fallback), false)
     }
 
     /// Every choice of leftovers that is long enough: by how many they are, then by their length; of equal
@@ -311,11 +311,11 @@ impl Choice<'_> {
     }
 
     /// A choice that does, without what is not needed as far as the rules can tell; longest tried first.
-    fn fewer(&self, fallback: Vec<usize>) -> Selection {
+    fn fewer(&self, fallback: &[usize]) -> Selection {
         let fitting = |chosen: &[usize]| {
             self.selections(chosen).into_iter().find(|selection| self.heuristic_fits(selection))
         };
-        let mut chosen = fallback.clone();
+        let mut chosen = fallback.to_vec();
         let mut found = fitting(&chosen);
         for at in fallback.iter().rev() {
             let without: Vec<usize> = chosen.iter().copied().filter(|other| other != at).collect();
