@@ -135,9 +135,9 @@ fn found(stock: &StockPlan) -> String {
         String::new()
     };
     let best = if stock.proven {
-        "no plan needs fewer new pieces; none of these leaves a longer rest in one piece, and none of these begins fewer leftovers"
+        "for the runs no plan needs fewer new pieces; none of these leaves a longer rest in one piece, and none of these begins fewer leftovers"
     } else if stock.new_used == stock.new_lower_bound {
-        "no plan needs fewer new pieces, but one may leave a longer rest in one piece"
+        "for the runs no plan needs fewer new pieces, but one may leave a longer rest in one piece"
     } else {
         "a better plan may exist"
     };

@@ -298,9 +298,9 @@ pub(super) fn u_piece() -> Ink {
         arc(&mut ink, Role::Outline, centre, radius + side, FRAC_PI_2, -PI);
     }
     let (top, foot) = (legs[0] - half, legs[1] + half);
-    for (x, words) in [(end, "width"), (end - 40.0, "again, 100 mm on")] {
+    for (x, before, words) in [(end, 10.0, "width"), (end - 50.0, -1.5, "again, 100 mm on")] {
         dimension(&mut ink, Point::new(x, -top), Point::new(x, -foot));
-        ink.words(x + 1.5, centre.1 - FINE / 2.0, FINE, true, words);
+        ink.words(x - before, centre.1 - FINE / 2.0, FINE, true, words);
     }
     ink
 }

@@ -42,7 +42,7 @@ pub(super) fn trial(trial: &TrialPlan, cut_plan: &CutPlan, width: f64) -> Flow {
 fn table(pieces: &[TestPiece]) -> Table {
     let mut table = Table::new(vec![
         Column::words("", Some(8.0)),
-        Column::numbers("no.", Some(9.0)),
+        Column::numbers("no.", Some(12.0)),
         Column::numbers("cut", Some(18.0)),
         Column::numbers("mark at", Some(18.0)),
         Column::numbers("pull to", Some(18.0)),
