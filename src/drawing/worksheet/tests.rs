@@ -233,7 +233,8 @@ fn letters_grow_with_the_paper() {
     let (layout, plan) = planned(vec![testing::table_run("sample", 60.0, &[(90.0, 0.0, 90.0)], 90.0)]);
     let highest = |paper: &str| {
         let sheets = pages(&layout, &plan, paper);
-        let heights = sheets[1].drawing.items.iter().filter_map(|item| match &item.shape {
+        let run = sheets.iter().find(|sheet| sheet.name.starts_with("sample: run")).expect("the run's page");
+        let heights = run.drawing.items.iter().filter_map(|item| match &item.shape {
             ItemShape::Text(text) => Some(text.height),
             _ => None,
         });
