@@ -112,7 +112,7 @@ fn where_a_bend_is_annealed_the_torch_comes_before_ink_tape_and_polish() {
             "Deburr the ends inside, chamfer outside",
             "Flush it with hot water",
             "Degrease the outside",
-            "Mask where seals sit, lacquer",
+            "Mask the seats of the seals, lacquer",
             "Draw the insertion marks",
             "Slide on nuts, rings and collars",
             "Fit it",

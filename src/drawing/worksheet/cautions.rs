@@ -96,7 +96,7 @@ impl Caution {
             ),
             Caution::Solvent => (
                 "Degreasing.",
-                "Washing-up liquid mostly does. Solvent: fresh air, gloves, no flame, never a chlorinated one near a torch.",
+                "Washing-up liquid mostly does. Solvent: fresh air, gloves, no flame; none chlorinated.",
             ),
             Caution::Fumes => {
                 ("Fumes.", "Lacquer and thinner: fresh air, no flame, and only on a cold tube.")

@@ -207,7 +207,7 @@ fn other_order(flow: &mut Flow, bench: &Bench<'_>) {
     let mut table = Table::new(vec![
         Column::numbers("bend", Some(14.0)),
         Column::numbers("mark", Some(24.0)),
-        Column::numbers("from last bend", Some(28.0)),
+        Column::numbers("from last", Some(28.0)),
         Column::words("turn the tube", None),
         Column::numbers("dial", Some(18.0)),
         Column::numbers("bend lies at", Some(39.0)),

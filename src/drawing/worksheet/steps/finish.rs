@@ -19,7 +19,7 @@ pub(super) fn finish(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'
         clean_joined(all, bench, around);
         fit(all, bench, around);
     } else {
-        all.add("Round the ends, inside and outside. Wash the tube clean and dry it.", &[Caution::Edges]);
+        all.add("Round the ends inside and outside, wash the tube, dry it.", &[Caution::Edges]);
         all.add(
             "To shine: touch up the polish, degrease it, gloves from here on, then lacquer.",
             &[Caution::Solvent, Caution::Fumes],
@@ -36,7 +36,7 @@ fn trim(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
         .collect();
     if waste.is_empty() {
         if is_joined(&plan.ends) {
-            let words = "Hold it up to its ports: it reaches them and is in line with them without force. If not, bend it right before anything else.";
+            let words = "Hold it up to its ports: it reaches them, in line and without force. If not, bend it right first.";
             all.add(words, &[]);
         }
         return;
@@ -68,9 +68,7 @@ fn clean_joined(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     let plan = bench.plan;
     if named_ends(plan).any(|(end, _)| end.form == EndForm::Plain) {
         let which = if formed_ends(plan).next().is_some() { "the plain end" } else { "the ends" };
-        let words = format!(
-            "Deburr {which} inside, chamfer outside all round: no nick or scratch where a seal sits."
-        );
+        let words = format!("Deburr {which} inside, chamfer outside: no scratch where a seal sits.");
         all.add(words, &[Caution::Edges]);
     }
     for (end, name) in formed_ends(plan).filter(|(_, name)| !is_formed_first(bench, name)) {
@@ -83,13 +81,13 @@ fn clean_joined(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     }
     all.add("Flush it with hot water, pull a cloth through, look through it, dry it.", &[]);
     all.add(
-        "To shine: touch up the polish. Degrease the outside, wipe it off with clean water, dry it. Gloves from here on.",
+        "To shine, touch up the polish. Degrease the outside, wipe it with water, dry. Gloves from here on.",
         &[Caution::Solvent],
     );
     let hot = matches!(around.plan.carries, Some(Carried::Steam | Carried::DrinkingWater | Carried::Water));
-    let hot = if hot { ", none on tube that runs hot" } else { "" };
+    let hot = if hot { " or on hot tube" } else { "" };
     all.add(
-        format!("Mask where seals sit, lacquer if it is to keep its shine; none under a seal, none in the bore{hot}."),
+        format!("Mask the seats of the seals, lacquer if wanted: not under a seal, in the bore{hot}."),
         &[Caution::Fumes],
     );
 }

@@ -246,12 +246,8 @@ fn put_between(all: &mut Steps, bench: &Bench<'_>) {
         return;
     }
     let plain = named_ends(bench.plan).any(|(end, _)| end.form == EndForm::Plain && end.fitting.is_some());
-    let wait =
-        if plain { " Nuts, rings and collars of plain ends wait: they go on after bending." } else { "" };
-    all.add(
-        format!("Put on now any part that is to sit between two bends, such as a clip or a sleeve.{wait}"),
-        &[],
-    );
+    let wait = if plain { "; parts of plain ends wait until it is bent" } else { "" };
+    all.add(format!("Put on now what sits between two bends (clip, sleeve){wait}."), &[]);
 }
 
 /// Tube to trim away at the end of a name, mm.

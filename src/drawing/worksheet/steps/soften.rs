@@ -42,7 +42,7 @@ fn find_zones(bench: &Bench<'_>, zones: &[String]) -> String {
         format!("on the cards of {} bends", zones.len())
     };
     format!(
-        "Find the anneal zones: {where_to}. Lay the bare tube beside a rule, or beside chalk marks on the firebricks: no ink, strip, tape, grease, seal or fitting is on it yet. A bare wire tied round it shows which end is the {}.",
+        "Find the anneal zones: {where_to}. Lay the bare tube beside a rule: no ink, strip, tape, grease, seal or fitting is on it yet. A wire tied round it shows the {}.",
         bench.end()
     )
 }
