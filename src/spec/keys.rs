@@ -360,7 +360,7 @@ pub(super) static STOCK: Table = table(
         optional(
             "straighten",
             Kind::LengthOrPercent,
-            "What is cut off more for each piece, so that its bent ends can be cut off once it is straightened: a part of its length or a length; 3 % for a coil, 0 for a stick where it is left out.",
+            "What is cut off more for each piece, so that its bent ends can be cut off once it is straightened: a part of its length or a length; for a coil 3 %, but 30 mm at least, and 0 for a stick where it is left out.",
         ),
         optional(
             "leftovers",

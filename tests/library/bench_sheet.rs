@@ -135,7 +135,7 @@ fn coiled_tube_is_straightened_before_anything_is_marked() {
     in_order(
         &words,
         &[
-            "Cut 366.1 mm of tube",
+            "Cut 385.4 mm of tube",
             "Straighten it",
             "cut it square",
             "sand and polish",
@@ -148,7 +148,7 @@ fn coiled_tube_is_straightened_before_anything_is_marked() {
     in_order(
         &annealed,
         &[
-            "Cut 366.1 mm of tube",
+            "Cut 385.4 mm of tube",
             "Straighten it",
             "Find the anneal zones",
             "Heat each zone",

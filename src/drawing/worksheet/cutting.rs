@@ -8,7 +8,7 @@ use crate::drawing::numbers::{count, mm, short, tenths};
 use crate::drawing::page::flow::{BODY, FINE, Flow, Ink, LEADING, PageBlock, TICK, wide};
 use crate::plan::{StockPiece, StockPlan, TestCut};
 use crate::quantity::trimmed;
-use crate::spec::model::{StockForm, Straighten};
+use crate::spec::model::{OF_COIL, StockForm, Straighten};
 
 /// Height of a bar, mm.
 const BAR: f64 = 5.6;
@@ -118,7 +118,10 @@ fn straightened(stock: &StockPlan) -> Option<String> {
     let more = match stock.straighten {
         Straighten::Part(part) if part > 0.0 => format!("{} % longer", trimmed(part * 100.0)),
         Straighten::Length(length) if length > 0.0 => format!("{} longer", mm(length)),
-        _ => return None,
+        Straighten::OfCoil => {
+            format!("{} % longer, {} at least,", trimmed(OF_COIL.0 * 100.0), mm(OF_COIL.1))
+        }
+        Straighten::Part(_) | Straighten::Length(_) => return None,
     };
     Some(format!(
         "Each piece is cut off {more} than it ends up: straighten it, then cut it to its own length, the bent ends away."

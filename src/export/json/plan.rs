@@ -265,7 +265,7 @@ impl<'a> PlanData<'a> {
             format: FORMAT,
             title: &plan.title,
             spec: &plan.spec,
-            carries: plan.carries.map(|carried| carried.name()),
+            carries: plan.carries.map(Into::into),
             runs: plan.runs.iter().map(RunData::new).collect(),
             cut_plan: CutPlanData::new(&plan.cut_plan),
         }

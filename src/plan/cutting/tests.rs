@@ -358,12 +358,19 @@ fn bent(names: &[&str]) -> Vec<crate::centreline::LaidRun> {
 fn test_pieces_are_cut_from_what_the_runs_leave() {
     // 45°, 90° and a U at 40 mm with legs of 100 mm: 231.4, 262.8 and 325.7 mm, cut to whole millimetres.
     let (plan, said) = cut_laid(vec![stock(1500.0)], bent(&["a", "b"]));
+<<<<<<< HEAD
     type Shown = (Vec<(usize, f64, f64)>, Vec<(String, f64)>);
     let of = |piece: &crate::plan::StockPiece| -> Shown {
         (
             piece.tests.iter().map(|test| (test.number, test.from, test.to)).collect(),
             piece.cuts.iter().map(|cut| (cut.run.clone(), cut.from)).collect(),
         )
+=======
+    let of = |piece: &crate::plan::StockPiece| {
+        let tests: Vec<_> = piece.tests.iter().map(|test| (test.number, test.from, test.to)).collect();
+        let cuts: Vec<_> = piece.cuts.iter().map(|cut| (cut.run.clone(), cut.from)).collect();
+        (tests, cuts)
+>>>>>>> 42b19da (Leave a tube cutter hold at both ends of a short piece off a coil)
     };
     let found = &plan.stocks[0];
     // Two runs of 622.8 leave 254.3 of the stick: the shortest piece fits, a second stick is for the others.
@@ -405,8 +412,8 @@ fn test_pieces_are_cut_from_what_the_runs_leave() {
 fn a_coil_takes_more_for_each_piece_to_be_straightened() {
     let coil = |straighten| Stock { form: StockForm::Coil, straighten, ..stock(5000.0) };
     let (plan, _) = cut(vec![coil(Straighten::usual(StockForm::Coil))], &[("a", 1000.0), ("b", 500.0)]);
-    assert_eq!(shown(&plan), ["1. 5000: a 0-1030, b 1030-1545; 3455"]);
-    assert_eq!(plan.stocks[0].pieces[0].cuts[1].straighten, 15.0);
+    assert_eq!(shown(&plan), ["1. 5000: a 0-1030, b 1030-1560; 3440"]);
+    assert_eq!(plan.stocks[0].pieces[0].cuts[1].straighten, 30.0);
     let (plan, _) = cut(vec![coil(Straighten::Length(20.0))], &[("a", 1000.0), ("b", 500.0)]);
     assert_eq!(shown(&plan), ["1. 5000: a 0-1020, b 1020-1540; 3460"]);
     let (_, said) = cut(vec![coil(Straighten::Part(0.03))], &[("a", 4900.0)]);

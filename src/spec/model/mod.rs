@@ -19,7 +19,7 @@ pub use copy::{Axis, CopyOf, MirrorPlane};
 pub use mesh::{MeshFault, NoSolid, TriangleMesh};
 pub use run::{Anneal, BendFrom, BendRow, Corner, End, OwnClr, Route, Run, RunPath};
 pub use shape::{ON_THE_SKIN_MM, Rotation, Shape};
-pub use stock::{Stock, StockForm, Straighten};
+pub use stock::{OF_COIL, Stock, StockForm, Straighten};
 pub use tube::{GivenMetal, Hardening, Temper, Tube, TubeFault};
 pub use workshop::{FormOptions, JigOptions, Printer, SheetStock, Strap, Workshop};
 

@@ -30,14 +30,20 @@ pub enum Straighten {
     Part(f64),
     /// A length, mm.
     Length(f64),
+    /// Of a coil where nothing is written: 3 % of the piece, but 30 mm at least, so that a tube cutter finds hold at
+    /// both ends (common practice, no source).
+    OfCoil,
 }
 
+/// The part of a piece, 1, and the least length, mm, of [`Straighten::OfCoil`].
+pub const OF_COIL: (f64, f64) = (0.03, 30.0);
+
 impl Straighten {
-    /// Where nothing is written: 3 % for a coil (common practice, no source), nothing for straight lengths.
+    /// Where nothing is written: nothing for straight lengths.
     pub fn usual(form: StockForm) -> Self {
         match form {
             StockForm::Stick => Straighten::Length(0.0),
-            StockForm::Coil => Straighten::Part(0.03),
+            StockForm::Coil => Straighten::OfCoil,
         }
     }
 
@@ -46,6 +52,7 @@ impl Straighten {
         match self {
             Straighten::Part(part) => part * length,
             Straighten::Length(more) => more,
+            Straighten::OfCoil => (OF_COIL.0 * length).max(OF_COIL.1),
         }
     }
 }
