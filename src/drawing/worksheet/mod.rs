@@ -42,7 +42,7 @@ pub fn worksheet<'a>(
     // They are bent before any run is.
     for trial in &plan.trials {
         let name = format!("Test pieces: {}", trial.bender);
-        sections.push((name, "test pieces", trials::trial(trial, &plan.cut_plan, pages.wide)));
+        sections.push((name, "test pieces", trials::trial(trial, &plan.cut_plan, in_inches, pages.wide)));
     }
     for (laid, planned) in layout.runs.iter().zip(&plan.runs) {
         let bench = Bench::best(planned, laid);

@@ -282,10 +282,10 @@ pub(super) fn test_piece() -> Ink {
     ink
 }
 
-/// Where the width of a U is measured: at the end of its bend, and again further on.
-pub(super) fn u_piece() -> Ink {
+/// Where the width of a U is measured: at the end of its bend, and again further on, which `again` names.
+pub(super) fn u_piece(again: &str) -> Ink {
     let mut ink = Ink::new();
-    let (radius, half, left, end) = (9.0, 3.0, 6.0, 62.0);
+    let (radius, half, left, end) = (9.0, 3.0, 2.0, 68.0);
     let centre = (end, 14.0);
     let legs = [centre.1 - radius, centre.1 + radius];
     for leg in legs {
@@ -298,9 +298,11 @@ pub(super) fn u_piece() -> Ink {
         arc(&mut ink, Role::Outline, centre, radius + side, FRAC_PI_2, -PI);
     }
     let (top, foot) = (legs[0] - half, legs[1] + half);
-    for (x, before, words) in [(end, 10.0, "width"), (end - 50.0, -1.5, "again, 100 mm on")] {
+    for (x, words) in [(end, "width"), (end - 40.0, again)] {
         dimension(&mut ink, Point::new(x, -top), Point::new(x, -foot));
-        ink.words(x - before, centre.1 - FINE / 2.0, FINE, true, words);
+        // Before the line, where the bend leaves room for words.
+        let long = wide(words, FINE, true);
+        ink.words(x - 1.5 - long, centre.1 - FINE / 2.0, FINE, true, words);
     }
     ink
 }

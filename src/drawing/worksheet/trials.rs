@@ -3,12 +3,12 @@
 
 use super::pictures::{test_piece, u_piece};
 use super::steps::{Instruction, block};
-use crate::drawing::numbers::{limited, mm, short, tenths};
+use crate::drawing::numbers::{inches, limited, mm, short, tenths};
 use crate::drawing::page::flow::{BODY, Cell, Column, Flow, Ink, LEADING, PageBlock, Table};
 use crate::plan::{CutPlan, LEG_MM, Measure, TestPiece, TrialPlan};
 
 /// The blocks of a trial's page.
-pub(super) fn trial(trial: &TrialPlan, cut_plan: &CutPlan, width: f64) -> Flow {
+pub(super) fn trial(trial: &TrialPlan, cut_plan: &CutPlan, in_inches: bool, width: f64) -> Flow {
     let mut flow = Flow::new(width);
     let name = short(&trial.bender);
     flow.paragraph(
@@ -22,34 +22,61 @@ pub(super) fn trial(trial: &TrialPlan, cut_plan: &CutPlan, width: f64) -> Flow {
     );
     flow.paragraph(&words, false, false);
     flow.heading("Cut, mark, bend");
-    flow.table(&table(&trial.pieces));
+    flow.table(&table(&trial.pieces, in_inches));
     if let Some(words) = taken_from(trial, cut_plan) {
         flow.paragraph(&words, false, false);
     }
     for words in steps(trial) {
         flow.add(block(&Instruction { words, cautions: Vec::new(), again: Vec::new() }, width));
     }
-    flow.add(PageBlock::new(test_piece(), 64.0));
-    if has_u(trial) {
-        flow.add(PageBlock::new(u_piece(), 30.0));
-    }
+    pictures(&mut flow, trial);
     flow.heading("Write what came out into the spec, under the bender");
-    flow.add(yaml(trial));
+    flow.add(yaml(trial, in_inches));
     flow.paragraph("Then run \"tubewright calibrate\" on the spec: it fits springback, radius and stretch, and says how well they fit.", false, false);
     flow
 }
 
-fn table(pieces: &[TestPiece]) -> Table {
+/// How far on from the end of its bend the width of a U is measured again, mm: within its shorter leg.
+const AGAIN_MM: f64 = LEG_MM - 20.0;
+
+/// The pictures beside each other where there is room.
+fn pictures(flow: &mut Flow, trial: &TrialPlan) {
+    let again = format!("again, {AGAIN_MM:.0} mm on");
+    let mut ink = test_piece();
+    if !has_u(trial) {
+        flow.add(PageBlock::new(ink, TEST_PIECE_MM));
+    } else if flow.wide >= super::card::ONE_ROW {
+        ink.put(&u_piece(&again).0, flow.wide / 2.0 + 5.0, 0.0);
+        flow.add(PageBlock::new(ink, TEST_PIECE_MM));
+    } else {
+        flow.add(PageBlock::new(ink, TEST_PIECE_MM));
+        flow.add(PageBlock::new(u_piece(&again), U_PIECE_MM));
+    }
+}
+
+/// Heights of the pictures, mm.
+const TEST_PIECE_MM: f64 = 64.0;
+const U_PIECE_MM: f64 = 30.0;
+
+/// The unit that lengths are written in.
+fn unit(in_inches: bool) -> &'static str {
+    if in_inches { "in" } else { "mm" }
+}
+
+fn table(pieces: &[TestPiece], in_inches: bool) -> Table {
+    let (unit, wide) = (unit(in_inches), if in_inches { 26.0 } else { 18.0 });
     let mut table = Table::new(vec![
         Column::words("", Some(8.0)),
-        Column::numbers("no.", Some(12.0)),
-        Column::numbers("cut", Some(18.0)),
-        Column::numbers("mark at", Some(18.0)),
+        Column::numbers("no.", Some(11.0)),
+        Column::numbers("cut", Some(wide)),
+        Column::numbers("mark at", Some(wide)),
         Column::numbers("pull to", Some(18.0)),
         Column::words("got, °", None),
-        Column::words("leg a or width, mm", None),
-        Column::words("leg b, mm", None),
+        Column::words(&format!("leg a or width, {unit}"), None),
+        Column::words(&format!("leg b, {unit}"), None),
     ]);
+    let long =
+        |value| if in_inches { Cell::Both(tenths(value), inches(value)) } else { Cell::Bold(tenths(value)) };
     table.least = 10.0;
     for (index, piece) in pieces.iter().enumerate() {
         let leg_b = match piece.measure {
@@ -59,8 +86,8 @@ fn table(pieces: &[TestPiece]) -> Table {
         table.rows.push(vec![
             Cell::Tick,
             Cell::Words((index + 1).to_string()),
-            Cell::Bold(tenths(piece.cut)),
-            Cell::Bold(tenths(piece.mark)),
+            long(piece.cut),
+            long(piece.mark),
             Cell::Bold(format!("{:.0}°", piece.pull.to_degrees())),
             Cell::Blank,
             Cell::Blank,
@@ -106,8 +133,9 @@ fn steps(trial: &TrialPlan) -> Vec<String> {
         ),
     ];
     if has_u(trial) {
+        let per_mm = (1.0 / AGAIN_MM).atan().to_degrees();
         steps.push(format!(
-            "The U has no legs to measure but its width over the backs of its legs, where the bend ends, to 0.1 mm. Measure the width again {LEG_MM:.0} mm further on: for each mm it is wider there, the U is 0.57° less than 180°, for each mm narrower 0.57° more. From 170 to 190° will do: if it opens further, pull again, and write the angle it was last pulled to."
+            "The U has no legs to measure but its width over the backs of its legs, where the bend ends, to 0.1 mm. Measure the width again {AGAIN_MM:.0} mm further on: for each mm it is wider there, the U is {per_mm:.2}° less than 180°, for each mm narrower {per_mm:.2}° more. From 170 to 190° will do: if it opens further, pull again, and write the angle it was last pulled to."
         ));
     }
     steps
@@ -128,7 +156,8 @@ fn state(trial: &TrialPlan) -> String {
     }
 }
 
-fn yaml(trial: &TrialPlan) -> PageBlock {
+fn yaml(trial: &TrialPlan, in_inches: bool) -> PageBlock {
+    let unit = unit(in_inches);
     let temper = match trial.annealed {
         0 => trial.temper.name(),
         all if all == trial.bends => "soft",
@@ -145,11 +174,11 @@ fn yaml(trial: &TrialPlan) -> PageBlock {
         let more = match piece.measure {
             Measure::Legs => {
                 vec![
-                    format!("cut: {cut} mm, leg_a: ____ mm, leg_b: ____ mm,"),
+                    format!("cut: {cut} mm, leg_a: ____ {unit}, leg_b: ____ {unit},"),
                     "measured: outside}".to_owned(),
                 ]
             }
-            Measure::Across => vec!["across: ____ mm}".to_owned()],
+            Measure::Across => vec![format!("across: ____ {unit}}}")],
         };
         for line in more {
             down += LEADING * BODY;

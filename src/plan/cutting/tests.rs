@@ -358,19 +358,12 @@ fn bent(names: &[&str]) -> Vec<crate::centreline::LaidRun> {
 fn test_pieces_are_cut_from_what_the_runs_leave() {
     // 45°, 90° and a U at 40 mm with legs of 100 mm: 231.4, 262.8 and 325.7 mm, cut to whole millimetres.
     let (plan, said) = cut_laid(vec![stock(1500.0)], bent(&["a", "b"]));
-<<<<<<< HEAD
     type Shown = (Vec<(usize, f64, f64)>, Vec<(String, f64)>);
     let of = |piece: &crate::plan::StockPiece| -> Shown {
         (
             piece.tests.iter().map(|test| (test.number, test.from, test.to)).collect(),
             piece.cuts.iter().map(|cut| (cut.run.clone(), cut.from)).collect(),
         )
-=======
-    let of = |piece: &crate::plan::StockPiece| {
-        let tests: Vec<_> = piece.tests.iter().map(|test| (test.number, test.from, test.to)).collect();
-        let cuts: Vec<_> = piece.cuts.iter().map(|cut| (cut.run.clone(), cut.from)).collect();
-        (tests, cuts)
->>>>>>> 42b19da (Leave a tube cutter hold at both ends of a short piece off a coil)
     };
     let found = &plan.stocks[0];
     // Two runs of 622.8 leave 254.3 of the stick: the shortest piece fits, a second stick is for the others.
