@@ -59,7 +59,7 @@ pub(super) fn solve(problem: &Problem) -> Option<Solution> {
         tables: TABLES,
     };
     let (fallback, rest_proven) = choice.longest_rest();
-    let (stock, choice_proven) = choice.of_leftovers(fallback);
+    let (stock, choice_proven) = choice.of_leftovers(&fallback);
     let proven = rest_proven && choice_proven && goal.targets.len() < MOST_TARGETS;
     let mut packing = choice.cut(&stock);
     // Where not everything was looked at, the rules may have found better.
@@ -209,9 +209,9 @@ impl Choice<'_> {
     }
 
     /// The fewest leftovers that do with the longest rest kept, of these the shortest; and whether none fewer do.
-    fn of_leftovers(&mut self, fallback: Vec<usize>) -> (Selection, bool) {
+    fn of_leftovers(&mut self, fallback: &[usize]) -> (Selection, bool) {
         if self.useful.len() > MOST_LEFTOVERS {
-            return (self.fewer(&fallback), false);
+            return (self.fewer(fallback), false);
         }
         let mut proven = true;
         for chosen in self.choices() {
@@ -227,7 +227,7 @@ impl Choice<'_> {
             }
         }
         // Steps and tables did not suffice to find what is known to be there.
-        (self.fewer(&fallback), false)
+        (self.fewer(fallback), false)
     }
 
     /// Every choice of leftovers that is long enough: by how many they are, then by their length; of equal
