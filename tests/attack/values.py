@@ -53,7 +53,7 @@ def loop():
         "format": 1,
         "tube": tube,
         "bender": {"clr": 40, "grip": 20, "lead_out": 10, "mark": "start", "datum": 2, "max_angle": 180, "lever": 300},
-        "stock": [{"length": 3000, "kerf": 1, "count": 3, "leftovers": [820, 1200]}, {"length": 2000, "od": 10, "wall": 1}],
+        "stock": [{"length": 3000, "kerf": 1, "count": 3, "leftovers": [820, 1200]}, {"length": 2000, "od": 10, "wall": 1, "form": "coil", "straighten": 30}],
         "workshop": workshop(),
         "fittings": {"collar": fitting},
         "components": {"tank": tank, "pump": pump, "board": board},

@@ -72,14 +72,18 @@ def _name(label):
 
 def _part(shapes, colours, label):
     shape = shapes.GetShape_s(label)
+    # A part of several solids has the colour that all of them have.
+    found = {_colour(colours, each) for each in ([shape] if solids(shape) < 2 else _each(shape, TopAbs_ShapeEnum.TopAbs_SOLID))}
+    return Part(_name(label), shape, found.pop() if len(found) == 1 else None)
+
+
+def _colour(colours, shape):
     colour = Quantity_Color()
-    rgb = None
     for kind in (XCAFDoc_ColorType.XCAFDoc_ColorSurf, XCAFDoc_ColorType.XCAFDoc_ColorGen):
         if colours.GetColor(shape, kind, colour):
             # OpenCascade keeps colours linear.
-            rgb = tuple(round(255 * c, 2) for c in colour.Values(Quantity_TypeOfColor.Quantity_TOC_sRGB))
-            break
-    return Part(_name(label), shape, rgb)
+            return tuple(round(255 * c, 2) for c in colour.Values(Quantity_TypeOfColor.Quantity_TOC_sRGB))
+    return None
 
 
 def read(path):

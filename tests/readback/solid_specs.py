@@ -106,7 +106,7 @@ def spec(runs):
         "format: 1\n"
         "title: Random runs\n"
         "units: mm\n"
-        "bender: {name: any, clr: 100, grip: 0, lead_out: 0, mark: start, datum: 0, max_angle: 180}\n"
+        "bender: {name: any, clr: 100, grip: 0, lead_out: 0, mark: start, datum: 0}\n"
         "runs:\n" + "".join(run.yaml() for run in runs)
     )
 
@@ -121,7 +121,7 @@ format: 1
 title: "Builder's \\\\ Ø 水 U"
 units: mm
 tube: {od: 15.875, wall: 1.245, material: copper, temper: soft}
-bender: {name: any, clr: 38.1, grip: 0, lead_out: 0, mark: start, datum: 0, max_angle: 180}
+bender: {name: any, clr: 38.1, grip: 0, lead_out: 0, mark: start, datum: 0}
 components:
   block: {box: {from: [10, 200, 0], to: [50, 230, 20]}}
   post: {cylinder: {from: [200, 200, 0], to: [200, 200, 70], diameter: 62}}
