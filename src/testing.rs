@@ -52,6 +52,7 @@ pub(crate) fn along(name: &str, centreline: Centreline, tube: Tube) -> LaidRun {
             to: Some(end(centreline.end().into())),
             path: RunPath::Corners(Vec::new()),
             copy: None,
+            parallels: Vec::new(),
             anneal: Anneal::Auto,
             bend_from: BendFrom::Better,
             allowance_start: 0.0,

@@ -1,12 +1,11 @@
 //! A checked spec → every run laid out in space: the one input of solids, plans and drawings.
 
 use std::borrow::Cow;
-use std::collections::{BTreeMap, BTreeSet};
-use std::iter::successors;
+use std::collections::BTreeSet;
 
 use super::crowded::Crowded;
 use super::{Centreline, CornerFault, CornerPoint, TableFault, TableRow, from_corners, from_table};
-use super::{rules, turned};
+use super::{parallel, rules, turned};
 use crate::calibration::{Calibrations, Formed};
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::geometry::Frame;
@@ -65,13 +64,16 @@ pub fn lay_out(spec: &Spec, calibrations: &Calibrations) -> (Layout, Diagnostics
     let mut runs: Vec<LaidRun> = Vec::with_capacity(spec.runs().len());
     let mut against_rules: BTreeSet<&str> = BTreeSet::new();
     let mut crowded = Crowded::default();
-    for (index, run) in copies_last(spec) {
+    for (index, run) in parallel::in_order(spec, &mut findings) {
         // A fault in the bends of a run is not repeated for its copies.
         if run.copy.as_ref().is_some_and(|copy| against_rules.contains(copy.run.as_str())) {
             against_rules.insert(&run.name);
             continue;
         }
         let Some(with_path) = with_table(run, &runs) else { continue };
+        let Some(with_path) = parallel::resolved(with_path, &runs, spec.units(), &mut findings) else {
+            continue;
+        };
         let formed = calibrations.of_run(&run.name);
         let centreline = lay_run(&with_path, formed, spec.units(), &mut crowded, &mut findings);
         let found = rules::check(&with_path, centreline.as_ref(), spec.units());
@@ -97,18 +99,6 @@ pub fn lay_out(spec: &Spec, calibrations: &Calibrations) -> (Layout, Diagnostics
         runs,
     };
     (layout, findings.none_twice())
-}
-
-/// The runs of a spec with their positions, each after the one that it is a copy of.
-fn copies_last(spec: &Spec) -> Vec<(usize, &Run)> {
-    let by_name: BTreeMap<&str, &Run> = spec.runs().iter().map(|run| (run.name.as_str(), run)).collect();
-    let mut order: Vec<(usize, &Run)> = spec.runs().iter().enumerate().collect();
-    order.sort_by_cached_key(|(_, run)| {
-        let source = |run: &&Run| by_name.get(run.copy.as_ref()?.run.as_str()).copied();
-        // The reader refuses circles.
-        successors(Some(*run), source).take(spec.runs().len()).count()
-    });
-    order
 }
 
 /// The run itself, or one that has the bends of another with their table. `None` where the other could not be laid

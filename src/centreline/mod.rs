@@ -8,6 +8,7 @@ mod bench;
 mod corners;
 mod crowded;
 mod layout;
+mod parallel;
 mod rules;
 mod segment;
 mod table;

@@ -247,6 +247,7 @@ impl Reader {
             Kind::Length(_)
                 | Kind::LengthIn(_)
                 | Kind::LengthOrPercent
+                | Kind::LengthOrParallel
                 | Kind::Angle(_)
                 | Kind::Number(_)
                 | Kind::Count(_)

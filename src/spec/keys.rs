@@ -85,6 +85,8 @@ pub(super) enum Kind {
     Length(Sign),
     /// A length of 0 or more, or a part in percent.
     LengthOrPercent,
+    /// A length of more than 0, or words that name the run that a bend is parallel to.
+    LengthOrParallel,
     /// A length in a range.
     LengthIn(Limits),
     /// As many lengths in a range as there are words, which name them.

@@ -92,6 +92,10 @@ fn value(kind: &Kind, definitions: &mut Map<String, Value>) -> Value {
             json!({ "type": "string", "anyOf": [{ "enum": names }, { "type": "string" }] })
         }
         Kind::Length(sign) => length(*sign),
+        Kind::LengthOrParallel => {
+            let words = json!({ "type": "string", "pattern": r"^parallel to [A-Za-z0-9._-]+$" });
+            json!({ "anyOf": [length(Sign::Positive), words] })
+        }
         Kind::LengthOrPercent => {
             json!({ "anyOf": [length(Sign::ZeroOrMore), { "type": "string", "pattern": PERCENT }] })
         }
@@ -171,7 +175,7 @@ mod tests {
             Kind::Size => "1/2".to_owned(),
             Kind::Choice(words) => words().first().copied().unwrap_or_default().to_owned(),
             Kind::Standard => "ASTM B88".to_owned(),
-            Kind::Length(_) => "16.5".to_owned(),
+            Kind::Length(_) | Kind::LengthOrParallel => "16.5".to_owned(),
             Kind::LengthOrPercent => "3 %".to_owned(),
             Kind::LengthIn(limits) => f64::midpoint(limits.min, limits.max).to_string(),
             Kind::LengthsIn(names, limits) => format!("{:?}", vec![limits.min; names.len()]),

@@ -138,9 +138,9 @@ fn found(stock: &StockPlan) -> String {
         String::new()
     };
     let best = if stock.proven {
-        "for the runs no plan needs fewer new pieces; none of these leaves a longer rest in one piece, and none of these begins fewer leftovers"
+        "for the runs no plan needs fewer new pieces, or leaves a longer offcut with as few"
     } else if stock.new_used == stock.new_lower_bound {
-        "for the runs no plan needs fewer new pieces, but one may leave a longer rest in one piece"
+        "for the runs no plan needs fewer new pieces, but one may leave a longer offcut"
     } else {
         "a better plan may exist"
     };
@@ -156,10 +156,10 @@ fn spare(stock: &StockPlan) -> String {
     let cuts = stock.pieces.iter().flat_map(|piece| &piece.cuts);
     let longest = cuts.map(|cut| cut.to - cut.from).fold(0.0, f64::max);
     if stock.longest_rest >= longest {
-        format!("The longest rest is {}: any of these runs can be made once more.", mm(stock.longest_rest))
+        format!("The longest offcut is {}: any of these runs can be made once more.", mm(stock.longest_rest))
     } else {
         format!(
-            "The longest rest is {}, too short to make the longest run once more: have a spare piece, first bends are practice.",
+            "The longest offcut is {}, too short to make the longest run once more: have a spare piece, first bends are practice.",
             mm(stock.longest_rest)
         )
     }
@@ -169,12 +169,8 @@ fn spare(stock: &StockPlan) -> String {
 fn bar(piece: &StockPiece, longest: f64, width: f64) -> PageBlock {
     let mut ink = Ink::new();
     let kind = if piece.leftover { "leftover" } else { "new" };
-    let name = format!(
-        "piece {}, {kind}, {}; {} left over",
-        piece.number,
-        mm(piece.length),
-        mm(piece.rest.max(0.0))
-    );
+    let name =
+        format!("piece {}, {kind}, {}; offcut {}", piece.number, mm(piece.length), mm(piece.rest.max(0.0)));
     ink.wrapped(0.0, 0.8, BODY, false, width, &name);
     let top = 0.8 + LEADING * BODY;
     let scale = width / longest;
@@ -185,7 +181,7 @@ fn bar(piece: &StockPiece, longest: f64, width: f64) -> PageBlock {
         one_cut(&mut ink, line, index + 1, scale, top);
         used = line.to * scale;
     }
-    let rest = "left over";
+    let rest = "offcut";
     if end - used > wide(rest, FINE, false) + 3.0 {
         ink.anchored((used + end) / 2.0, top + (BAR - FINE) / 2.0, FINE, false, Across::Middle, rest);
     }

@@ -62,7 +62,11 @@ pub(in crate::spec) static CORNER_TABLE: Table = table(
     "A corner with its own radius.",
     &[
         required("at", Kind::Point, "Where the straight centrelines cross."),
-        optional("clr", POSITIVE, "Centreline radius there instead of the bender's."),
+        optional(
+            "clr",
+            Kind::LengthOrParallel,
+            "Centreline radius there instead of the bender's; `parallel to RUN` for a bend about the same centre as that run's, as pairs of lines are bent.",
+        ),
     ],
 );
 

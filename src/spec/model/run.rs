@@ -124,6 +124,17 @@ pub struct Corner {
     pub place: Span,
 }
 
+/// A corner whose bend has one centre with a bend of another run, so that the two lines run side by side all the way.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Parallel {
+    /// The corner's number, from 1.
+    pub corner: usize,
+    /// The other run.
+    pub run: String,
+    /// Where the spec says so.
+    pub place: Span,
+}
+
 /// A row of a bend table.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BendRow {
@@ -207,6 +218,8 @@ pub struct Run {
     pub path: RunPath,
     /// Whose way that is, where it is another run's.
     pub copy: Option<CopyOf>,
+    /// Its corners that are bent parallel to another run. In a layout they have the radius that follows.
+    pub parallels: Vec<Parallel>,
     /// Whether its bends are annealed first.
     pub anneal: Anneal,
     /// The end that bending begins at.

@@ -6,7 +6,7 @@ use super::{FURTHEST_PULL, Given};
 use crate::diagnostic::{Span, listed};
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
-use crate::spec::keys;
+use crate::spec::keys::{self, Sign};
 use crate::spec::model::{Bender, TestBend};
 use crate::spec::node::{Node, Value};
 use crate::tolerance::SAME_SIZE_MM;
@@ -153,7 +153,9 @@ pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<Bender>
 
 /// Reads a centreline radius.
 pub(super) fn clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
-    let clr = reader.length(fields, "clr")?;
+    // A corner's may be words as well.
+    let (_, node) = reader.value(fields, "clr")?;
+    let clr = reader.length_at(node, "clr", Sign::Positive)?;
     if clr <= LARGEST_CLR_MM {
         return Some(clr);
     }

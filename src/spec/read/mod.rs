@@ -3,6 +3,7 @@
 mod bender;
 mod component;
 mod copy;
+mod parallel;
 mod run;
 mod shape;
 mod stock;
@@ -432,6 +433,9 @@ fn runs<'n>(
             sketches[index] = sketch;
         }
         reader.enter_run(None);
+    }
+    for (run, sketch) in written.iter().zip(&sketches) {
+        parallel::check(reader, &run.key.text, &sketch.parallels, &names);
     }
     spec.runs.extend(sketches.into_iter().filter_map(Sketch::whole));
     names

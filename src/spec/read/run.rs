@@ -3,6 +3,7 @@
 use super::bender::{bender, clr};
 use super::component::Ports;
 use super::copy::{self, Copied};
+use super::parallel;
 use super::tested::drop_tests_of_another_tube;
 use super::tube::tube;
 use super::turns::{self, Slip};
@@ -13,7 +14,7 @@ use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys::{self, Kind};
 use crate::spec::model::{
-    Anneal, BendFrom, BendRow, Bender, CopyOf, Corner, End, OwnClr, Port, Route, Run, RunPath, Tube,
+    Anneal, BendFrom, BendRow, Bender, CopyOf, Corner, End, OwnClr, Parallel, Port, Route, Run, RunPath, Tube,
 };
 use crate::spec::node::{Key, Node, Value};
 use crate::spec::words;
@@ -36,6 +37,8 @@ pub(super) struct Sketch {
     pub(super) path: Option<RunPath>,
     /// Whose path that is, where it is another run's.
     pub(super) copy: Option<CopyOf>,
+    /// Its corners that are parallel to another run.
+    pub(super) parallels: Vec<Parallel>,
     anneal: Option<Anneal>,
     bend_from: Option<BendFrom>,
     allowance: Option<(f64, f64)>,
@@ -51,6 +54,7 @@ impl Sketch {
             bender: self.bender?,
             path: self.path?,
             copy: self.copy,
+            parallels: self.parallels,
             from: self.from?,
             to: self.to?,
             anneal: self.anneal?,
@@ -120,6 +124,7 @@ pub(super) fn run<'n>(
         to,
         path,
         copy,
+        parallels: parallel::parallels(fields),
         anneal,
         bend_from,
         allowance,
@@ -298,6 +303,9 @@ fn corner(reader: &mut Reader, node: &Node) -> Option<Corner> {
 /// A bend's own radius: `Some(None)` where it has none, `None` where it could not be read.
 fn own_clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<OwnClr>> {
     let place = fields.value_place("clr");
+    if parallel::named(fields).is_some() {
+        return Some(None);
+    }
     reader.optional(fields, "clr", None, |reader| Some(Some(OwnClr { mm: clr(reader, fields)?, place })))
 }
 

@@ -1,0 +1,45 @@
+//! `clr: parallel to RUN`: corners that are bent about one centre with another run.
+
+use crate::spec::fields::{Fields, Reader};
+use crate::spec::model::Parallel;
+use crate::spec::node::{Node, Value};
+use crate::spelling;
+
+/// The words before the run's name.
+const WORDS: &str = "parallel to ";
+
+/// The run that a corner's `clr` names.
+pub(super) fn named<'n>(corner: &Fields<'n>) -> Option<&'n str> {
+    // A row of a bend table has no corner.
+    corner.node("at").and_then(|_| corner.node("clr")).and_then(name)
+}
+
+fn name(clr: &Node) -> Option<&str> {
+    clr.scalar()?.strip_prefix(WORDS).map(str::trim)
+}
+
+/// The corners of a run that name another.
+pub(super) fn parallels(run: &Fields<'_>) -> Vec<Parallel> {
+    let Some(Value::List(corners)) = run.node("corners").map(|node| &node.value) else { return Vec::new() };
+    let of = |(index, corner): (usize, &Node)| {
+        let clr = corner.get("at").and_then(|_| corner.get("clr"))?;
+        Some(Parallel { corner: index + 1, run: name(clr)?.to_owned(), place: clr.place })
+    };
+    corners.iter().enumerate().filter_map(of).collect()
+}
+
+/// Notes names of runs that there are not, and of the run itself.
+pub(super) fn check(reader: &mut Reader, run: &str, parallels: &[Parallel], names: &[String]) {
+    reader.enter_run(Some(run));
+    for parallel in parallels {
+        if parallel.run == run {
+            let message = "a run cannot be parallel to itself";
+            reader.error("parallel-circle", parallel.place, message, "name another run, or write a radius");
+        } else if !names.contains(&parallel.run) {
+            let hint = spelling::advice(&parallel.run, "runs", names.iter().map(String::as_str));
+            let message = format!("there is no run `{}`", parallel.run);
+            reader.error("unknown-run", parallel.place, message, hint);
+        }
+    }
+    reader.enter_run(None);
+}
