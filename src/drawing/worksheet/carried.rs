@@ -19,7 +19,7 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
             leak::leak(flow, volume);
             step(
                 flow,
-                "Then with liquid: fill, bleed, run the pump for 12 to 24 hours. Any damp tissue fails the test.",
+                "Let the air off, take the gauge away. Then with liquid: fill, bleed, run the pump for 12 to 24 hours. Any damp tissue fails the test.",
                 &[Caution::Water],
             );
             coolant(flow, volume);
@@ -31,7 +31,7 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
             leak::leak(flow, volume);
             step(
                 flow,
-                "Then with what it is to carry: fill, bleed, bring it slowly to its working pressure. Look at every joint at once, after an hour and after a day.",
+                "Let the air off, take the gauge away. Then with what it is to carry: fill, bleed, bring it slowly to its working pressure. Look at every joint at once, after an hour and after a day.",
                 &[],
             );
         }
@@ -39,7 +39,7 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
             leak::leak(flow, volume);
             step(
                 flow,
-                "Then with drinking water: flush until nothing of the work comes out, fill, bleed, bring it slowly to its working pressure. Look at every joint at once, after an hour and after a day. Tubes on the mains: by licensed practice and the water supplier's rules.",
+                "Let the air off, take the gauge away. Then with drinking water: flush until nothing of the work comes out, fill, bleed, bring it slowly to its working pressure. Look at every joint at once, after an hour and after a day. Tubes on the mains: by licensed practice and the water supplier's rules.",
                 &[],
             );
         }
@@ -63,7 +63,7 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
             flow.heading("Test before use");
             step(
                 flow,
-                "Those who may test it do so with its own liquid, at the pressure of the local code or the machine's maker, and look for damp at every joint under full pressure. No vehicle or machine is used before it has passed.",
+                "Fill it and bleed it until no bubble comes. Those who may test it do so with its own liquid, at the pressure of the local code or the machine's maker, and look for damp at every joint under full pressure. No vehicle or machine is used before it has passed.",
                 &[],
             );
         }

@@ -18,6 +18,10 @@ pub(super) fn cutting(flow: &mut Flow, stocks: &[StockPlan], in_inches: bool) {
     for stock in stocks {
         flow.paragraph(&stock_words(stock), true, true);
         flow.paragraph(&found(stock), false, true);
+        if stock.pieces.iter().any(|piece| !piece.tests.is_empty()) {
+            let words = "Cut the test pieces first, and the runs from the sheet that is printed after them.";
+            flow.paragraph(words, true, true);
+        }
         if let Some(words) = straightened(stock) {
             flow.paragraph(&words, false, true);
         }

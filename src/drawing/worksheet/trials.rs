@@ -1,6 +1,7 @@
 //! Test pieces for a bender that has no test bends yet: what to cut, mark and measure, and the lines of
 //! YAML to write the results into.
 
+use super::cautions::Caution;
 use super::pictures::{test_piece, u_piece};
 use super::steps::{Instruction, block};
 use crate::drawing::numbers::{inches, limited, mm, short, tenths};
@@ -26,12 +27,13 @@ pub(super) fn trial(trial: &TrialPlan, cut_plan: &CutPlan, in_inches: bool, widt
     if let Some(words) = taken_from(trial, cut_plan) {
         flow.paragraph(&words, false, false);
     }
-    for words in steps(trial) {
-        flow.add(block(&Instruction { words, cautions: Vec::new(), again: Vec::new() }, width));
+    for (index, words) in steps(trial).into_iter().enumerate() {
+        let cautions = if index == 0 { vec![Caution::Edges] } else { Vec::new() };
+        flow.add(block(&Instruction { words, cautions, again: Vec::new() }, width));
     }
     pictures(&mut flow, trial);
     flow.heading("Write what came out into the spec, under the bender");
-    flow.add(yaml(trial, in_inches));
+    flow.add(yaml(trial));
     flow.paragraph("Then run \"tubewright calibrate\" on the spec: it fits springback, radius and stretch, and says how well they fit.", false, false);
     flow
 }
@@ -58,13 +60,8 @@ fn pictures(flow: &mut Flow, trial: &TrialPlan) {
 const TEST_PIECE_MM: f64 = 64.0;
 const U_PIECE_MM: f64 = 30.0;
 
-/// The unit that lengths are written in.
-fn unit(in_inches: bool) -> &'static str {
-    if in_inches { "in" } else { "mm" }
-}
-
 fn table(pieces: &[TestPiece], in_inches: bool) -> Table {
-    let (unit, wide) = (unit(in_inches), if in_inches { 26.0 } else { 18.0 });
+    let wide = if in_inches { 26.0 } else { 18.0 };
     let mut table = Table::new(vec![
         Column::words("", Some(8.0)),
         Column::numbers("no.", Some(11.0)),
@@ -72,8 +69,8 @@ fn table(pieces: &[TestPiece], in_inches: bool) -> Table {
         Column::numbers("mark at", Some(wide)),
         Column::numbers("pull to", Some(18.0)),
         Column::words("got, °", None),
-        Column::words(&format!("leg a or width, {unit}"), None),
-        Column::words(&format!("leg b, {unit}"), None),
+        Column::words("leg a or width, mm", None),
+        Column::words("leg b, mm", None),
     ]);
     let long =
         |value| if in_inches { Cell::Both(tenths(value), inches(value)) } else { Cell::Bold(tenths(value)) };
@@ -126,7 +123,7 @@ fn taken_from(trial: &TrialPlan, cut_plan: &CutPlan) -> Option<String> {
 
 fn steps(trial: &TrialPlan) -> Vec<String> {
     let mut steps = vec![
-        format!("Cut the pieces square and deburr them. Treat them as the runs: same bar, same grease, same speed. {}", state(trial)),
+        format!("Cut them off as the cut plan says, straighten what comes off a coil, then cut square to these lengths and deburr. Treat them as the runs: same bar, same film on the tool, same speed. {}", state(trial)),
         "Set the mark on the tool's reference line, its end of the tube on the held side. Pull until the tool shows the angle, write that angle down if it is another one, let go.".to_owned(),
         format!(
             "Measure the angle turned to 0.1°: on a straight leg, 0.1° over {LEG_MM:.0} mm is 0.17 mm. Measure both legs from the cut end to the crossing of the outer lines, to 0.1 mm. Leg a is the one that was held."
@@ -147,7 +144,7 @@ fn state(trial: &TrialPlan) -> String {
     match trial.annealed {
         0 => format!("The runs are bent as bought: bend these {temper}, too."),
         all if all == trial.bends => {
-            "The runs are made soft before they are bent: make these soft in the same way, over the bend and as far beyond. A piece that was not says nothing of them.".to_owned()
+            "The runs are made soft before they are bent: make these soft in the same way, by the steps and cautions on the page of a run, over the bend and as far beyond; mark them once they are cold.".to_owned()
         }
         some => format!(
             "{some} of the {} bends are made soft first, the others are bent as bought. These pieces tell of one state only: bend them all soft or all {temper}, whichever matters more, and write which below; springback of the other bends stays predicted.",
@@ -156,8 +153,7 @@ fn state(trial: &TrialPlan) -> String {
     }
 }
 
-fn yaml(trial: &TrialPlan, in_inches: bool) -> PageBlock {
-    let unit = unit(in_inches);
+fn yaml(trial: &TrialPlan) -> PageBlock {
     let temper = match trial.annealed {
         0 => trial.temper.name(),
         all if all == trial.bends => "soft",
@@ -174,11 +170,11 @@ fn yaml(trial: &TrialPlan, in_inches: bool) -> PageBlock {
         let more = match piece.measure {
             Measure::Legs => {
                 vec![
-                    format!("cut: {cut} mm, leg_a: ____ {unit}, leg_b: ____ {unit},"),
+                    format!("cut: {cut} mm, leg_a: ____ mm, leg_b: ____ mm,"),
                     "measured: outside}".to_owned(),
                 ]
             }
-            Measure::Across => vec![format!("across: ____ {unit}}}")],
+            Measure::Across => vec!["across: ____ mm}".to_owned()],
         };
         for line in more {
             down += LEADING * BODY;

@@ -36,15 +36,19 @@ fn trim(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
         .collect();
     if waste.is_empty() {
         if is_joined(&plan.ends) {
-            let words = "Hold it up to its ports: it reaches them, in line and without force. If not, bend it right first.";
-            all.add(words, &[]);
+            let longer = if formed_ends(plan).any(|(_, name)| !is_formed_first(bench, name)) {
+                " An end that is not formed yet is longer by what that takes."
+            } else {
+                ""
+            };
+            all.add(format!("Hold it up to its ports: it reaches them, in line and without force. If not, bend it right first.{longer}"), &[]);
         }
         return;
     }
     let (at_port, free): (Vec<_>, Vec<_>) = waste.into_iter().partition(|(end, ..)| end.port.is_some());
     let mut words = Vec::new();
     if !at_port.is_empty() {
-        words.push("Hold it up to its ports with the allowance still on, without force, an end that has none home in its port.".to_owned());
+        words.push("Hold it up to its ports with the allowance still on, without force, the seals taken out; swing an end with an allowance past the side of its port.".to_owned());
     }
     for (end, name, value) in at_port {
         let insert = if end.insert > 0.0 {
@@ -53,7 +57,7 @@ fn trim(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
             "trim there".to_owned()
         };
         words.push(format!(
-            "At the {name} mark where the port's face comes and {insert} (planned: {} off).",
+            "At the {name} mark level with the port's face and {insert} (planned: {} off).",
             long(value)
         ));
     }
@@ -69,25 +73,25 @@ fn clean_joined(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     if named_ends(plan).any(|(end, _)| end.form == EndForm::Plain) {
         let which = if formed_ends(plan).next().is_some() { "the plain end" } else { "the ends" };
         let words = format!("Deburr {which} inside, chamfer outside: no scratch where a seal sits.");
-        all.add(words, &[Caution::Edges]);
+        all.add(words, &[]);
     }
     for (end, name) in formed_ends(plan).filter(|(_, name)| !is_formed_first(bench, name)) {
         all.add(form_end(end, name), &[]);
     }
     if !is_polished(around.plan.carries) {
-        let clean = "Wipe the tube dry. Pull a clean, dry cloth through, look through it: no chip, no water, no grease. Cap both ends until it is fitted.";
+        let clean = "Wipe the tube dry. Blow it out with clean dry air or pull a cloth through, look into both ends: no chip, no water, no grease. Cap both ends until it is fitted.";
         all.add(clean, &[]);
         return;
     }
-    all.add("Flush it with hot water, pull a cloth through, look through it, dry it.", &[]);
+    all.add("Flush it with hot water, pull a cloth through, look into both ends, dry it.", &[]);
     all.add(
-        "To shine, touch up the polish. Degrease the outside, wipe it with water, dry. Gloves from here on.",
+        "To shine, touch up the polish. Degrease the outside, not the bore; wipe, dry. Gloves from here on.",
         &[Caution::Solvent],
     );
     let hot = matches!(around.plan.carries, Some(Carried::Steam | Carried::DrinkingWater | Carried::Water));
     let hot = if hot { " or on hot tube" } else { "" };
     all.add(
-        format!("Mask the seats of the seals, lacquer if wanted: not under a seal, in the bore{hot}."),
+        format!("Mask the seals' seats, lacquer if wanted, not in the bore{hot}; let it dry, unmask."),
         &[Caution::Fumes],
     );
 }
@@ -107,7 +111,7 @@ fn fit(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
         .collect();
     if !loose.is_empty() {
         let words = format!(
-            "Slide on nuts, rings and collars, their mouths to the ends: {}. See that every seal is in, clean and whole.",
+            "Slide on nuts, rings and collars, mouths to the ends: {}. Seals in, clean, whole and wet.",
             list(&loose)
         );
         all.add(words, &[]);
@@ -119,19 +123,20 @@ fn fit(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
         .collect();
     let mut words = vec![format!("Fit it: {}.", list(&parts))];
     if named_ends(plan).all(|(end, _)| end.port.is_some()) {
-        words.push("If neither port gives way, loosen one first.".to_owned());
+        words.push(
+            "If neither port gives way, loosen the mount of one part, and tighten it again after.".to_owned(),
+        );
     }
     if !inserts.is_empty() {
         words.push(
-            "A plain end slides in to its mark by hand and in line: never pull it in with a nut.".to_owned(),
+            "A plain end slides in to its mark by hand, in line: never pull it in with a nut.".to_owned(),
         );
     }
     if formed_ends(plan).next().is_some() {
         words.push("Start each nut several turns by hand.".to_owned());
     }
     words.push(
-        "Tighten as the fitting's maker says, its body held. Hold up a heavy run: no fitting may carry it."
-            .to_owned(),
+        "Tighten as the fitting's maker says, its body held. No fitting may carry a heavy run.".to_owned(),
     );
     let cautions: &[Caution] = match around.plan.carries {
         Some(Carried::Nothing) => &[],

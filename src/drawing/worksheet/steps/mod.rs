@@ -113,7 +113,7 @@ fn first_of_all(all: &mut Steps, bench: &Bench<'_>) {
     }
     if let Some((end, _)) = formed_ends(plan).next() {
         let words = format!(
-            "{} an offcut and measure the tube that it takes: cut the run longer by that for each {} end.",
+            "{} an offcut and measure the tube that it takes, for each {} end.",
             form_word(end),
             end.form.name()
         );
@@ -123,24 +123,29 @@ fn first_of_all(all: &mut Steps, bench: &Bench<'_>) {
 
 fn cut(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     let plan = bench.plan;
-    let long = length(plan.cut_length, around.in_inches);
+    let more = match formed_ends(plan).next() {
+        Some((end, _)) if end.form == EndForm::Beaded => " and, on top, the tube that each bead takes",
+        Some(_) => " and, on top, the tube that each flare takes",
+        None => "",
+    };
+    let long = format!("{}{more}", length(plan.cut_length, around.in_inches));
     let stock = Stock::of(plan, around);
     let piece = stock.as_ref().map(Stock::words).unwrap_or_default();
     if let Some(stock) = stock.filter(Stock::is_bent) {
         let off = length(plan.cut_length + stock.straighten, around.in_inches);
         all.add(format!("Cut {off} of tube{piece}. Deburr both ends."), &[Caution::Edges]);
         let straighten = format!(
-            "Straighten it: lay it along the bench, roll it to and fro under a flat board until it lies flat, do not pull it. Then cut it square to {long}, the bent ends away, and deburr again."
+            "Straighten it: lay it along the bench, roll it under a flat board until it lies flat, do not pull it. Then cut it square to {long}, the bent ends away, and deburr again."
         );
         all.add(straighten, &[]);
     } else {
         let coiled = if plan.tube.temper == Temper::Soft {
-            " Tube that comes off a coil is straightened first: roll it to and fro under a flat board until it lies flat."
+            "Tube off a coil is straightened first: roll it to and fro under a flat board until it lies flat. "
         } else {
             ""
         };
         all.add(
-            format!("Cut straight tube square to {long}{piece}. Deburr both ends.{coiled}"),
+            format!("{coiled}Cut straight tube square to {long}{piece}. Deburr both ends."),
             &[Caution::Edges],
         );
     }
@@ -193,7 +198,7 @@ fn mark(all: &mut Steps, bench: &Bench<'_>) {
         "the first mark".to_owned()
     };
     let words = format!(
-        "Mark it with a pen, not a scriber: \"{end}\" on that end, {list}, a line along the tube for the inside of each bend. Or wrap the strip around it."
+        "Wipe it. Mark it with a pen, not a scriber: \"{end}\" on that end, {list}, a line along it for the inside of each bend. Or mark through the strip, then take it off."
     );
     all.add(words, &[]);
 }
@@ -283,9 +288,9 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) 
         all.add(sentence(filler), &[Caution::Sand]);
     }
     let film = match around.plan.carries {
-        Some(Carried::Oil) => "a film of the line's own liquid where they slide, no grease",
+        Some(Carried::Oil) => "a film of the line's own liquid where it slides, none on the marks, no grease",
         Some(Carried::Gas) => "no grease",
-        _ => "a film of grease where they slide, none where the tube is held",
+        _ => "a film of grease where it slides, none on the marks and where the tube is held",
     };
     let predicted = bench.bends.iter().any(|bend| bend.bend.springback_band.is_some());
     let pull = if predicted {
@@ -294,7 +299,7 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) 
         "pull smoothly to the number, let go, look"
     };
     let bend = format!(
-        "Wipe tool and tube; {film}. Each bend: set the mark, turn the tube, {pull}. See that the last leg lies true before the next bend."
+        "Wipe the tool; {film}. Each bend: set the mark, turn the tube, {pull}. See that the last leg lies true before the next bend."
     );
     all.add(bend, &[]);
     let strict = match around.plan.carries {
