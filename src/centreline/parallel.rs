@@ -83,7 +83,7 @@ pub(super) fn resolved<'r>(
                 }
             }
             Some(Err(fault)) => {
-                findings.push(fault);
+                findings.push(*fault);
                 is_whole = false;
             }
             None => is_whole = false,
@@ -153,12 +153,12 @@ fn radius(
     parallel: &Parallel,
     other: &LaidRun,
     unit: Unit,
-) -> Result<f64, Diagnostic> {
+) -> Result<f64, Box<Diagnostic>> {
     let (number, name) = (parallel.corner, &other.run.name);
     let fault = |message: String, hint: String| {
         let message = format!("run {}: {message}", run.name);
         let error = Diagnostic::error("not-parallel", message).hint(hint).at(parallel.place);
-        error.run(&run.name).bend(number)
+        Box::new(error.run(&run.name).bend(number))
     };
     let turned = Turned::new(run, corners, number);
     let bends = other.centreline.bends().iter();
