@@ -28,3 +28,8 @@ pub const CLEARANCE_MM: f64 = 0.01;
 /// Two outside diameters, or two walls, nearer than this are one size, mm: sizes are quoted to a
 /// hundredth, and the walls of a standard lie several hundredths apart.
 pub const SAME_SIZE_MM: f64 = 0.01;
+
+/// Whether two outside diameters, or two walls, mm, are of one size.
+pub fn is_same_size(a: f64, b: f64) -> bool {
+    (a - b).abs() < SAME_SIZE_MM
+}

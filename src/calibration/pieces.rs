@@ -37,7 +37,7 @@ pub enum Measure {
 pub struct TestPiece {
     /// Angle to pull to, rad.
     pub pull: f64,
-    /// What to measure on it.
+    /// The lengths to measure on it.
     pub measure: Measure,
     /// Length to cut, mm.
     pub cut: f64,

@@ -45,7 +45,7 @@ pub struct Layout {
     pub title: String,
     /// Unit of the spec's bare numbers: the one its author thinks in.
     pub units: Unit,
-    /// What the tubes carry, if the spec says.
+    /// The stuff that the tubes carry, if the spec says.
     pub carries: Option<Carried>,
     /// Tube as bought.
     pub stock: Vec<Stock>,

@@ -92,6 +92,11 @@ impl Centreline {
         &self.bends
     }
 
+    /// Centreline radius of the tightest bend, mm; `None` without bends.
+    pub fn tightest_radius(&self) -> Option<f64> {
+        self.bends.iter().map(|bend| bend.radius).min_by(f64::total_cmp)
+    }
+
     /// Straights and arcs in order, without any of no length.
     pub fn segments(&self) -> &[Segment] {
         &self.segments

@@ -31,7 +31,7 @@ fn one(run: &RunPlan, page: Page) -> String {
         text += &wrapped(&fitted(&run.bender), 2);
     }
     text += &wrapped(&sources(&run.bends), 2);
-    if run.bends.iter().any(|bend| bend.springback_band.is_some()) {
+    if run.is_predicted() {
         text += &wrapped(PULLING, 2);
     }
     if let Some(words) = estimate(run) {
@@ -74,7 +74,7 @@ fn fitted(bender: &BenderPlan) -> String {
     )
 }
 
-/// What to do with an angle that is predicted.
+/// The advice on predicted angles.
 const PULLING: &str = "pull first to the low end of the ±, let go, look, pull on a little at a time, never past the angle it is to give";
 
 /// Where the springback of each bend is from.

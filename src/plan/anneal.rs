@@ -70,11 +70,10 @@ pub(super) fn heated_seats(laid: &LaidRun, operations: &[Operation], cut_length:
 
 /// Adds a warning for each seat that the torch comes to.
 pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut Diagnostics) {
-    let reaches = heated_seats(laid, &plan.from_datum_end, plan.cut_length);
     let bends = [plan.from_datum_end.first(), plan.from_datum_end.last()];
     let ends = plan.ends.iter().zip([FromEnd::Datum, FromEnd::Other]);
-    for (((end, which), reach), made) in ends.zip(reaches).zip(bends) {
-        let (Some(reach), Some(made)) = (reach, made) else { continue };
+    for ((end, which), made) in ends.zip(bends) {
+        let (Some(reach), Some(made)) = (end.heated, made) else { continue };
         let seat = end.port.as_ref().map_or(which.name().to_owned(), |port| format!("port {port}"));
         let by = unit.length_with((reach - COOL_MM).abs(), 1);
         let place = if reach >= COOL_MM {
@@ -169,7 +168,10 @@ mod tests {
             let of_seat = found.iter().filter(|finding| finding.code == "heat-near-seal");
             let told: Vec<String> =
                 of_seat.map(|f| format!("{}; {}", f.message, f.hint.clone().unwrap_or_default())).collect();
-            assert_eq!([told.len() == 1, false], plan.runs[0].ends.each_ref().map(|end| end.heated));
+            assert_eq!(
+                [told.len() == 1, false],
+                plan.runs[0].ends.each_ref().map(|end| end.heated.is_some())
+            );
             told.join("")
         };
         assert_eq!(found(32.0, 0.0), "");

@@ -2,7 +2,7 @@
 //! tube to put its reference line on.
 
 use super::model::{Better, FromEnd, Operation, RunPlan};
-use super::order::{Need, Order, Room, asked, nearest, off_tube, orders};
+use super::order::{Need, Order, Room, nearest, off_tube, orders};
 use crate::centreline::LaidRun;
 use crate::diagnostic::{Diagnostic, Diagnostics, Span};
 use crate::quantity::Unit;
@@ -12,14 +12,13 @@ use crate::tolerance::NO_STRAIGHT_MM;
 /// Adds the warnings of one run. A run that can be bent from one end only gets none: its plan says from
 /// which. Where neither end will do, what is missing from the nearer one is told, bend by bend.
 pub(super) fn check(laid: &LaidRun, plan: &RunPlan, unit: Unit, findings: &mut Diagnostics) {
-    let both = orders(&laid.run, &plan.from_datum_end, &plan.from_other_end, plan.cut_length);
-    let [datum, other] = &both;
+    let [datum, other] = orders(&laid.run, &plan.from_datum_end, &plan.from_other_end, plan.cut_length);
+    let of = |from| if from == FromEnd::Datum { &datum } else { &other };
     let used = match plan.order.better {
-        Better::From(_) | Better::Either if plan.begins_at() == FromEnd::Datum => datum,
-        Better::From(_) | Better::Either => other,
+        Better::From(_) | Better::Either => of(plan.begins_at()),
         Better::Neither => {
-            let used = asked(&laid.run, &both).unwrap_or_else(|| nearest(datum, other));
-            let spurned = if used.from == FromEnd::Datum { other } else { datum };
+            let used = plan.order.asked.map_or_else(|| nearest(&datum, &other), of);
+            let spurned = of(used.from.opposite());
             findings.extend(used.lacking().map(|room| lacking(laid, plan, (used.from, room), spurned, unit)));
             used
         }

@@ -15,7 +15,7 @@ pub struct Plan {
     pub title: String,
     /// The spec's file name.
     pub spec: String,
-    /// What the tubes carry, if the spec says.
+    /// The stuff that the tubes carry, if the spec says.
     pub carries: Option<Carried>,
     /// The runs, in the order of the file.
     pub runs: Vec<RunPlan>,
@@ -219,6 +219,11 @@ pub struct RunPlan {
 }
 
 impl RunPlan {
+    /// Whether the angle to pull to is predicted for any of its bends.
+    pub fn is_predicted(&self) -> bool {
+        self.bends.iter().any(|bend| bend.springback_band.is_some())
+    }
+
     /// Its allowances, mm: at the end that bending begins at, and at the one it ends at.
     pub fn allowances(&self, from: FromEnd) -> [f64; 2] {
         match from {
@@ -392,8 +397,8 @@ pub struct EndPlan {
     pub fitting: Option<String>,
     /// The tube's form in it.
     pub form: EndForm,
-    /// Whether an anneal zone reaches its seat, or the first 5 mm behind it.
-    pub heated: bool,
+    /// How far an anneal zone reaches into its seat and the first 5 mm beside it, mm; none where none does.
+    pub heated: Option<f64>,
     /// How far the tube goes in, mm from the finished end: where to draw the insertion mark.
     pub insert: f64,
     /// How far the OD is below the one the fitting is made for, on the radius, mm: what the seal loses

@@ -171,7 +171,7 @@ pub(super) fn nearest<'o>(datum: &'o Order, other: &'o Order) -> &'o Order {
 }
 
 /// The order that the spec asks for, where it asks for one.
-pub(super) fn asked<'o>(run: &Run, [datum, other]: &'o [Order; 2]) -> Option<&'o Order> {
+fn asked<'o>(run: &Run, [datum, other]: &'o [Order; 2]) -> Option<&'o Order> {
     match run.bend_from {
         BendFrom::Datum => Some(datum),
         BendFrom::Other => Some(other),

@@ -8,20 +8,18 @@ use crate::stock;
 
 /// Least wall of a tube as bought, as a part of the nominal one: walls are held to about 10 % (EN 1057 and ASTM B88,
 /// from memory).
-pub(super) const LEAST_WALL: f64 = 0.9;
+const LEAST_WALL: f64 = 0.9;
 
 /// Allowed pressures of a run by temperature; empty where it carries nothing, or not copper. All copper is taken as
 /// annealed: it is, where it was soldered or made soft.
 pub(super) fn allowed(laid: &LaidRun, carries: Option<Carried>) -> Vec<AllowedPressure> {
     let tube = &laid.run.tube;
-    let is_copper = stock::material(tube.material()).is_some_and(|metal| metal.name == stock::COPPER.name);
     let is_wanted = carries.is_some_and(|carried| carried != Carried::Nothing);
-    if !is_copper || !is_wanted {
+    if !stock::is_copper(tube.material()) || !is_wanted {
         return Vec::new();
     }
     let least = LEAST_WALL * tube.wall();
-    let radii = laid.centreline.bends().iter().map(|bend| bend.radius);
-    let bent = radii.min_by(f64::total_cmp).map(|radius| wall::bent_wall(tube.od(), least, radius));
+    let bent = laid.centreline.tightest_radius().map(|radius| wall::bent_wall(tube.od(), least, radius));
     let at = |&(celsius, stress): &(f64, f64)| AllowedPressure {
         celsius,
         straight: pressure::allowed(stress, least, tube.od()),

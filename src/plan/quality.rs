@@ -25,8 +25,7 @@ const HARD_PULL: f64 = 300.0;
 /// What to accept and how to help.
 pub(super) fn plan(laid: &LaidRun) -> QualityPlan {
     let od = laid.run.tube.od();
-    let radii = laid.centreline.bends().iter().map(|bend| bend.radius);
-    let tightest = radii.min_by(f64::total_cmp);
+    let tightest = laid.centreline.tightest_radius();
     QualityPlan {
         smallest_diameter: flattening::smallest_diameter(od, flattening::GOOD),
         reject_diameter: flattening::smallest_diameter(od, flattening::USABLE),

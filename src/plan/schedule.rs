@@ -91,7 +91,7 @@ fn ends(laid: &LaidRun, from_datum_end: &[Operation], cut_length: f64) -> [EndPl
             port: end.and_then(|end| end.port.clone()),
             fitting: fitting.map(|fitting| fitting.name.clone()),
             form: fitting.map_or(EndForm::Plain, |fitting| fitting.end),
-            heated: heated.is_some(),
+            heated,
             insert: end.map_or(0.0, End::insert),
             squeeze_loss: fitting.map(|fitting| seal::squeeze_loss(fitting.tube_od, laid.run.tube.od())),
         }

@@ -1,6 +1,6 @@
 //! Test pieces for benders that have none.
 
-use super::model::{BendPlan, RunPlan, TrialPlan};
+use super::model::{RunPlan, TrialPlan};
 use crate::calibration::{advice, test_pieces};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::{Diagnostic, Diagnostics, listed};
@@ -16,13 +16,12 @@ pub(super) fn tell_of(run: &Run, annealed: bool) -> bool {
 /// Notes bends of a run that its test bends do not tell of.
 pub(super) fn check(laid: &LaidRun, planned: &RunPlan, findings: &mut Diagnostics) {
     let Some(tested) = laid.run.bender.tested_temper() else { return };
-    let made = |bend: &BendPlan| planned.from_datum_end.iter().find(|made| made.bend == bend.number);
     let others: Vec<(usize, bool)> = planned
-        .bends
+        .from_datum_end
         .iter()
         .zip(laid.centreline.bends())
         .filter(|(_, bend)| laid.formed_at(bend).is_some())
-        .filter_map(|(bend, _)| Some((bend.number, made(bend)?.anneal.is_some())))
+        .map(|(made, _)| (made.bend, made.anneal.is_some()))
         .filter(|(_, annealed)| !tell_of(&laid.run, *annealed))
         .collect();
     let Some((first, annealed)) = others.first() else { return };

@@ -17,7 +17,7 @@ mod size;
 pub use find::{Asked, StockFault, Subject, find, find_standard};
 pub use material::{Annealing, COPPER, Material, Strength, Tempers, material, material_meant, materials};
 pub use permissible::permissible_stresses;
-pub use radii::{Basis, Bendable, Hardness, LeastRadius, least_radius};
+pub use radii::{Basis, Bendable, Hardness, LeastRadius, is_copper, least_radius};
 pub use search::{Found, Hit, Match, search};
 pub use size::{Size, SoldAs, Wording};
 

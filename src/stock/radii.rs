@@ -130,7 +130,8 @@ pub fn least_radius(tube: Bendable<'_>) -> LeastRadius {
     in_table(&GW_392_ROWS.iter().map(|(od, radius)| (*od, published(*radius))), tube)
 }
 
-fn is_copper(material: &str) -> bool {
+/// Whether a material is the metal of all built-in tube standards.
+pub fn is_copper(material: &str) -> bool {
     super::material(material).is_some_and(|metal| metal.name == super::COPPER.name)
 }
 

@@ -132,10 +132,11 @@ fn pulling(ink: &mut Ink, bend: &BenchBend<'_>, left: f64, top: f64) {
     ink.words(x, top + 17.8, BODY, false, &format!("gives {}", degrees(bend.bend.angle.to_degrees())));
 }
 
-/// What to do with angles that are predicted, said once for a run; none where none is.
+/// The advice on predicted angles, said once for a run; none where none is predicted.
 pub(super) fn pulling_words(bench: &Bench<'_>) -> Option<&'static str> {
-    let predicted = bench.bends.iter().any(|bend| bend.bend.springback_band.is_some());
-    predicted
+    bench
+        .plan
+        .is_predicted()
         .then_some("± is predicted: pull first to its low end, let go, look, pull on, never past the angle.")
 }
 

@@ -1,8 +1,8 @@
-//! What the tubes carry: its cautions, the pressure that they may hold, and the tests before they are used.
+//! The stuff that the tubes carry: its cautions, the pressure that they may hold, and the tests before they are used.
 
 use super::cautions::{Caution, caution};
 use super::leak;
-use super::steps::{Instruction, block, is_copper};
+use super::steps::{add_step, is_copper};
 use crate::drawing::item::Role;
 use crate::drawing::numbers::tenths;
 use crate::drawing::page::flow::{BODY, Flow, Ink, LEADING, PageBlock, wide};
@@ -17,7 +17,7 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
         Some(Carried::Nothing) => {}
         Some(Carried::Coolant) => {
             leak::leak(flow, volume);
-            step(
+            add_step(
                 flow,
                 "Let the air off, take the gauge away. Then with liquid: fill, bleed, run the pump for 12 to 24 hours. Any damp tissue fails the test.",
                 &[Caution::Water],
@@ -29,7 +29,7 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
         }
         Some(Carried::Water) | None => {
             leak::leak(flow, volume);
-            step(
+            add_step(
                 flow,
                 "Let the air off, take the gauge away. Then with what it is to carry: fill, bleed, bring it slowly to its working pressure. Look at every joint at once, after an hour and after a day.",
                 &[],
@@ -37,7 +37,7 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
         }
         Some(Carried::DrinkingWater) => {
             leak::leak(flow, volume);
-            step(
+            add_step(
                 flow,
                 "Let the air off, take the gauge away. Then with drinking water: flush until nothing of the work comes out, fill, bleed, bring it slowly to its working pressure. Look at every joint at once, after an hour and after a day. Tubes on the mains: by licensed practice and the water supplier's rules.",
                 &[],
@@ -45,7 +45,7 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
         }
         Some(Carried::Steam) => {
             flow.heading("Test before use");
-            step(
+            add_step(
                 flow,
                 "Test with cold water at the pressure that the local code names, by those who may; never with air at that pressure. No joint weeps while it is held. Then heat up slowly and look at every joint from a distance.",
                 &[],
@@ -53,7 +53,7 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
         }
         Some(Carried::Gas) => {
             flow.heading("Test before use");
-            step(
+            add_step(
                 flow,
                 "No test of your own: those who are licensed test it, with the medium, the pressure and the time of the local code, before gas is let in. Nothing is lit until they have.",
                 &[],
@@ -61,7 +61,7 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
         }
         Some(Carried::Oil) => {
             flow.heading("Test before use");
-            step(
+            add_step(
                 flow,
                 "Fill it and bleed it until no bubble comes. Those who may test it do so with its own liquid, at the pressure of the local code or the machine's maker, and look for damp at every joint under full pressure. No vehicle or machine is used before it has passed.",
                 &[],
@@ -91,7 +91,7 @@ fn about(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPlan]) {
     }
 }
 
-/// What the pressures on the runs' pages are worked with.
+/// The assumptions behind the pressures on the runs' pages.
 const ASSUMED: &str = "The allowed pressure of each run stands on its page. Assumed: all copper annealed, its wall 10 % below the nominal one, thinner still in the bend, permissible stress by temperature after the rules of Lloyd's Register, no wear. Fittings, seals and soldered joints may hold less; local codes stand above this.";
 
 /// As a sentence has it.
@@ -118,11 +118,6 @@ pub(super) fn pressure_words(pressures: &[AllowedPressure]) -> Option<String> {
         .collect();
     let place = if bent { ", in its tightest bend" } else { "" };
     Some(format!("{}{place}; see the first page", each.join(", ")))
-}
-
-fn step(flow: &mut Flow, words: &str, cautions: &[Caution]) {
-    let step = Instruction { words: words.to_owned(), cautions: cautions.to_vec(), again: Vec::new() };
-    flow.add(block(&step, flow.wide));
 }
 
 fn told(flow: &mut Flow, which: Caution) {

@@ -31,7 +31,7 @@ pub(super) enum Caution {
     Live,
     /// Dissimilar metals in one loop.
     Galvanic,
-    /// What takes grease off.
+    /// Solvent and washing-up liquid that take grease off.
     Solvent,
     /// Fumes of lacquer and thinner.
     Fumes,

@@ -60,7 +60,7 @@ impl Line {
     }
 }
 
-/// What is cut off a piece, in order.
+/// The lengths that are cut off a piece, in order.
 fn lines(piece: &StockPiece) -> Vec<Line> {
     let straight = |off: f64, straight: f64| (off > straight + 0.05).then_some(straight);
     let tests = piece.tests.iter().map(|test| Line {

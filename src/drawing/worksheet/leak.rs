@@ -2,7 +2,7 @@
 //! fill in.
 
 use super::cautions::Caution;
-use super::steps::{Instruction, block};
+use super::steps::add_step;
 use crate::drawing::numbers::tenths;
 use crate::drawing::page::flow::{Cell, Column, Flow, Table};
 use crate::formula::pressure::{gauge_pressure, per_kelvin, water_leak};
@@ -34,6 +34,8 @@ const DROP: f64 = 0.05;
 /// A gauge, and the test that can be made with it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Gauge {
+    /// Its last digit, bar.
+    digit: f64,
     /// Decimals that it shows.
     decimals: usize,
     /// The fall that passes, bar: the least number of its digits that is more than one of them and the change that one
@@ -44,7 +46,7 @@ struct Gauge {
 impl Gauge {
     fn new((digit, decimals): (f64, usize)) -> Self {
         let least = digit + per_kelvin(HIGHEST, START);
-        Gauge { decimals, limit: (least / digit).ceil() * digit }
+        Gauge { digit, decimals, limit: (least / digit).ceil() * digit }
     }
 
     /// Whether its limit is small beside the lowest pressure of the test: a tenth of it.
@@ -69,19 +71,19 @@ pub(super) fn leak(flow: &mut Flow, volume: f64) {
     let steps = [
         (
             "Close every open end, with a gauge and a valve on one. Pump slowly to 0.3 to 0.5 bar: never more with compressed air, and never above the rating of the weakest part. Close the valve, wait 5 minutes: fresh air cools first. Then begin the log.",
-            vec![Caution::Air],
+            &[Caution::Air][..],
         ),
         (
             "Fill in the log. Read the temperature of the tube, not of the room: a hand on the tube, the sun or a warm machine counts. Write down the pressure that the table gives for that temperature. The test passes if, at the end of the hold, the gauge reads below it by no more than the limit for such a gauge.",
-            vec![],
+            &[],
         ),
         (
             "If it falls: let the pressure off, brush soapy water on the joints, pump up again and look for bubbles.",
-            vec![],
+            &[],
         ),
     ];
     for (words, cautions) in steps {
-        flow.add(block(&Instruction { words: words.to_owned(), cautions, again: Vec::new() }, flow.wide));
+        add_step(flow, words, cautions);
     }
     gauges(flow, volume);
     expected(flow);
@@ -102,16 +104,15 @@ fn gauges(flow: &mut Flow, volume: f64) {
         Column::numbers("hold, to show a drop an hour", None),
     ]);
     table.together = true;
-    for gauge in DIGITS {
-        let decimals = gauge.1;
-        let (digit, gauge) = (gauge.0, Gauge::new(gauge));
+    for gauge in DIGITS.map(Gauge::new) {
         let shows = if gauge.is_of_use() {
             [format!("{:.3}", gauge.shows(volume, HALF_HOUR)), hours(gauge.hold(volume, DROP).max(SHORTEST))]
         } else {
             ["of no use".to_owned(), "".to_owned()]
         };
         let [leak, hold] = shows;
-        let row = [format!("{digit:.decimals$}"), format!("{:.*}", gauge.decimals, gauge.limit), leak, hold];
+        let shown = |bar: f64| format!("{bar:.*}", gauge.decimals);
+        let row = [shown(gauge.digit), shown(gauge.limit), leak, hold];
         table.rows.push(row.map(Cell::Words).into());
     }
     flow.table(&table);

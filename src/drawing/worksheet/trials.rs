@@ -3,7 +3,7 @@
 
 use super::cautions::Caution;
 use super::pictures::{test_piece, u_piece};
-use super::steps::{Instruction, block};
+use super::steps::add_step;
 use crate::drawing::numbers::{inches, limited, mm, short, tenths};
 use crate::drawing::page::flow::{BODY, Cell, Column, Flow, Ink, LEADING, PageBlock, Table};
 use crate::plan::{CutPlan, LEG_MM, Measure, TestPiece, TrialPlan};
@@ -28,8 +28,8 @@ pub(super) fn trial(trial: &TrialPlan, cut_plan: &CutPlan, in_inches: bool, widt
         flow.paragraph(&words, false, false);
     }
     for (index, words) in steps(trial).into_iter().enumerate() {
-        let cautions = if index == 0 { vec![Caution::Edges] } else { Vec::new() };
-        flow.add(block(&Instruction { words, cautions, again: Vec::new() }, width));
+        let cautions: &[Caution] = if index == 0 { &[Caution::Edges] } else { &[] };
+        add_step(&mut flow, words, cautions);
     }
     pictures(&mut flow, trial);
     flow.heading("Write what came out into the spec, under the bender");

@@ -413,7 +413,7 @@ fn end(end: &EndPlan) -> EndData<'_> {
         fitting: end.fitting.as_deref(),
         form: end.form.name(),
         insert_mm: end.insert,
-        torch_comes_near: end.heated,
+        torch_comes_near: end.heated.is_some(),
         squeeze_loss_mm: end.squeeze_loss,
     }
 }

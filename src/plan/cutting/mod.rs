@@ -23,7 +23,7 @@ use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::Unit;
 use crate::spec::model::{Stock, Tube};
-use crate::tolerance::SAME_SIZE_MM;
+use crate::tolerance::is_same_size;
 
 use problem::{Packing, Problem, Score, whole};
 
@@ -68,11 +68,10 @@ fn groups<'a>(layout: &'a Layout, runs: &'a [RunPlan]) -> Vec<Group<'a>> {
     let mut groups: Vec<Group<'a>> = Vec::new();
     for (laid, run) in layout.runs.iter().zip(runs) {
         let tube = &laid.run.tube;
-        let near = |a: f64, b: f64| (a - b).abs() < SAME_SIZE_MM;
         let same = groups.iter_mut().find(|group| {
             let other = group.tube;
-            near(other.od(), tube.od())
-                && near(other.wall(), tube.wall())
+            is_same_size(other.od(), tube.od())
+                && is_same_size(other.wall(), tube.wall())
                 && other.material() == tube.material()
                 && other.temper() == tube.temper()
         });

@@ -65,11 +65,13 @@ fn piece(cut: &[usize], runs: &[&RunPlan], (length, leftover): (f64, bool), stoc
             }
         })
         .collect();
-    laid_out(StockPiece { number: 0, leftover, length, tests: Vec::new(), cuts, rest: 0.0 }, stock.kerf)
+    let mut piece = StockPiece { number: 0, leftover, length, tests: Vec::new(), cuts, rest: 0.0 };
+    lay_out(&mut piece, stock.kerf);
+    piece
 }
 
-/// The piece with its cuts one behind the other, test pieces first: bent first, they may change the lengths of runs.
-fn laid_out(mut piece: StockPiece, kerf: f64) -> StockPiece {
+/// Lays the cuts of a piece one behind the other, test pieces first: bent first, they may change the lengths of runs.
+fn lay_out(piece: &mut StockPiece, kerf: f64) {
     let mut at = 0.0;
     let tests = piece.tests.iter_mut().map(|test| (&mut test.from, &mut test.to));
     for (from, to) in tests.chain(piece.cuts.iter_mut().map(|cut| (&mut cut.from, &mut cut.to))) {
@@ -79,7 +81,6 @@ fn laid_out(mut piece: StockPiece, kerf: f64) -> StockPiece {
     }
     // A piece used to its end needs no last cut; a sliver thinner than the cut goes with it.
     piece.rest = (piece.length - at).max(0.0);
-    piece
 }
 
 /// Cuts the pieces of `trials` from the rests of `pieces`, which the runs are cut from, from leftovers that are not
@@ -92,7 +93,6 @@ pub(super) fn add_tests(
     leftovers: &[f64],
 ) -> Vec<TestCut> {
     let spared = spared(pieces, leftovers);
-    let begun = pieces.len();
     let rests: Vec<f64> = pieces.iter().map(|piece| piece.rest).chain(spared.iter().copied()).collect();
     let new = pieces.iter().filter(|piece| !piece.leftover).count();
     let count = stock.count.map(|count| count.saturating_sub(new));
@@ -121,7 +121,7 @@ pub(super) fn add_tests(
     let old_end = pieces.iter().filter(|piece| piece.leftover).count();
     let mut added_old = Vec::new();
     for (at, cut) in packing.leftovers.iter().enumerate().filter(|(_, cut)| !cut.is_empty()) {
-        match pieces.get_mut(at).filter(|_| at < begun) {
+        match pieces.get_mut(at) {
             Some(piece) => piece.tests = tests(cut),
             None => added_old.push(StockPiece { tests: tests(cut), ..fresh(rests[at], true) }),
         }
@@ -129,8 +129,7 @@ pub(super) fn add_tests(
     pieces.splice(old_end..old_end, added_old);
     pieces
         .extend(packing.new.iter().map(|cut| StockPiece { tests: tests(cut), ..fresh(stock.length, false) }));
-    let laid = pieces.drain(..).map(|piece| laid_out(piece, stock.kerf)).collect::<Vec<_>>();
-    *pieces = laid;
+    pieces.iter_mut().for_each(|piece| lay_out(piece, stock.kerf));
     missing
 }
 

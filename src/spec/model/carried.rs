@@ -1,4 +1,4 @@
-//! What the tubes carry when they are in use.
+//! The stuff that the tubes carry when they are in use.
 
 use strum::{IntoStaticStr, VariantArray};
 

@@ -60,7 +60,7 @@ impl Spec {
         self.units
     }
 
-    /// What the tubes carry, if the spec says.
+    /// The stuff that the tubes carry, if the spec says.
     pub fn carries(&self) -> Option<Carried> {
         self.carries
     }

@@ -3,7 +3,7 @@
 use strum::{IntoStaticStr, VariantArray};
 
 use crate::diagnostic::Span;
-use crate::tolerance::SAME_SIZE_MM;
+use crate::tolerance::is_same_size;
 
 /// How tube is sold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, IntoStaticStr, VariantArray)]
@@ -81,7 +81,7 @@ pub struct Stock {
 impl Stock {
     /// Whether it names the tube of this outside diameter and wall, mm.
     pub fn names(&self, od: f64, wall: f64) -> bool {
-        let same = |a: f64, b: f64| (a - b).abs() < SAME_SIZE_MM;
-        self.section.is_some_and(|(own_od, own_wall)| same(own_od, od) && same(own_wall, wall))
+        self.section
+            .is_some_and(|(own_od, own_wall)| is_same_size(own_od, od) && is_same_size(own_wall, wall))
     }
 }

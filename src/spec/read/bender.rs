@@ -9,7 +9,7 @@ use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys::{self, Sign};
 use crate::spec::model::{Bender, TestBend};
 use crate::spec::node::{Node, Value};
-use crate::tolerance::SAME_SIZE_MM;
+use crate::tolerance::is_same_size;
 
 /// Largest centreline radius, mm (100 m): a larger one is a slip of the unit.
 const LARGEST_CLR_MM: f64 = 1e5;
@@ -52,7 +52,7 @@ pub(super) fn given<'n>(reader: &mut Reader, node: &'n Node, place: Span) -> Giv
         let Some(od) = reader.required(&fields, "od", |reader| reader.length(&fields, "od")) else {
             continue;
         };
-        match benders.iter().find(|first| is_same(first.od, od)) {
+        match benders.iter().find(|first| is_same_size(first.od, od)) {
             Some(first) => {
                 let line = first.fields.place.line;
                 let message = format!(
@@ -81,16 +81,12 @@ pub(super) fn own_fits(reader: &mut Reader, own: &Fields<'_>, od: f64) -> bool {
     if !own.has("od") || reader.unit_from == UnitFrom::Unreadable {
         return true;
     }
-    let Some(of) = reader.length(own, "od").filter(|of| !is_same(*of, od)) else { return true };
+    let Some(of) = reader.length(own, "od").filter(|of| !is_same_size(*of, od)) else { return true };
     let unit = reader.unit;
     let message =
         format!("this bender is for {} tube, and the run's tube has {}", unit.length(of), unit.length(od));
     reader.error("no-bender-for-tube", own.value_place("od"), message, "correct `od`, or delete it");
     false
-}
-
-fn is_same(a: f64, b: f64) -> bool {
-    (a - b).abs() < SAME_SIZE_MM
 }
 
 /// Which of the spec's benders is for tube of this outside diameter, mm. `Some(None)` where none is and the run's own
@@ -102,7 +98,7 @@ pub(super) fn for_tube(
     own: Option<&Fields<'_>>,
     od: f64,
 ) -> Option<Option<usize>> {
-    let found = benders.iter().position(|bender| is_same(bender.od, od));
+    let found = benders.iter().position(|bender| is_same_size(bender.od, od));
     if found.is_some() || own.is_some_and(|own| own.has("clr")) || reader.unit_from == UnitFrom::Unreadable {
         return Some(found);
     }
@@ -129,9 +125,7 @@ pub(super) fn bender(reader: &mut Reader, fields: &Fields<'_>) -> Option<Bender>
     let mark = reader.choice_or_usual(fields, "mark");
     let datum = reader.length_or(fields, "datum", 0.0);
     let max_angle = reader.angle_or(fields, "max_angle", FURTHEST_PULL);
-    let before = reader.errors();
-    let lever = reader.length(fields, "lever");
-    let lever = (reader.errors() == before).then_some(lever);
+    let lever = reader.optional(fields, "lever", None, |reader| reader.length(fields, "lever").map(Some));
     let test_bends = test_bends(reader, fields);
     if let Some(name) = &name {
         reader.check_characters(name, fields.value_place("name"));

@@ -4,7 +4,7 @@ use super::{Defaults, Given, tube};
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::model::{Bender, Tube};
 use crate::spec::node::Value;
-use crate::tolerance::SAME_SIZE_MM;
+use crate::tolerance::is_same_size;
 
 /// Takes test bends from a run with a tube of its own, with a warning: springback, stretch and legs measured
 /// to the outside are those of the tube they were made of. That is `other`, the tube of the run that this one has
@@ -25,7 +25,7 @@ pub(super) fn drop_tests_of_another_tube(
         None => inherited(defaults, bender).and_then(|base| {
             let spec = tested_tube(reader, defaults)?;
             // A bender for a size of its own was not tried with the spec's tube of another.
-            let is_of_it = !base.has("od") || (spec.od() - tube.od()).abs() < SAME_SIZE_MM;
+            let is_of_it = !base.has("od") || is_same_size(spec.od(), tube.od());
             is_of_it.then_some(spec)
         }),
     };

@@ -6,7 +6,7 @@ use crate::quantity::{Unit, bare_number, parse_length, trimmed};
 use crate::spec::fields::{Reader, UnitFrom};
 use crate::spec::node::{Node, Value};
 use crate::stock::{self, Asked, standards};
-use crate::tolerance::SAME_SIZE_MM;
+use crate::tolerance::is_same_size;
 
 /// Outside diameters of tube that is bent by hand, mm, with room to spare on both sides. A spec in cm with a tube
 /// of 2 to 3 cm is known by its wall.
@@ -168,9 +168,8 @@ fn by_tube<'n>(od: Bare<'n>, wall: Option<&Node>, coordinates: f64, unit: Unit) 
     let mut then: Vec<Unit> = UNITS.into_iter().filter(|unit| may_be(*unit)).collect();
     let built_in = |unit: Unit| {
         let (od, wall) = (od.mm(unit), wall.as_ref().map(|wall| wall.mm(unit)));
-        let same = |a: f64, b: f64| (a - b).abs() < SAME_SIZE_MM;
         let mut sizes = standards().iter().flat_map(|standard| standard.sizes);
-        sizes.any(|size| same(size.od, od) && wall.is_none_or(|wall| same(size.wall, wall)))
+        sizes.any(|size| is_same_size(size.od, od) && wall.is_none_or(|wall| is_same_size(size.wall, wall)))
     };
     // Of two units that make sense, the one in which there is such a tube; or else one of round numbers.
     for better in [&built_in as &dyn Fn(Unit) -> bool, &|unit| is_round(&od, unit)] {

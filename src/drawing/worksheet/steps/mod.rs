@@ -33,8 +33,14 @@ pub(super) fn steps(flow: &mut Flow, bench: &Bench<'_>, around: &Surroundings<'_
     }
 }
 
+/// Adds a step that no earlier one has cautions in common with.
+pub(super) fn add_step(flow: &mut Flow, words: impl Into<String>, cautions: &[Caution]) {
+    let step = Instruction { words: words.into(), cautions: cautions.to_vec(), again: Vec::new() };
+    flow.add(block(&step, flow.wide));
+}
+
 /// A step as a block.
-pub(super) fn block(step: &Instruction, width: f64) -> PageBlock {
+fn block(step: &Instruction, width: f64) -> PageBlock {
     let mut ink = Ink::new();
     ink.tick(0.4, 0.3);
     let left = TICK + 2.6;
@@ -163,8 +169,9 @@ struct Stock {
 impl Stock {
     fn of(plan: &RunPlan, around: &Surroundings<'_>) -> Option<Stock> {
         around.plan.cut_plan.stocks.iter().find_map(|stock| {
-            let cuts = stock.pieces.iter().flat_map(|piece| piece.cuts.iter().map(move |cut| (piece, cut)));
-            let (piece, cut) = cuts.into_iter().find(|(_, cut)| cut.run == plan.name)?;
+            let mut cuts =
+                stock.pieces.iter().flat_map(|piece| piece.cuts.iter().map(move |cut| (piece, cut)));
+            let (piece, cut) = cuts.find(|(_, cut)| cut.run == plan.name)?;
             let (number, leftover, straighten) = (piece.number, piece.leftover, cut.straighten);
             Some(Stock { form: stock.form, number, leftover, straighten })
         })
@@ -292,8 +299,7 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) 
         Some(Carried::Gas) => "no grease",
         _ => "a film of grease where it slides, none on the marks and where the tube is held",
     };
-    let predicted = bench.bends.iter().any(|bend| bend.bend.springback_band.is_some());
-    let pull = if predicted {
+    let pull = if bench.plan.is_predicted() {
         "pull smoothly to the low end of its ±, let go, look, pull on a little at a time until it gives its angle, never past that"
     } else {
         "pull smoothly to the number, let go, look"

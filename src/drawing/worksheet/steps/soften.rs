@@ -58,7 +58,7 @@ fn heat(bench: &Bench<'_>, copper: bool) -> String {
         words.push_str("Temperature and time as the metal's data sheet says: the colours for copper do not hold, and aluminium melts before it glows. ");
     }
     let near: Vec<&str> =
-        named_ends(bench.plan).filter(|(end, _)| end.heated).map(|(_, name)| name).collect();
+        named_ends(bench.plan).filter(|(end, _)| end.heated.is_some()).map(|(_, name)| name).collect();
     if !near.is_empty() {
         words.push_str(&format!(
             "The torch comes near the seat at the {}: keep the seat cool with a wet rag, re-round it before fitting. ",
