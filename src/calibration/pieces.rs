@@ -43,6 +43,10 @@ pub struct TestPiece {
     pub cut: f64,
     /// The place that goes to the bender's reference line, mm from the end that is held.
     pub mark: f64,
+    /// Straight before the bend, mm.
+    pub straight: f64,
+    /// Tube that becomes the bend, mm.
+    pub arc: f64,
 }
 
 /// The pieces to bend for a bender without test bends. Fewer where it cannot bend far.
@@ -61,6 +65,8 @@ fn test_piece(bender: &Bender, pull: f64) -> TestPiece {
         measure: if pull < PI { Measure::Legs } else { Measure::Across },
         cut: (first + arc + bender.lead_out.max(LEG_MM)).ceil(),
         mark: first + bender.mark.behind_start(arc) - bender.datum,
+        straight: first,
+        arc,
     }
 }
 

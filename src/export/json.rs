@@ -1,5 +1,6 @@
 //! The plan as `plan.json`, and other documents written the same way.
 
+mod cutting;
 pub(super) mod plan;
 mod tools;
 

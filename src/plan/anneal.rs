@@ -40,9 +40,9 @@ pub(super) fn is_annealed(run: &Run, radius: f64) -> bool {
     }
 }
 
-/// The anneal zone of a bend made of the `arc` of a cut tube.
-pub(super) fn zone(laid: &LaidRun, arc: &ArcOnTube, cut_length: f64) -> Zone {
-    let margin = MARGIN_DIAMETERS * laid.run.tube.od();
+/// The anneal zone of a bend made of the `arc` of a cut tube of the outside diameter `od`, mm.
+pub(super) fn zone(od: f64, arc: &ArcOnTube, cut_length: f64) -> Zone {
+    let margin = MARGIN_DIAMETERS * od;
     Zone { from: (arc.start - margin).max(0.0), to: (arc.end() + margin).min(cut_length) }
 }
 

@@ -27,7 +27,7 @@ pub(super) fn operations(laid: &LaidRun, held: &[Held], cut_length: f64) -> [Vec
     let mut datum = Walk::new(laid, FromEnd::Datum)
         .all(bends.iter().zip(straights.iter().copied()).zip(rotations).zip(pulls.clone()));
     for (made, held) in datum.iter_mut().zip(held) {
-        made.anneal = held.annealed.then(|| anneal::zone(laid, &made.arc, cut_length));
+        made.anneal = held.annealed.then(|| anneal::zone(laid.run.tube.od(), &made.arc, cut_length));
     }
     // A rotation is a right-handed turn about the direction of travel, and a right-handed turn stays one
     // when the tube is looked along from the other end. The first bend from there has nothing to turn from.

@@ -1,7 +1,8 @@
 //! Test pieces for benders that have none.
 
-use super::model::{RunPlan, TrialPlan};
-use crate::calibration::{advice, test_pieces};
+use super::anneal;
+use super::model::{ArcOnTube, RunPlan, TrialPlan, Zone};
+use crate::calibration::{TestPiece, advice, test_pieces};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::{Diagnostic, Diagnostics, listed};
 use crate::spec::model::{Run, Temper};
@@ -72,11 +73,23 @@ pub(super) fn trials(layout: &Layout, runs: &[RunPlan]) -> Vec<TrialPlan> {
                     annealed,
                     advice: advice(bender),
                     pieces: test_pieces(bender),
+                    zones: Vec::new(),
                 },
             )),
         }
     }
+    for (first, trial) in &mut found {
+        let od = layout.runs.get(*first).map(|laid| laid.run.tube.od());
+        if let (Some(od), true) = (od, trial.annealed > 0) {
+            trial.zones = trial.pieces.iter().map(|piece| zone(od, piece)).collect();
+        }
+    }
     found.into_iter().map(|(_, trial)| trial).collect()
+}
+
+/// The tube of a piece that is made soft, as a run's is.
+fn zone(od: f64, piece: &TestPiece) -> Zone {
+    anneal::zone(od, &ArcOnTube { start: piece.straight, length: piece.arc }, piece.cut)
 }
 
 #[cfg(test)]

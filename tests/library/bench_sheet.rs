@@ -112,7 +112,7 @@ fn where_a_bend_is_annealed_the_torch_comes_before_ink_tape_and_polish() {
             "Deburr the ends inside, chamfer outside",
             "Flush it with hot water",
             "Degrease the outside",
-            "Mask the seals' seats, lacquer",
+            "Mask what goes in (12.0 mm from the datum end",
             "Draw the insertion marks",
             "Slide on nuts, rings and collars",
             "Fit it",
@@ -181,6 +181,12 @@ fn only_a_flared_or_beaded_end_takes_its_part_before_the_bends() {
             ],
         );
         assert!(words.contains(form), "{words}");
+        // Its last end has no form yet while it is laid out. Parts that are on the tube keep a strip off it.
+        in_order(&words, &["Measure each bend", "without the saddles", "trim beyond that by what its"]);
+        without(&words, &["strip", "The other order"]);
+        let sheet = self::words(tube, "{clr: 55, grip: 30}", &format!("carries: oil\n{fitting}"), "");
+        let forms = if end == "flared" { "+ 2 flares" } else { "+ 2 beads" };
+        assert_eq!(sheet.matches(forms).count(), 2, "{sheet}");
         // Nothing is taken off a flare.
         without(&words, &["chamfer outside", "in with a nut", "insertion marks"]);
         // Oil lines keep their skin and stay dry.
@@ -199,4 +205,25 @@ fn only_a_flared_or_beaded_end_takes_its_part_before_the_bends() {
         ],
     );
     without(&plain, &["Put on now", "Flare the", "Bead the", "tape"]);
+}
+
+#[test]
+fn test_pieces_come_before_the_stock_is_planned() {
+    let tube = "{standard: EN 1057, size: 15 x 1.0, temper: hard}";
+    let stock = "stock: {length: 3 m, count: 1, leftovers: [500]}";
+    let sheet = words(tube, "{clr: 55, grip: 30}", &format!("{stock}\n{PLAIN_END}"), "");
+    in_order(
+        &sheet,
+        &[
+            "Cut the test pieces first. Then write the rest into the spec as leftovers",
+            "sheet that is printed after that",
+        ],
+    );
+    // Bends of hard tube are softened, so the pieces are, too: bends begin at 100 mm, the first 45° of radius 55 is 43.2 long.
+    assert!(sheet.contains("1 from 85.0 to 158.2"), "{sheet}");
+    // The run is cut from the leftover: another tube than the pieces are of.
+    assert!(sheet.contains("From another piece than these: r."), "{sheet}");
+    let none = words(tube, "{clr: 55, grip: 30}", PLAIN_END, "");
+    without(&none, &["Cut the test pieces first", "as the cut plan says", "From another piece"]);
+    assert!(none.contains("Cut them off, straighten"), "{none}");
 }

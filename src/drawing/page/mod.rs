@@ -14,7 +14,8 @@ use super::text::{Weight, shortened};
 use crate::centreline::Layout;
 
 /// At the foot of every page.
-pub(crate) const DEFER_SHORT: &str = "Local codes, makers' instructions and licensed trades come first.";
+pub(crate) const DEFER_SHORT: &str =
+    "Lengths in mm. Local codes, makers' instructions and licensed trades come first.";
 
 /// Widths the sheet is laid out for, mm: wider paper gets larger letters, narrower smaller ones.
 const WIDTHS: (f64, f64) = (148.0, 216.0);

@@ -11,6 +11,7 @@ use crate::drawing::hatch::hatching;
 use crate::drawing::item::{Arc, Drawing, Edge, ItemShape, Line, Path, Point, Role};
 use crate::drawing::labels::{Anchor, LABEL_HEIGHT, Label, Placer};
 use crate::drawing::text::{Weight, shortened, width};
+use crate::spec::model::EndForm;
 
 /// How far ticks stick out of the tube, mm.
 const TICK: f64 = 2.5;
@@ -261,11 +262,13 @@ impl PlaneFigure {
 
     fn stop(&mut self, stop: &DrawnEnd, od: f64) {
         match &stop.kind {
-            DrawnEndKind::TubeEnd { datum, port, insert, waste } => {
-                self.tube_end(stop, od, *insert, *waste);
+            DrawnEndKind::TubeEnd { datum, port, insert, waste, form } => {
+                let formed = *form != EndForm::Plain;
+                self.tube_end(stop, od, *insert, *waste, formed);
                 let name = if *datum { "DATUM END" } else { "END" };
                 let mut lines = named(name, port.as_deref());
                 lines.push(match waste {
+                    _ if formed => format!("{}: cut longer than this", form.name()),
                     w if *w > 0.0 => format!("trim line, waste {waste:.1} beyond"),
                     _ => "trim line".to_owned(),
                 });
@@ -289,10 +292,11 @@ impl PlaneFigure {
     }
 
     /// Trim line, port face and hatched waste.
-    fn tube_end(&mut self, stop: &DrawnEnd, od: f64, insert: f64, waste: f64) {
+    fn tube_end(&mut self, stop: &DrawnEnd, od: f64, insert: f64, waste: f64, formed: bool) {
         let local = |u: f64, v: f64| stop.at.polar(u, stop.outward).polar(v, stop.outward + FRAC_PI_2);
         let reach = od / 2.0 + TRIM;
-        self.line(Role::Trim, local(0.0, -reach), local(0.0, reach));
+        let role = if formed { Role::TubeEdge } else { Role::Trim };
+        self.line(role, local(0.0, -reach), local(0.0, reach));
         if insert > 0.0 {
             self.line(Role::Component, local(-insert, -reach), local(-insert, reach));
         }

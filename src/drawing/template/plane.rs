@@ -8,7 +8,7 @@ use crate::centreline::{Bend, Centreline, LaidRun};
 use crate::drawing::item::{Arc, Edge, Line, Point};
 use crate::geometry::{InnerSpace, Point3, Vector3};
 use crate::plan::{FromEnd, Operation, Pull, RunPlan};
-use crate::spec::model::End;
+use crate::spec::model::{End, EndForm};
 use crate::tolerance::NO_STRAIGHT_MM;
 
 /// One bend plane of a run, seen from the side where its first bend turns left.
@@ -81,6 +81,8 @@ pub(crate) enum DrawnEndKind {
         insert: f64,
         /// Extra tube to cut away, mm.
         waste: f64,
+        /// Its form: a flare or bead takes tube, so nothing is cut off level with its end.
+        form: EndForm,
     },
     /// The tube leaves the plane.
     Break {
@@ -281,6 +283,7 @@ fn tube_end(laid: &LaidRun, which: FromEnd) -> DrawnEndKind {
         port: end.as_ref().and_then(|e| e.port.clone()),
         insert: end.as_ref().map_or(0.0, End::insert),
         waste,
+        form: end.as_ref().and_then(|e| e.fitting.as_ref()).map_or(EndForm::Plain, |fitting| fitting.end),
     }
 }
 

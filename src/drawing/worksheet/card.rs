@@ -4,7 +4,7 @@ use super::bench::{Bench, BenchBend};
 use super::pictures::{TURN_MM, turn, turn_words};
 use crate::drawing::item::{Across, Role};
 use crate::drawing::numbers::{degrees, dial, inches, mm, short, tenths};
-use crate::drawing::page::flow::{BODY, FINE, HEAD, Ink, KEY, LEADING, PageBlock, TICK, lines, wide};
+use crate::drawing::page::flow::{BODY, Cell, FINE, HEAD, Ink, KEY, LEADING, PageBlock, TICK, lines, wide};
 use crate::plan::SpringbackSource;
 
 /// From this width on everything stands in one row, mm.
@@ -53,7 +53,8 @@ pub(super) fn card(
     }
     ink.line(Role::Dimension, (NUMBER + cell, 0.0), (NUMBER + cell, high));
     ink.line(Role::Dimension, (NUMBER, down), (width, down));
-    let down = pairs(&mut ink, &particulars(bench, bend, alike), NUMBER + 2.0, down + 1.5, width - 1.0);
+    let down =
+        pairs(&mut ink, &particulars(bench, bend, alike, in_inches), NUMBER + 2.0, down + 1.5, width - 1.0);
     ink.line(Role::Dimension, (NUMBER, 0.0), (NUMBER, down));
     ink.frame(Role::Tangent, 0.0, 0.0, width, down);
     PageBlock::new(ink, down + 1.5)
@@ -76,13 +77,11 @@ fn number_and_marks(ink: &mut Ink, bench: &Bench<'_>, bend: &BenchBend<'_>, in_i
             ink.words(x, 1.8 + LEADING * BODY * index as f64, BODY, false, line);
         }
         let words = tenths(value);
-        // A coil's marks, beyond 10 m, leave no room for the unit.
-        let size = if wide(&words, KEY, true) <= room { KEY } else { HEAD };
+        let unit = wide("mm", BODY, false) + 1.2;
+        let fits = |size: &f64| wide(&words, *size, true) + unit <= room;
+        let size = [KEY, 0.9 * KEY, 0.8 * KEY].into_iter().find(fits).unwrap_or(HEAD);
         ink.words(x, 12.4, size, true, &words);
-        let unit = wide(&words, size, true) + 1.2;
-        if unit + wide("mm", BODY, false) <= room {
-            ink.words(x + unit, 12.4 + size - BODY, BODY, false, "mm");
-        }
+        ink.words(x + wide(&words, size, true) + 1.2, 12.4 + size - BODY, BODY, false, "mm");
         if in_inches {
             ink.words(x, 19.8, BODY, false, &inches(value));
         }
@@ -94,7 +93,8 @@ fn number_and_marks(ink: &mut Ink, bench: &Bench<'_>, bend: &BenchBend<'_>, in_i
             mark(next, &["or from real", &format!("end of bend {before}")], bend.made.feed.from_last_end);
         }
         None => {
-            ink.wrapped(next, 1.8, BODY, false, room, "first bend: from the tube's end");
+            ink.wrapped(next, 1.8, BODY, false, room, "first bend: none before it");
+            ink.words(next, 12.4, KEY, true, "–");
         }
     }
     corner_tick(ink, NUMBER + cell, 0.0);
@@ -151,7 +151,7 @@ fn checking(ink: &mut Ink, run: &str, bend: &BenchBend<'_>, (left, right): (f64,
     if let Some(plane) = lines(&short(plane), room, BODY, false).first() {
         ink.words(x, top + 6.4, BODY, false, plane);
     }
-    for (words, unit, down) in [("got", "°", 12.4), ("ends", "mm", 17.6)] {
+    for (words, unit, down) in [("got", "°", 12.4), ("ends", "", 17.6)] {
         let start = wide(words, BODY, false) + 1.0;
         let end = room - wide(unit, BODY, false) - 0.5;
         ink.words(x, top + down, BODY, false, words);
@@ -196,15 +196,23 @@ pub(super) fn outcome(bend: &BenchBend<'_>) -> Vec<(String, String)> {
 }
 
 /// Other sizes of a bend: a word, and its number in bold.
-fn particulars(bench: &Bench<'_>, bend: &BenchBend<'_>, alike: bool) -> Vec<(String, String)> {
+fn particulars(
+    bench: &Bench<'_>,
+    bend: &BenchBend<'_>,
+    alike: bool,
+    in_inches: bool,
+) -> Vec<(String, String)> {
     let arc = bend.made.arc;
+    // A rule reads these: in inches where the marks are.
+    let ruled =
+        |value| if in_inches { format!("{} ({})", tenths(value), inches(value)) } else { tenths(value) };
     let mut all: Vec<(String, String)> = Vec::new();
     let mut add = |word: &str, value: String| all.push((word.to_owned(), value));
     add("starts", tenths(arc.start));
     add("middle", tenths(arc.middle()));
     add("ends", tenths(arc.end()));
     if let Some(zone) = bend.made.anneal {
-        add("anneal", format!("{} to {}", tenths(zone.from), tenths(zone.to)));
+        add("anneal", format!("{} to {}", ruled(zone.from), ruled(zone.to)));
     }
     add("included angle", degrees(180.0 - bend.bend.angle.to_degrees()));
     if let Some(centre) = bend.made.leg {
@@ -212,10 +220,10 @@ fn particulars(bench: &Bench<'_>, bend: &BenchBend<'_>, alike: bool) -> Vec<(Str
         let (back, inside) = (centre + half, centre - half);
         let from =
             bend.before.map_or("leg, tube's end to".to_owned(), |n| format!("leg, end of bend {n} to"));
-        add(&from, format!("centre {}, back {}, inside {}", tenths(centre), tenths(back), tenths(inside)));
+        add(&from, format!("centre {}, back {}, inside {}", ruled(centre), ruled(back), ruled(inside)));
     }
     if let (Some(over), Some(before)) = (bend.made.back_to_back, bend.before) {
-        all.push((format!("back of bend {before} to back of bend {}", bend.bend.number), tenths(over)));
+        all.push((format!("back of bend {before} to back of bend {}", bend.bend.number), ruled(over)));
     }
     if !alike {
         // The band beside the angle says that it is predicted.
@@ -246,18 +254,21 @@ fn pairs(ink: &mut Ink, all: &[(String, String)], left: f64, down: f64, right: f
     if x > left { y + LEADING * BODY } else { y }
 }
 
-/// Heads the other order's table, and says in it what a card would.
-pub(super) fn other_row(bend: &BenchBend<'_>) -> [String; 7] {
+/// A row of the other order's table: what a card would say.
+pub(super) fn other_row(bend: &BenchBend<'_>, in_inches: bool) -> Vec<Cell> {
+    let long = |value| {
+        if in_inches { Cell::Both(tenths(value), inches(value)) } else { Cell::Words(tenths(value)) }
+    };
     let (amount, way) = turn_words(bend);
     let turn = if bend.before.is_none() { "first, any way up".to_owned() } else { format!("{amount} {way}") };
-    [
-        bend.bend.number.to_string(),
-        tenths(bend.made.feed.mark),
-        if bend.before.is_some() { tenths(bend.made.feed.from_last_end) } else { String::new() },
-        turn,
-        dial(bend.made.turn.inside.degrees()),
-        format!("{} to {}", tenths(bend.made.arc.start), tenths(bend.made.arc.end())),
-        degrees(bend.made.pull.angle.to_degrees()),
+    vec![
+        Cell::Words(bend.bend.number.to_string()),
+        long(bend.made.feed.mark),
+        if bend.before.is_some() { long(bend.made.feed.from_last_end) } else { Cell::Blank },
+        Cell::Words(turn),
+        Cell::Words(dial(bend.made.turn.inside.degrees())),
+        Cell::Words(format!("{} to {}", tenths(bend.made.arc.start), tenths(bend.made.arc.end()))),
+        Cell::Words(degrees(bend.made.pull.angle.to_degrees())),
     ]
 }
 

@@ -13,10 +13,13 @@ use crate::spec::model::Carried;
 pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPlan]) {
     let volume: f64 = runs.iter().map(|run| run.bore_volume).sum();
     about(flow, carries, runs);
+    let with_air = [None, Some(Carried::Coolant), Some(Carried::Water), Some(Carried::DrinkingWater)];
+    if with_air.contains(&carries) {
+        leak::leak(flow, volume);
+    }
     match carries {
         Some(Carried::Nothing) => {}
         Some(Carried::Coolant) => {
-            leak::leak(flow, volume);
             add_step(
                 flow,
                 "Let the air off, take the gauge away. Then with liquid: fill, bleed, run the pump for 12 to 24 hours. Any damp tissue fails the test.",
@@ -28,7 +31,6 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
             }
         }
         Some(Carried::Water) | None => {
-            leak::leak(flow, volume);
             add_step(
                 flow,
                 "Let the air off, take the gauge away. Then with what it is to carry: fill, bleed, bring it slowly to its working pressure. Look at every joint at once, after an hour and after a day.",
@@ -36,7 +38,6 @@ pub(super) fn carried(flow: &mut Flow, carries: Option<Carried>, runs: &[&RunPla
             );
         }
         Some(Carried::DrinkingWater) => {
-            leak::leak(flow, volume);
             add_step(
                 flow,
                 "Let the air off, take the gauge away. Then with drinking water: flush until nothing of the work comes out, fill, bleed, bring it slowly to its working pressure. Look at every joint at once, after an hour and after a day. Tubes on the mains: by licensed practice and the water supplier's rules.",

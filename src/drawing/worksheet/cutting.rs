@@ -1,12 +1,13 @@
 //! The cut plan, drawn: a bar per piece of stock with its cuts, and a line per cut to tick.
 
 use super::card::length;
+use super::steps::forms_taken;
 use crate::drawing::extents::Rect;
 use crate::drawing::hatch::hatching;
 use crate::drawing::item::{Across, Point, Role};
-use crate::drawing::numbers::{count, mm, short, tenths};
+use crate::drawing::numbers::{count, limited, list, mm, short, tenths};
 use crate::drawing::page::flow::{BODY, FINE, Flow, Ink, LEADING, PageBlock, TICK, wide};
-use crate::plan::{StockPiece, StockPlan, TestCut};
+use crate::plan::{Plan, StockPiece, StockPlan, TestCut};
 use crate::quantity::trimmed;
 use crate::spec::model::{OF_COIL, StockForm, Straighten};
 
@@ -14,13 +15,12 @@ use crate::spec::model::{OF_COIL, StockForm, Straighten};
 const BAR: f64 = 5.6;
 
 /// Adds the cut plan of every tube.
-pub(super) fn cutting(flow: &mut Flow, stocks: &[StockPlan], in_inches: bool) {
-    for stock in stocks {
+pub(super) fn cutting(flow: &mut Flow, plan: &Plan, in_inches: bool) {
+    for stock in &plan.cut_plan.stocks {
         flow.paragraph(&stock_words(stock), true, true);
         flow.paragraph(&found(stock), false, true);
-        if stock.pieces.iter().any(|piece| !piece.tests.is_empty()) {
-            let words = "Cut the test pieces first, and the runs from the sheet that is printed after them.";
-            flow.paragraph(words, true, true);
+        if let Some(words) = tests_first(stock) {
+            flow.paragraph(&words, true, true);
         }
         if let Some(words) = straightened(stock) {
             flow.paragraph(&words, false, true);
@@ -28,11 +28,31 @@ pub(super) fn cutting(flow: &mut Flow, stocks: &[StockPlan], in_inches: bool) {
         let longest = stock.pieces.iter().map(|piece| piece.length).fold(1e-6, f64::max);
         for piece in &stock.pieces {
             flow.gap(1.0);
-            flow.add_kept(bar(piece, longest, flow.wide));
-            cuts(flow, piece, in_inches);
+            let lines = lines(plan, piece);
+            flow.add_kept(bar(piece, &lines, longest, flow.wide));
+            cuts(flow, &lines, in_inches);
         }
         missing(flow, stock);
     }
+}
+
+/// The work before the runs are cut, where test pieces are: they change the stock that the runs are planned from.
+fn tests_first(stock: &StockPlan) -> Option<String> {
+    let rests: Vec<String> = stock
+        .pieces
+        .iter()
+        .filter_map(|piece| {
+            let end = piece.tests.iter().map(|test| test.to).reduce(f64::max)?;
+            let rest = (piece.length - end - stock.kerf).max(0.0);
+            Some(format!("{} of piece {}", mm(rest), piece.number))
+        })
+        .collect();
+    (!rests.is_empty()).then(|| {
+        format!(
+            "Cut the test pieces first. Then write the rest into the spec as leftovers ({}), and cut the runs from the sheet that is printed after that.",
+            list(&rests)
+        )
+    })
 }
 
 /// A length that is cut off a piece.
@@ -42,6 +62,8 @@ struct Line {
     /// Of that, what is trimmed away at either end.
     waste: [f64; 2],
     name: String,
+    /// Tube to add for the forms of its ends, which must be measured.
+    forms: Option<String>,
     /// Its length once it is straight, where more is cut off a coil.
     straight: Option<f64>,
 }
@@ -50,8 +72,9 @@ impl Line {
     fn words(&self, number: usize, in_inches: bool) -> String {
         let straight =
             self.straight.map(|straight| format!(" for {}", length(straight, in_inches))).unwrap_or_default();
+        let forms = self.forms.as_ref().map(|forms| format!(" + {forms}")).unwrap_or_default();
         format!(
-            "{number} {}: {}{straight}, from {} to {}",
+            "{number} {}: {}{straight}{forms}, from {} to {}",
             self.name,
             length(self.to - self.from, in_inches),
             tenths(self.from),
@@ -61,13 +84,14 @@ impl Line {
 }
 
 /// The lengths that are cut off a piece, in order.
-fn lines(piece: &StockPiece) -> Vec<Line> {
+fn lines(plan: &Plan, piece: &StockPiece) -> Vec<Line> {
     let straight = |off: f64, straight: f64| (off > straight + 0.05).then_some(straight);
     let tests = piece.tests.iter().map(|test| Line {
         from: test.from,
         to: test.to,
         waste: [0.0, test.to - test.from - test.length],
         name: test_name(test),
+        forms: None,
         straight: straight(test.to - test.from, test.length),
     });
     let runs = piece.cuts.iter().map(|cut| Line {
@@ -75,17 +99,18 @@ fn lines(piece: &StockPiece) -> Vec<Line> {
         to: cut.to,
         waste: [cut.allowance_start, cut.allowance_end + cut.straighten],
         name: short(&cut.run),
+        forms: plan.run(&cut.run).and_then(forms_taken),
         straight: straight(cut.to - cut.from, cut.to - cut.from - cut.straighten),
     });
     tests.chain(runs).collect()
 }
 
 /// The cuts of a piece with boxes to tick, as many beside each other as there is room for.
-fn cuts(flow: &mut Flow, piece: &StockPiece, in_inches: bool) {
+fn cuts(flow: &mut Flow, lines: &[Line], in_inches: bool) {
     let (gap, line) = (TICK + 1.6, TICK + 1.6);
     let mut rows: Vec<Vec<(f64, String)>> = vec![Vec::new()];
     let mut x = 0.0;
-    for (number, line) in lines(piece).iter().enumerate() {
+    for (number, line) in lines.iter().enumerate() {
         let words = line.words(number + 1, in_inches);
         let long = gap + wide(&words, BODY, false);
         if x > 0.0 && x + long > flow.wide {
@@ -114,7 +139,12 @@ fn stock_words(stock: &StockPlan) -> String {
         StockForm::Coil => "coil",
         StockForm::Stick => "straight length",
     };
-    format!("{}: {what} of {}, {} lost per cut", short(&stock.tube), mm(stock.new_length), mm(stock.kerf))
+    format!(
+        "{}: {what} of {}, {} lost per cut",
+        limited(&stock.tube, 72),
+        mm(stock.new_length),
+        mm(stock.kerf)
+    )
 }
 
 /// How much more is cut off, and why; nothing where nothing is.
@@ -170,7 +200,7 @@ fn spare(stock: &StockPlan) -> String {
 }
 
 /// A piece of stock to scale, its longest companion as wide as the page.
-fn bar(piece: &StockPiece, longest: f64, width: f64) -> PageBlock {
+fn bar(piece: &StockPiece, lines: &[Line], longest: f64, width: f64) -> PageBlock {
     let mut ink = Ink::new();
     let kind = if piece.leftover { "leftover" } else { "new" };
     let name =
@@ -181,7 +211,7 @@ fn bar(piece: &StockPiece, longest: f64, width: f64) -> PageBlock {
     let end = (piece.length * scale).min(width);
     ink.frame(Role::Tangent, 0.0, top, end, top + BAR);
     let mut used = 0.0;
-    for (index, line) in lines(piece).iter().enumerate() {
+    for (index, line) in lines.iter().enumerate() {
         one_cut(&mut ink, line, index + 1, scale, top);
         used = line.to * scale;
     }

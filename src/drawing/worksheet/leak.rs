@@ -74,7 +74,7 @@ pub(super) fn leak(flow: &mut Flow, volume: f64) {
             &[Caution::Air][..],
         ),
         (
-            "Fill in the log. Read the temperature of the tube, not of the room: a hand on the tube, the sun or a warm machine counts. Write down the pressure that the table gives for that temperature. The test passes if, at the end of the hold, the gauge reads below it by no more than the limit for such a gauge.",
+            "Fill in the log. Read the temperature of the tube, not of the room: a hand on the tube, the sun or a warm machine counts. Write down the pressure that the table gives for that temperature. Hold it for the last column of the table below, times the volume of all that is tested over that of the tubes: ______ min. The test passes if, at the end of the hold, the gauge reads below it by no more than the limit for such a gauge.",
             &[],
         ),
         (

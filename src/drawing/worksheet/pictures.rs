@@ -229,7 +229,7 @@ pub(super) fn finished(laid: &LaidRun, wide_mm: f64, high: f64) -> Ink {
 /// How the legs of a test piece are measured: to the crossing of the outer lines.
 pub(super) fn test_piece() -> Ink {
     let mut ink = Ink::new();
-    let (radius, half, leg) = (18.0, 4.0, 30.0);
+    let (radius, half, leg) = (18.0, 4.0, 22.0);
     let turned = 60f64.to_radians();
     // Datum leg from the left, then the bend downwards.
     let (left, axis) = (6.0, 14.0);
@@ -285,7 +285,7 @@ pub(super) fn test_piece() -> Ink {
 /// Where the width of a U is measured: at the end of its bend, and again further on, which `again` names.
 pub(super) fn u_piece(again: &str) -> Ink {
     let mut ink = Ink::new();
-    let (radius, half, left, end) = (9.0, 3.0, 2.0, 68.0);
+    let (radius, half, left, end) = (9.0, 3.0, 8.0, 68.0);
     let centre = (end, 14.0);
     let legs = [centre.1 - radius, centre.1 + radius];
     for leg in legs {

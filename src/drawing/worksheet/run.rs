@@ -8,9 +8,10 @@ use super::steps;
 use crate::drawing::item::Role;
 use crate::drawing::numbers::{inches, limited, mm, sentence, short, tenths};
 use crate::drawing::page::flow::{
-    BIG, BODY, Cell, Column, Flow, HEAD, Ink, KEY, LEADING, PageBlock, Table, lines, wide,
+    BIG, BODY, Column, Flow, HEAD, Ink, KEY, LEADING, PageBlock, Table, lines, wide,
 };
 use crate::plan::{Better, FromEnd, OrderFit, Plan};
+use crate::spec::model::EndForm;
 
 /// Size of the picture of the finished run, mm.
 const PICTURE_MM: (f64, f64) = (46.0, 34.0);
@@ -39,7 +40,7 @@ pub(super) fn run(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> F
     flow.heading("Steps");
     steps::steps(&mut flow, bench, around);
     if !bench.bends.is_empty() {
-        other_order(&mut flow, bench);
+        other_order(&mut flow, bench, around.in_inches);
     }
     flow
 }
@@ -59,7 +60,12 @@ fn head(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> PageBlock {
     ink.words(x, down + BIG - KEY, KEY, true, "mm");
     x += wide("mm", KEY, true) + 5.0;
     if around.in_inches {
-        ink.words(x, down + BIG - KEY, KEY, false, &inches(plan.cut_length));
+        let words = inches(plan.cut_length);
+        ink.words(x, down + BIG - KEY, KEY, false, &words);
+        x += wide(&words, KEY, false) + 5.0;
+    }
+    if let Some(forms) = steps::forms_taken(plan) {
+        ink.words(x, down + BIG - KEY, KEY, true, &format!("+ {forms}"));
     }
     down += BIG + 3.4;
     for (word, value) in facts(bench, around) {
@@ -196,12 +202,17 @@ fn setting(bench: &Bench<'_>, width: f64) -> PageBlock {
     PageBlock::new(ink, if beside { down.max(TOOL_MM.1) } else { down } + 0.2)
 }
 
-fn other_order(flow: &mut Flow, bench: &Bench<'_>) {
+/// Marks and turns from the other end, where the run can be bent from there. The form of an end that is made first
+/// takes tube that the marks do not know of: then there is no other order.
+fn other_order(flow: &mut Flow, bench: &Bench<'_>, in_inches: bool) {
     let other = Bench::from(bench.plan, bench.laid, bench.from.opposite());
     let fit = match other.from {
         FromEnd::Datum => &bench.plan.order.datum_end,
         FromEnd::Other => &bench.plan.order.other_end,
     };
+    if !fit.possible || bench.plan.ends.iter().any(|end| end.form != EndForm::Plain) {
+        return;
+    }
     flow.heading(&format!("The other order: marks and turns from the {}", other.end()));
     flow.paragraph(&possible(fit), false, true);
     let mut table = Table::new(vec![
@@ -214,22 +225,14 @@ fn other_order(flow: &mut Flow, bench: &Bench<'_>) {
         Column::numbers("pull to", Some(20.0)),
     ]);
     for bend in &other.bends {
-        table.rows.push(other_row(bend).map(Cell::Words).into());
+        table.rows.push(other_row(bend, in_inches));
     }
     flow.table(&table);
 }
 
+/// "Can be held; 12.0 mm to spare at bend 2."
 fn possible(fit: &OrderFit) -> String {
-    let place = |bend: Option<usize>| bend.map(|n| format!(" at bend {n}")).unwrap_or_default();
-    let hold = match (fit.possible, fit.spare) {
-        (true, Some(spare)) => {
-            format!("Can be held; {1} to spare{0}.", place(fit.tightest_bend), mm(spare))
-        }
-        (true, None) => "Can be held.".to_owned(),
-        (false, Some(spare)) => {
-            format!("Cannot be held: {} of straight is missing{}.", mm(spare.abs()), place(fit.tightest_bend))
-        }
-        (false, None) => "Cannot be held.".to_owned(),
-    };
-    format!("{hold} Never mix the two orders.")
+    let place = fit.tightest_bend.map(|n| format!(" at bend {n}")).unwrap_or_default();
+    let spare = fit.spare.map(|spare| format!("; {} to spare{place}", mm(spare))).unwrap_or_default();
+    format!("Can be held{spare}. Never mix the two orders.")
 }

@@ -2,7 +2,7 @@
 
 use super::bench::template_count;
 use super::card::length;
-use super::steps::is_joined;
+use super::steps::{forms_taken, is_joined};
 use super::{carried, cutting};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::{Diagnostics, grouped};
@@ -25,7 +25,7 @@ pub(super) fn whole(
         flow.paragraph("No stock in the spec: write `stock:` to have the cuts planned.", false, false);
     } else {
         flow.heading("Cut plan");
-        cutting::cutting(&mut flow, &plan.cut_plan.stocks, in_inches);
+        cutting::cutting(&mut flow, plan, in_inches);
     }
     let joined: Vec<&RunPlan> = plan.runs.iter().filter(|run| is_joined(&run.ends)).collect();
     if !joined.is_empty() {
@@ -52,7 +52,7 @@ fn runs(flow: &mut Flow, layout: &Layout, plan: &Plan, in_inches: bool) {
     if !narrow {
         columns.extend([
             Column::numbers("planes", Some(19.0)),
-            Column::numbers("mass, g", Some(19.0)),
+            Column::numbers("trimmed, g", Some(20.0)),
             Column::numbers("bore, ml", Some(19.0)),
         ]);
     }
@@ -83,7 +83,12 @@ fn row(laid: &LaidRun, run: &RunPlan, in_inches: bool, narrow: bool, one_tube: b
         tube
     };
     let cut = tenths(run.cut_length);
-    let cut = if in_inches { Cell::Both(cut, inches(run.cut_length)) } else { Cell::Bold(cut) };
+    let below_cut: Vec<String> = in_inches
+        .then(|| inches(run.cut_length))
+        .into_iter()
+        .chain(forms_taken(run).map(|forms| format!("+ {forms}")))
+        .collect();
+    let cut = if below_cut.is_empty() { Cell::Bold(cut) } else { Cell::Both(cut, below_cut.join(" ")) };
     let name = short(&run.name);
     let mut row = vec![
         Cell::Tick,
@@ -103,10 +108,10 @@ fn together(plan: &Plan, in_inches: bool) -> String {
     let cut: f64 = plan.runs.iter().map(|run| run.cut_length).sum();
     let bends: usize = plan.runs.iter().map(|run| run.bends.len()).sum();
     let masses: Option<f64> = plan.runs.iter().map(|run| run.mass).sum();
-    let mass = masses.map(|mass| format!(", {} g", tenths(mass))).unwrap_or_default();
+    let mass = masses.map(|mass| format!(" {} g and", tenths(mass))).unwrap_or_default();
     let bore: f64 = plan.runs.iter().map(|run| run.bore_volume).sum();
     format!(
-        "All together: {}, {}, {} of tube{mass}, {} ml of bore.",
+        "All together: {}, {}, {} of tube to cut. Trimmed, they have{mass} {} ml of bore.",
         count(plan.runs.len(), "run", "runs"),
         count(bends, "bend", "bends"),
         length(cut, in_inches),

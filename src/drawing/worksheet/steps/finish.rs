@@ -1,7 +1,8 @@
 //! From the bent tube to the fitted one.
 
 use super::{
-    Steps, allowance_at, form_end, formed_ends, is_formed_first, is_joined, is_polished, named_ends,
+    Steps, allowance_at, form_end, form_word, formed_ends, is_formed_first, is_joined, is_polished,
+    named_ends,
 };
 use crate::drawing::numbers::{degrees, list, mm, short};
 use crate::drawing::worksheet::bench::Bench;
@@ -36,7 +37,7 @@ fn trim(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
         .collect();
     if waste.is_empty() {
         if is_joined(&plan.ends) {
-            let longer = if formed_ends(plan).any(|(_, name)| !is_formed_first(bench, name)) {
+            let longer = if formed_ends(plan).any(|(_, name, _)| !is_formed_first(bench, name)) {
                 " An end that is not formed yet is longer by what that takes."
             } else {
                 ""
@@ -48,10 +49,12 @@ fn trim(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     let (at_port, free): (Vec<_>, Vec<_>) = waste.into_iter().partition(|(end, ..)| end.port.is_some());
     let mut words = Vec::new();
     if !at_port.is_empty() {
-        words.push("Hold it up to its ports with the allowance still on, without force, the seals taken out; swing an end with an allowance past the side of its port.".to_owned());
+        words.push("Hold it up to its ports with the allowance still on, without force, the seals taken out; an end with an allowance lies beside its port, its leg in line, not slanted. If it cannot lie so, take the trim from the template.".to_owned());
     }
     for (end, name, value) in at_port {
-        let insert = if end.insert > 0.0 {
+        let insert = if let Some(form) = form_word(end.form) {
+            format!("trim beyond that by what its {form} takes")
+        } else if end.insert > 0.0 {
             format!("trim {} beyond that, which goes in", long(end.insert))
         } else {
             "trim there".to_owned()
@@ -75,11 +78,11 @@ fn clean_joined(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
         let words = format!("Deburr {which} inside, chamfer outside: no scratch where a seal sits.");
         all.add(words, &[]);
     }
-    for (end, name) in formed_ends(plan).filter(|(_, name)| !is_formed_first(bench, name)) {
-        all.add(form_end(end, name), &[]);
+    for (_, name, form) in formed_ends(plan).filter(|(_, name, _)| !is_formed_first(bench, name)) {
+        all.add(form_end(form, name), &[]);
     }
     if !is_polished(around.plan.carries) {
-        let clean = "Wipe the tube dry. Blow it out with clean dry air or pull a cloth through, look into both ends: no chip, no water, no grease. Cap both ends until it is fitted.";
+        let clean = "Wipe the tube dry. Blow it out with clean dry air, eyes covered, the far end in a cloth, or pull a cloth through; look into both ends: no chip, no water, no grease. Cap both ends until it is fitted.";
         all.add(clean, &[]);
         return;
     }
@@ -89,19 +92,30 @@ fn clean_joined(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
         &[Caution::Solvent],
     );
     let hot = matches!(around.plan.carries, Some(Carried::Steam | Carried::DrinkingWater | Carried::Water));
-    let hot = if hot { " or on hot tube" } else { "" };
+    let hot = if hot { " nor on tube that runs hot" } else { "" };
+    let seats = inserts(bench, around);
+    let seats = if seats.is_empty() {
+        "Mask what seals sit on".to_owned()
+    } else {
+        format!("Mask what goes in ({}) and what a ring grips", list(&seats))
+    };
     all.add(
-        format!("Mask the seals' seats, lacquer if wanted, not in the bore{hot}; let it dry, unmask."),
+        format!("{seats}; lacquer if wanted, not in the bore{hot}; let it dry, unmask."),
         &[Caution::Fumes],
     );
 }
 
-fn fit(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
-    let plan = bench.plan;
-    let inserts: Vec<String> = named_ends(plan)
+/// "12.0 mm from the datum end": how much of each end goes into its fitting.
+fn inserts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<String> {
+    named_ends(bench.plan)
         .filter(|(end, _)| end.insert > 0.0)
         .map(|(end, name)| format!("{} from the {name}", length(end.insert, around.in_inches)))
-        .collect();
+        .collect()
+}
+
+fn fit(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
+    let plan = bench.plan;
+    let inserts = inserts(bench, around);
     if !inserts.is_empty() {
         all.add(format!("Draw the insertion marks with a fine pen: {}.", list(&inserts)), &[]);
     }
@@ -111,7 +125,7 @@ fn fit(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
         .collect();
     if !loose.is_empty() {
         let words = format!(
-            "Slide on nuts, rings and collars, mouths to the ends: {}. Seals in, clean, whole and wet.",
+            "Slide on nuts, rings and collars, mouths to the ends: {}. Seals in, if any: clean, whole, wet with what the line carries.",
             list(&loose)
         );
         all.add(words, &[]);

@@ -11,7 +11,7 @@ use super::bench::Bench;
 use super::card::length;
 use super::cautions::{Caution, caution};
 use super::run::Surroundings;
-use crate::drawing::numbers::{list, sentence, short, tenths};
+use crate::drawing::numbers::{count, list, sentence, short, tenths};
 use crate::drawing::page::flow::{BODY, Flow, Ink, LEADING, PageBlock, TICK};
 use crate::plan::{Better, EndPlan, FromEnd, RunPlan};
 use crate::spec::model::{Carried, EndForm, StockForm, Temper};
@@ -117,11 +117,11 @@ fn first_of_all(all: &mut Steps, bench: &Bench<'_>) {
             &[],
         );
     }
-    if let Some((end, _)) = formed_ends(plan).next() {
+    for form in forms(plan) {
         let words = format!(
-            "{} an offcut and measure the tube that it takes, for each {} end.",
-            form_word(end),
-            end.form.name()
+            "{} an offcut and measure the tube that a {} takes.",
+            sentence(form).trim_end_matches('.'),
+            form
         );
         all.add(words, &[]);
     }
@@ -129,10 +129,12 @@ fn first_of_all(all: &mut Steps, bench: &Bench<'_>) {
 
 fn cut(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     let plan = bench.plan;
-    let more = match formed_ends(plan).next() {
-        Some((end, _)) if end.form == EndForm::Beaded => " and, on top, the tube that each bead takes",
-        Some(_) => " and, on top, the tube that each flare takes",
-        None => "",
+    let takes: Vec<String> = forms(plan).into_iter().map(|form| format!("each {form}")).collect();
+    let verb = if takes.len() > 1 { "take" } else { "takes" };
+    let more = if takes.is_empty() {
+        String::new()
+    } else {
+        format!(" and, on top, the tube that {} {verb}", list(&takes))
     };
     let long = format!("{}{more}", length(plan.cut_length, around.in_inches));
     let stock = Stock::of(plan, around);
@@ -204,15 +206,23 @@ fn mark(all: &mut Steps, bench: &Bench<'_>) {
     } else {
         "the first mark".to_owned()
     };
+    // Parts that are on the tube keep a strip from it.
+    let strip = if formed_ends(bench.plan).next().is_some() {
+        ""
+    } else {
+        " Or mark through the strip and take it off."
+    };
     let words = format!(
-        "Wipe it. Mark it with a pen, not a scriber: \"{end}\" on that end, {list}, a line along it for the inside of each bend. Or mark through the strip, then take it off."
+        "Wipe it. Mark it with a pen, no scriber: \"{end}\" on that end, {list}, a line along the inside of each bend.{strip}"
     );
     all.add(words, &[]);
 }
 
-/// The ends of a run that are no plain ones.
-fn formed_ends<'p>(plan: &'p RunPlan) -> impl Iterator<Item = (&'p EndPlan, &'static str)> + use<'p> {
-    named_ends(plan).filter(|(end, _)| end.form != EndForm::Plain)
+/// The ends of a run that are no plain ones, each with its name and its form's.
+fn formed_ends<'p>(
+    plan: &'p RunPlan,
+) -> impl Iterator<Item = (&'p EndPlan, &'static str, &'static str)> + use<'p> {
+    named_ends(plan).filter_map(|(end, name)| Some((end, name, form_word(end.form)?)))
 }
 
 /// Straight tube that a tool for flares or beads needs on a bent tube, mm (common practice, no source).
@@ -234,7 +244,7 @@ fn form_first(all: &mut Steps, bench: &Bench<'_>) {
         return;
     }
     let parts: Vec<String> = formed_ends(bench.plan)
-        .filter_map(|(end, name)| {
+        .filter_map(|(end, name, _)| {
             let fitting = short(end.fitting.as_deref()?);
             Some(format!("{fitting} on the {name}, which is {}", end.form.name()))
         })
@@ -247,8 +257,8 @@ fn form_first(all: &mut Steps, bench: &Bench<'_>) {
         list(&parts)
     );
     all.add(words, &[]);
-    for (end, name) in formed_ends(bench.plan).filter(|(_, name)| is_formed_first(bench, name)) {
-        all.add(form_end(end, name), &[]);
+    for (_, name, form) in formed_ends(bench.plan).filter(|(_, name, _)| is_formed_first(bench, name)) {
+        all.add(form_end(form, name), &[]);
     }
 }
 
@@ -258,8 +268,11 @@ fn put_between(all: &mut Steps, bench: &Bench<'_>) {
         return;
     }
     let plain = named_ends(bench.plan).any(|(end, _)| end.form == EndForm::Plain && end.fitting.is_some());
-    let wait = if plain { "; parts of plain ends wait until it is bent" } else { "" };
-    all.add(format!("Put on now what sits between two bends (clip, sleeve){wait}."), &[]);
+    let wait = if plain { "; other parts wait" } else { "" };
+    all.add(
+        format!("Put on now sleeves and closed clips that sit between two bends, clear of the tool{wait}."),
+        &[],
+    );
 }
 
 /// Tube to trim away at the end of a name, mm.
@@ -267,16 +280,39 @@ fn allowance_at(plan: &RunPlan, name: &str) -> f64 {
     if name == FromEnd::Datum.name() { plan.allowance_start } else { plan.allowance_end }
 }
 
-/// "Flare" or "Bead".
-fn form_word(end: &EndPlan) -> &'static str {
-    if end.form == EndForm::Beaded { "Bead" } else { "Flare" }
+/// "flare" or "bead": the form of an end; nothing for a plain one.
+fn form_word(form: EndForm) -> Option<&'static str> {
+    match form {
+        EndForm::Plain => None,
+        EndForm::Flared => Some("flare"),
+        EndForm::Beaded => Some("bead"),
+    }
 }
 
-/// "Flare the datum end": how an end gets its form.
-fn form_end(end: &EndPlan, name: &str) -> String {
-    let form = form_word(end);
+/// "2 flares": what the forms of a run's ends take, on top of its cut length; nothing where its ends are plain.
+pub(super) fn forms_taken(plan: &RunPlan) -> Option<String> {
+    let each: Vec<String> = forms(plan)
+        .into_iter()
+        .map(|form| {
+            let number = formed_ends(plan).filter(|(_, _, other)| *other == form).count();
+            count(number, form, &format!("{form}s"))
+        })
+        .collect();
+    (!each.is_empty()).then(|| list(&each))
+}
+
+/// The forms that a run's ends get, each once.
+fn forms(plan: &RunPlan) -> Vec<&'static str> {
+    let mut all: Vec<&str> = formed_ends(plan).map(|(_, _, form)| form).collect();
+    all.dedup();
+    all
+}
+
+/// "Flare the datum end.": how an end gets its form.
+fn form_end(form: &str, name: &str) -> String {
     format!(
-        "{form} the {name} as its fitting's maker says: deburred and clean, its nut and sleeve on the tube. Look at it: even all round, no split. No file or chamfer touches it after that."
+        "{} as its fitting's maker says: deburred and clean, its nut and sleeve on the tube. Look at it: even all round, no split. No file or chamfer touches it after that.",
+        sentence(&format!("{form} the {name}")).trim_end_matches('.')
     )
 }
 
@@ -284,6 +320,22 @@ fn form_end(end: &EndPlan, name: &str) -> String {
 pub(super) fn is_copper(material: &str) -> bool {
     let material = material.to_lowercase();
     material.contains("copper") && !material.contains("nickel")
+}
+
+/// How a bent run is held against its shape.
+fn lay_words(bench: &Bench<'_>) -> String {
+    let lay = "Then lay the whole run on its templates, or drop it into its jig";
+    let later: Vec<String> = formed_ends(bench.plan)
+        .filter(|(_, name, _)| !is_formed_first(bench, name) && allowance_at(bench.plan, name) <= 0.0)
+        .map(|(_, name, form)| format!("the {name} is longer by what its {form} takes: do not cut it"))
+        .collect();
+    if formed_ends(bench.plan).next().is_none() {
+        format!("{lay}.")
+    } else if later.is_empty() {
+        format!("{lay} without the saddles that its parts come to.")
+    } else {
+        format!("{lay} without its gate and the saddles that its parts come to: {}.", list(&later))
+    }
 }
 
 fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
@@ -312,8 +364,7 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) 
         Some(Carried::Gas | Carried::Oil | Carried::Steam) => " On this line only a good bend will do.",
         _ => "",
     };
-    let lay = "Then lay the whole run on its templates, or drop it into its jig.";
-    all.add(format!("{}{strict} {lay}", quality.flattening()), &[]);
+    all.add(format!("{}{strict} {}", quality.flattening(), lay_words(bench)), &[]);
     if quality.filler.is_some() {
         all.add("Take the filler out, tap the tube and flush it until nothing more comes.", &[]);
     }

@@ -31,7 +31,7 @@ pub(super) fn soften(all: &mut Steps, bench: &Bench<'_>) {
         all.add(format!("Let it cool as the metal's data sheet says. {soft}"), &[]);
     }
     let scale = "Take the scale off, outside and in the bore, where it would wear pumps and block valves: abrade it, or pickle it, and brush the bore. Rinse inside and outside until the water is clear, dry.";
-    all.add(scale, &[Caution::Pickle]);
+    all.add(scale, &[Caution::Dust, Caution::Pickle]);
 }
 
 fn find_zones(bench: &Bench<'_>, zones: &[String]) -> String {
@@ -42,7 +42,7 @@ fn find_zones(bench: &Bench<'_>, zones: &[String]) -> String {
         format!("on the cards of {} bends", zones.len())
     };
     format!(
-        "Find the anneal zones: {where_to}. Lay the bare tube beside a rule: no ink, strip, tape, grease, seal or fitting is on it yet. A wire tied round it shows the {}.",
+        "Find the anneal zones: {where_to}. Lay the bare tube beside a rule: no ink, strip, tape, grease, seal or fitting is on it yet. A wire tied round it shows the {} until that is written on it.",
         bench.end()
     )
 }

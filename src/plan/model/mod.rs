@@ -1,12 +1,16 @@
 //! The plan as data: lengths are mm, angles rad, places points in space. Writers and drawings put degrees and words
 //! in their place.
 
-use std::f64::consts::PI;
+mod cutting;
+mod operation;
+
+pub use cutting::{Cut, CutPlan, MissingPiece, StockPiece, StockPlan, TestCut};
+pub use operation::{ArcOnTube, Clock, Feed, Operation, Pull, Turn, Zone};
 
 use super::accept::{QualityPlan, SectionEstimate};
 use crate::calibration::TestPiece;
 use crate::geometry::{Point3, Vector3};
-use crate::spec::model::{Carried, EndForm, MarkPoint, StockForm, Straighten, Temper};
+use crate::spec::model::{Carried, EndForm, MarkPoint, Temper};
 
 /// The plan of a whole spec.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,116 +57,8 @@ pub struct TrialPlan {
     pub advice: String,
     /// The pieces.
     pub pieces: Vec<TestPiece>,
-}
-
-/// Which run is cut from which piece of stock; empty without `stock:` in the spec.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct CutPlan {
-    /// One for each tube of the spec that has stock, in the order of first use.
-    pub stocks: Vec<StockPlan>,
-}
-
-/// How the runs of one tube are cut from its stock.
-#[derive(Debug, Clone, PartialEq)]
-pub struct StockPlan {
-    /// The tube, as the shop would order it.
-    pub tube: String,
-    /// Outside diameter, mm.
-    pub od: f64,
-    /// Wall, mm.
-    pub wall: f64,
-    /// How it is sold.
-    pub form: StockForm,
-    /// Length of a new piece, mm.
-    pub new_length: f64,
-    /// Width of the cut, mm.
-    pub kerf: f64,
-    /// What is cut off more for each piece, to be straightened.
-    pub straighten: Straighten,
-    /// New pieces there are; none for as many as needed.
-    pub new_count: Option<usize>,
-    /// The pieces that are cut, leftovers first.
-    pub pieces: Vec<StockPiece>,
-    /// New pieces that runs are cut from.
-    pub new_used: usize,
-    /// New pieces that test pieces alone are cut from.
-    pub new_for_tests: usize,
-    /// Longest rest in one piece, mm: of a piece that is cut, or of a leftover that is not begun.
-    pub longest_rest: f64,
-    /// The runs of no plan do with fewer new pieces than this.
-    pub new_lower_bound: usize,
-    /// Whether the plan is proven to be the best there is: as many runs as possible, of as much length as possible;
-    /// from the fewest new pieces; with the longest rest in one piece; with the fewest leftovers begun, and of these
-    /// the shortest. Test pieces come after that: they are cut from what the runs leave.
-    pub proven: bool,
-    /// Runs that the stock does not suffice for.
-    pub missing: Vec<MissingPiece>,
-    /// Test pieces that the stock does not suffice for.
-    pub missing_tests: Vec<TestCut>,
-}
-
-/// A piece of stock and the runs cut from it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct StockPiece {
-    /// Number from 1, as written on the piece.
-    pub number: usize,
-    /// Whether it is left over from earlier.
-    pub leftover: bool,
-    /// Its length, mm.
-    pub length: f64,
-    /// The test pieces cut from it, in order from its first end.
-    pub tests: Vec<TestCut>,
-    /// The runs cut from it, in order behind the test pieces.
-    pub cuts: Vec<Cut>,
-    /// Length left over, mm.
-    pub rest: f64,
-}
-
-/// One run's tube on a piece of stock, mm from the piece's first end.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Cut {
-    /// The run.
-    pub run: String,
-    /// Where it begins.
-    pub from: f64,
-    /// Where it ends; the next begins a kerf later.
-    pub to: f64,
-    /// Of that, tube beyond the run's cut length, cut off once it is straightened.
-    pub straighten: f64,
-    /// Of that, tube to trim away at the datum end.
-    pub allowance_start: f64,
-    /// Of that, tube to trim away at the other end.
-    pub allowance_end: f64,
-}
-
-/// A test piece's tube on a piece of stock, mm from the piece's first end.
-#[derive(Debug, Clone, PartialEq)]
-pub struct TestCut {
-    /// The bender that it is for.
-    pub bender: String,
-    /// The tube, as the shop would order it.
-    pub tube: String,
-    /// The bender's centreline radius as written, mm.
-    pub clr: f64,
-    /// Its number among the bender's test pieces, from 1.
-    pub number: usize,
-    /// Angle to pull it to, rad.
-    pub pull: f64,
-    /// Its length once it is straight, mm.
-    pub length: f64,
-    /// Where it begins.
-    pub from: f64,
-    /// Where it ends; the next begins a kerf later.
-    pub to: f64,
-}
-
-/// A run there is no tube for.
-#[derive(Debug, Clone, PartialEq)]
-pub struct MissingPiece {
-    /// The run.
-    pub run: String,
-    /// Its cut length, mm.
-    pub length: f64,
+    /// The tube of each piece to make soft where bends are annealed; empty where none is.
+    pub zones: Vec<Zone>,
 }
 
 /// The plan of one run. Lengths, areas, volumes and mass are those of the finished tube without
@@ -442,127 +338,4 @@ pub enum SpringbackSource {
     Predicted,
     /// Neither is there: nothing is added to the angle.
     Unknown,
-}
-
-/// How one bend is made: the tube is fed to a mark, turned, and pulled. All lengths along the tube are mm from the end
-/// that bending begins at, on the cut tube before it is bent: what the bends stretch by is taken off.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Operation {
-    /// The bend's number from the datum end, from 1.
-    pub bend: usize,
-    /// First the tube is slid along the tool.
-    pub feed: Feed,
-    /// Then it is turned about itself.
-    pub turn: Turn,
-    /// Then it is bent.
-    pub pull: Pull,
-    /// The tube that the bend is made of.
-    pub arc: ArcOnTube,
-    /// The tube to be made soft first; none where the bend is not annealed.
-    pub anneal: Option<Zone>,
-    /// For a bend of 90°: from the tube's end (first bend made) or the end of the last bend, along the leg, to the
-    /// centreline of the new leg, mm.
-    pub leg: Option<f64>,
-    /// Between two bends of 90°: along the leg between them from the back of the bend made before to the back of this
-    /// one, mm, as a rule over both legs measures it.
-    pub back_to_back: Option<f64>,
-}
-
-/// How far the tube is slid along the tool.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Feed {
-    /// The place on the tube that goes to the bender's reference line, mm: the point of the bend that the bender is
-    /// marked for (start, middle or end), less the bender's datum distance, because the line sits that far before
-    /// the point it stands for.
-    pub mark: f64,
-    /// The same measured from the actual end of the bend made before, mm; from the tube's end for the first.
-    pub from_last_end: f64,
-    /// Straight of the finished tube before the bend, mm; without allowance.
-    pub straight_before: f64,
-}
-
-/// How far the tube is turned about itself.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Turn {
-    /// Turn of the bend's plane from that of the bend made before, right-handed about the direction of travel, rad:
-    /// clockwise seen from the end that bending begins at. A tool that goes round the tube is turned by it.
-    pub rotation: f64,
-    /// Where the inside of the bend lies around the tube; the inside of the first bend made is at 0.
-    pub inside: Clock,
-}
-
-impl Turn {
-    /// How far the tube is turned in a tool that stays where it is: rad, clockwise seen from the end that bending
-    /// begins at, −π < turn ≤ π. A side that lies clockwise is brought to the tool by turning the tube anticlockwise.
-    pub fn of_tube(&self) -> f64 {
-        // Half a turn is the same either way.
-        if self.rotation.to_degrees() >= 180.0 { PI } else { 0.0 - self.rotation }
-    }
-}
-
-/// How far the tube is bent before it is let go.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Pull {
-    /// Angle to pull to, rad.
-    pub angle: f64,
-    /// Centreline radius under load, while it is held at that angle, mm: that of the tool.
-    pub radius: f64,
-}
-
-/// The stretch of the straight tube that becomes a bend.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ArcOnTube {
-    /// Where it starts, mm.
-    pub start: f64,
-    /// How long it is, mm.
-    pub length: f64,
-}
-
-impl ArcOnTube {
-    /// Its middle, mm.
-    pub fn middle(&self) -> f64 {
-        self.start + self.length / 2.0
-    }
-
-    /// Its end, mm.
-    pub fn end(&self) -> f64 {
-        self.start + self.length
-    }
-}
-
-/// The tube that is made soft for a bend.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Zone {
-    /// Where it begins, mm.
-    pub from: f64,
-    /// Where it ends, mm.
-    pub to: f64,
-}
-
-/// What a dial on the tube reads for one of its sides: clockwise seen from the end that bending begins at, from 0 up
-/// to a full turn.
-///
-/// It adds up the turns as the dial does, in degrees: a sum in radians would end in other digits.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
-pub struct Clock {
-    degrees: f64,
-}
-
-impl Clock {
-    /// The reading after all turns, which are given in degrees.
-    pub(super) fn after(turned: f64) -> Self {
-        let degrees = turned.rem_euclid(360.0);
-        // Rounding of a sum near a full turn is no turn.
-        Clock { degrees: if 360.0 - degrees < 1e-9 { 0.0 } else { degrees } }
-    }
-
-    /// The reading, degrees.
-    pub fn degrees(self) -> f64 {
-        self.degrees
-    }
-
-    /// The angle, rad.
-    pub fn radians(self) -> f64 {
-        self.degrees.to_radians()
-    }
 }
