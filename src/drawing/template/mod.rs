@@ -25,6 +25,7 @@ use super::shift::shifted;
 use crate::centreline::{LaidRun, Layout};
 use crate::plan::{FromEnd, Plan};
 use crate::quantity::trimmed;
+use crate::spec::model::EndForm;
 
 /// Room around a plane's drawing for labels that find none inside, mm.
 const LABEL_ROOM: f64 = 40.0;
@@ -64,6 +65,9 @@ pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &PlaneFigure) -> Vec<
     let tube = &laid.run.tube;
     let length = laid.centreline.length();
     let (start, end) = (laid.run.allowance_start, laid.run.allowance_end);
+    let ends = [&laid.run.from, &laid.run.to].into_iter().flatten();
+    let formed = ends.filter_map(|end| end.fitting.as_ref()).any(|fitting| fitting.end != EndForm::Plain);
+    let more = if formed { ", and on top what its flares and beads take" } else { "" };
     let mut notes = vec![
         format!("Tube {}: OD {}, wall {} mm", tube.designation(), trimmed(tube.od()), trimmed(tube.wall())),
         match start + end {
@@ -73,9 +77,9 @@ pub(crate) fn notes(laid: &LaidRun, plane: &Plane, figure: &PlaneFigure) -> Vec<
                 let parts: Vec<String> =
                     [part(start, "datum end"), part(end, "end")].into_iter().flatten().collect();
                 let cut = length + extra;
-                format!("Developed length {length:.1}; cut length {cut:.1} with {}", parts.join(", "))
+                format!("Developed length {length:.1}; cut length {cut:.1} with {}{more}", parts.join(", "))
             }
-            _ => format!("Developed length {length:.1}; cut length the same"),
+            _ => format!("Developed length {length:.1}; cut length the same{more}"),
         },
     ];
     if let Some(first) = plane.bends.first() {

@@ -218,9 +218,10 @@ fn particulars(
     if let Some(centre) = bend.made.leg {
         let half = bench.plan.tube.od / 2.0;
         let (back, inside) = (centre + half, centre - half);
-        let from =
-            bend.before.map_or("leg, tube's end to".to_owned(), |n| format!("leg, end of bend {n} to"));
-        add(&from, format!("centre {}, back {}, inside {}", ruled(centre), ruled(back), ruled(inside)));
+        let from = bend.before.map_or("tube's end".to_owned(), |number| format!("end of bend {number}"));
+        add(&format!("leg, {from} to centre"), ruled(centre));
+        add("back", ruled(back));
+        add("inside", ruled(inside));
     }
     if let (Some(over), Some(before)) = (bend.made.back_to_back, bend.before) {
         all.push((format!("back of bend {before} to back of bend {}", bend.bend.number), ruled(over)));

@@ -52,7 +52,7 @@ fn runs(flow: &mut Flow, layout: &Layout, plan: &Plan, in_inches: bool) {
     if !narrow {
         columns.extend([
             Column::numbers("planes", Some(19.0)),
-            Column::numbers("trimmed, g", Some(20.0)),
+            Column::numbers("mass, g", Some(19.0)),
             Column::numbers("bore, ml", Some(19.0)),
         ]);
     }
