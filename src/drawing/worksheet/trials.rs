@@ -209,7 +209,8 @@ fn yaml(trial: &TrialPlan, width: f64) -> PageBlock {
             ink.words(10.0 + long, down, BODY, false, &more);
         } else {
             down += LEADING * BODY;
-            ink.words(14.0, down, BODY, false, &more);
+            let end = ink.wrapped(14.0, down, BODY, false, width - 14.0, &more);
+            down = end - LEADING * BODY;
         }
     }
     PageBlock::new(ink, down + LEADING * BODY + 1.0)
