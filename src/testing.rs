@@ -55,6 +55,7 @@ pub(crate) fn along(name: &str, centreline: Centreline, tube: Tube) -> LaidRun {
             parallels: Vec::new(),
             anneal: Anneal::Auto,
             bend_from: BendFrom::Better,
+            clearance: None,
             allowance_start: 0.0,
             allowance_end: 0.0,
             place: place(5),

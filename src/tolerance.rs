@@ -21,9 +21,15 @@ pub const HALF_TURN_ROUNDING: f64 = 1e-12;
 /// Default chord height of STL files, mm: finer than a printed layer is high.
 pub const CHORD_MM: f64 = 0.05;
 
-/// How exactly clearances are measured, mm. Bends are cut into chords until they lie this close;
-/// nobody holds a tube in place to a hundredth, and tubes drawn touching are not a clash.
+/// How exactly clearances are measured, mm: bends are cut into chords until they lie this close.
+pub const MEASURED_MM: f64 = 1e-3;
+
+/// The deepest overlap that is no clash, mm: nobody holds a tube in place to a hundredth, and tubes drawn touching
+/// are not a clash.
 pub const CLEARANCE_MM: f64 = 0.01;
+
+/// Two surfaces nearer than this touch, mm: no hand-bent tube is true to a twentieth.
+pub const TOUCHING_MM: f64 = 0.05;
 
 /// Two outside diameters, or two walls, nearer than this are one size, mm: sizes are quoted to a
 /// hundredth, and the walls of a standard lie several hundredths apart.

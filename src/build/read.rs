@@ -104,13 +104,14 @@ impl Checked {
         if findings.has_errors() {
             return Err(with_those_of_the_plan(layout, findings, &broken));
         }
-        let (plan, found) = plan::plan(&layout, &fits);
+        let (mut plan, found) = plan::plan(&layout, &fits);
         findings.extend(found);
         findings.extend(overview::too_large(&layout));
         findings.sort_by_place();
         if findings.has_errors() {
             return Err(findings);
         }
+        plan.stop_cutting(&findings);
         Ok(Project { layout, tubes, plan, findings, mark, designed: OnceLock::new() })
     }
 }
@@ -215,7 +216,7 @@ runs:
 
         let one = checked.clone().plan_only(&["b".to_owned()]).unwrap();
         assert_eq!((names(&one), codes(&one.findings)), (vec!["b"], vec!["clash"]));
-        assert_eq!(one.plan.runs[0].min_clearance, all.plan.runs[1].min_clearance);
+        assert_eq!(one.plan.runs[0].min_clearance(), all.plan.runs[1].min_clearance());
         assert_eq!(one.plan.cut_plan.stocks[0].missing, []);
 
         let other = checked.plan_only(&["a".to_owned()]).unwrap();

@@ -3,6 +3,7 @@
 use tubewright::plan::{BendPlan, BenderPlan, Better, Operation, Plan, RunPlan, SpringbackSource, Zone};
 use tubewright::quantity::{decimals, fixed, trimmed};
 
+use super::report::place;
 use super::table;
 use super::terminal::Page;
 
@@ -22,7 +23,18 @@ pub(super) fn plans(plan: &Plan, page: Page) -> String {
 
 fn one(run: &RunPlan, page: Page) -> String {
     let wrapped = |text: &str, indent| page.wrapped(text, indent);
-    let mut text = wrapped(&format!("{}: cut {:.1} mm{}", run.name, run.cut_length, allowances(run)), 0);
+    let mut text = match run.do_not_cut.as_slice() {
+        [] => wrapped(&format!("{}: cut {:.1} mm{}", run.name, run.cut_length, allowances(run)), 0),
+        reasons => wrapped(&format!("{}: DO NOT CUT: {}", run.name, reasons.join("; ")), 0),
+    };
+    if let Some(nearest) = &run.nearest {
+        let (gap, at) = (fixed(nearest.distance, 1), place(nearest.at));
+        let words = match gap.strip_prefix('-') {
+            Some(deep) => format!("{deep} mm into {}, deepest at {at}", nearest.to),
+            None => format!("{gap} mm from {}, nearest at {at}", nearest.to),
+        };
+        text += &wrapped(&words, 2);
+    }
     if run.bends.is_empty() {
         return text;
     }

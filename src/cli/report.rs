@@ -5,8 +5,9 @@ use tubewright::build::Project;
 use tubewright::diagnostic::{Diagnostic, Diagnostics};
 use tubewright::export;
 use tubewright::export::json::RunData;
-use tubewright::plan::Plan;
-use tubewright::quantity::trimmed;
+use tubewright::geometry::Point3;
+use tubewright::plan::{Plan, RunPlan};
+use tubewright::quantity::{fixed, trimmed};
 
 use super::left_over::LeftOver;
 use super::read::ReadSpec;
@@ -72,19 +73,44 @@ pub(super) fn json(command: &str, specs: &[SpecReport<'_>]) -> String {
 /// Runs, bends and cut lengths.
 pub(super) fn run_table(plan: &Plan, page: Page) -> String {
     let bends: usize = plan.runs.iter().map(|run| run.bends.len()).sum();
-    let length: f64 = plan.runs.iter().map(|run| run.cut_length).sum();
-    let total = ["total".into(), String::new(), bends.to_string(), format!("{length:.1}"), String::new()];
-    let rows = plan.runs.iter().map(|run| {
-        vec![
+    let length: f64 = plan.runs.iter().filter(|run| run.may_be_cut()).map(|run| run.cut_length).sum();
+    let none = String::new;
+    let total = ["total".into(), none(), none(), bends.to_string(), fixed(length, 1), none(), none()];
+    let row = |run: &RunPlan| {
+        let nearest = run.nearest.as_ref();
+        [
             run.name.clone(),
             format!("{} x {} {}", trimmed(run.tube.od), trimmed(run.tube.wall), run.tube.temper.name()),
+            nearest.map_or_else(none, |nearest| nearest.name().to_owned()),
             run.bends.len().to_string(),
-            format!("{:.1}", run.cut_length),
-            run.min_clearance.map_or_else(|| "-".to_owned(), |c| format!("{c:.1}")),
+            if run.may_be_cut() { format!("{:.1}", run.cut_length) } else { "do not cut".to_owned() },
+            nearest.map_or_else(|| "-".to_owned(), |nearest| fixed(nearest.distance, 1)),
+            nearest.map_or_else(none, |nearest| place(nearest.at)),
         ]
-    });
-    let header = ["run", "tube", "bends", "cut length mm", "clearance mm"];
-    table::set(&header, rows.chain([total.to_vec()]), 2, page)
+    };
+    let header = ["run", "tube", "nearest to", "bends", "cut length mm", "clearance mm", "there, mm"];
+    let set = |columns: &[usize], page| {
+        let kept = |cells: &[String]| columns.iter().filter_map(|at| cells.get(*at).cloned()).collect();
+        let header: Vec<&str> = columns.iter().filter_map(|at| header.get(*at).copied()).collect();
+        let words = columns.iter().filter(|at| **at < FIRST_NUMBER).count();
+        let rows = plan.runs.iter().map(&row).chain([total.clone()]);
+        table::set(&header, rows.map(|cells| kept(&cells)), words, page)
+    };
+    // A narrow page does without the neighbours: the plans of the runs have them, too.
+    let ways: [&[usize]; 3] = [&[0, 1, 2, 3, 4, 5, 6], &[0, 1, 2, 3, 4, 5], &[0, 1, 3, 4, 5]];
+    let whole = |columns: &&&[usize]| {
+        table::width(&set(columns, Page { columns: usize::MAX, ..page })) <= page.columns
+    };
+    set(ways.iter().find(whole).unwrap_or(&ways[2]), page)
+}
+
+/// The first column of the table of runs that holds numbers.
+const FIRST_NUMBER: usize = 3;
+
+/// A place, to the millimetre.
+pub(super) fn place(at: Point3) -> String {
+    let [x, y, z] = [at.x, at.y, at.z].map(|mm| fixed(mm, 0));
+    format!("[{x}, {y}, {z}]")
 }
 
 /// Why a spec with warnings only was not built.

@@ -28,6 +28,7 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("slide-back", StopsWork),
     ("port-inside", StopsWork),
     ("port-facing", StopsWork),
+    ("port-along", StopsWork),
     ("short-grip", StopsWork),
     ("short-lead-out", StopsWork),
     ("pull-too-far", StopsWork),
@@ -35,6 +36,9 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("mark-off-tube", StopsWork),
     ("longer-than-stock", StopsWork),
     ("stock-short", StopsWork),
+    ("too-near", CostsTube),
+    ("port-off", CostsTube),
+    ("port-recess", CostsTube),
     ("radians", CostsTube),
     ("mesh-size", CostsTube),
     ("mesh-open", CostsTube),
@@ -76,6 +80,29 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("title-characters", Advice),
 ];
 
+/// Warnings of a run that cannot work as it is planned: no tube is cut for it before they are gone. Warnings about stock
+/// are not among them, for tube can be had; nor is one that leaves it open whether something is wrong.
+const STOP_CUTTING: &[&str] = &[
+    // The tube lies where something else is: it must go another way, and has another length then.
+    "clash",
+    // The end does not meet its port: the corner, the table or the port is wrong, and the length with it.
+    "port-angle",
+    "port-side",
+    // The fitting does not seal on a bend, or cannot be joined: a straight must be longer.
+    "port-straight",
+    "slide-back",
+    // The port's own numbers are wrong, and every length counts from them.
+    "port-inside",
+    "port-facing",
+    "port-along",
+    // The bender cannot make it: the run, its allowance or the bender must be another.
+    "short-grip",
+    "short-lead-out",
+    "pull-too-far",
+    "over-max-angle",
+    "mark-off-tube",
+];
+
 /// Whether a warning's code has a rank.
 pub(super) fn is_ranked(code: &str) -> bool {
     WARNINGS.iter().any(|(known, _)| *known == code)
@@ -102,6 +129,11 @@ impl Diagnostic {
             // Every code has a rank, see the tests below.
             Severity::Warning => known.map_or(Advice, |(_, rank)| *rank),
         }
+    }
+
+    /// Whether no tube is cut for a run that it is about, before it is put right.
+    pub fn stops_cutting(&self) -> bool {
+        self.severity == Severity::Error || STOP_CUTTING.contains(&self.code)
     }
 
     /// Its turn among findings: errors in the order of the text, then warnings by their code.
@@ -177,6 +209,9 @@ mod tests {
         assert!(WARNINGS.is_sorted_by_key(|(_, rank)| *rank));
         assert_eq!(WARNINGS[0], ("clash", StopsWork));
         let mut codes: Vec<&str> = WARNINGS.iter().map(|(code, _)| *code).collect();
+        for code in STOP_CUTTING {
+            assert!(WARNINGS.contains(&(code, StopsWork)), "{code}");
+        }
         codes.sort_unstable();
         codes.dedup();
         assert_eq!(codes.len(), WARNINGS.len(), "no code twice");

@@ -5,14 +5,15 @@ use rayon::prelude::*;
 use super::distance::Near;
 use super::solid::{Solid, lower_by_solid};
 use super::stretch::{self, Stretch, vector};
-use super::world::{Clash, Effort, World};
-use super::{Clearance, Obstacle, itself, overlaps};
+use super::wanted::limits_of;
+use super::world::{Close, Effort, Limits, World};
+use super::{Clearance, Obstacle, itself};
 use crate::centreline::{LaidRun, Layout};
 use crate::geometry::InnerSpace;
 use crate::spec::model::{Component, End};
 use crate::tolerance::CLEARANCE_MM;
 
-/// Most obstacles of one run that are told to overlap it.
+/// Most obstacles of one run that are told to overlap it, or to be too near.
 const MOST_CLASHES: usize = 20;
 
 /// The same of all runs together, for each an equal share.
@@ -40,8 +41,9 @@ pub(super) fn most_pairs(runs: usize) -> usize {
 pub(super) struct Measured {
     /// The nearest obstacle.
     pub(super) nearest: Option<Clearance>,
-    /// The obstacles it overlaps, the first [`most_clashes`] of them: a pair of runs is told by the first of the two.
-    pub(super) clashes: Vec<Clash>,
+    /// The obstacles it overlaps or is too near to, the first [`most_clashes`] of them: a pair of runs is told by the
+    /// first of the two.
+    pub(super) close: Vec<Close>,
     /// Why there may be more, and nearer ones.
     pub(super) cut_short: Option<CutShort>,
 }
@@ -49,7 +51,7 @@ pub(super) struct Measured {
 /// Why not everything about a run was measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum CutShort {
-    /// It overlaps more than [`most_clashes`].
+    /// It overlaps or is too near to more than [`most_clashes`].
     Clashes,
     /// More than [`most_pairs`].
     Pairs,
@@ -66,16 +68,17 @@ pub(super) fn measure(layout: &Layout) -> Vec<Measured> {
             if layout.runs[run].has_place() {
                 measure_run(layout, &world, &solids, run, &tubes[run])
             } else {
-                measure_alone(&layout.runs[run], &tubes[run])
+                measure_alone(layout, run, &tubes[run])
             }
         })
         .collect()
 }
 
 /// A run on the bench can only meet itself.
-fn measure_alone(laid: &LaidRun, tube: &[Stretch]) -> Measured {
+fn measure_alone(layout: &Layout, run: usize, tube: &[Stretch]) -> Measured {
     let mut measured = Measured::default();
-    measured.note(itself::distance(laid, tube), Obstacle::Itself);
+    let limit = limits_of(layout, run)(Obstacle::Itself);
+    measured.note(itself::distance(&layout.runs[run], tube), Obstacle::Itself, limit);
     measured
 }
 
@@ -88,6 +91,7 @@ fn measure_run(
 ) -> Measured {
     let laid = &layout.runs[run];
     let mut measured = Measured::default();
+    let limit_of = limits_of(layout, run);
     let mut ignored = vec![Obstacle::Run(run)];
     for (component, solids) in solids.iter().enumerate().filter(|(_, solids)| !solids.is_empty()) {
         let is_own = |end: &Option<End>| {
@@ -102,31 +106,41 @@ fn measure_run(
         for stretch in beyond_ports(laid, tube, own, solids) {
             solids.iter().for_each(|solid| lower_by_solid(&mut near, &stretch, solid));
         }
-        measured.note((near.distance < f64::MAX).then_some(near), Obstacle::Component(component));
+        let own = Obstacle::Component(component);
+        measured.note((near.distance < f64::MAX).then_some(near), own, limit_of(own));
     }
-    measured.note(itself::distance(laid, tube), Obstacle::Itself);
+    measured.note(itself::distance(laid, tube), Obstacle::Itself, limit_of(Obstacle::Itself));
 
     let most = most_pairs(layout.runs.len());
-    let [nearest, clashes] = [most; 2].map(Effort::of);
+    let [nearest, closest] = [most; 2].map(Effort::of);
     for stretch in tube {
         world.lower(&mut measured.nearest, stretch, &ignored, &nearest);
     }
-    if measured.nearest.is_some_and(|nearest| overlaps(nearest.distance)) {
-        let (found, more) = world.clashes(run, tube, &ignored, (&clashes, most_clashes(layout.runs.len())));
-        measured.clashes.extend(found);
-        measured.clashes.sort_by_key(|clash| clash.obstacle);
+    let largest = largest_limit(layout, &limit_of);
+    if measured.nearest.is_some_and(|nearest| nearest.distance < largest) {
+        let limits = Limits { of: &limit_of, largest };
+        let most = most_clashes(layout.runs.len());
+        let (found, more) = world.closest(run, tube, &ignored, &limits, (&closest, most));
+        measured.close.extend(found);
+        measured.close.sort_by_key(|close| close.obstacle);
         measured.cut_short = more.then_some(CutShort::Clashes);
     }
-    if measured.cut_short.is_none() && (nearest.is_spent() || clashes.is_spent()) {
+    if measured.cut_short.is_none() && (nearest.is_spent() || closest.is_spent()) {
         measured.cut_short = Some(CutShort::Pairs);
     }
     measured
 }
 
+/// The largest of the distances below which a run is told to be near to something, mm.
+fn largest_limit(layout: &Layout, limit_of: &dyn Fn(Obstacle) -> f64) -> f64 {
+    let runs = (0..layout.runs.len()).map(|other| limit_of(Obstacle::Run(other)));
+    runs.fold(limit_of(Obstacle::Itself), f64::max)
+}
+
 impl Measured {
-    fn note(&mut self, near: Option<Near>, obstacle: Obstacle) {
+    fn note(&mut self, near: Option<Near>, obstacle: Obstacle, limit: f64) {
         let Some(near) = near else { return };
-        self.clashes.extend(Clash::of(near, obstacle));
+        self.close.extend(Close::of(near, obstacle, limit));
         if self.nearest.is_none_or(|nearest| near.distance < nearest.distance) {
             self.nearest = Some(near.clearance(obstacle));
         }

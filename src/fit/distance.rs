@@ -9,15 +9,15 @@ use parry3d_f64::query::details::{
     closest_points_segment_segment_with_locations, closest_points_support_map_support_map,
     distance_support_map_support_map,
 };
-use parry3d_f64::shape::{SegmentPointLocation, SupportMap};
+use parry3d_f64::shape::{Cylinder, SegmentPointLocation, SupportMap};
 
 use super::stretch::Stretch;
 use super::{Clearance, Obstacle};
 use crate::geometry::Point3;
-use crate::tolerance::CLEARANCE_MM;
+use crate::tolerance::MEASURED_MM;
 
 /// How closely a pair is measured, mm: half of the promised error, the rest is for rounding.
-pub(super) const MEASURED: f64 = CLEARANCE_MM / 2.0;
+pub(super) const MEASURED: f64 = MEASURED_MM / 2.0;
 
 /// How near two bodies come, and where.
 #[derive(Debug, Clone, Copy)]
@@ -215,10 +215,17 @@ fn flat_ended(a: &Stretch, b: &Stretch, closest: &Closest) -> f64 {
         let (pose, tube) = flat.cylinder();
         (flat_distance(&pose, &tube, &Pose::IDENTITY, &other.chord), other.radius)
     };
+    let both = |(pose_a, tube_a): (Pose, Cylinder), (pose_b, tube_b): (Pose, Cylinder)| {
+        flat_distance(&pose_a, &tube_a, &pose_b, &tube_b)
+    };
     let (apart, radius) = match closest.flat(a, b) {
         [true, true] => {
-            let ((pose_a, tube_a), (pose_b, tube_b)) = (a.cylinder(), b.cylinder());
-            (flat_distance(&pose_a, &tube_a, &pose_b, &tube_b), 0.0)
+            let apart = both(a.cylinder(), b.cylinder());
+            // Ends that touch are as far apart as they are shorter.
+            if apart <= 0.0 && both(a.cylinder_short_of(MEASURED), b.cylinder_short_of(MEASURED)) > 0.0 {
+                return 0.0;
+            }
+            (apart, 0.0)
         }
         [true, false] => to_axis(a, b),
         [false, _] => to_axis(b, a),

@@ -1,6 +1,6 @@
 //! A run against itself.
 
-use super::distance::{Bounds, Near};
+use super::distance::{Bounds, MEASURED, Near};
 use super::stretch::Stretch;
 use super::world::World;
 use crate::centreline::{Bend, LaidRun};
@@ -37,11 +37,11 @@ fn lower(best: &mut Near, first: &Stretch, second: &Stretch, around: f64) {
     if second.to() - first.from() < around {
         return;
     }
-    let Some(bounds) = Bounds::below(best.distance - CLEARANCE_MM / 2.0, first, second) else { return };
+    let Some(bounds) = Bounds::below(best.distance - MEASURED, first, second) else { return };
     let counts = second.from() - first.to() >= around;
     if counts {
         bounds.lower(best, first, second);
-        if first.slack() + second.slack() <= CLEARANCE_MM / 2.0 {
+        if first.slack() + second.slack() <= MEASURED {
             return;
         }
     }

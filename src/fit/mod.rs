@@ -14,6 +14,7 @@ mod ports;
 mod slips;
 mod solid;
 mod stretch;
+mod wanted;
 mod world;
 
 #[cfg(test)]
@@ -28,7 +29,7 @@ use crate::quantity::Unit;
 use crate::spec::model::Run;
 use crate::tolerance::CLEARANCE_MM;
 use clearance::{CutShort, most_clashes, most_pairs};
-use world::Clash;
+use world::Close;
 
 pub use world::World;
 
@@ -56,11 +57,31 @@ pub struct Clearance {
     pub on_obstacle: Point3,
 }
 
+/// The nearest neighbour of a run, by its name.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Neighbour {
+    /// From surface to surface, mm; negative where they overlap.
+    pub distance: f64,
+    /// "run NAME", "component NAME" or "itself".
+    pub to: String,
+    /// The nearest place of the run's surface, mm; where they overlap, the deepest.
+    pub at: Point3,
+}
+
+impl Neighbour {
+    /// Its name without its kind.
+    pub fn name(&self) -> &str {
+        self.to.split_once(' ').map_or(&self.to, |(_, name)| name)
+    }
+}
+
 /// The clearances that [`check`] measured, per run of the layout.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct FitReport {
     /// The nearest obstacle of each run of [`Layout::runs`]; none where there is nothing else.
     pub nearest: Vec<Option<Clearance>>,
+    /// Names of the runs and of the components of the layout that was measured.
+    names: [Vec<String>; 2],
 }
 
 impl FitReport {
@@ -69,6 +90,18 @@ impl FitReport {
     pub fn retain(&mut self, keep: impl Fn(usize) -> bool) {
         let mut index = 0..;
         self.nearest.retain(|_| index.next().is_some_and(&keep));
+    }
+
+    /// The nearest neighbour of a run; `None` where there is nothing else to come near to.
+    pub fn neighbour(&self, run: usize) -> Option<Neighbour> {
+        let nearest = self.nearest.get(run).copied().flatten()?;
+        let [runs, components] = &self.names;
+        let to = match nearest.obstacle {
+            Obstacle::Run(other) => format!("run {}", runs.get(other)?),
+            Obstacle::Component(component) => format!("component {}", components.get(component)?),
+            Obstacle::Itself => "itself".to_owned(),
+        };
+        Some(Neighbour { distance: nearest.distance, to, at: nearest.on_run })
     }
 
     /// Smallest clearance of a run, mm; `None` where there is nothing else to come near to.
@@ -89,9 +122,10 @@ impl FitReport {
 /// * A run is its own obstacle where it comes nearer to itself than the legs of its tightest possible
 ///   U would stand apart. Nearer places along the tube than half a turn cannot touch.
 ///
-/// Distances are within [`CLEARANCE_MM`] of the truth; deeper overlaps than that are clashes, up to 20 of them
-/// for a run. Each is told in one warning, however many runs it is of, with the place where it is deepest. A tube
-/// that cannot go into its fitting, or cannot seal there, is an error.
+/// Distances are within [`MEASURED_MM`](crate::tolerance::MEASURED_MM) of the truth; overlaps deeper than
+/// [`CLEARANCE_MM`] are clashes, and gaps smaller than is wanted, or of nothing where nothing is wanted, are told: up to
+/// 20 of both for a run, each in one warning, however many runs it is of, with the place. A tube that cannot go into
+/// its fitting, or cannot seal there, is an error.
 pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
     let mut findings = Diagnostics::new();
     let mut at_ports: Vec<_> = layout.runs.iter().map(|laid| ports::check(laid, layout)).collect();
@@ -99,13 +133,23 @@ pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
     findings.extend(at_ports.into_iter().flatten().map(|found| found.finding));
     let measured = clearance::measure(layout);
     for (index, run) in measured.iter().enumerate() {
-        findings.extend(run.clashes.iter().map(|clash| clash_warning(layout, index, clash)));
-        findings.extend(run.cut_short.map(|why| cut_short(layout, index, why)));
+        let all_overlap = run.close.iter().all(Close::is_clash);
+        let (clashes, near): (Vec<&Close>, _) = run.close.iter().partition(|close| close.is_clash());
+        findings.extend(clashes.into_iter().map(|clash| clash_warning(layout, index, clash)));
+        findings.extend(near.into_iter().filter_map(|near| wanted::too_near(layout, index, near)));
+        findings.extend(run.cut_short.map(|why| cut_short(layout, index, (why, all_overlap))));
     }
-    (FitReport { nearest: measured.iter().map(|run| run.nearest).collect() }, findings)
+    let names = [
+        layout.runs.iter().map(|laid| laid.run.name.clone()).collect(),
+        layout.components.iter().map(|component| component.name.clone()).collect(),
+    ];
+    (FitReport { nearest: measured.iter().map(|run| run.nearest).collect(), names }, findings)
 }
 
-fn clash_warning(layout: &Layout, run: usize, clash: &Clash) -> Diagnostic {
+/// Advice for a run that meets itself.
+const PASS_ITSELF: &str = "lead the run so that it passes itself with room";
+
+fn clash_warning(layout: &Layout, run: usize, clash: &Close) -> Diagnostic {
     let run = &layout.runs[run].run;
     let (what, hint) = match clash.obstacle {
         Obstacle::Run(other) => {
@@ -119,12 +163,10 @@ fn clash_warning(layout: &Layout, run: usize, clash: &Clash) -> Diagnostic {
         Obstacle::Component(component) => {
             (format!("component {}", layout.components[component].name), copies::pass_component(run))
         }
-        Obstacle::Itself => {
-            ("itself".to_owned(), "lead the run so that it passes itself with room".to_owned())
-        }
+        Obstacle::Itself => ("itself".to_owned(), PASS_ITSELF.to_owned()),
     };
     let at = [clash.at.x, clash.at.y, clash.at.z];
-    let (place, depth) = (coordinates(at, layout.units), layout.units.length_with(clash.depth, 2));
+    let (place, depth) = (coordinates(at, layout.units), layout.units.length_with(-clash.distance, 2));
     let message = format!("run {} overlaps {what} by {depth}, deepest at {place}", run.name);
     let finding = Diagnostic::warning("clash", message).hint(hint).at(run.place).run(&run.name).at_mm(at);
     match clash.obstacle {
@@ -150,16 +192,15 @@ fn coordinates(mm: [f64; 3], unit: Unit) -> String {
     format!("[{}] {}", mm.map(|mm| unit.number_to(mm, 1)).join(", "), unit.name())
 }
 
-/// Says that more may overlap a run than is told.
-fn cut_short(layout: &Layout, run: usize, why: CutShort) -> Diagnostic {
+/// Says that more may overlap a run than is told, or be too near to it, where some are no more than that.
+fn cut_short(layout: &Layout, run: usize, (why, all_overlap): (CutShort, bool)) -> Diagnostic {
     let run = &layout.runs[run].run;
     let name = &run.name;
     let message = match why {
         CutShort::Clashes => {
             let most = most_clashes(layout.runs.len());
-            format!(
-                "run {name} overlaps more than {most} runs and components; only the first {most} are told"
-            )
+            let meets = if all_overlap { "overlaps" } else { "overlaps or is too near to" };
+            format!("run {name} {meets} more than {most} runs and components; only the first {most} are told")
         }
         CutShort::Pairs => format!(
             "run {name} lies among more than {} pieces of others; beyond these nothing is measured, so \

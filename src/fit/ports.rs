@@ -6,7 +6,7 @@ use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::Diagnostic;
 use crate::geometry::{InnerSpace, Point3, Vector3, angle_between};
 use crate::quantity::Unit;
-use crate::spec::model::{End, Fitting, RunPath};
+use crate::spec::model::{End, Fitting, PortFault, RunPath};
 use crate::tolerance::NO_STRAIGHT_MM;
 
 /// Largest misfit of position at an end without a fitting, mm: common practice, no source.
@@ -103,8 +103,12 @@ impl Arrival<'_> {
     fn turned_off(&self) -> Option<f64> {
         let facing = self.end.facing?;
         let takes = |facing| angle_between(self.inward, facing) <= self.end.max_angle() + ANGLE_ROUNDING;
-        // A port that was told to face the wrong way, and would take the tube if it were turned round.
-        let told = self.end.slip.is_some_and(|slip| slip.faces_inward && takes(-facing));
+        // A port that was told to face the wrong way, and would take the tube if it were turned round, or another way.
+        let told = self.end.slip.is_some_and(|slip| match slip.fault {
+            PortFault::FacesInward => takes(-facing),
+            PortFault::Along => true,
+            PortFault::Inside => false,
+        });
         (!takes(facing) && !told).then(|| angle_between(self.inward, facing))
     }
 

@@ -72,7 +72,66 @@ fn tubes_drawn_touching_are_no_clash() {
     let b = run("b", 55.0, &[[0.0, -15.0, 0.0], [115.0, -15.0, 0.0], [115.0, 100.0, 0.0]]);
     let layout = layout(vec![a, b], vec![]);
     near(report(&layout).min_clearance(0), 0.0);
-    assert_eq!(codes(&layout), Vec::<&str>::new());
+    assert_eq!(codes(&layout), ["too-near"]);
+}
+
+/// What is told of the clearance of two tubes side by side, with a gap between them, that want so much.
+fn told_of(gap: f64, wanted: [Option<f64>; 2]) -> Vec<String> {
+    let mut runs =
+        [("a", 0.0), ("b", 15.0 + gap)].map(|(name, y)| run(name, 40.0, &[[0.0, y, 0.0], [100.0, y, 0.0]]));
+    for (laid, wanted) in runs.iter_mut().zip(wanted) {
+        laid.run.clearance = wanted;
+    }
+    check(&layout(runs.into(), vec![]))
+        .1
+        .iter()
+        .map(|found| format!("{} {}", found.code, found.message))
+        .collect()
+}
+
+#[test]
+fn a_gap_that_is_smaller_than_wanted_is_told_once_and_one_of_nothing_whatever_is_wanted() {
+    assert_eq!(told_of(5.0, [Some(5.0), None]), Vec::<String>::new());
+    let near = "too-near run a comes within 4.50 mm of run b, nearest at [50, 9.8, 0] mm; 5 mm of clearance are wanted";
+    let place = |told: Vec<String>| {
+        told.into_iter()
+            .map(|told| told.replace("[0, 9.8", "[50, 9.8").replace("[100, 9.8", "[50, 9.8"))
+            .collect::<Vec<_>>()
+    };
+    for wanted in [[Some(5.0), None], [None, Some(5.0)], [Some(1.0), Some(5.0)]] {
+        assert_eq!(place(told_of(4.5, wanted)), [near]);
+    }
+    for gap in [0.04, 0.0, -0.009] {
+        let told = told_of(gap, [None, None]);
+        assert!(
+            told.len() == 1 && told[0].starts_with("too-near run a touches run b, nearest at ["),
+            "{gap}: {told:?}"
+        );
+        assert_eq!(told_of(gap, [Some(0.0), None]), Vec::<String>::new(), "{gap}");
+    }
+    assert_eq!(told_of(0.06, [None, None]), Vec::<String>::new());
+    assert!(told_of(-0.06, [Some(0.0), None])[0].starts_with("clash "));
+}
+
+#[test]
+fn runs_that_meet_end_to_end_are_joined_and_not_too_near() {
+    let first = run("first", 40.0, &[[0.0; 3], [100.0, 0.0, 0.0]]);
+    let next = run("next", 40.0, &[[100.0, 0.0, 0.0], [200.0, 0.0, 0.0]]);
+    assert_eq!(codes(&layout(vec![first.clone(), next], vec![])), Vec::<&str>::new());
+    // Beside the end and not in front of it.
+    let beside = run("beside", 40.0, &[[100.0, 15.0, 0.0], [200.0, 15.0, 0.0]]);
+    assert_eq!(codes(&layout(vec![first, beside], vec![])), ["too-near"]);
+}
+
+#[test]
+fn the_nearest_neighbour_has_a_name_and_a_place() {
+    let a = run("a", 40.0, &[[0.0; 3], [200.0, 0.0, 0.0]]);
+    let block = Shape::square(Point3::new(90.0, 20.0, -50.0), Point3::new(100.0, 40.0, 50.0));
+    let found = report(&layout(vec![a], vec![Component::new("wall", vec![block], vec![])]));
+    let neighbour = found.neighbour(0).unwrap();
+    assert_eq!(neighbour.to, "component wall");
+    near(Some(neighbour.distance), 12.5);
+    assert!((neighbour.at.y - 7.5).abs() < 0.01 && (89.9..=100.1).contains(&neighbour.at.x), "{neighbour:?}");
 }
 
 #[test]
@@ -140,7 +199,8 @@ fn an_end_flush_with_a_face_touches_it_and_is_no_clash() {
             let (found, findings) = check(&layout(vec![laid], vec![component.clone()]));
             let clearance = found.min_clearance(0).unwrap();
             assert!((clearance - apart).abs() < CLEARANCE_MM, "{reach}: {clearance}");
-            assert!(findings.is_empty(), "{findings:?}");
+            let codes: Vec<&str> = findings.iter().map(|finding| finding.code).collect();
+            assert_eq!(codes, if apart == 0.0 { vec!["too-near"] } else { vec![] });
         }
     }
 }

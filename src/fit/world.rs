@@ -14,22 +14,35 @@ use super::{Clearance, Obstacle, overlaps};
 use crate::centreline::{Centreline, LaidRun};
 use crate::spec::model::Component;
 
-/// An overlap of a run and an obstacle.
+/// An obstacle that a run overlaps, or comes nearer to than is wanted.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Clash {
+pub(super) struct Close {
     /// The obstacle.
     pub(super) obstacle: Obstacle,
-    /// Its depth, mm.
-    pub(super) depth: f64,
-    /// Its deepest place.
+    /// From surface to surface, mm; negative where they overlap.
+    pub(super) distance: f64,
+    /// The middle of the gap or overlap.
     pub(super) at: Vector,
 }
 
-impl Clash {
-    /// The clash, where two come so near that they overlap.
-    pub(super) fn of(near: Near, obstacle: Obstacle) -> Option<Self> {
-        overlaps(near.distance).then_some(Clash { obstacle, depth: -near.distance, at: near.at })
+impl Close {
+    /// The place, where two come nearer than `limit` mm.
+    pub(super) fn of(near: Near, obstacle: Obstacle, limit: f64) -> Option<Self> {
+        (near.distance < limit).then_some(Close { obstacle, distance: near.distance, at: near.at })
     }
+
+    /// Whether they overlap.
+    pub(super) fn is_clash(&self) -> bool {
+        overlaps(self.distance)
+    }
+}
+
+/// The distances below which a run is told to be near to obstacles.
+pub(super) struct Limits<'a> {
+    /// That of an obstacle, mm.
+    pub(super) of: &'a dyn Fn(Obstacle) -> f64,
+    /// The largest of all, mm.
+    pub(super) largest: f64,
 }
 
 /// The count of pairs that were measured for one run: the same on every machine.
@@ -87,7 +100,7 @@ impl World {
     }
 
     /// The nearest obstacle of a tube of diameter `od`, mm, along a line; `None` where there is nothing but what is
-    /// ignored. The distance is within [`CLEARANCE_MM`](crate::tolerance::CLEARANCE_MM) of the truth.
+    /// ignored. The distance is within [`MEASURED_MM`](crate::tolerance::MEASURED_MM) of the truth.
     pub fn clearance(&self, line: &Centreline, od: f64, ignoring: &[Obstacle]) -> Option<Clearance> {
         let (mut best, effort) = (None, Effort::without_end());
         for stretch in stretches(line, od / 2.0) {
@@ -179,22 +192,23 @@ impl World {
         *best = nearest.get();
     }
 
-    /// The foreign obstacles that `tube` overlaps, of the other runs those after `run`: at most so many, and whether
-    /// that is why it ends.
-    pub(super) fn clashes(
+    /// The foreign obstacles that `tube` comes nearer to than their `limits`, mm, of the other runs those after `run`:
+    /// at most so many, and whether that is why it ends.
+    pub(super) fn closest(
         &self,
         run: usize,
         tube: &[Stretch],
         ignored: &[Obstacle],
+        limits: &Limits<'_>,
         (effort, most): (&Effort, usize),
-    ) -> (Vec<Clash>, bool) {
+    ) -> (Vec<Close>, bool) {
         let counts = |obstacle: Obstacle| {
             let told_by_other = matches!(obstacle, Obstacle::Run(other) if other < run);
             !told_by_other && !ignored.contains(&obstacle)
         };
         let mut near: BTreeMap<Obstacle, Vec<(&Stretch, &Leaf)>> = BTreeMap::new();
         for stretch in tube {
-            let reach = stretch.aabb();
+            let reach = stretch.aabb().loosened(limits.largest.max(0.0));
             let leaves = self.tree.intersect_aabb(&reach).filter_map(|leaf| self.leaves.get(leaf as usize));
             for leaf in leaves.filter(|leaf| counts(leaf.obstacle)) {
                 if !effort.one_more() {
@@ -203,18 +217,19 @@ impl World {
                 near.entry(leaf.obstacle).or_default().push((stretch, leaf));
             }
         }
-        let mut clashes = Vec::new();
+        let mut found = Vec::new();
         for (obstacle, pairs) in near {
-            let mut deepest = Near::within(0.0);
-            pairs.iter().for_each(|(stretch, leaf)| leaf.lower(&mut deepest, stretch));
-            if let Some(clash) = Clash::of(deepest, obstacle) {
-                if clashes.len() == most {
-                    return (clashes, true);
+            let limit = (limits.of)(obstacle);
+            let mut nearest = Near::within(limit);
+            pairs.iter().for_each(|(stretch, leaf)| leaf.lower(&mut nearest, stretch));
+            if let Some(close) = Close::of(nearest, obstacle, limit) {
+                if found.len() == most {
+                    return (found, true);
                 }
-                clashes.push(clash);
+                found.push(close);
             }
         }
-        (clashes, false)
+        (found, false)
     }
 }
 

@@ -20,6 +20,7 @@ mod trials;
 mod tests;
 
 pub use crate::calibration::{LEG_MM, Measure, TestPiece};
+pub use crate::fit::Neighbour;
 pub use accept::{QualityPlan, SectionEstimate, Verdict};
 pub use model::{
     AllowedPressure, ArcOnTube, BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, EndPlan, Feed, FromEnd,
@@ -50,7 +51,8 @@ impl Known {
 ///
 /// The findings say where a bender's grip or lead-out is longer than the straight there, from whichever
 /// end the tube is bent, which marks are not on the tube, which bends the tube does not take, where
-/// springback is not known, which seats the torch comes to, and which runs the stock does not suffice for.
+/// springback is not known, which seats the torch comes to, and which runs the stock does not suffice for. Once
+/// everything is found, [`Plan::stop_cutting`] says which runs are not to be cut.
 pub fn plan(layout: &Layout, fit: &FitReport) -> (Plan, Diagnostics) {
     plan_known(layout, fit, Known::WHOLE)
 }
@@ -60,7 +62,7 @@ pub fn plan_known(layout: &Layout, fit: &FitReport, known: Known) -> (Plan, Diag
     let mut findings = Diagnostics::new();
     let mut runs = Vec::with_capacity(layout.runs.len());
     for (index, laid) in layout.runs.iter().enumerate() {
-        let planned = schedule::plan_run(laid, fit.min_clearance(index), layout.carries);
+        let planned = schedule::plan_run(laid, fit.neighbour(index), layout.carries);
         limits::check(laid, &planned, layout.units, &mut findings);
         quality::check(laid, &planned, layout.units, &mut findings);
         trials::check(laid, &planned, &mut findings);

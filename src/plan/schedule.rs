@@ -5,6 +5,7 @@ use super::model::{BendPlan, BenderPlan, EndPlan, Operation, RunPlan, TubePlan};
 use super::operations::{self, Held};
 use super::{anneal, estimate, metal, order, pressure, quality, springback};
 use crate::centreline::{Bend, LaidRun};
+use crate::fit::Neighbour;
 use crate::formula::{seal, section, wall};
 use crate::geometry::{Point3, Vector3};
 use crate::spec::model::{Carried, End, EndForm, Run, Tube};
@@ -15,7 +16,7 @@ const G_PER_KG: f64 = 1000.0;
 const NMM_PER_NM: f64 = 1000.0;
 
 /// Plans one run.
-pub(super) fn plan_run(laid: &LaidRun, min_clearance: Option<f64>, carries: Option<Carried>) -> RunPlan {
+pub(super) fn plan_run(laid: &LaidRun, nearest: Option<Neighbour>, carries: Option<Carried>) -> RunPlan {
     let (run, centreline) = (&laid.run, &laid.centreline);
     let tube = &run.tube;
     let (od, wall, length) = (tube.od(), tube.wall(), centreline.length());
@@ -53,7 +54,8 @@ pub(super) fn plan_run(laid: &LaidRun, min_clearance: Option<f64>, carries: Opti
         quality,
         order,
         pressures: pressure::allowed(laid, carries),
-        min_clearance,
+        do_not_cut: Vec::new(),
+        nearest,
     }
 }
 

@@ -37,7 +37,7 @@ fn lengths_and_volumes_are_those_of_the_finished_tube() {
     assert_eq!(run.corners.len(), 4);
     assert_eq!(run.ends[0].facing, Vector3::unit_x());
     near(run.ends[1].facing.z, -1.0);
-    assert_eq!(run.min_clearance, None);
+    assert_eq!(run.min_clearance(), None);
 }
 
 #[test]

@@ -219,6 +219,7 @@ pub(super) static SPEC: Table = table(
             "Whether bends are annealed first, in all runs that do not say; auto where it is left out: where the bend would stretch the tube too far as it is.",
         ),
         optional("bend_from", BEND_FROM, BEND_FROM_DOC),
+        optional("clearance", ZERO_OR_MORE, CLEARANCE_DOC),
         optional("stock", Kind::AnyOf(&STOCKS), "Tube as bought; a list where there are several tubes."),
         optional(
             "workshop",
@@ -278,6 +279,8 @@ const ANNEAL: Kind = Kind::Choice(words::<Anneal>);
 const BEND_FROM: Kind = Kind::Choice(words::<BendFrom>);
 
 const BEND_FROM_DOC: &str = "End that bending begins at; better where it is left out: the datum end, unless the bender cannot hold the tube from there, or leaves less than 10 mm to spare and the other end at least 10 mm more.";
+
+const CLEARANCE_DOC: &str = "Least gap wanted between a run and everything else, from surface to surface: less is a warning. Without it only what touches is.";
 
 /// A bender.
 pub(super) static BENDER: Table = table(

@@ -52,6 +52,7 @@ def loop():
     return {
         "format": 1,
         "tube": tube,
+        "clearance": 3,
         "bender": {"clr": 40, "grip": 20, "lead_out": 10, "mark": "start", "datum": 2, "max_angle": 180, "lever": 300},
         "stock": [{"length": 3000, "kerf": 1, "count": 3, "leftovers": [820, 1200]}, {"length": 2000, "od": 10, "wall": 1, "form": "coil", "straighten": 30}],
         "workshop": workshop(),
@@ -63,6 +64,7 @@ def loop():
                 "to": "pump.in",
                 "corners": [[40, 140, 20], {"at": [200, 140, 30], "clr": 45}],
                 "allowance": {"start": 5, "end": 10},
+                "clearance": 2,
             },
             "b": {"bends": rows, "end_length": 70, "tube": soft},
             "s": {"from": {"at": [400, 0, 0], "facing": [0, 0, 1]}, "to": [400, 0, 300], "corners": []},

@@ -14,8 +14,12 @@ fn words(tube: &str, bender: &str, rest: &str, pages: &str) -> String {
          pump: {{ports: {{in: {{at: [200, 150, 0], facing: [0, -1, 0], fitting: f}}}}}}\n\
          runs:\n  r: {{from: tank.out, to: pump.in, corners: [[200, 0, 0]], allowance: {{end: 5}}}}\n"
     );
-    let project =
-        Project::read(&text, "order.yaml").unwrap_or_else(|findings| panic!("{findings:?}\n{text}"));
+    words_of(&text, pages)
+}
+
+/// The words of the pages of a spec whose name begins so, as they follow each other.
+fn words_of(text: &str, pages: &str) -> String {
+    let project = Project::read(text, "order.yaml").unwrap_or_else(|findings| panic!("{findings:?}\n{text}"));
     let paper = Options::default().print.paper;
     let pages = worksheet(project.layout(), project.plan(), project.findings(), &paper)
         .filter(|sheet| sheet.name.starts_with(pages));
@@ -226,4 +230,49 @@ fn test_pieces_come_before_the_stock_is_planned() {
     let none = words(tube, "{clr: 55, grip: 30}", PLAIN_END, "");
     without(&none, &["Cut the test pieces first", "as the cut plan says", "From another piece"]);
     assert!(none.contains("Cut them off, straighten"), "{none}");
+}
+
+/// Two runs that cross, one that does not, one that ends in a port that faces into its tank, one whose corner lies off
+/// the port's axis, and one that no bender of that grip holds.
+const STOPPED: &str = "\
+format: 1
+tube: {standard: EN 1057, size: 15 x 1.0, temper: half-hard}
+bender: {clr: 55, grip: 30}
+stock: {length: 3 m}
+components:
+  tank:
+    box: {from: [0, -60, 0], to: [80, 0, 200]}
+    ports:
+      out: {at: [40, 0, 30], facing: [0, -1, 0]}
+      in: {at: [40, 0, 160], facing: [0, 1, 0]}
+runs:
+  b: {from: [0, 400, 0], to: [300, 400, 0], corners: []}
+  c: {from: [150, 300, 0], to: [150, 500, 0], corners: []}
+  sound: {from: [0, 900, 0], to: [300, 900, 0], corners: []}
+  port: {from: tank.out, to: [300, 105, 30], corners: [[40, 105, 30]]}
+  axis: {from: tank.in, to: [300, 140, 160], corners: [[44, 140, 160]]}
+  short: {from: [0, 1300, 0], to: [80, 1380, 0], corners: [[80, 1300, 0]]}
+";
+
+#[test]
+fn a_run_that_cannot_work_is_not_cut_and_its_page_says_why() {
+    for (run, reason) in [
+        ("b", "overlaps run c by 15.00 mm"),
+        ("c", "overlaps run c by 15.00 mm"),
+        ("port", "tank.out faces into tank"),
+        ("axis", "leaves tank.in 1.64° off the way it faces"),
+        ("short", "bend 1 has 25.0 mm of straight before it"),
+    ] {
+        let page = words_of(STOPPED, &format!("{run}: "));
+        in_order(&page, &["DO NOT CUT", reason, " Steps ", "Do not cut: see the head of this run's page"]);
+        without(&page, &["cut to", "Cut straight tube", "Mark it with a pen"]);
+    }
+    let sound = words_of(STOPPED, "sound: ");
+    in_order(&sound, &["cut to", "Cut straight tube square to 300.0 mm"]);
+    without(&sound.to_lowercase(), &["do not cut"]);
+    // The table of the runs, and a line of the cut plan for each.
+    let first = words_of(STOPPED, "order: ");
+    assert_eq!(first.matches("do not cut").count(), 10, "{first}");
+    assert_eq!(first.matches(": do not cut yet, see its page; ").count(), 5, "{first}");
+    assert!(first.contains("300.0 mm of tube to cut, without 5 runs not to be cut yet."), "{first}");
 }

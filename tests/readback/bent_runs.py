@@ -111,7 +111,7 @@ def _through_corners(points, radii):
     return pieces
 
 
-def _by_table(at, direction, rows, end_length):
+def by_table(at, direction, rows, end_length):
     pieces, normal = [], reference_normal(direction)
     for straight, rotation, angle, radius in rows:
         at = _straight(pieces, at, direction, straight)
@@ -149,7 +149,7 @@ def centrelines(spec):
             (length(bend["length"], unit), bend["rotation"], bend["angle"], radius)
             for bend, radius in zip(run["bends"], radii[name], strict=True)
         ]
-        found[name] = _by_table(at, direction, rows, length(run["end_length"], unit))
+        found[name] = by_table(at, direction, rows, length(run["end_length"], unit))
     return found
 
 

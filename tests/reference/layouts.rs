@@ -60,7 +60,7 @@ fn p3_city_and_guilds_parallel_bends() {
     near(400.0 - runs[0].start(0), 168.0, EXACT, "P3: back of the outer mark, printed and exact");
     // With the printed radii the tubes stay 80 mm apart round the bend: 58 mm between walls.
     for run in &runs {
-        near(run.plan.min_clearance.expect("two runs"), 80.0 - 22.0, 0.01, "P3: parallel");
+        near(run.plan.min_clearance().expect("two runs"), 80.0 - 22.0, 0.01, "P3: parallel");
     }
     // Heated as far forward as half the radius, 84: short of the end of the bend by (π/2 − 3/2)·R.
     off_by(runs[0].end(0) - 400.0, 84.0, 11.894, "P3 printed, forward");

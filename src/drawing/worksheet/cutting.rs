@@ -2,12 +2,13 @@
 
 use super::card::length;
 use super::steps::forms_taken;
+use super::stop::DO_NOT_CUT;
 use crate::drawing::extents::Rect;
 use crate::drawing::hatch::hatching;
 use crate::drawing::item::{Across, Point, Role};
 use crate::drawing::numbers::{count, limited, list, mm, short, tenths};
 use crate::drawing::page::flow::{BODY, FINE, Flow, Ink, LEADING, PageBlock, TICK, wide};
-use crate::plan::{Plan, StockPiece, StockPlan, TestCut};
+use crate::plan::{Plan, RunPlan, StockPiece, StockPlan, TestCut};
 use crate::quantity::trimmed;
 use crate::spec::model::{OF_COIL, StockForm, Straighten};
 
@@ -62,6 +63,8 @@ struct Line {
     /// Of that, what is trimmed away at either end.
     waste: [f64; 2],
     name: String,
+    /// Whether it may be cut.
+    may_be_cut: bool,
     /// Tube to add for the forms of its ends, which must be measured.
     forms: Option<String>,
     /// Its length once it is straight, where more is cut off a coil.
@@ -70,6 +73,13 @@ struct Line {
 
 impl Line {
     fn words(&self, number: usize, in_inches: bool) -> String {
+        if !self.may_be_cut {
+            let (from, to) = (tenths(self.from), tenths(self.to));
+            return format!(
+                "{number} {}: {DO_NOT_CUT} yet, see its page; {from} to {to} are kept for it",
+                self.name
+            );
+        }
         let straight =
             self.straight.map(|straight| format!(" for {}", length(straight, in_inches))).unwrap_or_default();
         let forms = self.forms.as_ref().map(|forms| format!(" + {forms}")).unwrap_or_default();
@@ -91,6 +101,7 @@ fn lines(plan: &Plan, piece: &StockPiece) -> Vec<Line> {
         to: test.to,
         waste: [0.0, test.to - test.from - test.length],
         name: test_name(test),
+        may_be_cut: true,
         forms: None,
         straight: straight(test.to - test.from, test.length),
     });
@@ -99,6 +110,7 @@ fn lines(plan: &Plan, piece: &StockPiece) -> Vec<Line> {
         to: cut.to,
         waste: [cut.allowance_start, cut.allowance_end + cut.straighten],
         name: short(&cut.run),
+        may_be_cut: plan.run(&cut.run).is_none_or(RunPlan::may_be_cut),
         forms: plan.run(&cut.run).and_then(forms_taken),
         straight: straight(cut.to - cut.from, cut.to - cut.from - cut.straighten),
     });

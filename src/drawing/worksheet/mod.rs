@@ -13,6 +13,7 @@ mod leak;
 mod pictures;
 mod run;
 mod steps;
+mod stop;
 #[cfg(test)]
 mod tests;
 mod trials;

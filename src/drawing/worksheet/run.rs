@@ -5,12 +5,14 @@ use super::card::{ONE_ROW, all_alike, card, length, other_row, outcome, pulling_
 use super::carried::pressure_words;
 use super::pictures::{TOOL_MM, finished, tool};
 use super::steps;
+use super::stop::stop;
 use crate::drawing::item::Role;
 use crate::drawing::numbers::{inches, limited, mm, sentence, short, tenths};
 use crate::drawing::page::flow::{
     BIG, BODY, Column, Flow, HEAD, Ink, KEY, LEADING, PageBlock, Table, lines, wide,
 };
-use crate::plan::{Better, FromEnd, OrderFit, Plan};
+use crate::plan::{Better, FromEnd, Neighbour, OrderFit, Plan, RunPlan};
+use crate::quantity::fixed;
 use crate::spec::model::EndForm;
 
 /// Size of the picture of the finished run, mm.
@@ -27,6 +29,7 @@ pub(super) struct Surroundings<'a> {
 /// The blocks of a run's pages.
 pub(super) fn run(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> Flow {
     let mut flow = Flow::new(width);
+    stop(&mut flow, bench.plan);
     flow.add(head(bench, around, width));
     if !bench.bends.is_empty() {
         bend_from(&mut flow, bench);
@@ -51,6 +54,27 @@ fn head(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> PageBlock {
     let beside = width >= ONE_ROW;
     let room = if beside { width - PICTURE_MM.0 - 4.0 } else { width };
     let mut down = 0.6;
+    if plan.may_be_cut() {
+        cut_to(&mut ink, plan, around, down);
+        down += BIG + 3.4;
+    }
+    for (word, value) in facts(bench, around) {
+        ink.words(0.0, down, BODY, false, word);
+        down = ink.wrapped(22.5, down, BODY, true, room - 22.5, &value) + 0.2;
+    }
+    if beside {
+        ink.put(&finished(bench.laid, PICTURE_MM.0, PICTURE_MM.1).0, room + 4.0, 0.0);
+        down = down.max(PICTURE_MM.1);
+    } else {
+        let left = (width - PICTURE_MM.0) / 2.0;
+        ink.put(&finished(bench.laid, PICTURE_MM.0, PICTURE_MM.1).0, left, down);
+        down += PICTURE_MM.1;
+    }
+    PageBlock::new(ink, down + 1.0)
+}
+
+/// The length to cut, large.
+fn cut_to(ink: &mut Ink, plan: &RunPlan, around: &Surroundings<'_>, down: f64) {
     let lead = "cut to";
     ink.words(0.0, down + BIG - HEAD, HEAD, false, lead);
     let words = tenths(plan.cut_length);
@@ -67,20 +91,6 @@ fn head(bench: &Bench<'_>, around: &Surroundings<'_>, width: f64) -> PageBlock {
     if let Some(forms) = steps::forms_taken(plan) {
         ink.words(x, down + BIG - KEY, KEY, true, &format!("+ {forms}"));
     }
-    down += BIG + 3.4;
-    for (word, value) in facts(bench, around) {
-        ink.words(0.0, down, BODY, false, word);
-        down = ink.wrapped(22.5, down, BODY, true, room - 22.5, &value) + 0.2;
-    }
-    if beside {
-        ink.put(&finished(bench.laid, PICTURE_MM.0, PICTURE_MM.1).0, room + 4.0, 0.0);
-        down = down.max(PICTURE_MM.1);
-    } else {
-        let left = (width - PICTURE_MM.0) / 2.0;
-        ink.put(&finished(bench.laid, PICTURE_MM.0, PICTURE_MM.1).0, left, down);
-        down += PICTURE_MM.1;
-    }
-    PageBlock::new(ink, down + 1.0)
 }
 
 fn facts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<(&'static str, String)> {
@@ -106,6 +116,9 @@ fn facts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<(&'static str, Str
         }
     }
     all.extend(pressure_words(&plan.pressures).map(|words| ("pressure", words)));
+    if let Some(nearest) = &plan.nearest {
+        all.push(("clearance", clearance_words(nearest, around.in_inches)));
+    }
     let ends = plan.ends.iter().zip(["datum end", "other end"]);
     for (end, word) in ends {
         if let Some(port) = &end.port {
@@ -114,6 +127,19 @@ fn facts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<(&'static str, Str
         }
     }
     all
+}
+
+/// "12.3 mm to run return, nearest at [40, 60, 20]": in words what is next to the run.
+fn clearance_words(nearest: &Neighbour, in_inches: bool) -> String {
+    let [x, y, z] = [nearest.at.x, nearest.at.y, nearest.at.z].map(|mm| fixed(mm, 0));
+    let to = short(&nearest.to);
+    if nearest.distance < 0.0 && fixed(nearest.distance, 1) != "0.0" {
+        return format!(
+            "none: {} into {to}, deepest at [{x}, {y}, {z}]",
+            length(-nearest.distance, in_inches)
+        );
+    }
+    format!("{} to {to}, nearest at [{x}, {y}, {z}]", length(nearest.distance.max(0.0), in_inches))
 }
 
 /// "EN 1057 15 x 1.0 half-hard, copper": the designation with what it leaves out.

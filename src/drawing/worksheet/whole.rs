@@ -3,6 +3,7 @@
 use super::bench::template_count;
 use super::card::length;
 use super::steps::{forms_taken, is_joined};
+use super::stop::DO_NOT_CUT;
 use super::{carried, cutting};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::{Diagnostics, grouped};
@@ -82,11 +83,12 @@ fn row(laid: &LaidRun, run: &RunPlan, in_inches: bool, narrow: bool, one_tube: b
     } else {
         tube
     };
-    let cut = tenths(run.cut_length);
+    let cut = if run.may_be_cut() { tenths(run.cut_length) } else { DO_NOT_CUT.to_owned() };
     let below_cut: Vec<String> = in_inches
         .then(|| inches(run.cut_length))
         .into_iter()
         .chain(forms_taken(run).map(|forms| format!("+ {forms}")))
+        .filter(|_| run.may_be_cut())
         .collect();
     let cut = if below_cut.is_empty() { Cell::Bold(cut) } else { Cell::Both(cut, below_cut.join(" ")) };
     let name = short(&run.name);
@@ -105,13 +107,23 @@ fn row(laid: &LaidRun, run: &RunPlan, in_inches: bool, narrow: bool, one_tube: b
 
 /// Sums of all runs.
 fn together(plan: &Plan, in_inches: bool) -> String {
-    let cut: f64 = plan.runs.iter().map(|run| run.cut_length).sum();
+    let stopped = plan.runs.iter().filter(|run| !run.may_be_cut()).count();
+    let cut: f64 = plan
+        .runs
+        .iter()
+        .filter(|run| run.may_be_cut())
+        .map(|run| run.cut_length)
+        .fold(0.0, |sum, length| sum + length);
+    let without = match stopped {
+        0 => String::new(),
+        _ => format!(", without {} not to be cut yet", count(stopped, "run", "runs")),
+    };
     let bends: usize = plan.runs.iter().map(|run| run.bends.len()).sum();
     let masses: Option<f64> = plan.runs.iter().map(|run| run.mass).sum();
     let mass = masses.map(|mass| format!(" {} g and", tenths(mass))).unwrap_or_default();
     let bore: f64 = plan.runs.iter().map(|run| run.bore_volume).sum();
     format!(
-        "All together: {}, {}, {} of tube to cut. Trimmed, they have{mass} {} ml of bore.",
+        "All together: {}, {}, {} of tube to cut{without}. Trimmed, they have{mass} {} ml of bore.",
         count(plan.runs.len(), "run", "runs"),
         count(bends, "bend", "bends"),
         length(cut, in_inches),

@@ -46,7 +46,16 @@ pub struct RunData<'a> {
     quality: QualityData<'a>,
     anneal_heat_kj: Option<f64>,
     allowed_pressure: Vec<PressureData>,
+    do_not_cut: &'a [String],
     min_clearance_mm: Option<f64>,
+    nearest: Option<NearestData<'a>>,
+}
+
+/// What the least clearance is to, and where on the run's surface.
+#[derive(Serialize)]
+struct NearestData<'a> {
+    to: &'a str,
+    at_mm: [f64; 3],
 }
 
 /// The pressure that a run may hold up to a temperature, °C.
@@ -228,7 +237,12 @@ impl<'a> RunData<'a> {
             quality: quality(&run.quality),
             anneal_heat_kj: run.anneal_heat,
             allowed_pressure: run.pressures.iter().map(pressure).collect(),
-            min_clearance_mm: run.min_clearance,
+            do_not_cut: &run.do_not_cut,
+            min_clearance_mm: run.min_clearance(),
+            nearest: run
+                .nearest
+                .as_ref()
+                .map(|nearest| NearestData { to: &nearest.to, at_mm: nearest.at.into() }),
         }
     }
 }

@@ -9,6 +9,8 @@ pub use operation::{ArcOnTube, Clock, Feed, Operation, Pull, Turn, Zone};
 
 use super::accept::{QualityPlan, SectionEstimate};
 use crate::calibration::TestPiece;
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::fit::Neighbour;
 use crate::geometry::{Point3, Vector3};
 use crate::spec::model::{Carried, EndForm, MarkPoint, Temper};
 
@@ -30,6 +32,25 @@ pub struct Plan {
 }
 
 impl Plan {
+    /// Notes in each run what was found of it that stops its tube from being cut.
+    pub fn stop_cutting(&mut self, findings: &Diagnostics) {
+        for run in &mut self.runs {
+            let is_about = |finding: &&Diagnostic| {
+                let of_run = finding.run.iter().chain(&finding.with).any(|name| *name == run.name);
+                // A port's fault was found before any run was read.
+                let of_port = finding.run.is_none() && finding.port.is_some();
+                let in_port = run.ends.iter().any(|end| end.port.is_some() && end.port == finding.port);
+                finding.stops_cutting() && (of_run || (of_port && in_port))
+            };
+            let own = format!("run {}: ", run.name);
+            let reason = |finding: &Diagnostic| {
+                let message = &finding.message;
+                message.strip_prefix(own.as_str()).unwrap_or(message).to_owned()
+            };
+            run.do_not_cut = findings.iter().filter(is_about).map(reason).collect();
+        }
+    }
+
     /// The plan of the run of a name.
     pub fn run(&self, name: &str) -> Option<&RunPlan> {
         self.runs.iter().find(|run| run.name == name)
@@ -109,12 +130,24 @@ pub struct RunPlan {
     /// The pressure it may hold by temperature, lowest first; empty where the spec does not say that it carries
     /// something, or no permissible stress of its metal is known.
     pub pressures: Vec<AllowedPressure>,
-    /// Smallest distance from this tube's surface to anything else's, mm; negative where they
-    /// overlap, none where there is nothing else.
-    pub min_clearance: Option<f64>,
+    /// Why no tube may be cut for it yet, a sentence each; empty where it may be.
+    pub do_not_cut: Vec<String>,
+    /// The nearest surface to this tube's own; none where there is nothing else.
+    pub nearest: Option<Neighbour>,
 }
 
 impl RunPlan {
+    /// Whether its tube may be cut.
+    pub fn may_be_cut(&self) -> bool {
+        self.do_not_cut.is_empty()
+    }
+
+    /// Smallest distance from its surface to anything else's, mm; negative where they overlap, none where there is
+    /// nothing else.
+    pub fn min_clearance(&self) -> Option<f64> {
+        self.nearest.as_ref().map(|nearest| nearest.distance)
+    }
+
     /// Whether the angle to pull to is predicted for any of its bends.
     pub fn is_predicted(&self) -> bool {
         self.bends.iter().any(|bend| bend.springback_band.is_some())

@@ -3,15 +3,15 @@
 use strum::VariantNames;
 
 use super::{
-    ANNEAL, BEND, BEND_FROM, BEND_FROM_DOC, BENDER, Degrees, Kind, POSITIVE, Sign, TUBE, Table, Way,
-    ZERO_OR_MORE, optional, required, table, words,
+    ANNEAL, BEND, BEND_FROM, BEND_FROM_DOC, BENDER, CLEARANCE_DOC, Degrees, Kind, POSITIVE, Sign, TUBE,
+    Table, Way, ZERO_OR_MORE, optional, required, table, words,
 };
 use crate::spec::model::Axis;
 
 /// A run.
 pub(in crate::spec) static RUN: Table = Table {
     name: "run",
-    doc: "One tube to be bent, by corners, by a bend table, by a route to be found, or as a copy of another run. A copy also takes the other run's tube, bender, anneal, bend_from and allowance where it has none of its own.",
+    doc: "One tube to be bent, by corners, by a bend table, by a route to be found, or as a copy of another run. A copy also takes the other run's tube, bender, anneal, bend_from, clearance and allowance where it has none of its own.",
     keys: &[
         optional("from", Kind::AnyOf(&END), "Datum end: a port, a point, or a point that faces somewhere."),
         optional("to", Kind::AnyOf(&END), "Other end."),
@@ -36,6 +36,7 @@ pub(in crate::spec) static RUN: Table = Table {
         optional("allowance", Kind::Table(&ALLOWANCE), "Extra tube to trim away after fitting."),
         optional("anneal", ANNEAL, "Whether its bends are annealed first."),
         optional("bend_from", BEND_FROM, BEND_FROM_DOC),
+        optional("clearance", ZERO_OR_MORE, CLEARANCE_DOC),
         optional("tube", Kind::Table(&TUBE), "Its own tube."),
         optional("bender", Kind::Table(&BENDER), "Its own bender."),
     ],

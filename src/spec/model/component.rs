@@ -86,11 +86,22 @@ pub struct Seal {
     pub squeeze: f64,
 }
 
+/// The fault of a port from which a tube goes into its own component.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PortFault {
+    /// It faces into the component.
+    FacesInward,
+    /// It lies inside.
+    Inside,
+    /// It faces along the skin.
+    Along,
+}
+
 /// The finding about a port from which a tube goes into its own component.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PortSlip {
-    /// Whether it faces the wrong way; else it lies inside.
-    pub faces_inward: bool,
+    /// Its fault.
+    pub fault: PortFault,
     /// How far on, the way it faces, the component ends, mm.
     pub out: f64,
 }

@@ -158,6 +158,12 @@ impl TriangleMesh {
         &self.skin
     }
 
+    /// The nearest place of the surface to a point.
+    pub(super) fn nearest(&self, at: Point3) -> Point3 {
+        let near = self.skin.project_local_point(Vector::new(at.x, at.y, at.z), false).point;
+        Point3::new(near.x, near.y, near.z)
+    }
+
     /// Distance of a point from the surface, mm; negative inside.
     pub fn distance_to_point(&self, at: Point3) -> f64 {
         self.skin.distance_to_local_point(Vector::new(at.x, at.y, at.z), false)

@@ -14,7 +14,7 @@ mod workshop;
 
 pub use bender::{Bender, LegMeasure, MarkPoint, TestBend};
 pub use carried::Carried;
-pub use component::{Component, EndForm, Fitting, FittingBody, Port, PortSlip, Seal};
+pub use component::{Component, EndForm, Fitting, FittingBody, Port, PortFault, PortSlip, Seal};
 pub use copy::{Axis, CopyOf, MirrorPlane};
 pub use mesh::{MeshFault, NoSolid, TriangleMesh};
 pub use run::{Anneal, BendFrom, BendRow, Corner, End, OwnClr, Parallel, Route, Run, RunPath};

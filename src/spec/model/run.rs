@@ -224,6 +224,8 @@ pub struct Run {
     pub anneal: Anneal,
     /// The end that bending begins at.
     pub bend_from: BendFrom,
+    /// Least gap wanted between it and everything else, mm, if the spec says.
+    pub clearance: Option<f64>,
     /// Extra tube at the datum end, to trim away after fitting, mm.
     pub allowance_start: f64,
     /// Extra tube at the other end, to trim away after fitting, mm.

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::TriangleMesh;
-use crate::geometry::{InnerSpace, MetricSpace, Placement, Point3, Vector3, turned};
+use crate::geometry::{InnerSpace, MetricSpace, Placement, Point3, Vector3, reference_normal, turned};
 use crate::tolerance::COINCIDENT_MM;
 
 /// The largest distance from its component's skin at which a port counts as on it, mm.
@@ -107,6 +107,49 @@ impl Shape {
         })
     }
 
+    /// The nearest place of its skin to a point.
+    pub fn nearest(&self, at: Point3) -> Point3 {
+        match self {
+            Shape::Box { place, size } => {
+                let (edges, start) = ([place.x, place.y(), place.axis], at - place.origin);
+                let sizes = [size.x, size.y, size.z];
+                let mut along = [0.0; 3];
+                for ((at, edge), length) in along.iter_mut().zip(edges).zip(sizes) {
+                    *at = start.dot(edge).clamp(0.0, length);
+                }
+                let near = place.point(Point3::from(along));
+                let inside = near.distance(at) < COINCIDENT_MM;
+                // From inside, the nearest of the six faces.
+                let faces = (0..3).flat_map(|axis| [(axis, 0.0), (axis, sizes[axis])]);
+                let depth = |&(axis, face): &(usize, f64)| (along[axis] - face).abs();
+                if let Some((axis, face)) =
+                    faces.min_by(|a, b| depth(a).total_cmp(&depth(b))).filter(|_| inside)
+                {
+                    along[axis] = face;
+                }
+                place.point(Point3::from(along))
+            }
+            Shape::Cylinder { from, to, diameter } => {
+                let (length, axis, radius) = (from.distance(*to), (to - from).normalize(), diameter / 2.0);
+                let up = (at - from).dot(axis);
+                let out = at - from - axis * up;
+                let way =
+                    if out.magnitude() > COINCIDENT_MM { out.normalize() } else { reference_normal(axis) };
+                let (beyond, off) = (up.clamp(0.0, length), out.magnitude().min(radius));
+                // From inside, the wall or the nearer end.
+                let to_ends = [up, length - up].into_iter().fold(f64::MAX, f64::min);
+                let is_inside = to_ends >= 0.0 && out.magnitude() <= radius;
+                let (beyond, off) = match is_inside {
+                    true if radius - off <= to_ends => (beyond, radius),
+                    true => (if up < length / 2.0 { 0.0 } else { length }, off),
+                    false => (beyond, off),
+                };
+                from + axis * beyond + way * off
+            }
+            Shape::Mesh(mesh) => mesh.nearest(at),
+        }
+    }
+
     /// Whether a tube from `at`, on the skin, leaves the shape along the unit vector `way`: it neither goes through
     /// the shape nor along its skin.
     pub fn is_left_along(&self, at: Point3, way: Vector3) -> bool {
@@ -186,6 +229,25 @@ mod tests {
                 assert!(!shape.is_left_along(at, way), "{shape:?} {way:?}");
             }
         }
+    }
+
+    #[test]
+    fn the_nearest_place_is_on_the_skin() {
+        let point = Point3::new;
+        let block = Shape::square(point(0.0, 0.0, 0.0), point(80.0, 60.0, 40.0));
+        let near = |shape: &Shape, at: [f64; 3], wanted: [f64; 3]| {
+            assert!(shape.nearest(Point3::from(at)).distance(Point3::from(wanted)) < 1e-9, "{at:?}");
+        };
+        near(&block, [40.0, 70.0, 20.0], [40.0, 60.0, 20.0]);
+        near(&block, [90.0, 70.0, 50.0], [80.0, 60.0, 40.0]);
+        near(&block, [40.0, 50.0, 20.0], [40.0, 60.0, 20.0]);
+        near(&block, [3.0, 30.0, 20.0], [0.0, 30.0, 20.0]);
+        let bar = Shape::Cylinder { from: point(0.0, 0.0, 0.0), to: point(0.0, 0.0, 100.0), diameter: 60.0 };
+        near(&bar, [40.0, 0.0, 50.0], [30.0, 0.0, 50.0]);
+        near(&bar, [20.0, 0.0, 50.0], [30.0, 0.0, 50.0]);
+        near(&bar, [20.0, 0.0, 98.0], [20.0, 0.0, 100.0]);
+        near(&bar, [10.0, 0.0, -7.0], [10.0, 0.0, 0.0]);
+        near(&bar, [0.0, 40.0, 110.0], [0.0, 30.0, 100.0]);
     }
 
     #[test]

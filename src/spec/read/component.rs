@@ -3,12 +3,14 @@
 use std::collections::BTreeMap;
 
 use super::shape::{rotation, shapes};
-use crate::diagnostic::Span;
+use crate::diagnostic::{Diagnostic, Span};
+use crate::geometry::{MetricSpace, Point3, Vector3, reference_normal};
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader, UnitFrom};
 use crate::spec::keys;
 use crate::spec::model::{
-    Component, EndForm, Fitting, FittingBody, ON_THE_SKIN_MM, Port, PortSlip, Rotation, Seal, Shape,
+    Component, EndForm, Fitting, FittingBody, ON_THE_SKIN_MM, Port, PortFault, PortSlip, Rotation, Seal,
+    Shape,
 };
 use crate::spec::named::NamedFiles;
 use crate::spec::node::Node;
@@ -171,8 +173,8 @@ fn port(reader: &mut Reader, name: &str, node: &Node, place: Span, fittings: &Fi
     Some(Port { name: name.to_owned(), at: at?, facing: facing?, fitting: fitting?, slip: None })
 }
 
-/// Notes a port from which the tube would go into its own component. A port in a recess is none: the way out of
-/// it is shorter than the way through.
+/// Notes a port that is not on its component's skin, or from which the tube would go into the component or along its
+/// skin.
 fn check_outward(
     reader: &mut Reader,
     port: &Port,
@@ -183,38 +185,129 @@ fn check_outward(
     if reader.unit_from == UnitFrom::Unreadable {
         return None;
     }
-    // One that stands before its component may belong to a part of it that no box is drawn for.
+    let written = Written { component, port, node };
     let is_at = |&(back, front): &(f64, f64)| back <= ON_THE_SKIN_MM && front >= ON_THE_SKIN_MM;
     let spans = Shape::inside_any(shapes, port.at, port.facing);
-    let (back, front) = spans.into_iter().find(is_at)?;
-    let (behind, through) = (-back, front - back);
-    if front < through / 2.0 {
-        return None;
+    match spans.into_iter().find(is_at) {
+        Some(span) => Some(check_inside(reader, &written, span)),
+        None => check_on_skin(reader, &written, shapes),
     }
-    let name = format!("{component}.{}", port.name);
-    let place = |key: &str| node.get(key).map_or(node.place, |node| node.place);
+}
+
+/// A port where the spec writes it.
+struct Written<'w> {
+    component: &'w str,
+    port: &'w Port,
+    node: &'w Node,
+}
+
+impl Written<'_> {
+    fn name(&self) -> String {
+        format!("{}.{}", self.component, self.port.name)
+    }
+
+    /// Notes a finding about one of its keys.
+    fn warn(&self, reader: &mut Reader, code: &'static str, key: &str, message: String, hint: String) {
+        let place = self.node.get(key).map_or(self.node.place, |node| node.place);
+        reader.note(Diagnostic::warning(code, message).hint(hint).at(place).port(self.name()));
+    }
+}
+
+/// Numbers of a point or direction as a spec writes them, without the brackets.
+fn list(numbers: [f64; 3], show: &dyn Fn(f64) -> String) -> String {
     // The sum with 0 leaves no negative zero.
-    let list = |numbers: [f64; 3], show: &dyn Fn(f64) -> String| numbers.map(|n| show(n + 0.0)).join(", ");
+    numbers.map(|n| show(n + 0.0)).join(", ")
+}
+
+/// Notes a port from whose place, the way it faces, there is more of its component: from so far behind it to so far
+/// in front, mm.
+fn check_inside(reader: &mut Reader, written: &Written<'_>, (back, front): (f64, f64)) -> PortSlip {
+    let Written { component, port, .. } = *written;
+    let (name, behind, through) = (written.name(), -back, front - back);
     let faces_inward = behind < ON_THE_SKIN_MM;
+    let unit = reader.unit;
     if faces_inward {
         let facing = -port.facing;
         let out = list([facing.x, facing.y, facing.z], &trimmed);
         let message = format!("port {name} faces into {component}");
         let hint = format!("`facing` is the way the tube leaves: write `facing: [{out}]`");
-        reader.warning("port-facing", place("facing"), message, hint);
+        written.warn(reader, "port-facing", "facing", message, hint);
     } else {
-        let unit = reader.unit;
         let skin = port.at + port.facing * front;
         let at = list([skin.x, skin.y, skin.z], &|mm| unit.number(mm));
-        let message = format!(
-            "port {name} lies inside {component}, {} from where it would come out",
-            unit.length(front)
-        );
-        let hint =
-            format!("`at` is the centre of the port's face: write `at: [{at}]`, or turn `facing` round");
-        reader.warning("port-inside", place("at"), message, hint);
+        let out = unit.length(front);
+        if front < through / 2.0 {
+            let message = format!("port {name} lies {out} below the skin of {component}");
+            let hint = format!(
+                "`at` is the centre of the port's face: write `at: [{at}]`; if the port is in a recess, draw the \
+                 component by `parts:` round it"
+            );
+            written.warn(reader, "port-recess", "at", message, hint);
+        } else {
+            let message = format!("port {name} lies inside {component}, {out} from where it would come out");
+            let hint =
+                format!("`at` is the centre of the port's face: write `at: [{at}]`, or turn `facing` round");
+            written.warn(reader, "port-inside", "at", message, hint);
+        }
     }
-    Some(PortSlip { faces_inward, out: front })
+    let fault = if faces_inward { PortFault::FacesInward } else { PortFault::Inside };
+    PortSlip { fault, out: front }
+}
+
+/// How far beside a port the tube's skin is looked at, mm: a tube that faces within 11 degrees of the component's skin
+/// is inside by this much for more than [`ON_THE_SKIN_MM`].
+const BESIDE_MM: f64 = 0.2;
+
+/// Notes a port that stands off its component, or faces along its skin.
+fn check_on_skin(reader: &mut Reader, written: &Written<'_>, shapes: &[Shape]) -> Option<PortSlip> {
+    let Written { component, port, .. } = *written;
+    let nearest = shapes.iter().map(|shape| shape.nearest(port.at));
+    let skin = nearest.min_by(|a, b| a.distance(port.at).total_cmp(&b.distance(port.at)))?;
+    let (name, unit, off) = (written.name(), reader.unit, skin.distance(port.at));
+    if off > ON_THE_SKIN_MM {
+        let message = format!("port {name} is {} off {component}, in the open", unit.length_with(off, 1));
+        let at = list([skin.x, skin.y, skin.z], &|mm| unit.number_to(mm, 2));
+        let hint = format!(
+            "the nearest place of {component} is [{at}]; write `at:` on its skin, or draw the part that the port is \
+             on as one of its `parts:`"
+        );
+        written.warn(reader, "port-off", "at", message, hint);
+        return None;
+    }
+    let ways_in = |way: Vector3| {
+        let is_at = |&(back, front): &(f64, f64)| back <= 0.0 && front >= ON_THE_SKIN_MM;
+        let inside = |from: Point3| Shape::inside_any(shapes, from, way).into_iter().find(is_at);
+        beside(port.at, way).map(inside)
+    };
+    // Inside on both sides of it: on the joint of two parts.
+    if let [Some(span), Some(_), ..] | [.., Some(span), Some(_)] = ways_in(port.facing) {
+        return Some(check_inside(reader, written, span));
+    }
+    let goes_in = |way: Vector3| ways_in(way).iter().any(Option::is_some);
+    if !goes_in(port.facing) {
+        return None;
+    }
+    let message =
+        format!("port {name} faces along the skin of {component}: half of the tube would lie in it");
+    let is_out = |way: &Vector3| !goes_in(*way) && shapes.iter().any(|shape| shape.is_behind(port.at, *way));
+    let out = AXES.map(Vector3::from).into_iter().find(is_out);
+    let write = out.map_or_else(String::new, |way| {
+        format!(": write `facing: [{}]`", list([way.x, way.y, way.z], &trimmed))
+    });
+    let hint = format!("`facing` is the way the tube leaves{write}");
+    written.warn(reader, "port-along", "facing", message, hint);
+    Some(PortSlip { fault: PortFault::Along, out: 0.0 })
+}
+
+/// The directions of the axes.
+const AXES: [[f64; 3]; 6] =
+    [[1.0, 0.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, -1.0, 0.0], [0.0, 0.0, 1.0], [0.0, 0.0, -1.0]];
+
+/// Four points about a place, [`BESIDE_MM`] from it, square to a unit direction: two pairs, each on both sides of it.
+fn beside(at: Point3, way: Vector3) -> [Point3; 4] {
+    let across = reference_normal(way) * BESIDE_MM;
+    let up = way.cross(across);
+    [at + across, at - across, at + up, at - up]
 }
 
 fn port_fitting(reader: &mut Reader, fields: &Fields<'_>, fittings: &Fittings) -> Option<Option<Fitting>> {

@@ -81,12 +81,13 @@ enum Given<'n> {
     BySize(Vec<bender::Sized<'n>>),
 }
 
-/// Tube, bender, annealing and first end of runs that do not say their own.
+/// Tube, bender, annealing, first end and clearance of runs that do not say their own.
 struct Defaults<'n> {
     tube: Base<'n>,
     bender: Base<'n>,
     anneal: Anneal,
     bend_from: BendFrom,
+    clearance: Option<f64>,
 }
 
 /// Keys of a spec that say how runs are planned, not where they lie but for a bend's radius.
@@ -321,6 +322,7 @@ fn fill(
         bender: Base::read(reader, fields, Fallback::Bender),
         anneal,
         bend_from,
+        clearance: run::clearance(reader, fields),
     };
     let mut sound_defaults = reader.errors() == before;
     if let Some((_, node)) = reader.value(fields, "runs") {

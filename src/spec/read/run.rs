@@ -41,6 +41,7 @@ pub(super) struct Sketch {
     pub(super) parallels: Vec<Parallel>,
     anneal: Option<Anneal>,
     bend_from: Option<BendFrom>,
+    clearance: Option<f64>,
     allowance: Option<(f64, f64)>,
 }
 
@@ -59,6 +60,7 @@ impl Sketch {
             to: self.to?,
             anneal: self.anneal?,
             bend_from: self.bend_from?,
+            clearance: self.clearance,
             allowance_start,
             allowance_end,
             place: self.place,
@@ -115,6 +117,10 @@ pub(super) fn run<'n>(
         Some(other) => other.bend_from,
         None => reader.optional(fields, "bend_from", defaults.bend_from, |reader| bend_from(reader, fields)),
     };
+    let clearance = match other("clearance") {
+        Some(other) => other.clearance,
+        None => clearance(reader, fields).or(defaults.clearance),
+    };
     Sketch {
         name: key.text.clone(),
         place: key.place,
@@ -127,6 +133,7 @@ pub(super) fn run<'n>(
         parallels: parallel::parallels(fields),
         anneal,
         bend_from,
+        clearance,
         allowance,
     }
 }
@@ -373,6 +380,11 @@ pub(super) fn anneal(reader: &mut Reader, fields: &Fields<'_>) -> Option<Anneal>
 /// Reads `bend_from:`, a run's own or the spec's.
 pub(super) fn bend_from(reader: &mut Reader, fields: &Fields<'_>) -> Option<BendFrom> {
     reader.choice(fields, "bend_from")
+}
+
+/// Reads `clearance:`, a run's own or the spec's; none where there is none, or none that could be read.
+pub(super) fn clearance(reader: &mut Reader, fields: &Fields<'_>) -> Option<f64> {
+    reader.length(fields, "clearance")
 }
 
 fn allowance(reader: &mut Reader, fields: &Fields<'_>) -> Option<(f64, f64)> {

@@ -13,7 +13,7 @@ use super::cautions::{Caution, caution};
 use super::run::Surroundings;
 use crate::drawing::numbers::{count, list, sentence, short, tenths};
 use crate::drawing::page::flow::{BODY, Flow, Ink, LEADING, PageBlock, TICK};
-use crate::plan::{Better, EndPlan, FromEnd, RunPlan};
+use crate::plan::{EndPlan, FromEnd, RunPlan};
 use crate::spec::model::{Carried, EndForm, StockForm, Temper};
 
 /// One step.
@@ -60,6 +60,10 @@ fn block(step: &Instruction, width: f64) -> PageBlock {
 /// The steps of a run.
 pub(super) fn list_steps(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<Instruction> {
     let mut all = Steps(Vec::new());
+    if !bench.plan.may_be_cut() {
+        all.add("Do not cut: see the head of this run's page. The steps come once it can work.", &[]);
+        return all.0;
+    }
     first_of_all(&mut all, bench);
     cut(&mut all, bench, around);
     soften::soften(&mut all, bench);
@@ -104,13 +108,6 @@ fn named_ends<'p>(plan: &'p RunPlan) -> impl Iterator<Item = (&'p EndPlan, &'sta
 /// What is to be known before a tube is cut.
 fn first_of_all(all: &mut Steps, bench: &Bench<'_>) {
     let plan = bench.plan;
-    match plan.order.better {
-        Better::From(_) | Better::Either => {}
-        Better::Neither => {
-            let words = "Do not cut yet: this bender cannot hold every bend. Change the run, leave more tube to trim, or find another tool first.";
-            all.add(words, &[]);
-        }
-    }
     if !plan.bender.calibrated && !plan.bends.is_empty() {
         all.add(
             "Bend the test pieces first, write what came out into the spec, and print this sheet again.",
