@@ -8,8 +8,8 @@ use tubewright::centreline::{Centreline, CornerPoint, LaidRun, Layout, TableRow,
 use tubewright::diagnostic::Span;
 use tubewright::geometry::{Frame, InnerSpace, Point3, Vector3};
 use tubewright::spec::model::{
-    Anneal, BendFrom, BendRow, Bender, Component, Corner, End, EndForm, Fitting, MarkPoint, Port, Run,
-    RunPath, Shape, Temper, TriangleMesh, Tube,
+    Anneal, BendFrom, BendRow, Bender, Component, Corner, End, EndForm, Fitting, MarkPoint, Placed, Port,
+    Run, RunPath, Shape, Temper, TriangleMesh, Tube,
 };
 
 pub(crate) fn place(line: usize) -> Span {
@@ -74,7 +74,7 @@ pub(crate) fn run(name: &str, clr: f64, points: &[[f64; 3]]) -> LaidRun {
     let centreline = from_corners(Point3::from(*first), &points, Point3::from(*last)).unwrap();
     let mut laid = along(name, centreline, tube(15.0, 1.0));
     laid.run.bender = bender(clr);
-    let corner = |point: &CornerPoint| Corner { at: point.at, clr: None, place: place(6) };
+    let corner = |point: &CornerPoint| Corner { at: point.at, by: Placed::Point, clr: None, place: place(6) };
     laid.run.path = RunPath::Corners(points.iter().map(corner).collect());
     laid
 }

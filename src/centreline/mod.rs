@@ -7,6 +7,7 @@
 mod bench;
 mod corners;
 mod crowded;
+mod joint;
 mod layout;
 mod parallel;
 mod rules;

@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use super::{Bend, Centreline};
+use super::{Bend, Centreline, joint};
 use crate::diagnostic::Diagnostic;
 use crate::geometry::{InnerSpace, Point3};
 use crate::quantity::{Unit, decimals, trimmed};
@@ -17,7 +17,7 @@ pub(super) fn check(run: &Run, centreline: Option<&Centreline>, unit: Unit) -> V
         .into_iter()
         .enumerate()
         .filter_map(|(index, own)| inside_the_tube(run, index + 1, own, unit));
-    let angles = bends.iter().filter_map(|bend| over_the_largest(run, bend));
+    let angles = bends.iter().filter_map(|bend| over_the_largest(run, centreline?, bend, unit));
     let small = bends.iter().filter_map(|bend| hardly_meant(run, bend, unit));
     radii.chain(angles).chain(small).map(|finding| finding.run(&run.name)).collect()
 }
@@ -62,7 +62,7 @@ fn inside_the_tube(run: &Run, number: usize, own: Option<OwnClr>, unit: Unit) ->
 }
 
 /// Says that a bend is more than the bender makes, whatever it springs back. The plan knows how far it is pulled.
-fn over_the_largest(run: &Run, bend: &Bend) -> Option<Diagnostic> {
+fn over_the_largest(run: &Run, centreline: &Centreline, bend: &Bend, unit: Unit) -> Option<Diagnostic> {
     let bender = &run.bender;
     // Less over than the smallest bend cannot be told from the bender's largest.
     if bend.angle <= bender.max_angle + SMALLEST_BEND {
@@ -76,7 +76,18 @@ fn over_the_largest(run: &Run, bend: &Bend) -> Option<Diagnostic> {
         trimmed(bender.max_angle.to_degrees())
     );
     let error = Diagnostic::error("over-max-angle", message);
-    Some(placed(error.hint("split the bend, or raise the bender's `max_angle`"), run, bend))
+    let joint = joint::missing(run, centreline, bend.number).filter(|_| run.copy.is_none());
+    let hint = match joint {
+        Some((after, at)) => {
+            let at = [at.x, at.y, at.z].map(|mm| unit.number(mm + 0.0)).join(", ");
+            format!(
+                "a corner is missing after corner {after}: with [{at}] there the straights meet at right angles; or \
+                 raise the bender's `max_angle`"
+            )
+        }
+        None => "split the bend, or raise the bender's `max_angle`".to_owned(),
+    };
+    Some(placed(error.hint(hint), run, bend))
 }
 
 /// A bend smaller than this is hardly meant, rad (0.5°): what the eye and a protractor of a bender tell apart

@@ -4,7 +4,7 @@ use super::slips::{direction, point};
 use crate::centreline::{LaidRun, Layout};
 use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3};
 use crate::quantity::Unit;
-use crate::spec::model::{Component, Corner, End, Port, RunPath};
+use crate::spec::model::{Component, Corner, End, Placed, Port, RunPath};
 use crate::tolerance::NO_STRAIGHT_MM;
 
 /// Two lines that pass each other nearer than this cross, mm: coordinates are typed to a tenth of a millimetre.
@@ -48,17 +48,19 @@ impl<'a> NextCorner<'a> {
         let number = self.number;
         if let Some(place) = self.crossing() {
             return format!(
-                "the lines straight out of both ends cross at [{}]: put corner {number} there",
-                self.point(place)
+                "the lines straight out of both ends cross at [{}]: put corner {number} there{}",
+                self.point(place),
+                self.written(place, facing)
             );
         }
-        if let Some(place) = self.swapped() {
+        let is_by_point = self.corner.by == Placed::Point;
+        if let Some(place) = self.swapped().filter(|_| is_by_point) {
             return format!(
                 "are coordinates of corner {number} swapped? At [{}] it lies straight out of the port",
                 self.point(place)
             );
         }
-        if let Some(way) = self.other_facing(facing) {
+        if let Some(way) = self.other_facing(facing).filter(|_| is_by_point) {
             let written = as_written(&self.layout.components, self.end, way);
             return format!(
                 "corner {number} lies straight out along [{}], and the port faces [{}]: write `facing: [{}]`",
@@ -76,19 +78,58 @@ impl<'a> NextCorner<'a> {
         let along = (self.corner.at - self.end.face).dot(facing);
         if along < NO_STRAIGHT_MM {
             let lies = lies(along);
+            let front = self.end.face + facing * self.usual_way_out();
             return format!(
-                "corner {number} lies {lies} the port's face, which faces [{}]: move it in front",
-                direction(facing)
+                "corner {number} lies {lies} the port's face, which faces [{}]: move it in front, such as to [{}]{}",
+                direction(facing),
+                self.point(front),
+                self.written(front, facing)
             );
         }
-        let place = self.point(self.end.face + facing * along);
+        let on_axis = self.end.face + facing * along;
+        let (place, written) = (self.point(on_axis), self.written(on_axis, facing));
         if self.is_only && self.other_end().is_some_and(|other| is_straight_out_of(other, self.corner.at)) {
             let side = if self.at_start { "before" } else { "after" };
             return format!(
-                "corner 1 lies straight out of the other end, not of this one: add a corner [{place}] {side} it"
+                "corner 1 lies straight out of the other end, not of this one: add a corner [{place}] {side} it{written}"
             );
         }
-        format!("corner {number} belongs on the line straight out of the port: put it at [{place}]")
+        if self.lacks_another(on_axis) {
+            let side = if self.at_start { "before" } else { "after" };
+            return format!(
+                "corner {number} does not lie straight out of the port: a corner is missing {side} it; add [{place}]{written}"
+            );
+        }
+        format!("corner {number} belongs on the line straight out of the port: put it at [{place}]{written}")
+    }
+
+    /// A point on the line out of the port as a corner that is counted from there is written, after the point itself.
+    fn written(&self, at: Point3, facing: Vector3) -> String {
+        if self.corner.by == Placed::Point {
+            return String::new();
+        }
+        let key = if self.at_start { "out" } else { "in" };
+        format!(", which is `{{{key}: {}}}`", self.unit().number((at - self.end.face).dot(facing)))
+    }
+
+    /// Whether the corner has its place from elsewhere, and there is room for another between it and a place on the line
+    /// out of the port.
+    fn lacks_another(&self, on_axis: Point3) -> bool {
+        let is_from_elsewhere = match self.corner.by {
+            Placed::Point => false,
+            Placed::Out => !self.at_start,
+            Placed::In => self.at_start,
+            Placed::Step => !self.at_start,
+        };
+        // Two bends of 90° take as much.
+        is_from_elsewhere && self.corner.at.distance(on_axis) >= 2.0 * self.laid.run.bender.clr
+    }
+
+    /// A way out of the port that has room for what its fitting needs and for a bend of 90°, mm.
+    fn usual_way_out(&self) -> f64 {
+        let fitting = self.end.fitting.as_ref();
+        let straight = fitting.map_or(0.0, |fitting| fitting.straight_outside().max(fitting.slide_back));
+        self.laid.run.bender.clr + straight
     }
 
     /// Advice where the straight between the end, which messages call `port`, and the corner lacks `short` mm, and the

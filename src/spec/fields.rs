@@ -248,6 +248,7 @@ impl Reader {
                 | Kind::LengthIn(_)
                 | Kind::LengthOrPercent
                 | Kind::LengthOrParallel
+                | Kind::LengthOrLevel
                 | Kind::Angle(_)
                 | Kind::Number(_)
                 | Kind::Count(_)

@@ -87,6 +87,8 @@ pub(super) enum Kind {
     LengthOrPercent,
     /// A length of more than 0, or words that name the run that a bend is parallel to.
     LengthOrParallel,
+    /// A length, or a word for as far as it takes to be level with another place.
+    LengthOrLevel,
     /// A length in a range.
     LengthIn(Limits),
     /// As many lengths in a range as there are words, which name them.

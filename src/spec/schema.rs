@@ -96,6 +96,7 @@ fn value(kind: &Kind, definitions: &mut Map<String, Value>) -> Value {
             let words = json!({ "type": "string", "pattern": r"^parallel to [A-Za-z0-9._-]+$" });
             json!({ "anyOf": [length(Sign::Positive), words] })
         }
+        Kind::LengthOrLevel => json!({ "anyOf": [length(Sign::Any), { "const": "level" }] }),
         Kind::LengthOrPercent => {
             json!({ "anyOf": [length(Sign::ZeroOrMore), { "type": "string", "pattern": PERCENT }] })
         }
@@ -175,7 +176,7 @@ mod tests {
             Kind::Size => "1/2".to_owned(),
             Kind::Choice(words) => words().first().copied().unwrap_or_default().to_owned(),
             Kind::Standard => "ASTM B88".to_owned(),
-            Kind::Length(_) | Kind::LengthOrParallel => "16.5".to_owned(),
+            Kind::Length(_) | Kind::LengthOrParallel | Kind::LengthOrLevel => "16.5".to_owned(),
             Kind::LengthOrPercent => "3 %".to_owned(),
             Kind::LengthIn(limits) => f64::midpoint(limits.min, limits.max).to_string(),
             Kind::LengthsIn(names, limits) => format!("{:?}", vec![limits.min; names.len()]),
@@ -200,6 +201,7 @@ mod tests {
             ("run", ("bend", _) | ("run", "end_length")) => key == "bends",
             ("run", ("route", _)) => key == "route",
             ("run", ("mirror", _)) => key == "mirror",
+            ("corner", ("corner", "x" | "y" | "z")) => key == "out",
             ("component", ("cylinder", _)) => key == "cylinder",
             ("component", ("part", _)) => key == "parts",
             ("component", ("component", "units" | "at")) | ("part", ("part", "units" | "at")) => {
@@ -223,6 +225,9 @@ mod tests {
                     || (["component", "part"].contains(&table.name)
                         && ["units", "at"].contains(&key)
                         && pick(table.exactly_one).or(pick(table.at_most_one)) != Some("mesh"))
+                    || (table.name == "corner"
+                        && ["x", "y", "z"].contains(&key)
+                        && pick(table.at_most_one) == Some("at"))
                     || (key == "end_length" && choice != Some("bends") && !wanted(key))
                     || (table.name == "tube" && outright.contains(&key) == by_standard && key != "temper");
                 !dropped

@@ -4,7 +4,8 @@ use super::keys::{Kind, Rule, SPEC, Table};
 use crate::spelling;
 
 /// Words people use for what a key holds, beside the key.
-const KEYS: [(&str, &str); 52] = [
+const KEYS: [(&str, &str); 58] = [
+    ("back", "y"),
     ("bend", "angle"),
     ("bend_radius", "clr"),
     ("centerline_radius", "clr"),
@@ -19,14 +20,17 @@ const KEYS: [(&str, &str); 52] = [
     ("diameter", "tube_od"),
     ("direction", "facing"),
     ("distance", "length"),
+    ("down", "z"),
     ("end", "end_length"),
     ("end", "to"),
     ("feed", "length"),
     ("finish", "end_length"),
     ("finish", "to"),
+    ("forward", "y"),
     ("hardness", "temper"),
     ("inner_radius", "clr"),
     ("insertion", "insert"),
+    ("left", "x"),
     ("len", "length"),
     ("location", "at"),
     ("metal", "material"),
@@ -46,6 +50,7 @@ const KEYS: [(&str, &str); 52] = [
     ("position", "at"),
     ("radius", "clr"),
     ("radius", "diameter"),
+    ("right", "x"),
     ("roll", "rotation"),
     ("rot", "rotation"),
     ("start", "from"),
@@ -54,6 +59,7 @@ const KEYS: [(&str, &str); 52] = [
     ("thickness", "wall"),
     ("turn", "rotation"),
     ("twist", "rotation"),
+    ("up", "z"),
     ("version", "format"),
     ("wall_thickness", "wall"),
     ("waypoints", "corners"),
@@ -295,6 +301,7 @@ mod tests {
             &keys::RUN,
             &keys::BEND_ROW,
             &keys::CYLINDER,
+            &keys::CORNER_TABLE,
         ];
         for (word, meant) in KEYS {
             assert!(tables.iter().any(|table| table.rule(meant).is_some()), "{word}: {meant}");

@@ -14,6 +14,7 @@ mod bending_order;
 mod blocks;
 mod calibration;
 mod copies;
+mod corners;
 mod dxf;
 mod forms;
 mod grooved;

@@ -57,19 +57,28 @@ pub(in crate::spec) static END_TABLE: Table = table(
     ],
 );
 
-/// A corner with its own radius.
-pub(in crate::spec) static CORNER_TABLE: Table = table(
-    "corner",
-    "A corner with its own radius.",
-    &[
-        required("at", Kind::Point, "Where the straight centrelines cross."),
+/// A corner that is placed from a port or from the corner before, or has its own radius.
+pub(in crate::spec) static CORNER_TABLE: Table = Table {
+    name: "corner",
+    doc: "A corner: by its coordinates, in front of a port of its run, or by steps from the corner before.",
+    keys: &[
+        optional("at", Kind::Point, "Where the straight centrelines cross."),
+        optional("out", POSITIVE, "In front of the face of the `from` end, along its axis."),
+        optional("in", POSITIVE, "In front of the face of the `to` end, along its axis."),
+        optional("x", Kind::LengthOrLevel, STEP_DOC),
+        optional("y", Kind::LengthOrLevel, STEP_DOC),
+        optional("z", Kind::LengthOrLevel, STEP_DOC),
         optional(
             "clr",
             Kind::LengthOrParallel,
             "Centreline radius there instead of the bender's; `parallel to RUN` for a bend about the same centre as that run's, as pairs of lines are bent.",
         ),
     ],
-);
+    exactly_one: &[],
+    at_most_one: &["at", "out", "in"],
+};
+
+const STEP_DOC: &str = "Step along this axis from the place of `out` or `in`, or from the corner before; `level` for as far as the next corner with `at`, `out` or `in`, or the `to` end.";
 
 /// A row of a bend table.
 pub(in crate::spec) static BEND_ROW: Table = table(

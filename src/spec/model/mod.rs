@@ -17,7 +17,7 @@ pub use carried::Carried;
 pub use component::{Component, EndForm, Fitting, FittingBody, Port, PortFault, PortSlip, Seal};
 pub use copy::{Axis, CopyOf, MirrorPlane};
 pub use mesh::{MeshFault, NoSolid, TriangleMesh};
-pub use run::{Anneal, BendFrom, BendRow, Corner, End, OwnClr, Parallel, Route, Run, RunPath};
+pub use run::{Anneal, BendFrom, BendRow, Corner, End, OwnClr, Parallel, Placed, Route, Run, RunPath};
 pub use shape::{ON_THE_SKIN_MM, Rotation, Shape};
 pub use stock::{OF_COIL, Stock, StockForm, Straighten};
 pub use tube::{GivenMetal, Hardening, Temper, Tube, TubeFault};

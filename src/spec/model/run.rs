@@ -113,11 +113,27 @@ pub struct OwnClr {
     pub place: Span,
 }
 
+/// How the spec writes the place of a corner.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Placed {
+    /// By its coordinates.
+    #[default]
+    Point,
+    /// In front of the face of the `from` end, with or without steps from there.
+    Out,
+    /// The same of the `to` end.
+    In,
+    /// By steps from the corner before.
+    Step,
+}
+
 /// A corner of a run.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Corner {
     /// Where the straight centrelines cross.
     pub at: Point3,
+    /// How the spec writes that.
+    pub by: Placed,
     /// Its own centreline radius; without one its bender's.
     pub clr: Option<OwnClr>,
     /// Where the spec says so.

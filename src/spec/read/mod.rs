@@ -3,6 +3,7 @@
 mod bender;
 mod component;
 mod copy;
+mod corner;
 mod parallel;
 mod run;
 mod shape;

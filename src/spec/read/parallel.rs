@@ -1,5 +1,6 @@
 //! `clr: parallel to RUN`: corners that are bent about one centre with another run.
 
+use super::corner::PLACES;
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::model::Parallel;
 use crate::spec::node::{Node, Value};
@@ -10,8 +11,7 @@ const WORDS: &str = "parallel to ";
 
 /// The run that a corner's `clr` names.
 pub(super) fn named<'n>(corner: &Fields<'n>) -> Option<&'n str> {
-    // A row of a bend table has no corner.
-    corner.node("at").and_then(|_| corner.node("clr")).and_then(name)
+    corner.node("clr").and_then(name)
 }
 
 fn name(clr: &Node) -> Option<&str> {
@@ -22,7 +22,7 @@ fn name(clr: &Node) -> Option<&str> {
 pub(super) fn parallels(run: &Fields<'_>) -> Vec<Parallel> {
     let Some(Value::List(corners)) = run.node("corners").map(|node| &node.value) else { return Vec::new() };
     let of = |(index, corner): (usize, &Node)| {
-        let clr = corner.get("at").and_then(|_| corner.get("clr"))?;
+        let clr = corner.get("clr").filter(|_| PLACES.iter().any(|key| corner.get(key).is_some()))?;
         Some(Parallel { corner: index + 1, run: name(clr)?.to_owned(), place: clr.place })
     };
     corners.iter().enumerate().filter_map(of).collect()

@@ -3,6 +3,7 @@
 use super::bender::{bender, clr};
 use super::component::Ports;
 use super::copy::{self, Copied};
+use super::corner;
 use super::parallel;
 use super::tested::drop_tests_of_another_tube;
 use super::tube::tube;
@@ -14,7 +15,7 @@ use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys::{self, Kind};
 use crate::spec::model::{
-    Anneal, BendFrom, BendRow, Bender, CopyOf, Corner, End, OwnClr, Parallel, Port, Route, Run, RunPath, Tube,
+    Anneal, BendFrom, BendRow, Bender, CopyOf, End, OwnClr, Parallel, Port, Route, Run, RunPath, Tube,
 };
 use crate::spec::node::{Key, Node, Value};
 use crate::spec::words;
@@ -226,7 +227,7 @@ fn path(reader: &mut Reader, fields: &Fields<'_>, from: &MaybeEnd, to: &MaybeEnd
         }
     }
     match (fields.has("corners"), fields.has("bends"), fields.has("route")) {
-        (true, false, false) => corners(reader, fields),
+        (true, false, false) => corner::corners(reader, fields, from, to),
         (false, true, false) => bend_table(reader, fields),
         (false, false, true) => route(reader, fields),
         // Noted by the table's rule.
@@ -234,85 +235,9 @@ fn path(reader: &mut Reader, fields: &Fields<'_>, from: &MaybeEnd, to: &MaybeEnd
     }
 }
 
-fn corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<RunPath> {
-    let (_, node) = reader.value(fields, "corners")?;
-    let Value::List(items) = &node.value else {
-        reader.wrong_type(node, "a list of corners [[x, y, z], ...]");
-        return None;
-    };
-    if let Some((place, message, hint)) = stray_radius(items) {
-        reader.error("misplaced-key", place, message, hint);
-        return None;
-    }
-    // `corners: [40, 140, 20]`: one corner without its own brackets.
-    if !items.is_empty() && items.iter().all(|item| matches!(item.value, Value::Scalar(_))) {
-        let message = "`corners` is a list of numbers, not of corners";
-        reader.error("wrong-type", node.place, message, "write one pair of brackets more: [[x, y, z]]");
-        return None;
-    }
-    let corners: Vec<_> = items.iter().map(|item| corner(reader, item)).collect();
-    corners.into_iter().collect::<Option<_>>().map(RunPath::Corners)
-}
-
-/// A `clr` that stands beside the corners, or within a corner's coordinates, instead of beside its `at`: where, the
-/// message and what to write.
-fn stray_radius(items: &[Node]) -> Option<(Span, String, String)> {
-    let radius = |node: &Node| match &node.value {
-        Value::Map(entries) if node.get("at").is_none() && entries.len() == 1 => {
-            let radius = node.get("clr")?.scalar()?.to_owned();
-            Some((node.place, radius))
-        }
-        _ => None,
-    };
-    let numbers = |items: &[Node]| {
-        let numbers: Option<Vec<&str>> = items.iter().map(Node::scalar).collect();
-        numbers.filter(|numbers| !numbers.is_empty()).map(|numbers| numbers.join(", "))
-    };
-    let within = |items: &[Node]| {
-        let (last, point) = items.split_last()?;
-        Some((radius(last)?, numbers(point)?))
-    };
-    if let Some(((place, clr), at)) = within(items) {
-        let hint = format!("write `corners: [{{at: [{at}], clr: {clr}}}]`");
-        return Some((place, "`clr` stands between the numbers of a corner".to_owned(), hint));
-    }
-    items.iter().enumerate().find_map(|(index, item)| {
-        if let Value::List(inner) = &item.value {
-            let ((place, clr), at) = within(inner)?;
-            let hint = format!("write the corner as `{{at: [{at}], clr: {clr}}}`");
-            return Some((place, "`clr` stands between the numbers of a corner".to_owned(), hint));
-        }
-        let (place, clr) = radius(item)?;
-        let before = index.checked_sub(1).and_then(|before| items.get(before));
-        let at = before.and_then(|before| match &before.value {
-            Value::List(inner) => numbers(inner),
-            _ => None,
-        });
-        let at = at.unwrap_or_else(|| "x, y, z".to_owned());
-        let hint = format!(
-            "for one corner write `{{at: [{at}], clr: {clr}}}` in its place, for all of this run \
-             `bender: {{clr: {clr}}}` beside `corners:`"
-        );
-        Some((place, "`clr` stands beside the corners, in none of them".to_owned(), hint))
-    })
-}
-
-fn corner(reader: &mut Reader, node: &Node) -> Option<Corner> {
-    if !matches!(node.value, Value::Map(_)) {
-        return Some(Corner { at: reader.point_at(node)?, clr: None, place: node.place });
-    }
-    let fields = reader.fields(node, &keys::CORNER_TABLE, node.place)?;
-    let at = reader.point(&fields, "at");
-    let clr = own_clr(reader, &fields);
-    Some(Corner { at: at?, clr: clr?, place: node.place })
-}
-
 /// A bend's own radius: `Some(None)` where it has none, `None` where it could not be read.
-fn own_clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<OwnClr>> {
+pub(super) fn own_clr(reader: &mut Reader, fields: &Fields<'_>) -> Option<Option<OwnClr>> {
     let place = fields.value_place("clr");
-    if parallel::named(fields).is_some() {
-        return Some(None);
-    }
     reader.optional(fields, "clr", None, |reader| Some(Some(OwnClr { mm: clr(reader, fields)?, place })))
 }
 

@@ -134,7 +134,7 @@ fn largest(node: &Node, found: &mut f64) {
             items.iter().for_each(|item| largest(item, found));
         }
         Value::Map(entries) => {
-            let lengths = |key: &str| matches!(key, "length" | "end_length");
+            let lengths = |key: &str| matches!(key, "length" | "end_length" | "out" | "in" | "x" | "y" | "z");
             entries.iter().filter(|(key, _)| lengths(&key.text)).for_each(|(_, node)| count(node));
             let other = |key: &str| matches!(key, "facing" | "tube" | "bender" | "route");
             entries.iter().filter(|(key, _)| !other(&key.text)).for_each(|(_, node)| largest(node, found));
