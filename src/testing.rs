@@ -114,6 +114,7 @@ pub(crate) fn layout(runs: Vec<LaidRun>, components: Vec<Component>) -> Layout {
         carries: None,
         stock: Vec::new(),
         workshop: Default::default(),
+        uncertainty: Default::default(),
         components,
         runs: runs.into_iter().enumerate().map(|(index, laid)| LaidRun { index, ..laid }).collect(),
     }

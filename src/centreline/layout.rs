@@ -11,7 +11,7 @@ use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::geometry::Frame;
 use crate::quantity::Unit;
 use crate::spec::model::{
-    BendRow, Carried, Component, Corner, End, OwnClr, Run, RunPath, Spec, Stock, Workshop,
+    BendRow, Carried, Component, Corner, End, OwnClr, Run, RunPath, Spec, Stock, Uncertainty, Workshop,
 };
 
 /// A run with its centreline.
@@ -51,6 +51,8 @@ pub struct Layout {
     pub stock: Vec<Stock>,
     /// The shop's sheet, printer and fastenings.
     pub workshop: Workshop,
+    /// How exactly the work is done.
+    pub uncertainty: Uncertainty,
     /// The components.
     pub components: Vec<Component>,
     /// The runs, in the order of the file; those that cannot be laid out are left out, with an error.
@@ -95,6 +97,7 @@ pub fn lay_out(spec: &Spec, calibrations: &Calibrations) -> (Layout, Diagnostics
         carries: spec.carries(),
         stock: spec.stock().to_vec(),
         workshop: *spec.workshop(),
+        uncertainty: *spec.uncertainty(),
         components: spec.components().to_vec(),
         runs,
     };

@@ -35,6 +35,16 @@ fn one(run: &RunPlan, page: Page) -> String {
         };
         text += &wrapped(&words, 2);
     }
+    if let Some(far) = &run.far_end {
+        let end = far.first.opposite().name();
+        let (off, forgiven) = (far.off_words(), far.forgiven_words());
+        let error = format!("the {end} is {off} (95 %); {forgiven} are forgiven there");
+        let goes_in = format!("will it go in: {}", far.goes_in_percent());
+        let all = [Some(error), Some(goes_in), far.dominant_words(), far.leave_words()];
+        for words in all.into_iter().flatten() {
+            text += &wrapped(&words, 2);
+        }
+    }
     if run.bends.is_empty() {
         return text;
     }

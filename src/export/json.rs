@@ -143,7 +143,7 @@ mod tests {
             order better reason datum_end possible spare_mm tightest_bend other_end possible spare_mm tightest_bend \
             quality smallest_diameter_mm reject_diameter_mm intrados_factor extrados_factor filler \
             verdicts least_diameter_mm verdict least_diameter_mm verdict least_diameter_mm verdict \
-            anneal_heat_kj allowed_pressure do_not_cut min_clearance_mm nearest \
+            anneal_heat_kj allowed_pressure do_not_cut min_clearance_mm nearest far_end \
             cut_plan stocks forms jigs warnings code run with bend at_mm message line code run with bend at_mm message line";
         assert_eq!(keys.join(" "), expected.split_whitespace().collect::<Vec<_>>().join(" "));
         let value: serde_json::Value = serde_json::from_str(&text).unwrap();

@@ -5,6 +5,7 @@ pub mod bend;
 pub mod calibration;
 pub mod flattening;
 pub mod heat;
+pub mod normal;
 pub mod pressure;
 pub mod seal;
 pub mod section;

@@ -5,6 +5,7 @@ mod accept;
 mod anneal;
 mod cutting;
 mod estimate;
+mod far_end;
 mod limits;
 mod metal;
 mod model;
@@ -23,9 +24,9 @@ pub use crate::calibration::{LEG_MM, Measure, TestPiece};
 pub use crate::fit::Neighbour;
 pub use accept::{QualityPlan, SectionEstimate, Verdict};
 pub use model::{
-    AllowedPressure, ArcOnTube, BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, EndPlan, Feed, FromEnd,
-    MissingPiece, Operation, OrderFit, OrderPlan, Plan, Pull, RunPlan, SpringbackSource, StockPiece,
-    StockPlan, TestCut, TrialPlan, TubePlan, Turn, Zone,
+    AllowedPressure, ArcOnTube, BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, Dominant, Early, EndPlan,
+    FarEnd, Feed, FromEnd, MissingPiece, Operation, OrderFit, OrderPlan, Plan, Pull, Quantity, Reach,
+    RunPlan, SpringbackSource, StockPiece, StockPlan, TestCut, TrialPlan, TubePlan, Turn, Zone,
 };
 
 use crate::centreline::Layout;
@@ -61,8 +62,10 @@ pub fn plan(layout: &Layout, fit: &FitReport) -> (Plan, Diagnostics) {
 pub fn plan_known(layout: &Layout, fit: &FitReport, known: Known) -> (Plan, Diagnostics) {
     let mut findings = Diagnostics::new();
     let mut runs = Vec::with_capacity(layout.runs.len());
+    let tried = far_end::tried(layout.runs.len());
     for (index, laid) in layout.runs.iter().enumerate() {
-        let planned = schedule::plan_run(laid, fit.neighbour(index), layout.carries);
+        let mut planned = schedule::plan_run(laid, fit.neighbour(index), layout.carries);
+        planned.far_end = far_end::far_end(laid, &planned, &layout.uncertainty, tried);
         limits::check(laid, &planned, layout.units, &mut findings);
         quality::check(laid, &planned, layout.units, &mut findings);
         trials::check(laid, &planned, &mut findings);

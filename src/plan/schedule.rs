@@ -55,6 +55,8 @@ pub(super) fn plan_run(laid: &LaidRun, nearest: Option<Neighbour>, carries: Opti
         order,
         pressures: pressure::allowed(laid, carries),
         do_not_cut: Vec::new(),
+        // Worked out from all the rest.
+        far_end: None,
         nearest,
     }
 }

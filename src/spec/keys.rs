@@ -12,7 +12,7 @@ use crate::quantity::Unit;
 
 pub(super) use component::{BOX, COMPONENT, CYLINDER, FITTING, FITTING_BODY, PART, PORT, ROTATION, SEAL};
 pub(super) use run::{ALLOWANCE, BEND_ROW, CORNER_TABLE, END_TABLE, MIRROR, ROUTE, RUN};
-pub(super) use workshop::{FORM, JIG, PRINTER, SHEET, STRAP, WORKSHOP};
+pub(super) use workshop::{FORM, JIG, PRINTER, SHEET, STRAP, UNCERTAINTY, WORKSHOP};
 
 /// A mapping with known keys.
 #[derive(Debug)]
@@ -227,6 +227,11 @@ pub(super) static SPEC: Table = table(
             "workshop",
             Kind::Table(&WORKSHOP),
             "What forms and checking jigs are cut, printed and joined with.",
+        ),
+        optional(
+            "uncertainty",
+            Kind::Table(&UNCERTAINTY),
+            "How exactly the work is done: how far each run may miss its second port goes by it.",
         ),
         optional("fittings", Kind::Named(&FITTING), "Fittings by name."),
         optional("components", Kind::Named(&COMPONENT), "What the tubes must reach and must miss, by name."),

@@ -53,6 +53,7 @@ def loop():
         "format": 1,
         "tube": tube,
         "clearance": 3,
+        "uncertainty": {"port": 1, "mark": 0.5, "angle": 0.5, "turn": 1, "radius": 0.3, "length": 0.5},
         "bender": {"clr": 40, "grip": 20, "lead_out": 10, "mark": "start", "datum": 2, "max_angle": 180, "lever": 300},
         "stock": [{"length": 3000, "kerf": 1, "count": 3, "leftovers": [820, 1200]}, {"length": 2000, "od": 10, "wall": 1, "form": "coil", "straighten": 30}],
         "workshop": workshop(),

@@ -16,6 +16,7 @@ mod calibration;
 mod copies;
 mod corners;
 mod dxf;
+mod far_end;
 mod forms;
 mod grooved;
 mod jigs;

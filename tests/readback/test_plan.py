@@ -22,7 +22,7 @@ UPRIGHT_KEYS = ["part", "role", "station_mm", "at_mm", "direction"]
 RUN_KEYS = [
     "name", "tube", "bender", "developed_length_mm", "cut_length_mm", "allowance_start_mm", "allowance_end_mm",
     "straights_mm", "mass_g", "bore_volume_ml", "outer_area_mm2", "metal_volume_mm3", "corners_mm", "ends", "bends",
-    "from_other_end", "order", "quality", "anneal_heat_kj", "allowed_pressure", "min_clearance_mm",
+    "from_other_end", "order", "quality", "anneal_heat_kj", "allowed_pressure", "do_not_cut", "min_clearance_mm", "nearest", "far_end",
 ]
 TUBE_KEYS = ["od_mm", "wall_mm", "material", "temper"]
 BENDER_KEYS = [

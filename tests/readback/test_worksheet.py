@@ -109,7 +109,11 @@ def check_runs(folder):
     words = sections(folder)
     for run in plan["runs"]:
         text = words[(run["name"], "run")]
-        assert has(text, run["cut_length_mm"], " mm")
+        if run["do_not_cut"]:
+            assert "DO NOT CUT" in text and "cut to" not in text
+            assert all(" ".join(reason.split()[1:]) in text for reason in run["do_not_cut"]), run["do_not_cut"]
+        else:
+            assert has(text, run["cut_length_mm"], " mm")
         other = run["order"]["better"] == "other end"
         bends = run["from_other_end"] if other else run["bends"]
         if bends and run["order"]["better"] != "neither":
@@ -122,7 +126,9 @@ def check_runs(folder):
             check_card(run, text, card, row, bends[order - 1] if order else None, other)
         for allowance in (run["allowance_start_mm"], run["allowance_end_mm"]):
             assert allowance == 0 or has(text, allowance, " mm")
-        # The other order is there as well.
+        # The other order is there as well, where it is one.
+        if not run["order"]["datum_end" if other else "other_end"]["possible"]:
+            continue
         for row in run["bends"] if other else run["from_other_end"]:
             assert has(text, row["mark_mm"]) and has(text, row["start_mm"])
     return plan, words
@@ -157,7 +163,7 @@ def check_letters(folder):
             mine = [s for name, page in pages.items() if name.startswith(f"{run['name']}: run") for s in spans(page)]
             large = {s["text"].strip() for s in mine if s["size"] * CAPITAL / MM > 4.99}
             better = run["from_other_end"] if run["order"]["better"] == "other end" else run["bends"]
-            assert any(has(t, run["cut_length_mm"]) for t in large)
+            assert any(has(t, run["cut_length_mm"]) for t in large) or "DO NOT CUT" in large
             for row in better:
                 assert any(has(t, row["mark_mm"]) for t in large)
                 assert any(has(t, run["bends"][row["number"] - 1]["pull_to_deg"], "°") for t in large)

@@ -27,6 +27,7 @@ pub(crate) fn picture(laid: &LaidRun, wide: f64, high: f64, tint: Rgb) -> Pictur
         carries: None,
         stock: Vec::new(),
         workshop: Default::default(),
+        uncertainty: Default::default(),
         components: Vec::new(),
         runs: vec![laid.clone()],
     };

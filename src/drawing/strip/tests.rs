@@ -25,6 +25,7 @@ pub(crate) fn planned(rows: &[(f64, f64, f64, f64)], end: f64) -> Plan {
         carries: None,
         stock: Vec::new(),
         workshop: Default::default(),
+        uncertainty: Default::default(),
         components: Vec::new(),
         runs: vec![laid("sample", rows, end)],
     };

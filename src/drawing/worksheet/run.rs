@@ -11,7 +11,7 @@ use crate::drawing::numbers::{inches, limited, mm, sentence, short, tenths};
 use crate::drawing::page::flow::{
     BIG, BODY, Column, Flow, HEAD, Ink, KEY, LEADING, PageBlock, Table, lines, wide,
 };
-use crate::plan::{Better, FromEnd, Neighbour, OrderFit, Plan, RunPlan};
+use crate::plan::{Better, FarEnd, FromEnd, Neighbour, OrderFit, Plan, RunPlan};
 use crate::quantity::fixed;
 use crate::spec::model::EndForm;
 
@@ -119,6 +119,7 @@ fn facts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<(&'static str, Str
     if let Some(nearest) = &plan.nearest {
         all.push(("clearance", clearance_words(nearest, around.in_inches)));
     }
+    all.extend(plan.far_end.as_ref().map(|far| ("goes in", goes_in(far))));
     let ends = plan.ends.iter().zip(["datum end", "other end"]);
     for (end, word) in ends {
         if let Some(port) = &end.port {
@@ -127,6 +128,13 @@ fn facts(bench: &Bench<'_>, around: &Surroundings<'_>) -> Vec<(&'static str, Str
         }
     }
     all
+}
+
+/// How likely the tube goes in, and how far the end that is put in last may be off.
+fn goes_in(far: &FarEnd) -> String {
+    let most = far.dominant.map(|most| format!(", mostly {}", most.quantity.words())).unwrap_or_default();
+    let leave = far.leave_words().map(|words| format!("; {words}")).unwrap_or_default();
+    format!("{}; at 95 % {}{most}{leave}", far.goes_in_percent(), far.off_words())
 }
 
 /// "12.3 mm to run return, nearest at [40, 60, 20]": in words what is next to the run.

@@ -5,8 +5,8 @@ use serde::Serialize;
 
 use super::cutting::CutPlanData;
 use crate::plan::{
-    AllowedPressure, BendPlan, Better, EndPlan, FromEnd, Operation, OrderFit, OrderPlan, Plan, QualityPlan,
-    RunPlan, SpringbackSource,
+    AllowedPressure, BendPlan, Better, Dominant, Early, EndPlan, FarEnd, FromEnd, Operation, OrderFit,
+    OrderPlan, Plan, QualityPlan, Quantity, RunPlan, SpringbackSource,
 };
 
 /// Version of the keys.
@@ -49,6 +49,41 @@ pub struct RunData<'a> {
     do_not_cut: &'a [String],
     min_clearance_mm: Option<f64>,
     nearest: Option<NearestData<'a>>,
+    far_end: Option<FarEndData>,
+}
+
+/// How far the end that is put in last may miss its port, 95 % of it, and what is forgiven there.
+#[derive(Serialize)]
+struct FarEndData {
+    put_in_first: &'static str,
+    along_mm: f64,
+    across_mm: f64,
+    angle_deg: f64,
+    forgiven_along_mm: f64,
+    forgiven_across_mm: f64,
+    forgiven_angle_deg: f64,
+    goes_in: f64,
+    dominant: Option<DominantData>,
+    leave_mm: f64,
+    early: Option<EarlyData>,
+}
+
+/// The quantity that most of the error is due to.
+#[derive(Serialize)]
+struct DominantData {
+    /// "mark", "angle", "turn", "radius", "length" or "ports".
+    quantity: &'static str,
+    number: Option<usize>,
+    radius_mm: Option<f64>,
+    share: f64,
+}
+
+/// What shows it before the tube is tried: the distance between the ends of a template.
+#[derive(Serialize)]
+struct EarlyData {
+    plane: usize,
+    end_to_end_mm: f64,
+    off_mm: f64,
 }
 
 /// What the least clearance is to, and where on the run's surface.
@@ -243,6 +278,7 @@ impl<'a> RunData<'a> {
                 .nearest
                 .as_ref()
                 .map(|nearest| NearestData { to: &nearest.to, at_mm: nearest.at.into() }),
+            far_end: run.far_end.as_ref().map(far_end),
         }
     }
 }
@@ -251,6 +287,41 @@ impl<'a> RunData<'a> {
 pub(crate) fn bends(run: &RunPlan) -> impl Iterator<Item = BendData> {
     let radius = run.tube.od / 2.0;
     run.in_order(FromEnd::Datum).map(move |(bend, made)| BendData::new(bend, made, radius))
+}
+
+fn far_end(far: &FarEnd) -> FarEndData {
+    let forgiven = far.forgiven_there();
+    let early = match far.early {
+        Some(Early::EndToEnd { plane, mm, off, .. }) => {
+            Some(EarlyData { plane, end_to_end_mm: mm, off_mm: off })
+        }
+        Some(Early::Turn { .. } | Early::Ports) | None => None,
+    };
+    FarEndData {
+        put_in_first: far.first.name(),
+        along_mm: far.error.along,
+        across_mm: far.error.across,
+        angle_deg: far.error.angle.to_degrees(),
+        forgiven_along_mm: forgiven.along,
+        forgiven_across_mm: forgiven.across,
+        forgiven_angle_deg: forgiven.angle.to_degrees(),
+        goes_in: far.goes_in,
+        dominant: far.dominant.map(dominant),
+        leave_mm: far.leave,
+        early,
+    }
+}
+
+fn dominant(dominant: Dominant) -> DominantData {
+    let (quantity, radius_mm) = match dominant.quantity {
+        Quantity::Mark(_) => ("mark", None),
+        Quantity::Angle(_) => ("angle", None),
+        Quantity::Turn(_) => ("turn", None),
+        Quantity::Radius(clr) => ("radius", Some(clr)),
+        Quantity::Length => ("length", None),
+        Quantity::Ports => ("ports", None),
+    };
+    DominantData { quantity, number: dominant.quantity.bend(), radius_mm, share: dominant.share }
 }
 
 fn tube(run: &RunPlan) -> TubeData<'_> {

@@ -2,9 +2,11 @@
 //! in their place.
 
 mod cutting;
+mod far_end;
 mod operation;
 
 pub use cutting::{Cut, CutPlan, MissingPiece, StockPiece, StockPlan, TestCut};
+pub use far_end::{Dominant, Early, FarEnd, Quantity, Reach};
 pub use operation::{ArcOnTube, Clock, Feed, Operation, Pull, Turn, Zone};
 
 use super::accept::{QualityPlan, SectionEstimate};
@@ -48,6 +50,8 @@ impl Plan {
                 message.strip_prefix(own.as_str()).unwrap_or(message).to_owned()
             };
             run.do_not_cut = findings.iter().filter(is_about).map(reason).collect();
+            // What cannot work does not go in, however exactly it is made.
+            run.far_end = run.far_end.take().filter(|_| run.do_not_cut.is_empty());
         }
     }
 
@@ -132,6 +136,9 @@ pub struct RunPlan {
     pub pressures: Vec<AllowedPressure>,
     /// Why no tube may be cut for it yet, a sentence each; empty where it may be.
     pub do_not_cut: Vec<String>,
+    /// How far it may miss its second port; none where it does not have a port, or a point that faces somewhere, at both
+    /// ends, and where it is not to be cut.
+    pub far_end: Option<FarEnd>,
     /// The nearest surface to this tube's own; none where there is nothing else.
     pub nearest: Option<Neighbour>,
 }

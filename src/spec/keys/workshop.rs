@@ -130,3 +130,35 @@ pub(in crate::spec) static JIG: Table = table(
         ),
     ],
 );
+
+/// The largest error that is believed, mm: a larger one is a slip of the unit.
+const MOST_OFF: f64 = 100.0;
+
+/// An error of an angle: 0 to 45 degrees.
+const OFF: Kind = Kind::Angle(Degrees { min: 0.0, open: false, max: 45.0 });
+
+/// Errors of the work. Defaults are in `model::Uncertainty`.
+pub(in crate::spec) static UNCERTAINTY: Table = table(
+    "uncertainty",
+    "How exactly the work is done: half-widths that 95 % of the errors stay within, either way.",
+    &[
+        optional("port", mm(0.0, MOST_OFF), "Of each coordinate of a port; 1 mm where it is left out."),
+        optional(
+            "mark",
+            mm(0.0, MOST_OFF),
+            "Of where a mark is and how the tube is held to it; 0.5 mm where it is left out.",
+        ),
+        optional(
+            "angle",
+            OFF,
+            "Of a bend's angle, degrees; 0.5 with test bends and 1 without where it is left out. Where springback is predicted and may be further off, that counts.",
+        ),
+        optional("turn", OFF, "Of the turn of the tube before a bend, degrees; 1 where it is left out."),
+        optional(
+            "radius",
+            mm(0.0, MOST_OFF),
+            "Of the finished radius of a former; 0.3 mm with test bends and 1 mm without where it is left out.",
+        ),
+        optional("length", mm(0.0, MOST_OFF), "Of the cut length; 0.5 mm where it is left out."),
+    ],
+);

@@ -10,6 +10,7 @@ mod run;
 mod shape;
 mod stock;
 mod tube;
+mod uncertainty;
 mod workshop;
 
 pub use bender::{Bender, LegMeasure, MarkPoint, TestBend};
@@ -21,6 +22,7 @@ pub use run::{Anneal, BendFrom, BendRow, Corner, End, OwnClr, Parallel, Placed, 
 pub use shape::{ON_THE_SKIN_MM, Rotation, Shape};
 pub use stock::{OF_COIL, Stock, StockForm, Straighten};
 pub use tube::{GivenMetal, Hardening, Temper, Tube, TubeFault};
+pub use uncertainty::Uncertainty;
 pub use workshop::{FormOptions, JigOptions, Printer, SheetStock, Strap, Workshop};
 
 use crate::quantity::Unit;
@@ -37,6 +39,7 @@ pub struct Spec {
     pub(crate) runs: Vec<Run>,
     pub(crate) stock: Vec<Stock>,
     pub(crate) workshop: Workshop,
+    pub(crate) uncertainty: Uncertainty,
 }
 
 impl Spec {
@@ -78,6 +81,11 @@ impl Spec {
     /// Tube as bought.
     pub fn stock(&self) -> &[Stock] {
         &self.stock
+    }
+
+    /// How exactly the work is done.
+    pub fn uncertainty(&self) -> &Uncertainty {
+        &self.uncertainty
     }
 
     /// The shop's sheet, printer and fastenings.

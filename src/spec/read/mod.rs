@@ -11,6 +11,7 @@ mod stock;
 mod tested;
 mod tube;
 mod turns;
+mod uncertainty;
 mod units;
 mod workshop;
 
@@ -270,6 +271,7 @@ fn nothing(file_name: &str) -> Reading {
         runs: Vec::new(),
         stock: Vec::new(),
         workshop: Default::default(),
+        uncertainty: Default::default(),
     };
     Reading {
         spec,
@@ -307,6 +309,9 @@ fn fill(
     if let Some((_, node)) = reader.value(fields, "workshop") {
         let place = fields.place_of("workshop");
         spec.workshop = noting(reader, broken, "workshop", |reader| workshop::workshop(reader, node, place));
+    }
+    if let Some((_, node)) = reader.value(fields, "uncertainty") {
+        spec.uncertainty = uncertainty::uncertainty(reader, node, fields.place_of("uncertainty"));
     }
     let ports = components(reader, files, spec, fields);
     let anneal = noting(reader, broken, "anneal", |reader| run::anneal(reader, fields).unwrap_or_default());
