@@ -146,6 +146,15 @@ fn start_of(bend: &Bend) -> Point3 {
     bend.centre - bend.axis.cross(bend.direction_in) * bend.radius
 }
 
+/// Bends of one radius.
+struct Former {
+    clr: f64,
+    /// Whether test bends show it.
+    is_tested: bool,
+    /// The parts of the tube that its radius changes.
+    parts: Vec<(Part, f64)>,
+}
+
 /// The independent errors of a run, those of its ports apart.
 pub(super) fn causes(chain: &Chain<'_>, laid: &LaidRun, plan: &RunPlan, of: &Uncertainty) -> Vec<Cause> {
     let mut all: Vec<Cause> = Vec::new();
@@ -162,7 +171,7 @@ pub(super) fn causes(chain: &Chain<'_>, laid: &LaidRun, plan: &RunPlan, of: &Unc
     let takes = |index: usize, tube: f64| {
         [(Part::Straight(index), -before * tube), (Part::Straight(index + 1), -(1.0 - before) * tube)]
     };
-    let mut formers: Vec<(f64, bool, Vec<(Part, f64)>)> = Vec::new();
+    let mut formers: Vec<Former> = Vec::new();
     for (index, (bend, &number)) in chain.bends().iter().zip(&chain.numbers).enumerate() {
         let numbered = Bend { number, ..*bend };
         let formed = laid.formed_at(&numbered);
@@ -182,13 +191,13 @@ pub(super) fn causes(chain: &Chain<'_>, laid: &LaidRun, plan: &RunPlan, of: &Unc
         add(Quantity::Angle(number), angle, parts);
         let mut parts = vec![(Part::Radius(index), 1.0)];
         parts.extend(takes(index, used * bend.angle));
-        match formers.iter_mut().find(|(clr, _, _)| (clr - bend.radius).abs() < ONE_FORMER_MM) {
-            Some((_, _, all)) => all.extend(parts),
-            None => formers.push((bend.radius, formed.is_some(), parts)),
+        match formers.iter_mut().find(|former| (former.clr - bend.radius).abs() < ONE_FORMER_MM) {
+            Some(former) => former.parts.extend(parts),
+            None => formers.push(Former { clr: bend.radius, is_tested: formed.is_some(), parts }),
         }
     }
-    for (clr, tested, parts) in formers {
-        add(Quantity::Radius(clr), of.radius(tested), parts);
+    for Former { clr, is_tested, parts } in formers {
+        add(Quantity::Radius(clr), of.radius(is_tested), parts);
     }
     add(Quantity::Length, of.length, vec![(Part::Straight(chain.bends().len()), 1.0)]);
     all

@@ -141,8 +141,8 @@ impl Limit {
 /// The solution of a symmetric system, by Cholesky's way; none where it has none.
 fn solved(mut matrix: Matrix, mut right: [f64; 6]) -> Option<[f64; 6]> {
     let ridge = RIDGE * (0..6).map(|at| matrix[at][at]).sum::<f64>();
-    for at in 0..6 {
-        matrix[at][at] += ridge;
+    for (at, row) in matrix.iter_mut().enumerate() {
+        row[at] += ridge;
     }
     for column in 0..6 {
         for row in column..6 {
