@@ -15,7 +15,7 @@ use crate::geometry::{InnerSpace, Vector3, reference_normal};
 use crate::plan::model::Reach;
 
 /// Most steps for one tube.
-const STEPS: usize = 40;
+const STEPS: usize = 16;
 
 /// The part of a limit that a step aims for, so that it is reached in few.
 const AIM: f64 = 0.98;
@@ -31,12 +31,12 @@ type Matrix = [[f64; 6]; 6];
 
 /// A vector that must not be longer than its limit; all is divided by the limit.
 struct Limit {
-    /// How the six motions change its parts.
-    rows: Vec<Row>,
+    /// How the six motions change its two parts; one that has but one part has nothing for the other.
+    rows: [Row; 2],
     /// Rows, transposed, times rows.
     square: Matrix,
     /// The directions of its parts, divided by the limit, and whether they are of the far end's direction, not its place.
-    parts: Vec<(Vector3, bool)>,
+    parts: [(Vector3, bool); 2],
 }
 
 /// A tube in two ports.
@@ -64,30 +64,31 @@ impl Joint {
         // As many numbers as a row has.
         let both = |a: Row, b: Row| std::array::from_fn(|at| a[at] + b[at]);
         let zero = Vector3::new(0.0, 0.0, 0.0);
+        let nothing = ([0.0; 6], (zero, false));
         let [first, second] = forgiven;
         let at_far = |way: Vector3| (both(shift(way), turn(arm.cross(way))), (way, false));
         let mut limits = vec![
-            Limit::new(first.across, axes(near_way).map(|way| (shift(way), (zero, false))).into()),
-            Limit::new(first.along, vec![(shift(near_way), (zero, false))]),
-            Limit::new(first.angle, axes(near_way).map(|way| (turn(way), (zero, true))).into()),
-            Limit::new(second.across, axes(far_way).map(at_far).into()),
-            Limit::new(second.angle, axes(far_way).map(|way| (turn(far_way.cross(way)), (way, true))).into()),
+            Limit::new(first.across, axes(near_way).map(|way| (shift(way), (zero, false)))),
+            Limit::new(first.along, [(shift(near_way), (zero, false)), nothing]),
+            Limit::new(first.angle, axes(near_way).map(|way| (turn(way), (zero, true)))),
+            Limit::new(second.across, axes(far_way).map(at_far)),
+            Limit::new(second.angle, axes(far_way).map(|way| (turn(far_way.cross(way)), (way, true)))),
         ];
         if !is_trimmed {
-            limits.push(Limit::new(second.along, vec![at_far(far_way)]));
+            limits.push(Limit::new(second.along, [at_far(far_way), nothing]));
         }
         Joint { limits }
     }
 
     /// Whether a tube whose far end is off by so much goes in.
     fn takes(&self, moved: Vector3, turned: Vector3) -> bool {
-        let off: Vec<Vec<f64>> = self.limits.iter().map(|limit| limit.off(moved, turned)).collect();
+        let off: Vec<[f64; 2]> = self.limits.iter().map(|limit| limit.off(moved, turned)).collect();
         let mut motion = [0.0; 6];
         for _ in 0..STEPS {
             let (mut matrix, mut slope, mut is_in) = ([[0.0; 6]; 6], [0.0; 6], true);
             for (limit, off) in self.limits.iter().zip(&off) {
                 let parts = limit.parts_at(&motion, off);
-                let long = parts.iter().map(|part| part * part).sum::<f64>().sqrt();
+                let long = parts[0].hypot(parts[1]);
                 is_in &= long <= 1.0;
                 if long > AIM {
                     limit.add(&parts, 1.0 - AIM / long, &mut matrix, &mut slope);
@@ -104,31 +105,32 @@ impl Joint {
 }
 
 impl Limit {
-    fn new(limit: f64, parts: Vec<(Row, (Vector3, bool))>) -> Self {
+    fn new(limit: f64, parts: [(Row, (Vector3, bool)); 2]) -> Self {
         let limit = limit.max(LEAST);
-        let rows: Vec<Row> = parts.iter().map(|(row, _)| row.map(|number| number / limit)).collect();
+        let rows = parts.map(|(row, _)| row.map(|number| number / limit));
         let mut square = [[0.0; 6]; 6];
         for row in &rows {
             for (line, a) in square.iter_mut().zip(row) {
                 line.iter_mut().zip(row).for_each(|(cell, b)| *cell += a * b);
             }
         }
-        let parts = parts.into_iter().map(|(_, (way, is_turn))| (way / limit, is_turn)).collect();
+        let parts = parts.map(|(_, (way, is_turn))| (way / limit, is_turn));
         Limit { rows, square, parts }
     }
 
     /// Its parts before the tube is moved.
-    fn off(&self, moved: Vector3, turned: Vector3) -> Vec<f64> {
-        self.parts.iter().map(|(way, is_turn)| way.dot(if *is_turn { turned } else { moved })).collect()
+    fn off(&self, moved: Vector3, turned: Vector3) -> [f64; 2] {
+        self.parts.map(|(way, is_turn)| way.dot(if is_turn { turned } else { moved }))
     }
 
-    fn parts_at(&self, motion: &[f64; 6], off: &[f64]) -> Vec<f64> {
+    fn parts_at(&self, motion: &[f64; 6], off: &[f64; 2]) -> [f64; 2] {
         let dot = |row: &Row| -> f64 { row.iter().zip(motion).map(|(a, b)| a * b).sum() };
-        self.rows.iter().zip(off).map(|(row, off)| off + dot(row)).collect()
+        let [first, second] = &self.rows;
+        [off[0] + dot(first), off[1] + dot(second)]
     }
 
     /// Adds its excess to the matrix and the slope of a step.
-    fn add(&self, parts: &[f64], excess: f64, matrix: &mut Matrix, slope: &mut [f64; 6]) {
+    fn add(&self, parts: &[f64; 2], excess: f64, matrix: &mut Matrix, slope: &mut [f64; 6]) {
         for (line, square) in matrix.iter_mut().zip(&self.square) {
             line.iter_mut().zip(square).for_each(|(cell, more)| *cell += more);
         }

@@ -44,11 +44,14 @@ const INSERT_PLAY: f64 = 0.25;
 
 /// Tubes tried in one run, and at most in all runs together.
 const TRIED: usize = 1000;
-const TRIED_IN_ALL: usize = 100_000;
+const TRIED_IN_ALL: usize = 20_000;
+
+/// Fewest tubes tried in one run.
+const LEAST_TRIED: usize = 50;
 
 /// How many tubes are tried in each of so many runs.
 pub(super) fn tried(runs: usize) -> usize {
-    TRIED.min(TRIED_IN_ALL / runs.max(1)).max(100)
+    TRIED.min(TRIED_IN_ALL / runs.max(1)).max(LEAST_TRIED)
 }
 
 /// The error at the far end of a run that has a port, or a point that faces somewhere, at both ends.
