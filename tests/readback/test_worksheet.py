@@ -126,10 +126,10 @@ def check_runs(folder):
             check_card(run, text, card, row, bends[order - 1] if order else None, other)
         for allowance in (run["allowance_start_mm"], run["allowance_end_mm"]):
             assert allowance == 0 or has(text, allowance, " mm")
-        # The other order is there as well, where it is one.
-        if not run["order"]["datum_end" if other else "other_end"]["possible"]:
-            continue
-        for row in run["bends"] if other else run["from_other_end"]:
+        # The other order is there as well, where the bender can hold it.
+        possible = run["order"]["datum_end" if other else "other_end"]["possible"]
+        assert ("The other order" in text) == bool(bends and possible)
+        for row in (run["bends"] if other else run["from_other_end"]) if possible else []:
             assert has(text, row["mark_mm"]) and has(text, row["start_mm"])
     return plan, words
 

@@ -9,6 +9,8 @@ use crate::plan::SpringbackSource;
 
 /// From this width on everything stands in one row, mm.
 pub(super) const ONE_ROW: f64 = 170.0;
+/// The smallest capitals of a mark, mm: it is read from where one bends.
+const LEAST_KEY: f64 = 5.0;
 /// Capitals of the angle to pull to, mm.
 const PULL: f64 = 6.4;
 /// Width of the bend's number, mm.
@@ -77,11 +79,16 @@ fn number_and_marks(ink: &mut Ink, bench: &Bench<'_>, bend: &BenchBend<'_>, in_i
             ink.words(x, 1.8 + LEADING * BODY * index as f64, BODY, false, line);
         }
         let words = tenths(value);
-        let unit = wide("mm", BODY, false) + 1.2;
-        let fits = |size: &f64| wide(&words, *size, true) + unit <= room;
-        let size = [KEY, 0.9 * KEY, 0.8 * KEY].into_iter().find(fits).unwrap_or(HEAD);
+        let long = |(size, unit): &(f64, f64)| wide(&words, *size, true) + 1.2 + wide("mm", *unit, false);
+        let fits = |sizes: &(f64, f64)| long(sizes) <= room;
+        // A coil's marks, beyond 10 m, leave no room for the unit.
+        let sizes = [(KEY, BODY), (KEY, FINE), (LEAST_KEY, FINE)].into_iter().find(fits);
+        let alone = if wide(&words, KEY, true) <= room { KEY } else { HEAD };
+        let size = sizes.map_or(alone, |(size, _)| size);
         ink.words(x, 12.4, size, true, &words);
-        ink.words(x + wide(&words, size, true) + 1.2, 12.4 + size - BODY, BODY, false, "mm");
+        if let Some((size, unit)) = sizes {
+            ink.words(x + wide(&words, size, true) + 1.2, 12.4 + size - unit, unit, false, "mm");
+        }
         if in_inches {
             ink.words(x, 19.8, BODY, false, &inches(value));
         }
