@@ -13,6 +13,7 @@ use super::sheet::{Paper, Sheet};
 use crate::centreline::{Centreline, Layout};
 use crate::palette::{Rgb, run_colour};
 use crate::quantity::Unit;
+use crate::spec::model::{End, EndForm};
 use crate::tooling::jig::{Jig, Upright};
 
 /// A jig with what is drawn of it.
@@ -21,6 +22,8 @@ struct Shown<'a> {
     /// The run's tube in the jig, its outside diameter (mm) and its colour.
     tube: Option<(Centreline, f64, Rgb)>,
     inches: bool,
+    /// For each end, whether it gets a flare or bead.
+    formed: [bool; 2],
     /// Enlargement of the page.
     enlarged: f64,
 }
@@ -38,7 +41,12 @@ pub fn sheets(jig: &Jig, layout: &Layout, paper: &Paper) -> Vec<Sheet> {
     let tube = laid
         .map(|laid| (laid.centreline.moved(&jig.tube), laid.run.tube.od(), lighter(run_colour(laid.index))));
     let pages = Pages::new(paper);
-    let shown = Shown { jig, tube, inches: layout.units == Unit::Inch, enlarged: pages.by };
+    let is_formed = |end: Option<&End>| {
+        end.and_then(|end| end.fitting.as_ref()).is_some_and(|fitting| fitting.end != EndForm::Plain)
+    };
+    let formed =
+        laid.map_or([false; 2], |laid| [&laid.run.from, &laid.run.to].map(|end| is_formed(end.as_ref())));
+    let shown = Shown { jig, tube, inches: layout.units == Unit::Inch, formed, enlarged: pages.by };
     let mut flow = Flow::new(pages.wide);
     words::purpose(&mut flow, &shown);
     flow.add(pictures::assembled(&shown, pages.wide, 0.38 * pages.high));

@@ -104,9 +104,25 @@ pub(super) fn steps(flow: &mut Flow, shown: &Shown<'_>) {
     flow.heading("Putting it together and using it");
     let gate = shown.jig.uprights.iter().find(|upright| upright.duty == Duty::Gate);
     let last = shown.jig.uprights.iter().rfind(|upright| upright.duty == Duty::Cradle);
+    let mut cradles = shown.jig.uprights.iter().filter(|upright| upright.duty == Duty::Cradle);
+    let ends = [cradles.next(), last];
+    let wide: Vec<String> = ends
+        .into_iter()
+        .zip(shown.formed)
+        .filter(|(_, formed)| *formed)
+        .filter_map(|(upright, _)| Some(shown.name(upright?)))
+        .collect();
+    let loose = if wide.is_empty() {
+        "Leave GATE loose.".to_owned()
+    } else {
+        format!(
+            "Leave GATE loose, and {}: out where a flare, a bead or a nut lies on the tube.",
+            wide.join(" and ")
+        )
+    };
     let mut all = vec![
         "Measure sheet and kerf first (trials/comb.dxf). Cut the parts; put them together dry: names on the base say which slot is whose.".to_owned(),
-        "Glue the uprights in square to the base, the side marked for the datum end towards STOP. Leave GATE loose.".to_owned(),
+        format!("Glue the uprights in square to the base, the side marked for the datum end towards STOP. {loose}"),
         "Lay the tube in from above, its datum end against STOP. It must drop in without force and touch every saddle; where it stands off or presses on a side, the bend before that is wrong.".to_owned(),
     ];
     if let (Some(gate), Some(last)) = (gate, last) {

@@ -49,7 +49,7 @@ fn trim(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) {
     let (at_port, free): (Vec<_>, Vec<_>) = waste.into_iter().partition(|(end, ..)| end.port.is_some());
     let mut words = Vec::new();
     if !at_port.is_empty() {
-        words.push("Hold it up to its ports with the allowance still on, without force, the seals taken out; an end with an allowance lies beside its port, its leg in line, not slanted. If it cannot lie so, take the trim from the template.".to_owned());
+        words.push("Hold it up to its ports with the allowance still on, without force, the seals taken out; an end with an allowance lies beside its port, its leg parallel to the port's axis, not slanted. If it cannot lie so, take the trim from the template.".to_owned());
     }
     for (end, name, value) in at_port {
         let insert = if let Some(form) = form_word(end.form) {

@@ -249,8 +249,13 @@ fn form_first(all: &mut Steps, bench: &Bench<'_>) {
     if parts.is_empty() {
         return;
     }
+    let first = if has_room_between(bench) {
+        "first sleeves and closed clips that sit between two bends, then "
+    } else {
+        ""
+    };
     let words = format!(
-        "Put on now, before the bends: {}. Nuts and sleeves look to their end; tape them back, clear of the bends.",
+        "Put on now, before the bends: {first}{}. Nuts and sleeves look to their end; tape them back, clear of the bends and of the tool.",
         list(&parts)
     );
     all.add(words, &[]);
@@ -259,9 +264,20 @@ fn form_first(all: &mut Steps, bench: &Bench<'_>) {
     }
 }
 
+/// The least room for a sleeve or clip, mm (common practice, no source).
+const ROOM_FOR_SLEEVE: f64 = 15.0;
+
+/// Whether a part can sit between two bends and be clear of the tool.
+fn has_room_between(bench: &Bench<'_>) -> bool {
+    let straights = &bench.plan.straights;
+    let between = straights.get(1..straights.len().saturating_sub(1)).unwrap_or_default();
+    between.iter().any(|straight| straight - bench.laid.run.bender.grip >= ROOM_FOR_SLEEVE)
+}
+
 /// Parts that sit between two bends.
 fn put_between(all: &mut Steps, bench: &Bench<'_>) {
-    if bench.bends.len() < 2 {
+    // Past a formed end nothing goes on any more: there they went on before.
+    if !has_room_between(bench) || formed_ends(bench.plan).next().is_some() {
         return;
     }
     let plain = named_ends(bench.plan).any(|(end, _)| end.form == EndForm::Plain && end.fitting.is_some());
@@ -320,8 +336,23 @@ pub(super) fn is_copper(material: &str) -> bool {
 }
 
 /// How a bent run is held against its shape.
-fn lay_words(bench: &Bench<'_>) -> String {
+fn lay_words(bench: &Bench<'_>, in_inches: bool) -> String {
     let lay = "Then lay the whole run on its templates, or drop it into its jig";
+    let longer = |name: &str, mm: f64| format!("the {name} is still {} longer", length(mm, in_inches));
+    let waste: Vec<String> = named_ends(bench.plan)
+        .map(|(_, name)| (name, allowance_at(bench.plan, name)))
+        .filter(|(_, value)| *value > 0.0)
+        .map(|(name, value)| longer(name, value))
+        .collect();
+    if formed_ends(bench.plan).next().is_none() && !waste.is_empty() {
+        // The stop of a jig stays where it is.
+        let jig = if bench.plan.allowance_start > 0.0 {
+            ", into its jig once it is trimmed"
+        } else {
+            ", or drop it into its jig, the gate out"
+        };
+        return format!("Then lay the whole run on its templates{jig}: {}, do not cut it yet.", list(&waste));
+    }
     let later: Vec<String> = formed_ends(bench.plan)
         .filter(|(_, name, _)| !is_formed_first(bench, name) && allowance_at(bench.plan, name) <= 0.0)
         .map(|(_, name, form)| format!("the {name} is longer by what its {form} takes: do not cut it"))
@@ -361,7 +392,7 @@ fn fill_and_bend(all: &mut Steps, bench: &Bench<'_>, around: &Surroundings<'_>) 
         Some(Carried::Gas | Carried::Oil | Carried::Steam) => " On this line only a good bend will do.",
         _ => "",
     };
-    all.add(format!("{}{strict} {}", quality.flattening(), lay_words(bench)), &[]);
+    all.add(format!("{}{strict} {}", quality.flattening(), lay_words(bench, around.in_inches)), &[]);
     if quality.filler.is_some() {
         all.add("Take the filler out, tap the tube and flush it until nothing more comes.", &[]);
     }

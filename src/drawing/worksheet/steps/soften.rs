@@ -42,7 +42,7 @@ fn find_zones(bench: &Bench<'_>, zones: &[String]) -> String {
         format!("on the cards of {} bends", zones.len())
     };
     format!(
-        "Find the anneal zones: {where_to}. Lay the bare tube beside a rule: no ink, strip, tape, grease, seal or fitting is on it yet. A wire tied round it shows the {} until that is written on it.",
+        "Find the anneal zones: {where_to}. Lay the bare tube beside a rule: no ink, strip, tape, grease, seal or fitting is on it yet. A copper wire tied round it shows the {} until that is written on it.",
         bench.end()
     )
 }
