@@ -27,7 +27,7 @@ use crate::tooling::{self, Tooling};
 use notes::Notes;
 use work::{Unmade, Work};
 
-pub use read::Checked;
+pub use read::{Checked, Unrouted};
 
 /// A kind of file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, IntoStaticStr, VariantArray)]

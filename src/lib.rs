@@ -65,6 +65,7 @@ pub mod geometry;
 pub mod palette;
 pub mod plan;
 pub mod quantity;
+pub mod route;
 pub mod solid;
 pub mod spec;
 pub mod spelling;

@@ -3,20 +3,77 @@
 //! A run with an error goes no further than the stage that found it. The sound ones go on, so that their
 //! faults are told together with its own; what only its absence would bring about is not told.
 
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
 
 use super::Project;
-use crate::calibration::calibrations;
+use crate::calibration::{Calibrations, calibrations};
 use crate::centreline::{LaidRun, Layout, lay_out};
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity, listed};
 use crate::drawing::overview;
 use crate::export;
 use crate::fit::{self, FitReport};
 use crate::plan::{self, Known};
+use crate::route::{self, Found, Routed};
 use crate::solid::{self, Tubes};
-use crate::spec::model::Shape;
+use crate::spec::model::{Shape, Spec};
 use crate::spec::{self, Reading, Resolver, no_files};
+
+/// A spec that has been read; ways that are to be found are not found yet.
+#[derive(Debug, Clone)]
+pub struct Unrouted {
+    reading: Reading,
+    calibrations: Calibrations,
+    mark: String,
+}
+
+impl Unrouted {
+    /// Reads the text of a spec that may name files, which `resolver` gives. `file_name` is its name without folders.
+    pub fn read_with(text: &str, file_name: &str, resolver: &Resolver<'_>) -> Unrouted {
+        let mut reading = spec::read_with(text, file_name, resolver);
+        let (calibrations, found) = calibrations(&reading.spec);
+        reading.findings.extend(found);
+        let files = reading.files.iter().map(AsRef::as_ref);
+        let mark = export::mark::of([text.as_bytes()].into_iter().chain(files));
+        Unrouted { reading, calibrations, mark }
+    }
+
+    /// The spec as read.
+    pub fn spec(&self) -> &Spec {
+        &self.reading.spec
+    }
+
+    /// Everything that was found in reading it.
+    pub fn findings(&self) -> &Diagnostics {
+        &self.reading.findings
+    }
+
+    /// Finds so many ways for every run that has none, with this effort for each search. Among components that could
+    /// not be read they would be wrong: then none is found.
+    pub fn ways(&self, ways: usize, effort: usize) -> Routed<'_> {
+        let spec = &self.reading.spec;
+        if self.findings().has_errors() {
+            return Routed { spec: Cow::Borrowed(spec), found: Vec::new(), findings: Diagnostics::new() };
+        }
+        route::find_ways(spec, &self.calibrations, ways, effort)
+    }
+
+    /// Lays out the runs with these ways and checks how they fit.
+    pub fn checked(&self, routed: Routed<'_>) -> Checked {
+        let Reading { findings, broken, run_names, .. } = &self.reading;
+        let mut findings = findings.clone();
+        findings.extend(routed.findings);
+        let (mut layout, found) = lay_out(&routed.spec, &self.calibrations);
+        findings.extend(found);
+        let (tubes, found) = drop_unmakeable(&mut layout);
+        findings.extend(found);
+        let (fits, found) = fit::check(&layout);
+        findings.extend(found);
+        let (broken, run_names, mark) = (broken.clone(), run_names.clone(), self.mark.clone());
+        Checked { layout, tubes, fits, findings, ways: routed.found, broken, run_names, mark }
+    }
+}
 
 /// A spec that has been read, laid out and checked; nothing is planned yet.
 #[derive(Debug, Clone)]
@@ -25,6 +82,7 @@ pub struct Checked {
     tubes: Tubes,
     fits: FitReport,
     findings: Diagnostics,
+    ways: Vec<Found>,
     /// Keys of the spec itself with errors below them.
     broken: Vec<&'static str>,
     /// Names of all runs, those with errors included.
@@ -41,23 +99,18 @@ impl Checked {
 
     /// The same of a spec that may name files, which `resolver` gives.
     pub fn read_with(text: &str, file_name: &str, resolver: &Resolver<'_>) -> Checked {
-        let Reading { spec, mut findings, broken, files, run_names } =
-            spec::read_with(text, file_name, resolver);
-        let (calibrations, found) = calibrations(&spec);
-        findings.extend(found);
-        let (mut layout, found) = lay_out(&spec, &calibrations);
-        findings.extend(found);
-        let (tubes, found) = drop_unmakeable(&mut layout);
-        findings.extend(found);
-        let (fits, found) = fit::check(&layout);
-        findings.extend(found);
-        let mark = export::mark::of([text.as_bytes()].into_iter().chain(files.iter().map(AsRef::as_ref)));
-        Checked { layout, tubes, fits, findings, broken, run_names, mark }
+        let unrouted = Unrouted::read_with(text, file_name, resolver);
+        unrouted.checked(unrouted.ways(1, route::EFFORT))
     }
 
     /// Names of the sound runs, in the order of the spec.
     pub fn run_names(&self) -> impl Iterator<Item = &str> + Clone {
         self.layout.runs.iter().map(|laid| laid.run.name.as_str())
+    }
+
+    /// The ways of the runs that were looked for, in the order of the spec.
+    pub fn ways(&self) -> &[Found] {
+        &self.ways
     }
 
     /// Everything that was found so far.

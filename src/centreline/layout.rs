@@ -137,16 +137,8 @@ fn lay_run(
             lay_corners(run, corners, &radius, unit, is_written.then_some(crowded))
         }
         RunPath::Bends { rows, end_length } => lay_bends(run, rows, &radius, *end_length),
-        // Those that could be resolved have a table by now.
-        RunPath::SameAs(_) => Err(Vec::new()),
-        RunPath::Route(_) => Err(vec![
-            Diagnostic::error(
-                "not-yet",
-                format!("run {}: a way cannot be found automatically yet", run.name),
-            )
-            .hint("write the way yourself, as `corners:` or `bends:`")
-            .at(run.place),
-        ]),
+        // Those that could be resolved have a table by now, and those whose way was found have corners.
+        RunPath::SameAs(_) | RunPath::Route(_) => Err(Vec::new()),
     };
     laid.map_err(|faults| findings.extend(faults.into_iter().map(|fault| fault.run(&run.name)))).ok()
 }

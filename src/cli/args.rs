@@ -58,6 +58,13 @@ pub(super) enum Command {
         tubewright check my-loop.yaml --run tank-to-pump\n  \
         tubewright check specs/reading-room.yaml specs/lamp-arm.yaml --strict")]
     Check(CheckArguments),
+    /// List the best ways of runs that have only ends, and write one into the spec
+    #[command(before_help = "Examples:\n  \
+        tubewright route my-loop.yaml\n  \
+        tubewright route my-loop.yaml tank-to-pump --ways 5\n  \
+        tubewright route my-loop.yaml --svg ways.svg         a picture of all of them\n  \
+        tubewright route my-loop.yaml tank-to-pump --take 2  write its corners")]
+    Route(RouteArguments),
     /// Fit benders to the spec's test bends and say what to measure next
     #[command(
         before_help = "Examples:\n  \
@@ -143,6 +150,37 @@ pub(super) struct CheckArguments {
     /// concerns other runs alone is not, and stock is cut for these runs only.
     #[arg(long = "run", value_name = "NAME")]
     pub(super) runs: Vec<String>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct RouteArguments {
+    /// The spec, YAML; `-` reads it from standard input
+    #[arg(value_name = "SPEC")]
+    pub(super) spec: PathBuf,
+
+    /// Runs to show; all that have only ends where none is named
+    #[arg(value_name = "RUN")]
+    pub(super) runs: Vec<String>,
+
+    /// Ways to find for each run
+    #[arg(long, default_value_t = 3, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=20))]
+    pub(super) ways: u8,
+
+    /// Write the corners of this way of the run into the spec; everything else in the file stays as it is
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=20))]
+    pub(super) take: Option<u8>,
+
+    /// How long a search may take, counted in work: the answer is the same on every machine
+    #[arg(long, default_value_t = 2.0, value_name = "S", value_parser = super::values::seconds)]
+    pub(super) seconds: f64,
+
+    /// Draw all ways side by side into this file
+    #[arg(long, value_name = "FILE")]
+    pub(super) svg: Option<PathBuf>,
+
+    /// Print the report as text for people or as JSON for programs
+    #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
+    pub(super) format: ReportFormat,
 }
 
 /// What every command that reads specs takes.

@@ -14,6 +14,7 @@ mod next;
 mod plan;
 mod read;
 mod report;
+mod route;
 mod selection;
 mod sizes;
 mod table;
@@ -58,6 +59,7 @@ fn obey(terminal: &Terminal, command: &Command) -> Outcome {
         Command::Build(build) => build::run(terminal, build),
         Command::Calibrate { specs } => calibrate::run(terminal, specs),
         Command::Check(check) => check::run(terminal, check),
+        Command::Route(route) => route::run(terminal, route),
         Command::Sizes { wanted, format } => sizes::run(terminal, &wanted.join(" "), *format),
         Command::Schema => terminal.print(&tubewright::spec::schema()),
         Command::Man { dir } => man::run(terminal, dir.as_deref()),

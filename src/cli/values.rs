@@ -92,6 +92,12 @@ pub(super) fn chord(text: &str) -> Result<f64, String> {
     }
 }
 
+/// How long a search may take, in seconds.
+pub(super) fn seconds(text: &str) -> Result<f64, String> {
+    let value: f64 = text.parse().map_err(|_| format!("{text:?} is not a number of seconds"))?;
+    if (0.1..=600.0).contains(&value) { Ok(value) } else { Err("write 0.1 to 600 seconds".to_owned()) }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -109,6 +115,14 @@ mod tests {
         assert_eq!(paper_thickness("0.12"), Ok(0.12));
         for wrong in ["-0.1", "1.1", "NaN", "thin"] {
             assert!(paper_thickness(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn a_search_takes_some_time() {
+        assert_eq!(seconds("2"), Ok(2.0));
+        for wrong in ["0", "-1", "NaN", "1e9", "long"] {
+            assert!(seconds(wrong).is_err(), "{wrong}");
         }
     }
 

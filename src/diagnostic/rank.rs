@@ -53,6 +53,7 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("small-bend", Advice),
     ("mesh-inside-out", Advice),
     ("not-in-assembly", Advice),
+    ("way-not-proven", Advice),
     ("heavy-pull", Advice),
     ("no-elongation", Advice),
     ("leftovers-of-several-tubes", Advice),

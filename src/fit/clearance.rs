@@ -8,9 +8,9 @@ use super::stretch::{self, Stretch, vector};
 use super::wanted::limits_of;
 use super::world::{Close, Effort, Limits, World};
 use super::{Clearance, Obstacle, itself};
-use crate::centreline::{LaidRun, Layout};
+use crate::centreline::{Centreline, Layout};
 use crate::geometry::InnerSpace;
-use crate::spec::model::{Component, End};
+use crate::spec::model::{Component, End, Run};
 use crate::tolerance::CLEARANCE_MM;
 
 /// Most obstacles of one run that are told to overlap it, or to be too near.
@@ -103,7 +103,7 @@ fn measure_run(
         }
         ignored.push(Obstacle::Component(component));
         let mut near = Near::within(f64::MAX);
-        for stretch in beyond_ports(laid, tube, own, solids) {
+        for stretch in beyond_ports(&laid.run, &laid.centreline, tube, own, solids) {
             solids.iter().for_each(|solid| lower_by_solid(&mut near, &stretch, solid));
         }
         let own = Obstacle::Component(component);
@@ -148,7 +148,7 @@ impl Measured {
 }
 
 /// Whether an end is in a port of `component`, or, given by a point, on or in its shape.
-fn ends_in(end: &End, component: &Component, solids: &[Solid]) -> bool {
+pub(super) fn ends_in(end: &End, component: &Component, solids: &[Solid]) -> bool {
     let Some(name) = &end.port else {
         return Solid::nearest_of(solids, vector(end.face)) <= CLEARANCE_MM;
     };
@@ -160,19 +160,25 @@ fn ends_in(end: &End, component: &Component, solids: &[Solid]) -> bool {
 }
 
 /// The stretches of a run that its own component counts for: what is beyond its ports there.
-fn beyond_ports(laid: &LaidRun, tube: &[Stretch], own: [bool; 2], solids: &[Solid]) -> Vec<Stretch> {
-    let length = laid.centreline.length();
+pub(super) fn beyond_ports(
+    run: &Run,
+    line: &Centreline,
+    tube: &[Stretch],
+    own: [bool; 2],
+    solids: &[Solid],
+) -> Vec<Stretch> {
+    let length = line.length();
     let away = |end: &Option<End>, from_start: bool| {
         let at = |walked: f64| {
             let station = if from_start { walked } else { length - walked };
-            Solid::nearest_of(solids, vector(laid.centreline.point_at(station)))
+            Solid::nearest_of(solids, vector(line.point_at(station)))
         };
-        let inside = end.as_ref().map_or(0.0, |end| told_inside(laid, end, from_start));
-        let own = port_length(end.as_ref(), laid.run.tube.od()) + inside;
-        walk_away(own, length, laid.run.tube.outer_radius(), at)
+        let inside = end.as_ref().map_or(0.0, |end| told_inside(line, end, from_start));
+        let own = port_length(end.as_ref(), run.tube.od()) + inside;
+        walk_away(own, length, run.tube.outer_radius(), at)
     };
-    let first = if own[0] { away(&laid.run.from, true) } else { 0.0 };
-    let last = if own[1] { length - away(&laid.run.to, false) } else { length };
+    let first = if own[0] { away(&run.from, true) } else { 0.0 };
+    let last = if own[1] { length - away(&run.to, false) } else { length };
     tube.iter()
         .filter_map(|stretch| {
             let (from, to) = (stretch.from().max(first), stretch.to().min(last));
@@ -182,8 +188,7 @@ fn beyond_ports(laid: &LaidRun, tube: &[Stretch], own: [bool; 2], solids: &[Soli
 }
 
 /// How much of a tube lies in its own component because of a port that was told to be wrong, mm: it is the same fault.
-fn told_inside(laid: &LaidRun, end: &End, from_start: bool) -> f64 {
-    let line = &laid.centreline;
+fn told_inside(line: &Centreline, end: &End, from_start: bool) -> f64 {
     let inward = if from_start { line.start_direction() } else { -line.end_direction() };
     let leaves = end.facing.is_some_and(|facing| inward.dot(facing) > 0.0);
     end.slip.filter(|_| leaves).map_or(0.0, |slip| slip.out)

@@ -3,7 +3,7 @@
 use super::distance::{Bounds, MEASURED, Near};
 use super::stretch::Stretch;
 use super::world::World;
-use crate::centreline::{Bend, LaidRun};
+use crate::centreline::{Bend, Centreline, LaidRun};
 use crate::tolerance::CLEARANCE_MM;
 
 /// Distance between two parts of one tube, where they come nearer to each other than the legs of
@@ -14,9 +14,14 @@ use crate::tolerance::CLEARANCE_MM;
 /// itself folds; they are left out. At s = π·R the chord is at least 2R, so whatever is nearer than
 /// that is a place where the tube comes back to itself.
 pub(super) fn distance(laid: &LaidRun, tube: &[Stretch]) -> Option<Near> {
-    let tightest = laid.centreline.bends().iter().map(|bend: &Bend| bend.radius).reduce(f64::min)?;
+    distance_of(&laid.centreline, laid.run.tube.od(), tube)
+}
+
+/// The same of the tube of diameter `od`, mm, along a line.
+pub(super) fn distance_of(line: &Centreline, od: f64, tube: &[Stretch]) -> Option<Near> {
+    let tightest = line.bends().iter().map(|bend: &Bend| bend.radius).reduce(f64::min)?;
     let around = std::f64::consts::PI * tightest;
-    let margin = 2.0 * tightest - laid.run.tube.od() - CLEARANCE_MM;
+    let margin = 2.0 * tightest - od - CLEARANCE_MM;
     let mut best = Near::within(margin);
     let alone = World::alone(tube);
     for stretch in tube {

@@ -14,6 +14,7 @@ mod ports;
 mod slips;
 mod solid;
 mod stretch;
+mod surroundings;
 mod wanted;
 mod world;
 
@@ -31,6 +32,7 @@ use crate::tolerance::CLEARANCE_MM;
 use clearance::{CutShort, most_clashes, most_pairs};
 use world::Close;
 
+pub use surroundings::{Breach, Hull, Surroundings};
 pub use world::World;
 
 /// A neighbour of a run.

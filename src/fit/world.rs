@@ -75,12 +75,12 @@ impl Effort {
 }
 
 /// One leaf of the tree.
-struct Leaf {
-    obstacle: Obstacle,
-    body: Body,
+pub(super) struct Leaf {
+    pub(super) obstacle: Obstacle,
+    pub(super) body: Body,
 }
 
-enum Body {
+pub(super) enum Body {
     Tube(Stretch),
     Solid(Solid),
 }
@@ -152,6 +152,11 @@ impl World {
                 Body::Solid(_) => None,
             })
             .collect()
+    }
+
+    /// The leaves whose boxes meet a box.
+    pub(super) fn leaves_in<'a>(&'a self, reach: &'a Aabb) -> impl Iterator<Item = &'a Leaf> + 'a {
+        self.tree.intersect_aabb(reach).filter_map(|leaf| self.leaves.get(leaf as usize))
     }
 
     /// Lowers `best` to the nearest foreign obstacle of `stretch`.
@@ -234,7 +239,7 @@ impl World {
 }
 
 impl Leaf {
-    fn lower(&self, best: &mut Near, stretch: &Stretch) {
+    pub(super) fn lower(&self, best: &mut Near, stretch: &Stretch) {
         match &self.body {
             Body::Tube(other) => lower_by_tube(best, stretch, other),
             Body::Solid(solid) => lower_by_solid(best, stretch, solid),

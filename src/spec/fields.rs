@@ -51,6 +51,11 @@ impl<'n> Fields<'n> {
         self.entry(key).is_some()
     }
 
+    /// Whether the key was probably meant by one that is not known, which is noted.
+    pub(super) fn means(&self, key: &str) -> bool {
+        self.meant.contains(&key)
+    }
+
     /// The only one of some keys that was written; none where there are more.
     pub(super) fn only<T: Choice>(&self) -> Option<T> {
         let mut written = T::VARIANTS.iter().copied().filter(|key| self.has((*key).into()));
@@ -216,12 +221,7 @@ impl Reader {
                     "missing-key",
                     fields.place,
                     format!("the {} has none of {list}", table.name),
-                    match keys.first() {
-                        Some(&"corners") => {
-                            format!("write exactly one of {list}; for a straight tube `corners: []`")
-                        }
-                        _ => format!("write exactly one of {list}"),
-                    },
+                    format!("write exactly one of {list}"),
                 ),
                 several @ [_, second, ..] => {
                     let several = quoted(several, "and");

@@ -5,6 +5,7 @@
 //! of the format; `syntax` explains text that is no YAML; `schema` writes the same tables as a JSON
 //! Schema.
 
+pub mod edit;
 mod fields;
 mod keys;
 pub mod model;

@@ -239,13 +239,22 @@ impl Reader {
     pub(super) fn chosen(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<&'static str> {
         let (rule, node) = self.value(fields, key)?;
         let Kind::Choice(choices) = rule.kind else { return None };
-        let choices = choices();
+        self.chosen_at(node, key, &choices())
+    }
+
+    /// One of several words in a list, as for [`choice`](Self::choice).
+    pub(super) fn choice_at<T: Choice>(&mut self, node: &Node, key: &'static str) -> Option<T> {
+        let word = self.chosen_at(node, key, &super::keys::words::<T>())?;
+        T::VARIANTS.iter().copied().find(|value| Into::<&str>::into(*value) == word)
+    }
+
+    fn chosen_at(&mut self, node: &Node, key: &str, choices: &[&'static str]) -> Option<&'static str> {
         let text = self.text(node, "one word")?;
         if let Some(found) = choices.iter().find(|choice| **choice == text) {
             return Some(found);
         }
-        let meant = words::meant_choice(text, &choices);
-        let hint = words::choice_hint(meant, &choices);
+        let meant = words::meant_choice(text, choices);
+        let hint = words::choice_hint(meant, choices);
         let found =
             Diagnostic::error("bad-choice", format!("`{key}` cannot be `{text}`")).hint(hint).at(node.place);
         match meant {

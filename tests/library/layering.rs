@@ -22,6 +22,20 @@ const ALLOWED: &[(&str, &[&str])] = &[
     ("centreline", &["calibration", "diagnostic", "formula", "geometry", "quantity", "spec", "tolerance"]),
     ("fit", &["centreline", "diagnostic", "formula", "geometry", "quantity", "spec", "tolerance"]),
     (
+        "route",
+        &[
+            "calibration",
+            "centreline",
+            "diagnostic",
+            "fit",
+            "formula",
+            "geometry",
+            "quantity",
+            "spec",
+            "tolerance",
+        ],
+    ),
+    (
         "plan",
         &[
             "calibration",
@@ -82,6 +96,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
             "fit",
             "plan",
             "quantity",
+            "route",
             "solid",
             "spec",
             "tolerance",

@@ -195,15 +195,22 @@ fn calibrate_tells_of_calibration_only() {
 }
 
 #[test]
-fn a_run_that_cannot_be_laid_out_yet_is_no_silent_success() {
-    let spec = CROWDED.replace("    corners:\n      - [40, 340, 180]\n", "    route: {max_bends: 2}\n");
+fn a_run_without_a_way_is_no_silent_success() {
+    // One bend reaches the other end only where the lines of both ports cross.
+    let spec = CROWDED.replace("    corners:\n      - [40, 340, 180]\n", "    route: {max_bends: 1}\n");
     let folder = folder("routed.yaml", &spec);
     for command in [&["check", "routed.yaml"][..], &["build", "routed.yaml"]] {
         let said = stderr(&tubewright(&folder, command).code(1));
-        assert!(headings(&said).starts_with(&["error[not-yet]", "warning[clash]"]), "{said}");
+        assert!(headings(&said).starts_with(&["error[no-way]"]), "{said}");
+        assert!(said.contains("was tried and lets it through"), "{said}");
     }
-    let neither = spec.replace("    route: {max_bends: 2}\n", "");
-    fs::write(folder.path().join("neither.yaml"), neither).unwrap();
-    let said = stderr(&tubewright(&folder, &["check", "neither.yaml"]).code(1));
-    assert!(said.contains("has none of `corners`, `bends`, `route`, `mirror` or `same_as`"), "{said}");
+    let two = spec.replace("max_bends: 1", "max_bends: 4");
+    fs::write(folder.path().join("two.yaml"), two).unwrap();
+    let said = stderr(&tubewright(&folder, &["check", "two.yaml"]).code(0));
+    assert!(!said.contains("error"), "{said}");
+    let nothing =
+        CROWDED.replace("    corners:\n      - [40, 340, 180]\n", "").replace("    to: ", "    # to: ");
+    fs::write(folder.path().join("nothing.yaml"), nothing).unwrap();
+    let said = stderr(&tubewright(&folder, &["check", "nothing.yaml"]).code(1));
+    assert!(said.contains("neither both ends nor `corners`, `bends`, `mirror` or `same_as`"), "{said}");
 }

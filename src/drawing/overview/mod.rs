@@ -22,6 +22,7 @@ pub(crate) mod picture;
 mod tests;
 mod tube;
 mod view;
+pub mod ways;
 
 use crate::centreline::Layout;
 use crate::diagnostic::{Diagnostic, Diagnostics};

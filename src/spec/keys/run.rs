@@ -6,12 +6,12 @@ use super::{
     ANNEAL, BEND, BEND_FROM, BEND_FROM_DOC, BENDER, CLEARANCE_DOC, Degrees, Kind, POSITIVE, Sign, TUBE,
     Table, Way, ZERO_OR_MORE, optional, required, table, words,
 };
-use crate::spec::model::Axis;
+use crate::spec::model::{Axis, Criterion};
 
 /// A run.
 pub(in crate::spec) static RUN: Table = Table {
     name: "run",
-    doc: "One tube to be bent, by corners, by a bend table, by a route to be found, or as a copy of another run. A copy also takes the other run's tube, bender, anneal, bend_from, clearance and allowance where it has none of its own.",
+    doc: "One tube to be bent, by corners, by a bend table, or as a copy of another run. With `from` and `to` alone its way is found; `route` refines that. A copy also takes the other run's tube, bender, anneal, bend_from, clearance and allowance where it has none of its own.",
     keys: &[
         optional("from", Kind::AnyOf(&END), "Datum end: a port, a point, or a point that faces somewhere."),
         optional("to", Kind::AnyOf(&END), "Other end."),
@@ -22,7 +22,7 @@ pub(in crate::spec) static RUN: Table = Table {
         ),
         optional("bends", Kind::List(&Kind::Table(&BEND_ROW)), "A bend table."),
         optional("end_length", ZERO_OR_MORE, "Straight after the last bend of a bend table."),
-        optional("route", Kind::Table(&ROUTE), "Find the way automatically."),
+        optional("route", Kind::Table(&ROUTE), "Wishes for the way that is found."),
         optional(
             "mirror",
             Kind::Table(&MIRROR),
@@ -40,8 +40,8 @@ pub(in crate::spec) static RUN: Table = Table {
         optional("tube", Kind::Table(&TUBE), "Its own tube."),
         optional("bender", Kind::Table(&BENDER), "Its own bender."),
     ],
-    exactly_one: <Way as VariantNames>::VARIANTS,
-    at_most_one: &[],
+    exactly_one: &[],
+    at_most_one: <Way as VariantNames>::VARIANTS,
 };
 
 static END: [Kind; 3] = [Kind::PortName, Kind::Point, Kind::Table(&END_TABLE)];
@@ -101,11 +101,26 @@ pub(in crate::spec) static ROUTE: Table = table(
     "route",
     "A request to find the way automatically.",
     &[
-        required("max_bends", Kind::Count(1), "Most bends allowed."),
-        optional("angles", Kind::List(&BEND), "Bend angles allowed, degrees; any where it is left out."),
-        optional("clearance", ZERO_OR_MORE, "Distance to keep from everything else."),
+        optional("max_bends", Kind::Count(1), "Most bends allowed; 4 where it is left out."),
+        optional(
+            "angles",
+            Kind::List(&BEND),
+            "Bend angles allowed, degrees; 45 and 90 where it is left out, and any where these reach nothing.",
+        ),
+        optional(
+            "clearance",
+            ZERO_OR_MORE,
+            "Distance to keep from everything else; `clearance` of the run or spec where it is left out, or else 3 mm.",
+        ),
+        optional(
+            "prefer",
+            Kind::List(&CRITERION),
+            "What makes a way better, first things first; bends, planes, angles, length where it is left out.",
+        ),
     ],
 );
+
+static CRITERION: Kind = Kind::Choice(words::<Criterion>);
 
 /// A mirror image.
 pub(in crate::spec) static MIRROR: Table = table(

@@ -17,6 +17,7 @@ pub struct TriangleMesh {
     open_edges: usize,
     was_inside_out: bool,
     no_solid: Option<NoSolid>,
+    volume: f64,
 }
 
 /// Why triangles make no surface.
@@ -102,7 +103,8 @@ impl TriangleMesh {
             // cannot fail; without it nothing would be inside.
             let _ = skin.set_flags(TriMeshFlags::ORIENTED);
         }
-        Some(TriangleMesh { skin, open_edges, was_inside_out, no_solid })
+        let volume = volume(skin.vertices(), skin.indices());
+        Some(TriangleMesh { skin, open_edges, was_inside_out, no_solid, volume })
     }
 
     /// The surface, turned.
@@ -129,7 +131,7 @@ impl TriangleMesh {
 
     /// The enclosed volume, mm³; of no meaning for an open surface.
     pub fn volume(&self) -> f64 {
-        volume(self.skin.vertices(), self.skin.indices())
+        self.volume
     }
 
     /// Every corner, mm.

@@ -6,6 +6,7 @@ mod carried;
 mod component;
 mod copy;
 mod mesh;
+mod route;
 mod run;
 mod shape;
 mod stock;
@@ -18,7 +19,8 @@ pub use carried::Carried;
 pub use component::{Component, EndForm, Fitting, FittingBody, Port, PortFault, PortSlip, Seal};
 pub use copy::{Axis, CopyOf, MirrorPlane};
 pub use mesh::{MeshFault, NoSolid, TriangleMesh};
-pub use run::{Anneal, BendFrom, BendRow, Corner, End, OwnClr, Parallel, Placed, Route, Run, RunPath};
+pub use route::{Criterion, MAX_BENDS, Route};
+pub use run::{Anneal, BendFrom, BendRow, Corner, End, OwnClr, Parallel, Placed, Run, RunPath};
 pub use shape::{ON_THE_SKIN_MM, Rotation, Shape};
 pub use stock::{OF_COIL, Stock, StockForm, Straighten};
 pub use tube::{GivenMetal, Hardening, Temper, Tube, TubeFault};
@@ -71,6 +73,12 @@ impl Spec {
     /// The components, in the order of the file.
     pub fn components(&self) -> &[Component] {
         &self.components
+    }
+
+    /// The same spec with these runs in place of its own.
+    #[must_use]
+    pub fn with_runs(&self, runs: Vec<Run>) -> Spec {
+        Spec { runs, ..self.clone() }
     }
 
     /// The runs, in the order of the file.

@@ -2,7 +2,7 @@
 
 use strum::{IntoStaticStr, VariantArray};
 
-use super::{Bender, CopyOf, Fitting, Port, PortSlip, Tube};
+use super::{Bender, CopyOf, Fitting, Port, PortSlip, Route, Tube};
 use crate::diagnostic::Span;
 use crate::geometry::{InnerSpace, Point3, Vector3, angle_between};
 use crate::tolerance::COINCIDENT_MM;
@@ -164,17 +164,6 @@ pub struct BendRow {
     pub clr: Option<OwnClr>,
     /// Where the spec says so.
     pub place: Span,
-}
-
-/// A request to find the way automatically.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Route {
-    /// Most bends allowed.
-    pub max_bends: usize,
-    /// Bend angles allowed, rad; empty for any.
-    pub angles: Vec<f64>,
-    /// Distance to keep from everything else, mm.
-    pub clearance: f64,
 }
 
 /// How a run gets from one end to the other.

@@ -177,12 +177,13 @@ pub(super) fn path(
     }
     let (of, path) = (copied.of.as_ref()?, source.path.as_ref()?);
     let table = match path {
-        RunPath::Route(_) => {
-            let message = format!("run `{of}` has a route, which is not found yet");
-            reader.error("copy-of-route", copied.place, message, "name a run with `corners` or `bends`");
+        RunPath::Route(_) if matches!(copied.how, How::Mirrored(_)) => {
+            let message = format!("run `{of}` has a way that is found later, so it cannot be mirrored");
+            let hint = "let this run be found, too, or write the other by `corners`";
+            reader.error("copy-of-route", copied.place, message, hint);
             return None;
         }
-        RunPath::Corners(_) => false,
+        RunPath::Corners(_) | RunPath::Route(_) => false,
         RunPath::Bends { .. } | RunPath::SameAs(_) => true,
     };
     let plane = match copied.how {
@@ -190,7 +191,7 @@ pub(super) fn path(
         How::Same => {
             return Some(match path {
                 // Its bends are known once its corners are laid out.
-                RunPath::Corners(_) => RunPath::SameAs(of.clone()),
+                RunPath::Corners(_) | RunPath::Route(_) => RunPath::SameAs(of.clone()),
                 other => other.clone(),
             });
         }

@@ -15,7 +15,8 @@ use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys::{self, Kind};
 use crate::spec::model::{
-    Anneal, BendFrom, BendRow, Bender, CopyOf, End, OwnClr, Parallel, Port, Route, Run, RunPath, Tube,
+    Anneal, BendFrom, BendRow, Bender, CopyOf, Criterion, End, MAX_BENDS, OwnClr, Parallel, Port, Route, Run,
+    RunPath, Tube,
 };
 use crate::spec::node::{Key, Node, Value};
 use crate::spec::words;
@@ -230,9 +231,28 @@ fn path(reader: &mut Reader, fields: &Fields<'_>, from: &MaybeEnd, to: &MaybeEnd
         (true, false, false) => corner::corners(reader, fields, from, to),
         (false, true, false) => bend_table(reader, fields),
         (false, false, true) => route(reader, fields),
+        (false, false, false) if !is_copy => no_way(reader, fields, from, to),
         // Noted by the table's rule.
         _ => None,
     }
+}
+
+/// The way of a run that has both ends and says no more is found.
+fn no_way(reader: &mut Reader, fields: &Fields<'_>, from: &MaybeEnd, to: &MaybeEnd) -> Option<RunPath> {
+    if fields.has("from") && fields.has("to") {
+        // Ends that could not be read are noted; a key that was meant for a way is, too.
+        let is_whole = matches!((from, to), (Some(Some(_)), Some(Some(_))));
+        let meant = ["corners", "bends", "route", "mirror", "same_as"];
+        return (is_whole && !meant.iter().any(|key| fields.means(key)))
+            .then(|| RunPath::Route(Route::default()));
+    }
+    let meant = ["corners", "bends", "route", "mirror", "same_as", "from", "to"];
+    if !meant.iter().any(|key| fields.means(key)) {
+        let message = "the run has no way: neither both ends nor `corners`, `bends`, `mirror` or `same_as`";
+        let hint = "write `from` and `to` for a way that is found, `corners` beside them for one of your own, or `bends`";
+        reader.error("missing-key", fields.place, message, hint);
+    }
+    None
 }
 
 /// A bend's own radius: `Some(None)` where it has none, `None` where it could not be read.
@@ -280,10 +300,34 @@ fn bend_row(reader: &mut Reader, node: &Node, slip: Option<Slip>) -> Option<Bend
 fn route(reader: &mut Reader, fields: &Fields<'_>) -> Option<RunPath> {
     let (_, node) = reader.value(fields, "route")?;
     let fields = reader.fields(node, &keys::ROUTE, fields.place_of("route"))?;
-    let max_bends = reader.count(&fields, "max_bends");
-    let clearance = reader.length_or(&fields, "clearance", 0.0);
+    let max_bends =
+        reader.optional(&fields, "max_bends", MAX_BENDS, |reader| reader.count(&fields, "max_bends"));
+    let clearance =
+        reader.optional(&fields, "clearance", None, |reader| reader.length(&fields, "clearance").map(Some));
     let angles = reader.optional(&fields, "angles", Vec::new(), |reader| route_angles(reader, &fields));
-    Some(RunPath::Route(Route { max_bends: max_bends?, angles: angles?, clearance: clearance? }))
+    let prefer = reader.optional(&fields, "prefer", Vec::new(), |reader| criteria(reader, &fields));
+    let (max_bends, angles, clearance, prefer) = (max_bends?, angles?, clearance?, prefer?);
+    Some(RunPath::Route(Route { max_bends, angles, clearance, prefer }))
+}
+
+fn criteria(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<Criterion>> {
+    let (_, node) = reader.value(fields, "prefer")?;
+    let Value::List(items) = &node.value else {
+        reader.wrong_type(node, "a list of words [bends, planes, angles, length]");
+        return None;
+    };
+    let mut all: Vec<Criterion> = Vec::new();
+    for item in items {
+        let criterion = reader.choice_at(item, "prefer")?;
+        if all.contains(&criterion) {
+            let word: &str = criterion.into();
+            let message = format!("`{word}` stands twice in `prefer`");
+            reader.error("duplicate", item.place, message, "leave one of them");
+            return None;
+        }
+        all.push(criterion);
+    }
+    Some(all)
 }
 
 fn route_angles(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<f64>> {

@@ -1,0 +1,145 @@
+//! The planes that would keep a piece of tube clear of a body.
+
+use super::programme::Row;
+use super::shape::{Piece, Place, Shape};
+use crate::fit::Hull;
+use crate::geometry::{EuclideanSpace, InnerSpace, Point3, Vector3};
+
+/// Normals nearer to each other than this are one.
+const SAME: f64 = 1e-6;
+
+/// Planes around a bar that a leg runs along.
+const AROUND: usize = 8;
+
+/// Tube stays so much farther away than is asked for, mm: below any reading, and above the rounding of lengths.
+const MARGIN_MM: f64 = 1e-4;
+
+/// The ways to keep a piece clear of a body by so much, mm, each a plane that the whole piece lies beyond.
+pub(super) fn clear_of(shape: &Shape, piece: &Piece, hull: &Hull, apart: f64) -> Vec<Vec<Row>> {
+    normals(hull, &piece.ways)
+        .into_iter()
+        .map(|normal| {
+            let least = support(hull, normal) + apart + MARGIN_MM;
+            piece.places.iter().map(|place| beyond(shape, place, normal, least)).collect()
+        })
+        .collect()
+}
+
+fn beyond(shape: &Shape, place: &Place, normal: Vector3, least: f64) -> Row {
+    let (parts, fixed) = shape.along(place, normal);
+    Row { parts, least: least - fixed }
+}
+
+/// The ways to keep two pieces of one tube apart by so much, mm.
+pub(super) fn clear_of_each_other(shape: &Shape, pieces: [&Piece; 2], apart: f64) -> Vec<Vec<Row>> {
+    let [first, second] = pieces;
+    let mut all: Vec<Vector3> = Vec::new();
+    for way in first.ways.iter().chain(&second.ways) {
+        add_both(&mut all, *way);
+    }
+    for a in &first.ways {
+        for b in &second.ways {
+            add_both(&mut all, a.cross(*b));
+        }
+    }
+    for axis in [Vector3::unit_x(), Vector3::unit_y(), Vector3::unit_z()] {
+        add_both(&mut all, axis);
+    }
+    let rows = |normal: Vector3| {
+        let mut rows = Vec::new();
+        for a in &first.places {
+            for b in &second.places {
+                let (mut parts, fixed) = shape.along(a, normal);
+                let (others, other) = shape.along(b, normal);
+                parts.iter_mut().zip(others).for_each(|(part, other)| *part -= other);
+                rows.push(Row { parts, least: apart + MARGIN_MM - fixed + other });
+            }
+        }
+        rows
+    };
+    all.into_iter().map(rows).collect()
+}
+
+/// Normals of planes between a body and a piece whose legs have these directions: the body's faces, and what is
+/// square to one of its edges and to a leg.
+fn normals(hull: &Hull, ways: &[Vector3]) -> Vec<Vector3> {
+    let mut all = Vec::new();
+    match hull {
+        Hull::Box { axes, .. } => {
+            axes.iter().for_each(|axis| add_both(&mut all, *axis));
+            for way in ways {
+                axes.iter().for_each(|axis| add_both(&mut all, way.cross(*axis)));
+            }
+        }
+        Hull::Bar { from, to, .. } => {
+            let along = *to - *from;
+            if along.magnitude() < SAME {
+                return around(Vector3::unit_z());
+            }
+            let axis = along.normalize();
+            add_both(&mut all, axis);
+            for way in ways {
+                let beside = way.cross(axis);
+                if beside.magnitude() < SAME {
+                    around(axis).into_iter().for_each(|normal| add(&mut all, normal));
+                } else {
+                    add_both(&mut all, beside);
+                    // Where the leg ends before the bar, or begins behind it.
+                    add_both(&mut all, beside.cross(axis));
+                }
+            }
+        }
+    }
+    all
+}
+
+/// Directions all around an axis.
+fn around(axis: Vector3) -> Vec<Vector3> {
+    let least = [Vector3::unit_x(), Vector3::unit_y(), Vector3::unit_z()]
+        .into_iter()
+        .min_by(|a, b| a.dot(axis).abs().total_cmp(&b.dot(axis).abs()))
+        .unwrap_or_else(Vector3::unit_x);
+    let u = (least - axis * axis.dot(least)).normalize();
+    let v = axis.cross(u);
+    (0..AROUND)
+        .map(|step| {
+            let angle = std::f64::consts::TAU * step as f64 / AROUND as f64;
+            u * angle.cos() + v * angle.sin()
+        })
+        .collect()
+}
+
+fn add_both(all: &mut Vec<Vector3>, normal: Vector3) {
+    add(all, normal);
+    add(all, -normal);
+}
+
+fn add(all: &mut Vec<Vector3>, normal: Vector3) {
+    if normal.magnitude() < SAME {
+        return;
+    }
+    let normal = normal.normalize();
+    if !all.iter().any(|known| (*known - normal).magnitude() < SAME) {
+        all.push(normal);
+    }
+}
+
+/// How far a body reaches along a direction, mm from the origin.
+fn support(hull: &Hull, normal: Vector3) -> f64 {
+    let at = |point: &Point3| normal.dot(Vector3::new(point.x, point.y, point.z));
+    match hull {
+        Hull::Box { middle, axes, half } => {
+            let reach: f64 = axes.iter().zip(half).map(|(axis, half)| axis.dot(normal).abs() * half).sum();
+            at(middle) + reach
+        }
+        Hull::Bar { from, to, crown, radius } => {
+            let ends = at(from).max(at(to));
+            let (along, bulge) = (*to - *from, *crown - from.midpoint(*to));
+            if along.magnitude() < SAME || bulge.magnitude() > SAME {
+                return ends.max(at(crown)) + radius;
+            }
+            // A flat end reaches along its axis no farther than its middle.
+            ends + radius * (1.0 - normal.dot(along.normalize()).powi(2)).max(0.0).sqrt()
+        }
+    }
+}

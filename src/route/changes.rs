@@ -1,0 +1,123 @@
+//! The single changes that would let a run through, each tried before it is told.
+
+use std::cell::Cell;
+
+use super::problem::Problem;
+use super::search::{Asked, search};
+use super::together::Room;
+use crate::fit::Surroundings;
+use crate::geometry::Vector3;
+use crate::quantity::Unit;
+
+/// Linear programmes for one trial: enough for what is easily found.
+const EFFORT: usize = 500;
+
+/// Linear programmes for all trials of one run.
+const EFFORT_IN_ALL: usize = 4_000;
+
+/// Parts of the bender's radius and grip that are tried.
+const PARTS: [f64; 3] = [0.8, 0.6, 0.4];
+
+/// The smallest radius that is tried, in outside diameters: the least that is published for copper tube (common
+/// practice is larger).
+const LEAST_DIAMETERS: f64 = 1.5;
+
+/// How far a port is moved, mm.
+const MOVES: [f64; 4] = [5.0, 10.0, 20.0, 40.0];
+
+/// Advice for a run without a way: what was tried and works, or that nothing did.
+pub(super) fn changes(problem: &Problem<'_>, room: &Room<'_>, unit: Unit) -> String {
+    let surroundings = Surroundings::new(room.components, room.fixed);
+    let spent = Cell::new(0);
+    let works = |changed: &Problem<'_>| {
+        if spent.get() >= EFFORT_IN_ALL {
+            return false;
+        }
+        let asked = Asked { ways: 1, effort: EFFORT, order: &[], kin: &[] };
+        let answer = search(changed, &surroundings, &asked);
+        spent.set(spent.get() + answer.effort);
+        !answer.ways.is_empty()
+    };
+    let all: Vec<String> = [
+        one_bend_more(problem, &works),
+        less_clearance(problem, unit, &works),
+        smaller_radius(problem, unit, &works),
+        shorter_grip(problem, unit, &works),
+        moved_port(problem, unit, &works),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if all.is_empty() {
+        "one bend more, less clearance, a smaller radius, a shorter grip and moved ports were tried, and none lets it \
+         through: move a component"
+            .to_owned()
+    } else {
+        format!("each of these was tried and lets it through: {}", all.join("; "))
+    }
+}
+
+type Works<'w> = &'w dyn Fn(&Problem<'_>) -> bool;
+
+fn one_bend_more(problem: &Problem<'_>, works: Works<'_>) -> Option<String> {
+    let mut changed = problem.clone();
+    changed.wishes.max_bends += 1;
+    works(&changed).then(|| format!("`max_bends: {}`", changed.wishes.max_bends))
+}
+
+fn less_clearance(problem: &Problem<'_>, unit: Unit, works: Works<'_>) -> Option<String> {
+    [0.5, 0.25, 0.0].into_iter().find_map(|part| {
+        let clearance = problem.wishes.clearance * part;
+        let mut changed = problem.clone();
+        changed.wishes.clearance = clearance;
+        let is_less = clearance < problem.wishes.clearance;
+        (is_less && works(&changed)).then(|| format!("a `clearance` of {}", unit.length(clearance)))
+    })
+}
+
+fn smaller_radius(problem: &Problem<'_>, unit: Unit, works: Works<'_>) -> Option<String> {
+    let least = LEAST_DIAMETERS * problem.run.tube.od();
+    PARTS.into_iter().find_map(|part| {
+        let radius = (problem.radius * part).round();
+        let changed = Problem { radius, ..problem.clone() };
+        (radius >= least && works(&changed)).then(|| format!("a `clr` of {}", unit.length(radius)))
+    })
+}
+
+fn shorter_grip(problem: &Problem<'_>, unit: Unit, works: Works<'_>) -> Option<String> {
+    PARTS.into_iter().chain([0.0]).find_map(|part| {
+        let mut run = problem.run.clone();
+        let grip = (run.bender.grip * part).floor();
+        if grip >= run.bender.grip {
+            return None;
+        }
+        run.bender.grip = grip;
+        run.bender.lead_out = run.bender.lead_out.min(grip);
+        let changed = Problem { run: &run, ..problem.clone() };
+        works(&changed).then(|| format!("a tool with a `grip` of {}", unit.length(grip)))
+    })
+}
+
+fn moved_port(problem: &Problem<'_>, unit: Unit, works: Works<'_>) -> Option<String> {
+    let axes = [("x", Vector3::unit_x()), ("y", Vector3::unit_y()), ("z", Vector3::unit_z())];
+    for by in MOVES {
+        for (end, key) in [(0, "from"), (1, "to")] {
+            for (axis, way) in axes {
+                for signed in [by, -by] {
+                    let mut changed = problem.clone();
+                    if let Some(leave) = changed.ends.get_mut(end) {
+                        leave.at += way * signed;
+                    }
+                    if works(&changed) {
+                        let name = [&problem.run.from, &problem.run.to]
+                            .get(end)
+                            .and_then(|end| end.as_ref()?.port.clone())
+                            .unwrap_or_else(|| format!("the end in `{key}`"));
+                        return Some(format!("{name} moved by {} along {axis}", unit.length(signed)));
+                    }
+                }
+            }
+        }
+    }
+    None
+}

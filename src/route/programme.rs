@@ -1,0 +1,147 @@
+//! The lengths of legs as a linear programme.
+
+use microlp::{ComparisonOp, OptimizationDirection, Problem as Programme, Variable};
+
+use super::shape::Shape;
+use crate::geometry::{Point3, Vector3};
+
+/// Parts of directions smaller than this are rounding.
+const NOTHING: f64 = 1e-10;
+
+/// No leg is longer than its least by more than this, mm: beyond it lie only the crossings of nearly parallel lines.
+const LONGEST_MM: f64 = 1e5;
+
+/// How far the sum of the legs may miss an end where no leg can change it, mm.
+const CLOSED_MM: f64 = 1e-6;
+
+/// A demand on the lengths of legs: their weighted sum is at least so much.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Row {
+    pub(super) parts: Vec<f64>,
+    pub(super) least: f64,
+}
+
+/// The lengths of legs of one sequence, to be chosen.
+#[derive(Debug, Clone)]
+pub(super) struct Legs {
+    /// The least length of each, mm.
+    pub(super) least: Vec<f64>,
+    /// What the legs must add up to along each axis, with the parts of every leg.
+    sums: Vec<(Vec<f64>, f64)>,
+    /// The most that single legs may be long, mm.
+    most: Vec<Option<f64>>,
+}
+
+impl Legs {
+    /// The legs of a shape that ends at `end`, each with so much straight at least, mm.
+    pub(super) fn new(shape: &Shape, end: Point3, straights: &[f64]) -> Option<Self> {
+        let least: Vec<f64> = straights
+            .iter()
+            .enumerate()
+            .map(|(index, straight)| straight + shape.setback_at(index) + shape.setback_at(index + 1))
+            .collect();
+        let apart = end - shape.start;
+        let part = |axis: fn(Vector3) -> f64| -> (Vec<f64>, f64) {
+            (shape.sequence.legs.iter().map(|leg| axis(*leg)).collect(), axis(apart))
+        };
+        let mut sums = Vec::with_capacity(3);
+        for (parts, sum) in [part(|v| v.x), part(|v| v.y), part(|v| v.z)] {
+            if parts.iter().any(|part| part.abs() > NOTHING) {
+                sums.push((parts, sum));
+            } else if sum.abs() > CLOSED_MM {
+                return None;
+            }
+        }
+        let most = vec![None; least.len()];
+        Some(Legs { least, sums, most })
+    }
+
+    /// Lets a leg be no longer than `most`, mm.
+    pub(super) fn cap(&mut self, leg: usize, most: f64) {
+        if let Some(place) = self.most.get_mut(leg) {
+            *place = Some(place.map_or(most, |other| other.min(most)));
+        }
+    }
+
+    /// The shortest lengths that meet every row, mm; `None` where there are none.
+    pub(super) fn shortest(&self, rows: &[&Row]) -> Option<Vec<f64>> {
+        self.solve(rows, None)
+    }
+
+    /// Of the lengths that are together no longer than `most`, mm, those that leave the most to spare on every leg, up
+    /// to `enough` mm.
+    pub(super) fn roomiest(&self, rows: &[&Row], most: f64, enough: f64) -> Option<Vec<f64>> {
+        self.solve(rows, Some((most, enough)))
+    }
+
+    fn solve(&self, rows: &[&Row], spare: Option<(f64, f64)>) -> Option<Vec<f64>> {
+        let direction =
+            if spare.is_some() { OptimizationDirection::Maximize } else { OptimizationDirection::Minimize };
+        let mut programme = Programme::new(direction);
+        let cost = if spare.is_some() { 0.0 } else { 1.0 };
+        // Lengths beyond the least: these are never below nothing.
+        let mut more: Vec<Variable> = Vec::with_capacity(self.least.len());
+        for (least, most) in self.least.iter().zip(&self.most) {
+            let room = most.map_or(LONGEST_MM, |most| most - least);
+            if room < 0.0 {
+                return None;
+            }
+            more.push(programme.add_var(cost, (0.0, room)));
+        }
+        let at_least: f64 = self.least.iter().sum();
+        let add = |programme: &mut Programme, parts: &[f64], op: ComparisonOp, right: f64| {
+            let fixed: f64 = parts.iter().zip(&self.least).map(|(part, least)| part * least).sum();
+            let terms: Vec<(Variable, f64)> = more
+                .iter()
+                .zip(parts)
+                .filter(|(_, part)| part.abs() > NOTHING)
+                .map(|(variable, part)| (*variable, *part))
+                .collect();
+            if terms.is_empty() {
+                let missing = right - fixed;
+                return match op {
+                    ComparisonOp::Ge => missing <= CLOSED_MM,
+                    ComparisonOp::Le => missing >= -CLOSED_MM,
+                    ComparisonOp::Eq => missing.abs() <= CLOSED_MM,
+                };
+            }
+            programme.add_constraint(terms.as_slice(), op, right - fixed);
+            true
+        };
+        for (parts, sum) in &self.sums {
+            if !add(&mut programme, parts, ComparisonOp::Eq, *sum) {
+                return None;
+            }
+        }
+        for row in rows {
+            if !add(&mut programme, &row.parts, ComparisonOp::Ge, row.least) {
+                return None;
+            }
+        }
+        if let Some((most, enough)) = spare {
+            let all = vec![1.0; self.least.len()];
+            if !add(&mut programme, &all, ComparisonOp::Le, most.max(at_least)) {
+                return None;
+            }
+            // The first millimetres to spare are worth most, so that no leg goes without.
+            for variable in &more {
+                let [first, second, third] = [(4.0, 0.25), (2.0, 0.25), (1.0, 0.5)]
+                    .map(|(worth, share)| programme.add_var(worth, (0.0, share * enough)));
+                let terms = [(*variable, 1.0), (first, -1.0), (second, -1.0), (third, -1.0)];
+                programme.add_constraint(terms, ComparisonOp::Ge, 0.0);
+            }
+        }
+        let solution = programme.solve().ok()?.into_solution().ok()?;
+        let lengths: Vec<f64> = self
+            .least
+            .iter()
+            .zip(&more)
+            .map(|(least, more)| least + solution.var_value(*more).max(0.0))
+            .collect();
+        let is_closed = |(parts, sum): &(Vec<f64>, f64)| {
+            let there: f64 = parts.iter().zip(&lengths).map(|(part, length)| part * length).sum();
+            (there - sum).abs() < CLOSED_MM
+        };
+        self.sums.iter().all(is_closed).then_some(lengths)
+    }
+}

@@ -1,0 +1,153 @@
+//! The tube along a sequence of legs: where its pieces are, as their lengths change.
+
+use super::directions::Sequence;
+use crate::centreline::{Centreline, CornerPoint, from_corners};
+use crate::formula::bend::{arc_length, setback};
+use crate::geometry::{InnerSpace, Point3, Vector3};
+
+/// A place of the tube: so far from the point before leg `legs`, which is the datum end and all legs before added up.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Place {
+    /// How many whole legs lie before it.
+    pub(super) legs: usize,
+    /// From there, mm.
+    pub(super) off: Vector3,
+}
+
+/// The tube along a sequence.
+#[derive(Debug, Clone)]
+pub(super) struct Shape {
+    pub(super) sequence: Sequence,
+    pub(super) start: Point3,
+    pub(super) radius: f64,
+    /// From each bend's corner to where it starts and ends, mm.
+    setbacks: Vec<f64>,
+    /// Length of every arc, mm.
+    arcs: Vec<f64>,
+}
+
+impl Shape {
+    pub(super) fn new(sequence: Sequence, start: Point3, radius: f64) -> Self {
+        let setbacks = sequence.angles.iter().map(|angle| setback(radius, *angle)).collect();
+        let arcs = sequence.angles.iter().map(|angle| arc_length(radius, *angle)).collect();
+        Shape { sequence, start, radius, setbacks, arcs }
+    }
+
+    pub(super) fn bends(&self) -> usize {
+        self.sequence.angles.len()
+    }
+
+    /// Setback at the point before leg `index`, mm: none at the ends.
+    pub(super) fn setback_at(&self, index: usize) -> f64 {
+        index.checked_sub(1).and_then(|bend| self.setbacks.get(bend)).copied().unwrap_or(0.0)
+    }
+
+    /// What the arcs make the tube shorter than its legs, mm.
+    pub(super) fn saved(&self) -> f64 {
+        2.0 * self.setbacks.iter().sum::<f64>() - self.arcs.iter().sum::<f64>()
+    }
+
+    /// The corners for these lengths of legs, mm.
+    pub(super) fn corners(&self, lengths: &[f64]) -> Vec<Point3> {
+        let mut at = self.start;
+        let mut corners = Vec::with_capacity(self.bends());
+        for (leg, length) in self.sequence.legs.iter().zip(lengths).take(self.bends()) {
+            at += *leg * *length;
+            corners.push(at);
+        }
+        corners
+    }
+
+    /// The tube for these lengths of legs, mm; `None` where they leave no room for its bends.
+    pub(super) fn centreline(&self, lengths: &[f64], end: Point3) -> Option<Centreline> {
+        let corners: Vec<CornerPoint> =
+            self.corners(lengths).into_iter().map(|at| CornerPoint { at, radius: self.radius }).collect();
+        from_corners(self.start, &corners, end).ok()
+    }
+
+    /// The piece of the tube that holds a station, mm from the datum end, for these lengths of legs: places whose
+    /// hull holds it, and the directions of its legs.
+    pub(super) fn piece_at(&self, lengths: &[f64], station: f64) -> Piece {
+        let mut left = station;
+        for (index, length) in lengths.iter().enumerate() {
+            let straight = length - self.setback_at(index) - self.setback_at(index + 1);
+            let arc = self.arcs.get(index).copied().unwrap_or(f64::MAX);
+            if left <= straight || index + 1 == lengths.len() {
+                return self.leg(index);
+            }
+            left -= straight;
+            if left <= arc {
+                return self.half_bend(index, left > arc / 2.0);
+            }
+            left -= arc;
+        }
+        self.leg(0)
+    }
+
+    /// The straight of a leg.
+    pub(super) fn leg(&self, index: usize) -> Piece {
+        let way = self.way(index);
+        let from = Place { legs: index, off: way * self.setback_at(index) };
+        let to = Place { legs: index + 1, off: way * -self.setback_at(index + 1) };
+        Piece { places: vec![from, to], ways: vec![way], leg: Some(index) }
+    }
+
+    /// One half of the bend behind leg `index`: its ends, and where the lines along them cross.
+    pub(super) fn half_bend(&self, index: usize, second: bool) -> Piece {
+        let (before, after) = (self.way(index), self.way(index + 1));
+        let angle = self.sequence.angles.get(index).copied().unwrap_or_default();
+        let setback = self.setback_at(index + 1);
+        let crown = self.radius * (angle / 4.0).tan();
+        let inward = (after - before).normalize();
+        let middle = inward * (self.radius * (1.0 / (angle / 2.0).cos() - 1.0));
+        let (start, end) = (before * -setback, after * setback);
+        let offs =
+            if second { [middle, end - after * crown, end] } else { [start, start + before * crown, middle] };
+        let places = offs.into_iter().map(|off| Place { legs: index + 1, off }).collect();
+        Piece { places, ways: vec![before, after], leg: None }
+    }
+
+    fn way(&self, index: usize) -> Vector3 {
+        self.sequence.legs.get(index).copied().unwrap_or_else(Vector3::unit_x)
+    }
+
+    /// Every piece, in order.
+    pub(super) fn pieces(&self) -> Vec<Piece> {
+        let mut all = Vec::new();
+        for index in 0..=self.bends() {
+            all.push(self.leg(index));
+            if index < self.bends() {
+                all.extend([self.half_bend(index, false), self.half_bend(index, true)]);
+            }
+        }
+        all
+    }
+
+    /// A place for these lengths of legs.
+    pub(super) fn at(&self, place: &Place, lengths: &[f64]) -> Point3 {
+        let legs = self.sequence.legs.iter().zip(lengths).take(place.legs);
+        legs.fold(self.start + place.off, |at, (leg, length)| at + *leg * *length)
+    }
+
+    /// The parts of a place along a direction: what each leg's length adds, and the rest, mm.
+    pub(super) fn along(&self, place: &Place, normal: Vector3) -> (Vec<f64>, f64) {
+        let count = self.sequence.legs.len();
+        let mut parts = vec![0.0; count];
+        for (part, leg) in parts.iter_mut().zip(&self.sequence.legs).take(place.legs) {
+            *part = normal.dot(*leg);
+        }
+        let start = Vector3::new(self.start.x, self.start.y, self.start.z);
+        (parts, normal.dot(start + place.off))
+    }
+}
+
+/// A piece of the tube: a straight, or half a bend.
+#[derive(Debug, Clone)]
+pub(super) struct Piece {
+    /// Places whose hull holds its centreline.
+    pub(super) places: Vec<Place>,
+    /// The directions of its legs.
+    pub(super) ways: Vec<Vector3>,
+    /// The leg it is the straight of.
+    pub(super) leg: Option<usize>,
+}
