@@ -117,3 +117,189 @@ fn a_port_that_faces_askew_is_reached() {
     assert!(way.line.end().distance(Point3::new(400.0, 300.0, 200.0)) < 1e-6);
     assert!((way.line.start_direction() - askew).magnitude() < 1e-9);
 }
+
+/// Numbers that look random and are the same every time.
+struct Chance(u64);
+
+impl Chance {
+    /// Between 0 and 1.
+    fn next(&mut self) -> f64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.next()
+    }
+
+    fn pick(&mut self, count: usize) -> usize {
+        ((self.next() * count as f64) as usize).min(count - 1)
+    }
+}
+
+const AXES: [[f64; 3]; 6] =
+    [[1.0, 0.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, -1.0, 0.0], [0.0, 0.0, 1.0], [0.0, 0.0, -1.0]];
+
+/// Legs along the axes with bends of 90° between, each with room for its bends and the grip.
+fn random_legs(chance: &mut Chance, bends: usize, first: Option<usize>) -> Vec<(usize, f64)> {
+    let mut legs: Vec<(usize, f64)> = Vec::new();
+    for index in 0..=bends {
+        let way = match (index, first) {
+            (0, Some(first)) => first,
+            _ => {
+                let choices: Vec<usize> =
+                    (0..6).filter(|way| legs.last().is_none_or(|(last, _)| last / 2 != way / 2)).collect();
+                choices[chance.pick(choices.len())]
+            }
+        };
+        let ends = if index == 0 || index == bends { 1.0 } else { 2.0 };
+        legs.push((way, ends * 55.0 + 31.0 + chance.between(0.0, 200.0)));
+    }
+    legs
+}
+
+/// The points along some legs from the origin.
+fn points(legs: &[(usize, f64)]) -> Vec<Point3> {
+    let mut all = vec![Point3::new(0.0, 0.0, 0.0)];
+    for (way, long) in legs {
+        all.push(all[all.len() - 1] + Vector3::from(AXES[*way]) * *long);
+    }
+    all
+}
+
+fn line_along(points: &[Point3]) -> Option<crate::centreline::Centreline> {
+    let corners: Vec<crate::centreline::CornerPoint> = points[1..points.len() - 1]
+        .iter()
+        .map(|at| crate::centreline::CornerPoint { at: *at, radius: 55.0 })
+        .collect();
+    crate::centreline::from_corners(points[0], &corners, points[points.len() - 1]).ok()
+}
+
+/// Bends, planes and length of a line: bends of 90° are all usual.
+fn merit(line: &crate::centreline::Centreline) -> (usize, usize, f64) {
+    (line.bends().len(), line.plane_groups().len(), line.length())
+}
+
+fn is_worse(a: (usize, usize, f64), b: (usize, usize, f64)) -> bool {
+    (a.0, a.1) > (b.0, b.1) || ((a.0, a.1) == (b.0, b.1) && a.2 > b.2 + 0.05)
+}
+
+/// A scene about a run that is known to be free: its ends, the boxes, and its line.
+fn scene(
+    chance: &mut Chance,
+    boxes_wanted: usize,
+) -> Option<(Run, Vec<Component>, crate::centreline::Centreline)> {
+    let bends = 1 + chance.pick(3);
+    let legs = random_legs(chance, bends, Some(0));
+    let points = points(&legs);
+    let line = line_along(&points)?;
+    let end = points[points.len() - 1];
+    let facing = Vector3::from(AXES[legs[legs.len() - 1].0]) * -1.0;
+    let run = run(([0.0; 3], [1.0, 0.0, 0.0]), (end.into(), facing.into()));
+    if Surroundings::to_itself(&line, 15.0).is_some_and(|near| near < 0.0) {
+        return None;
+    }
+    let mut all = Vec::new();
+    for _ in 0..boxes_wanted {
+        let middle = [0, 1, 2].map(|_| chance.between(-300.0, 500.0));
+        let half = [0, 1, 2].map(|_| chance.between(10.0, 80.0));
+        let corner = |sign: f64| [0, 1, 2].map(|k| middle[k] + sign * half[k]);
+        let one = boxes(&[(corner(-1.0), corner(1.0))]);
+        let surroundings = Surroundings::new(&one, &[]);
+        // Clear of the corners of its room, too: planes do not go round edges.
+        if surroundings.breaches(&run, &line, &[], 4.0).is_empty() {
+            all.extend(one);
+        }
+    }
+    Some((run, all, line))
+}
+
+#[test]
+fn scenes_about_a_known_run_are_solved_and_no_worse() {
+    let mut chance = Chance(7);
+    let mut solved = 0;
+    // Some draws turn back on themselves; each draw goes on in the numbers.
+    while solved < 40 {
+        let Some((run, components, known)) = scene(&mut chance, 12) else { continue };
+        let answer = ways(&run, wishes(4, &[90.0]), &components, 1);
+        let way = answer.ways.first().unwrap_or_else(|| panic!("scene {solved}: {:?}", answer.proof));
+        assert!(
+            !is_worse(merit(&way.line), merit(&known)),
+            "scene {solved}: {:?} {:?}",
+            merit(&way.line),
+            merit(&known)
+        );
+        let surroundings = Surroundings::new(&components, &[]);
+        assert!(surroundings.breaches(&run, &way.line, &[], 0.0).is_empty(), "scene {solved}");
+        solved += 1;
+    }
+}
+
+#[test]
+fn no_random_way_beats_the_one_that_is_proven() {
+    let mut chance = Chance(3);
+    let (mut scenes, mut free) = (0, 0);
+    // Some draws turn back on themselves; each draw goes on in the numbers.
+    while scenes < 12 {
+        let Some((run, components, _)) = scene(&mut chance, 8) else { continue };
+        let answer = ways(&run, wishes(4, &[90.0]), &components, 1);
+        scenes += 1;
+        let best = merit(&answer.ways[0].line);
+        assert_eq!(answer.proof, Proof::Proven);
+        let surroundings = Surroundings::new(&components, &[]);
+        let [from, to] = [&run.from, &run.to].map(|end| end.clone().unwrap());
+        for _ in 0..1500 {
+            // The last two legs are as long as they must be to arrive.
+            let bends = 1 + chance.pick(best.0);
+            let mut legs = random_legs(&mut chance, bends, Some(0));
+            for (way, long) in &mut legs {
+                let axis = *way / 2;
+                if chance.next() < 0.5 {
+                    *long = (to.at[axis] - from.at[axis]).abs().max(86.0);
+                }
+            }
+            let mut way = points(&legs);
+            let last = way.len() - 1;
+            let target = to.at;
+            let facing = to.facing.unwrap();
+            if (Vector3::from(AXES[legs[last - 1].0]) + facing).magnitude() > 1e-9 {
+                continue;
+            }
+            // Move the corners so that the last leg lies on the port's line.
+            let axis = legs[last - 1].0 / 2;
+            for k in (0..3).filter(|k| *k != axis) {
+                let off = target[k] - way[last][k];
+                let from_leg = (0..last - 1).rev().find(|leg| legs[*leg].0 / 2 == k);
+                match from_leg {
+                    Some(leg) => way[leg + 1..].iter_mut().for_each(|point| point[k] += off),
+                    None if off.abs() > 1e-9 => way.clear(),
+                    None => {}
+                }
+                if way.is_empty() {
+                    break;
+                }
+            }
+            if way.is_empty() {
+                continue;
+            }
+            way[last] = target;
+            let Some(line) = line_along(&way) else { continue };
+            let straights = line.straights();
+            let is_along = (line.start_direction() - Vector3::unit_x()).magnitude() < 1e-9
+                && (line.end_direction() + facing).magnitude() < 1e-9;
+            let ends = [straights[0], straights[straights.len() - 1]];
+            let held = ends[0].max(ends[1]) >= 30.0 && ends[0].min(ends[1]) >= 15.0;
+            let between = straights[1..straights.len() - 1].iter().all(|straight| *straight >= 30.0);
+            let square = line.bends().iter().all(|bend| (bend.angle.to_degrees() - 90.0).abs() < 1e-6);
+            if !(is_along && held && between && square)
+                || Surroundings::to_itself(&line, 15.0).is_some_and(|near| near < 0.0)
+                || !surroundings.breaches(&run, &line, &[], 0.0).is_empty()
+            {
+                continue;
+            }
+            free += 1;
+            assert!(!is_worse(best, merit(&line)), "scene {scenes}: {best:?}, but {:?}", merit(&line));
+        }
+    }
+    assert!(free > 500, "{free} random ways are free");
+}

@@ -14,5 +14,6 @@ mod findings;
 mod marks;
 mod named_files;
 mod out_of_bounds;
+mod route;
 mod run;
 mod terminal;
