@@ -125,6 +125,7 @@ pub(crate) fn fitting() -> Fitting {
         name: "collar-15".into(),
         tube_od: 15.0,
         insert: 12.0,
+        deep: 12.0,
         straight: 8.0,
         max_angle: 1f64.to_radians(),
         max_side: 0.5,

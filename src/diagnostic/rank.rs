@@ -26,6 +26,7 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("port-side", StopsWork),
     ("port-straight", StopsWork),
     ("slide-back", StopsWork),
+    ("cannot-be-put-in", StopsWork),
     ("port-inside", StopsWork),
     ("port-facing", StopsWork),
     ("port-along", StopsWork),
@@ -102,6 +103,7 @@ const STOP_CUTTING: &[&str] = &[
     "pull-too-far",
     "over-max-angle",
     "mark-off-tube",
+    "cannot-be-put-in",
 ];
 
 /// Whether a warning's code has a rank.

@@ -1,5 +1,6 @@
 //! The plan as `plan.json`, and other documents written the same way.
 
+mod assembly;
 mod cutting;
 pub(super) mod plan;
 mod tools;
@@ -144,7 +145,7 @@ mod tests {
             quality smallest_diameter_mm reject_diameter_mm intrados_factor extrados_factor filler \
             verdicts least_diameter_mm verdict least_diameter_mm verdict least_diameter_mm verdict \
             anneal_heat_kj allowed_pressure do_not_cut min_clearance_mm nearest far_end \
-            cut_plan stocks forms jigs warnings code run with bend at_mm message line code run with bend at_mm message line";
+            cut_plan stocks assembly forms jigs warnings code run with bend at_mm message line code run with bend at_mm message line";
         assert_eq!(keys.join(" "), expected.split_whitespace().collect::<Vec<_>>().join(" "));
         let value: serde_json::Value = serde_json::from_str(&text).unwrap();
         assert_eq!(value["runs"][0]["bends"][0]["end_mm"], 122.831853);

@@ -3,6 +3,7 @@
 //! Bends are compared by their chords, which bounds their distance from below and above; a pair that
 //! could still be nearer than the nearest known is halved until the bounds meet.
 
+use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::{Pose, Vector};
 use parry3d_f64::query::ClosestPoints;
 use parry3d_f64::query::details::{
@@ -41,6 +42,11 @@ impl Near {
         let [on_run, on_obstacle] = self.on.map(|at| Point3::new(at.x, at.y, at.z));
         Clearance { distance: self.distance, obstacle, on_run, on_obstacle }
     }
+}
+
+/// Distance of two boxes, mm; 0 where they overlap.
+pub(super) fn box_distance(a: &Aabb, b: &Aabb) -> f64 {
+    (a.mins - b.maxs).max(b.mins - a.maxs).max(Vector::ZERO).length()
 }
 
 /// The middle of the gap or overlap between round tubes about two points, mm.

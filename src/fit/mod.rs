@@ -3,6 +3,7 @@
 //! A tube is the set of points within OD/2 of its centreline, cut flat at its ends. Clearances are
 //! from surface to surface. See [`check`] for what counts as an obstacle.
 
+mod assembly;
 mod clearance;
 mod copies;
 mod corner;
@@ -10,6 +11,7 @@ mod diameter;
 mod distance;
 mod images;
 mod itself;
+mod motion;
 mod ports;
 mod slips;
 mod solid;
@@ -32,6 +34,7 @@ use crate::tolerance::CLEARANCE_MM;
 use clearance::{CutShort, most_clashes, most_pairs};
 use world::Close;
 
+pub use assembly::{Assembly, AssemblyStep, Joint};
 pub use surroundings::{Breach, Hull, Surroundings};
 pub use world::World;
 
@@ -82,6 +85,8 @@ impl Neighbour {
 pub struct FitReport {
     /// The nearest obstacle of each run of [`Layout::runs`]; none where there is nothing else.
     pub nearest: Vec<Option<Clearance>>,
+    /// How the loop is put together.
+    pub assembly: Assembly,
     /// Names of the runs and of the components of the layout that was measured.
     names: [Vec<String>; 2],
 }
@@ -90,8 +95,13 @@ impl FitReport {
     /// Keeps what was measured of the runs at the positions that `keep` names. Obstacles stay those of the layout
     /// that was measured.
     pub fn retain(&mut self, keep: impl Fn(usize) -> bool) {
+        let all = self.nearest.len();
         let mut index = 0..;
         self.nearest.retain(|_| index.next().is_some_and(&keep));
+        // An order is one of all runs.
+        if self.nearest.len() < all {
+            self.assembly = Assembly::default();
+        }
     }
 
     /// The nearest neighbour of a run; `None` where there is nothing else to come near to.
@@ -127,7 +137,7 @@ impl FitReport {
 /// Distances are within [`MEASURED_MM`](crate::tolerance::MEASURED_MM) of the truth; overlaps deeper than
 /// [`CLEARANCE_MM`] are clashes, and gaps smaller than is wanted, or of nothing where nothing is wanted, are told: up to
 /// 20 of both for a run, each in one warning, however many runs it is of, with the place. A tube that cannot go into
-/// its fitting, or cannot seal there, is an error.
+/// its fitting, or cannot seal there, is an error. Tubes that cannot be put in, in whatever order, are one warning.
 pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
     let mut findings = Diagnostics::new();
     let mut at_ports: Vec<_> = layout.runs.iter().map(|laid| ports::check(laid, layout)).collect();
@@ -145,7 +155,10 @@ pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
         layout.runs.iter().map(|laid| laid.run.name.clone()).collect(),
         layout.components.iter().map(|component| component.name.clone()).collect(),
     ];
-    (FitReport { nearest: measured.iter().map(|run| run.nearest).collect(), names }, findings)
+    let (assembly, stuck) = assembly::assembly(layout);
+    findings.extend(stuck);
+    let nearest = measured.iter().map(|run| run.nearest).collect();
+    (FitReport { nearest, assembly, names }, findings)
 }
 
 /// Advice for a run that meets itself.

@@ -10,9 +10,9 @@ use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::{Pose, Rotation, Vector};
 use parry3d_f64::query::{self, PointQueryWithLocation};
 use parry3d_f64::query::{ClosestPoints, PointProjection, PointQuery, closest_points};
-use parry3d_f64::shape::{Cuboid, Cylinder, Segment as Chord, TriMesh};
+use parry3d_f64::shape::{Cuboid, Cylinder, Segment as Chord, Shape as Body, TriMesh};
 
-use super::distance::{MEASURED, Near, flat_distance, flat_places, nearer_first};
+use super::distance::{MEASURED, Near, box_distance, flat_distance, flat_places, nearer_first};
 use super::stretch::{Stretch, cylinder, vector};
 use crate::geometry::{Placement, Vector3};
 use crate::spec::model::{Component, Shape, TriangleMesh};
@@ -41,7 +41,7 @@ impl Solid {
     }
 
     /// The solid of a component's shape.
-    fn new(shape: &Shape) -> Self {
+    pub(super) fn new(shape: &Shape) -> Self {
         match shape {
             Shape::Box { place, size } => {
                 Solid::Cuboid(box_pose(place, *size), Cuboid::new(towards(*size) / 2.0))
@@ -108,6 +108,34 @@ impl Solid {
     fn middle_to(&self, point: Vector, radius: f64) -> Vector {
         let apart = self.nearest(point, true).point - point;
         point + apart.normalize_or_zero() * ((radius + apart.length()) / 2.0)
+    }
+
+    /// Distance from another solid once this one is shifted, mm, where that is less than `most`; negative by the depth of
+    /// an overlap.
+    pub(super) fn apart(&self, shift: Vector3, other: &Solid, most: f64) -> f64 {
+        let shift = towards(shift);
+        let own = self.aabb();
+        let moved = Aabb::new(own.mins + shift, own.maxs + shift);
+        if box_distance(&moved, &other.aabb()) >= most {
+            return most;
+        }
+        let ((pose, shape), (place, body)) = (self.body(), other.body());
+        let pose = Pose::from_parts(pose.translation + shift, pose.rotation);
+        // The library knows every pair; without an answer there would be an overlap.
+        let apart = query::distance(&pose, shape, &place, body).map_or(0.0, |apart| apart.distance);
+        if apart > 0.0 {
+            return apart.min(most);
+        }
+        let contact = query::contact(&pose, shape, &place, body, 0.0).ok().flatten();
+        contact.map_or(0.0, |contact| contact.dist.min(0.0))
+    }
+
+    fn body(&self) -> (Pose, &dyn Body) {
+        match self {
+            Solid::Cuboid(pose, shape) => (*pose, shape),
+            Solid::Cylinder(pose, shape) => (*pose, shape),
+            Solid::Mesh(mesh) => (Pose::IDENTITY, mesh.skin()),
+        }
     }
 
     /// A box around it.

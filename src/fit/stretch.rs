@@ -4,6 +4,7 @@ use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::{Pose, Rotation, Vector};
 use parry3d_f64::shape::{Cylinder, Segment as Chord};
 
+use super::motion::Motion;
 use crate::centreline::{Centreline, LaidRun, Segment};
 use crate::formula::bend::sagitta;
 use crate::geometry::Point3;
@@ -93,6 +94,23 @@ impl Stretch {
     /// The same stretch between two stations inside it.
     pub(super) fn between(&self, from: f64, to: f64) -> Self {
         self.spanning([from, to], [self.at(from), self.at(to)])
+    }
+
+    /// The stretch of the tube after a motion.
+    pub(super) fn moved(&self, motion: &Motion) -> Self {
+        let segment = match self.segment {
+            Segment::Straight { from, direction, length } => {
+                Segment::Straight { from: motion.point(from), direction: motion.direction(direction), length }
+            }
+            Segment::Arc { centre, axis, from, angle } => Segment::Arc {
+                centre: motion.point(centre),
+                axis: motion.direction(axis),
+                from: motion.point(from),
+                angle,
+            },
+        };
+        let moved = Stretch { segment, ..*self };
+        moved.spanning(self.stations, [moved.at(self.from()), moved.at(self.to())])
     }
 
     /// Both halves.

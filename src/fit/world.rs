@@ -7,7 +7,7 @@ use parry3d_f64::bounding_volume::{Aabb, BoundingVolume};
 use parry3d_f64::math::Vector;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy};
 
-use super::distance::{Near, lower_by_tube};
+use super::distance::{Near, box_distance, lower_by_tube};
 use super::solid::{Solid, lower_by_solid};
 use super::stretch::{self, Stretch, stretches};
 use super::{Clearance, Obstacle, overlaps};
@@ -245,8 +245,4 @@ impl Leaf {
             Body::Solid(solid) => lower_by_solid(best, stretch, solid),
         }
     }
-}
-
-fn box_distance(a: &Aabb, b: &Aabb) -> f64 {
-    (a.mins - b.maxs).max(b.mins - a.maxs).max(Vector::ZERO).length()
 }

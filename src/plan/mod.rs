@@ -22,6 +22,7 @@ mod tests;
 
 pub use crate::calibration::{LEG_MM, Measure, TestPiece};
 pub use crate::fit::Neighbour;
+pub use crate::fit::{Assembly, AssemblyStep, Joint};
 pub use accept::{QualityPlan, SectionEstimate, Verdict};
 pub use model::{
     AllowedPressure, ArcOnTube, BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, Dominant, Early, EndPlan,
@@ -85,6 +86,7 @@ pub fn plan_known(layout: &Layout, fit: &FitReport, known: Known) -> (Plan, Diag
         runs,
         cut_plan,
         trials,
+        assembly: fit.assembly.clone(),
     };
     (plan, findings)
 }

@@ -81,6 +81,8 @@ pub(super) enum Kind {
     Choice(fn() -> Vec<&'static str>),
     /// The name of a tube standard.
     Standard,
+    /// `true` or `false`.
+    YesOrNo,
     /// A length.
     Length(Sign),
     /// A length of 0 or more, or a part in percent.

@@ -86,6 +86,7 @@ fn value(kind: &Kind, definitions: &mut Map<String, Value>) -> Value {
         Kind::Text => json!({ "type": ["string", "number"] }),
         Kind::Size => json!({ "type": ["string", "number"], "examples": ["15 x 1.0", "1/2"] }),
         Kind::Choice(words) => json!({ "enum": words() }),
+        Kind::YesOrNo => json!({ "type": "boolean" }),
         Kind::Standard => {
             let names: Vec<&str> = stock::standards().iter().map(|s| s.name).collect();
             // Other spellings are read too: offered, not demanded.
@@ -175,6 +176,7 @@ mod tests {
             Kind::Text => "words".to_owned(),
             Kind::Size => "1/2".to_owned(),
             Kind::Choice(words) => words().first().copied().unwrap_or_default().to_owned(),
+            Kind::YesOrNo => "true".to_owned(),
             Kind::Standard => "ASTM B88".to_owned(),
             Kind::Length(_) | Kind::LengthOrParallel | Kind::LengthOrLevel => "16.5".to_owned(),
             Kind::LengthOrPercent => "3 %".to_owned(),

@@ -228,6 +228,20 @@ impl Reader {
         }
     }
 
+    /// `true` or `false`.
+    pub(super) fn yes_or_no(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<bool> {
+        let (_, node) = self.value(fields, key)?;
+        match self.text(node, "true or false")? {
+            "true" => Some(true),
+            "false" => Some(false),
+            other => {
+                let message = format!("`{key}` cannot be `{other}`");
+                self.error("bad-choice", node.place, message, "write true or false");
+                None
+            }
+        }
+    }
+
     /// Position of the written word among the choices of the key's rule, or of the choice that a misspelt
     /// word means.
     pub(super) fn choice<T: Choice>(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<T> {

@@ -40,7 +40,7 @@ def loop():
     """Components, ports and fittings; a run by corners, one by a table, one straight, two copies."""
     tube = {"od": 12, "wall": 1, "material": "copper", "temper": "half-hard", "density": 8940, "modulus": 117}
     tube |= {"yield_strength": 250, "elongation": 20, "hardening": {"strength": 450, "exponent": 0.1}}
-    fitting = {"tube_od": 12, "insert": 12, "straight": 8, "max_angle": 1, "max_side": 0.5, "seal": {"section": 1.78, "squeeze": 20}, "body": {"diameter": 18, "length": 8}, "slide_back": 8}
+    fitting = {"tube_od": 12, "insert": 12, "deep": 14, "straight": 8, "max_angle": 1, "max_side": 0.5, "seal": {"section": 1.78, "squeeze": 20}, "body": {"diameter": 18, "length": 8}, "slide_back": 8}
     tank = {"box": {"from": [0, 0, 0], "to": [80, 60, 180]}, "ports": {"out": {"at": [40, 60, 20], "facing": [0, 1, 0], "fitting": "collar"}}}
     bar = {"from": [200, 250, 0], "to": [200, 250, 70], "diameter": 62}
     pump = {"cylinder": bar, "ports": {"in": {"at": [200, 219, 30], "facing": [0, -1, 0], "fitting": "collar"}}}

@@ -9,6 +9,7 @@
 )]
 
 mod accepted_values;
+mod assembly;
 mod bench_sheet;
 mod bending_order;
 mod blocks;

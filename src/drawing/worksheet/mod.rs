@@ -16,6 +16,7 @@ mod steps;
 mod stop;
 #[cfg(test)]
 mod tests;
+mod together;
 mod trials;
 mod whole;
 

@@ -4,7 +4,7 @@ use super::bench::template_count;
 use super::card::length;
 use super::steps::{forms_taken, is_joined};
 use super::stop::DO_NOT_CUT;
-use super::{carried, cutting};
+use super::{carried, cutting, together};
 use crate::centreline::{LaidRun, Layout};
 use crate::diagnostic::{Diagnostics, grouped};
 use crate::drawing::numbers::{count, inches, limited, short, tenths};
@@ -28,6 +28,7 @@ pub(super) fn whole(
         flow.heading("Cut plan");
         cutting::cutting(&mut flow, plan, in_inches);
     }
+    together::together(&mut flow, &plan.assembly, in_inches);
     let joined: Vec<&RunPlan> = plan.runs.iter().filter(|run| is_joined(&run.ends)).collect();
     if !joined.is_empty() {
         carried::carried(&mut flow, plan.carries, &joined);

@@ -3,6 +3,7 @@
 
 use serde::Serialize;
 
+use super::assembly::{self, StepData};
 use super::cutting::CutPlanData;
 use crate::plan::{
     AllowedPressure, BendPlan, Better, Dominant, Early, EndPlan, FarEnd, FromEnd, Operation, OrderFit,
@@ -21,6 +22,7 @@ pub(super) struct PlanData<'a> {
     carries: Option<&'static str>,
     runs: Vec<RunData<'a>>,
     cut_plan: CutPlanData<'a>,
+    assembly: Vec<StepData<'a>>,
 }
 
 /// A run as the files of a build and the reports of the program have it.
@@ -243,6 +245,7 @@ impl<'a> PlanData<'a> {
             carries: plan.carries.map(Into::into),
             runs: plan.runs.iter().map(RunData::new).collect(),
             cut_plan: CutPlanData::new(&plan.cut_plan),
+            assembly: assembly::steps(&plan.assembly),
         }
     }
 }

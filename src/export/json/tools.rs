@@ -15,7 +15,7 @@ use crate::tooling::{SheetWork, Tooling};
 const DIRECTION_DECIMALS: usize = 12;
 
 /// A unit vector.
-struct Direction(Vector3);
+pub(super) struct Direction(pub(super) Vector3);
 
 impl Serialize for Direction {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {

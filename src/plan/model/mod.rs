@@ -12,7 +12,7 @@ pub use operation::{ArcOnTube, Clock, Feed, Operation, Pull, Turn, Zone};
 use super::accept::{QualityPlan, SectionEstimate};
 use crate::calibration::TestPiece;
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::fit::Neighbour;
+use crate::fit::{Assembly, Neighbour};
 use crate::geometry::{Point3, Vector3};
 use crate::spec::model::{Carried, EndForm, MarkPoint, Temper};
 
@@ -31,6 +31,8 @@ pub struct Plan {
     pub cut_plan: CutPlan,
     /// Test pieces for the benders that have none.
     pub trials: Vec<TrialPlan>,
+    /// How the loop is put together.
+    pub assembly: Assembly,
 }
 
 impl Plan {

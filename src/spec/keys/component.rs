@@ -11,6 +11,11 @@ pub(in crate::spec) static FITTING: Table = table(
     &[
         required("tube_od", POSITIVE, "Outside diameter of the tube it is made for."),
         required("insert", ZERO_OR_MORE, "How far the tube goes in behind the port's face."),
+        optional(
+            "deep",
+            ZERO_OR_MORE,
+            "How far the tube can go in at most while it is put in; `insert` where it is left out.",
+        ),
         optional("straight", ZERO_OR_MORE, "Unbent tube it needs outside its face."),
         optional(
             "max_angle",
@@ -72,6 +77,11 @@ pub(in crate::spec) static COMPONENT: Table = Table {
             "rotate",
             Kind::Table(&ROTATION),
             "How it is turned from these coordinates, with its ports.",
+        ),
+        optional(
+            "fixed",
+            Kind::YesOrNo,
+            "Whether it cannot be moved while tubes are put in; false where it is left out.",
         ),
         optional("ports", Kind::Named(&PORT), "Where tubes can end, by name."),
     ],

@@ -43,6 +43,8 @@ pub struct Fitting {
     pub tube_od: f64,
     /// How far the tube goes in behind the port's face, mm.
     pub insert: f64,
+    /// How far the tube can go in at most while it is put in, mm.
+    pub deep: f64,
     /// Unbent tube it needs outside its face, mm.
     pub straight: f64,
     /// Largest misalignment it takes, rad.
@@ -140,6 +142,8 @@ pub struct Component {
     pub shapes: Vec<Shape>,
     /// Its ports.
     pub ports: Vec<Port>,
+    /// Whether it cannot be moved while tubes are put in.
+    pub fixed: bool,
     /// The rotation from its coordinates in the spec to where it is.
     pub rotation: Option<Rotation>,
 }
@@ -147,7 +151,15 @@ pub struct Component {
 impl Component {
     /// A component that is where its coordinates say.
     pub fn new(name: impl Into<String>, shapes: Vec<Shape>, ports: Vec<Port>) -> Self {
-        Component { name: name.into(), shapes, ports, rotation: None }
+        Component { name: name.into(), shapes, ports, fixed: false, rotation: None }
+    }
+
+    /// Its shapes without the bodies of the fittings in its ports.
+    pub fn own_shapes(&self) -> &[Shape] {
+        // Bodies come last.
+        let is_body = |shape: &Shape| self.ports.iter().any(|port| port.body().as_ref() == Some(shape));
+        let own = self.shapes.iter().rposition(|shape| !is_body(shape)).map_or(0, |last| last + 1);
+        self.shapes.get(..own).unwrap_or_default()
     }
 
     /// A direction in space as the spec writes it for this component.

@@ -39,6 +39,7 @@ fn fitting(reader: &mut Reader, name: &str, node: &Node, place: Span) -> Option<
     let fields = reader.fields(node, &keys::FITTING, place)?;
     let tube_od = reader.length(&fields, "tube_od");
     let insert = reader.length(&fields, "insert");
+    let deep = deep(reader, &fields, insert);
     let straight = reader.length_or(&fields, "straight", 0.0);
     let max_angle = reader.angle_or(&fields, "max_angle", DEFAULT_MAX_ANGLE.to_radians());
     let max_side = reader.length_or(&fields, "max_side", DEFAULT_MAX_SIDE);
@@ -50,6 +51,7 @@ fn fitting(reader: &mut Reader, name: &str, node: &Node, place: Span) -> Option<
         name: name.to_owned(),
         tube_od: tube_od?,
         insert: insert?,
+        deep: deep?,
         straight: straight?,
         max_angle: max_angle?,
         max_side: max_side?,
@@ -58,6 +60,20 @@ fn fitting(reader: &mut Reader, name: &str, node: &Node, place: Span) -> Option<
         body: body?,
         slide_back: slide_back?,
     })
+}
+
+/// How deep the tube can go; the insertion where that is not written, and never less.
+fn deep(reader: &mut Reader, fields: &Fields<'_>, insert: Option<f64>) -> Option<f64> {
+    let deep = reader.length_or(fields, "deep", insert.unwrap_or_default())?;
+    let slip = insert.filter(|insert| deep < *insert && reader.unit_from != UnitFrom::Unreadable);
+    if let Some(insert) = slip {
+        let [deep, insert] = [deep, insert].map(|mm| reader.unit.length(mm));
+        let message = format!("`deep` is {deep}, and the tube goes {insert} in");
+        let hint = "`deep` is how far the tube can go in at most: write `insert` or more, or delete `deep`";
+        reader.error("out-of-range", fields.value_place("deep"), message, hint);
+        return None;
+    }
+    Some(deep)
 }
 
 fn body(reader: &mut Reader, fitting: &Fields<'_>, tube_od: Option<f64>) -> Option<FittingBody> {
@@ -109,9 +125,10 @@ pub(super) fn components(
         let Some(fields) = reader.fields(node, &keys::COMPONENT, key.place) else { continue };
         let shapes = shapes(reader, files, &fields);
         let rotation = rotation(reader, &fields);
+        let fixed = reader.optional(&fields, "fixed", false, |reader| reader.yes_or_no(&fields, "fixed"));
         let place = Placing { shapes: shapes.as_deref().unwrap_or_default(), rotation: rotation.flatten() };
         let own = component_ports(reader, &fields, (&key.text, &place), fittings, ports);
-        if let (Some(shapes), Some(rotation), Some(ports)) = (shapes, rotation, own)
+        if let (Some(shapes), Some(rotation), Some(fixed), Some(ports)) = (shapes, rotation, fixed, own)
             && reader.errors() == before
         {
             let mut shapes: Vec<Shape> = match &rotation {
@@ -119,7 +136,7 @@ pub(super) fn components(
                 None => shapes,
             };
             shapes.extend(ports.iter().filter_map(Port::body));
-            components.push(Component { name: key.text.clone(), shapes, ports, rotation });
+            components.push(Component { name: key.text.clone(), shapes, ports, fixed, rotation });
         }
     }
     components
