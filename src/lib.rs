@@ -30,12 +30,13 @@
 //! # Pipeline
 //!
 //! ```text
-//! stock ─> spec ─> calibration ─> centreline ─┬──────────────────────────> solid ───┐
-//!                                             │                  ┌─> tooling ─┤    ├─> export ─> files
-//!                                             └─> fit ─> plan ─> ┴──────> drawing ─┘
+//! stock ─> spec ─> calibration ─> route ─> centreline ─┬──────────────────────────> solid ───┐
+//!                                                      │                  ┌─> tooling ─┤    ├─> export ─> files
+//!                                                      └─> fit ─> plan ─> ┴──────> drawing ─┘
 //! ```
 //!
-//! [`build`] runs it; [`mod@bench`] stands beside it and follows a plan's operations in space; `formula` and the small
+//! [`route`] is for runs that have only ends: it lays out the others, holds ways against [`fit`]'s surroundings, and
+//! puts corners in their place. [`build`] runs it; [`mod@bench`] stands beside it and follows a plan's operations in space; `formula` and the small
 //! modules below it serve every stage.
 //!
 //! Data flows one way. [`solid`] and [`plan`] do not see each other; writers in [`export`] compute

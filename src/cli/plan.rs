@@ -39,7 +39,10 @@ fn one(run: &RunPlan, page: Page) -> String {
         let end = far.first.opposite().name();
         let (off, forgiven) = (far.off_words(), far.forgiven_words());
         let error = format!("the {end} is {off} (95 %); {forgiven} are forgiven there");
-        let goes_in = format!("will it go in: {}", far.goes_in_percent());
+        let goes_in = format!(
+            "will it go in, moved as a whole within what both fittings forgive: {}",
+            far.goes_in_percent()
+        );
         let all = [Some(error), Some(goes_in), far.dominant_words(), far.leave_words()];
         for words in all.into_iter().flatten() {
             text += &wrapped(&words, 2);
