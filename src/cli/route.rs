@@ -167,7 +167,7 @@ fn ways_table(ways: &[&Planned<'_>], page: Page) -> String {
             planned.way.planes.to_string(),
             angles.join(" "),
             number(plan.map(|plan| plan.cut_length)),
-            number(plan.and_then(|plan| plan.min_clearance())),
+            number(plan.and_then(RunPlan::min_clearance)),
             number(spare),
         ]
     });
@@ -219,7 +219,7 @@ fn way_data(planned: &Planned<'_>) -> WayData {
         angles_deg: planned.way.line.bends().iter().map(|bend| bend.angle.to_degrees()).collect(),
         corners_mm: planned.way.corners.iter().map(|at| [at.x, at.y, at.z]).collect(),
         cut_length_mm: plan.map(|plan| plan.cut_length),
-        min_clearance_mm: plan.and_then(|plan| plan.min_clearance()),
+        min_clearance_mm: plan.and_then(RunPlan::min_clearance),
     }
 }
 

@@ -255,7 +255,7 @@ impl Search<'_> {
                 self.give_up(node);
                 return true;
             }
-            self.take(node);
+            self.take(&node);
         }
         self.answer.ways.len() >= self.asked.ways
     }
@@ -357,11 +357,11 @@ impl Search<'_> {
     }
 
     /// Keeps the way of a node that is clear of everything, or branches on what is in its way.
-    fn take(&mut self, node: Node) {
+    fn take(&mut self, node: &Node) {
         match self.fault(&node.candidate.shape, &node.lengths) {
-            None => self.keep(&node),
+            None => self.keep(node),
             Some(fault) => {
-                for child in self.children(&node, &fault) {
+                for child in self.children(node, &fault) {
                     self.open.push(Reverse(child));
                 }
             }

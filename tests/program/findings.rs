@@ -2,11 +2,9 @@
 
 use std::fs;
 
-use assert_cmd::assert::Assert;
 use serde_json::Value;
-use tempfile::TempDir;
 
-use crate::run::{stderr, tubewright};
+use crate::run::{folder, json, stderr, tubewright};
 
 /// Two runs of loose tube with bends tighter than any handbook has, and a third across the first. The clash is
 /// the last thing that checking comes to know of the first run.
@@ -47,16 +45,6 @@ runs:
     to: [100, 250, 30.075]
     corners: []
 ";
-
-fn folder(name: &str, spec: &str) -> TempDir {
-    let folder = tempfile::tempdir().unwrap();
-    fs::write(folder.path().join(name), spec).unwrap();
-    folder
-}
-
-fn json(assert: &Assert) -> Value {
-    serde_json::from_slice(&assert.get_output().stdout).unwrap()
-}
 
 /// "warning[clash]" of every block, in the order they are shown.
 fn headings(text: &str) -> Vec<&str> {

@@ -2,21 +2,7 @@
 
 use std::fs;
 
-use assert_cmd::assert::Assert;
-use serde_json::Value;
-use tempfile::TempDir;
-
-use crate::run::{stderr, tubewright};
-
-fn folder(name: &str, spec: &str) -> TempDir {
-    let folder = tempfile::tempdir().unwrap();
-    fs::write(folder.path().join(name), spec).unwrap();
-    folder
-}
-
-fn json(assert: &Assert) -> Value {
-    serde_json::from_slice(&assert.get_output().stdout).unwrap()
-}
+use crate::run::{folder, json, stderr, tubewright};
 
 const LOOP: &str = "\
 format: 1   # two runs to find

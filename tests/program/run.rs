@@ -1,7 +1,10 @@
 //! The program run in a folder, and its words.
 
+use std::fs;
+
 use assert_cmd::Command;
 use assert_cmd::assert::Assert;
+use serde_json::Value;
 use tempfile::TempDir;
 
 /// The program with arguments, whatever terminal and clock the tests are run with.
@@ -22,4 +25,16 @@ pub(crate) fn stdout(assert: &Assert) -> String {
 
 pub(crate) fn stderr(assert: &Assert) -> String {
     String::from_utf8(assert.get_output().stderr.clone()).unwrap()
+}
+
+/// A folder with one spec in it.
+pub(crate) fn folder(name: &str, spec: &str) -> TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join(name), spec).unwrap();
+    folder
+}
+
+/// The report that a command printed.
+pub(crate) fn json(assert: &Assert) -> Value {
+    serde_json::from_slice(&assert.get_output().stdout).unwrap()
 }

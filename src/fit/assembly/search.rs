@@ -22,6 +22,9 @@ use crate::geometry::Vector3;
 /// Most combinations of moved components that are tried before each tube.
 const MOST_PLACES: usize = 20_000;
 
+/// How plain a way out is: tubes that are turned, then how many tubes it takes out, many before few.
+type Preference = (usize, Reverse<usize>);
+
 /// Most pairs of parts that are measured, those of a mesh counting more.
 const MOST_MEASURED: usize = 100_000;
 
@@ -148,7 +151,7 @@ impl<'p> Search<'p> {
         let mut seen: BTreeSet<Vec<Place>> = BTreeSet::from([home.clone()]);
         let mut open = BinaryHeap::from([Reverse((Cost::default(), 0_usize))]);
         let mut nodes: Vec<(Vec<Place>, Vec<Apart>)> = vec![(home, Vec::new())];
-        let mut best: Option<(Cost, (usize, Reverse<usize>), Vec<Apart>)> = None;
+        let mut best: Option<(Cost, Preference, Vec<Apart>)> = None;
         // Every combination of places is opened once, up to a limit.
         while let Some(Reverse((cost, index))) = open.pop() {
             if self.is_spent() || best.as_ref().is_some_and(|(known, _, _)| cost.moves > known.moves) {
