@@ -22,7 +22,7 @@
 //!
 //! # Whether it goes in
 //!
-//! See [`goes_in`]: errors drawn by the hundred, each time with the rigid tube moved as its fittings allow.
+//! See [`mod@goes_in`]: errors drawn by the hundred, each time with the rigid tube moved as its fittings allow.
 
 mod causes;
 mod goes_in;
