@@ -262,7 +262,6 @@ impl Search<'_> {
 
     fn begin(&mut self, sequence: Sequence) {
         let bends = sequence.angles.len();
-        let end = self.problem.ends[1].at;
         let kin = self.asked.kin;
         let strange = if kin.is_empty() {
             0
@@ -272,20 +271,32 @@ impl Search<'_> {
             sequence.legs.iter().filter(|leg| !is_kin(leg)).count()
         };
         let shape = Shape::new(sequence, self.problem.ends[0].at, self.problem.radius);
-        for [first, last] in self.problem.end_straights(bends) {
-            let mut straights = vec![self.problem.between(); bends + 1];
-            if let Some(straight) = straights.last_mut() {
-                *straight = last;
+        for ends in self.problem.end_straights(bends) {
+            // What just fits has no room for rounding, and its corners lie where the ports say.
+            for more in [ROUNDING_MM, 0.0] {
+                if self.begin_with(&shape, ends, more, strange) {
+                    break;
+                }
             }
-            if let Some(straight) = straights.first_mut() {
-                *straight = first;
-            }
-            straights.iter_mut().for_each(|straight| *straight += ROUNDING_MM);
-            let Some(mut legs) = Legs::new(&shape, end, &straights) else { continue };
-            self.cap(&shape, &mut legs);
-            let candidate = Rc::new(Candidate { shape: shape.clone(), legs, strange });
-            self.push(&candidate, None);
         }
+    }
+
+    /// Begins with straights that are longer than needed by `more` mm; whether there are such lengths.
+    fn begin_with(&mut self, shape: &Shape, [first, last]: [f64; 2], more: f64, strange: usize) -> bool {
+        let mut straights = vec![self.problem.between(); shape.bends() + 1];
+        if let Some(straight) = straights.last_mut() {
+            *straight = last;
+        }
+        if let Some(straight) = straights.first_mut() {
+            *straight = first;
+        }
+        straights.iter_mut().for_each(|straight| *straight += more);
+        let Some(mut legs) = Legs::new(shape, self.problem.ends[1].at, &straights) else { return false };
+        self.cap(shape, &mut legs);
+        let node = self.solved(&Rc::new(Candidate { shape: shape.clone(), legs, strange }), None);
+        let is_possible = node.is_some();
+        self.open.extend(node.map(Reverse));
+        is_possible
     }
 
     /// How far the tube can go straight on from an end: its first leg lies on one line, whatever follows.
@@ -330,13 +341,7 @@ impl Search<'_> {
         }
     }
 
-    /// Solves the programme of a sequence with these demands, and keeps it where it has a solution.
-    fn push(&mut self, candidate: &Rc<Candidate>, demands: Option<Rc<Demand>>) {
-        if let Some(node) = self.solved(candidate, demands) {
-            self.open.push(Reverse(node));
-        }
-    }
-
+    /// The node of a sequence with these demands, where its programme has a solution.
     fn solved(&mut self, candidate: &Rc<Candidate>, demands: Option<Rc<Demand>>) -> Option<Node> {
         self.answer.effort += 1;
         let lengths = candidate.legs.shortest(&rows(demands.as_ref()))?;
