@@ -70,7 +70,7 @@ def loop():
             "b": {"bends": rows, "end_length": 70, "tube": soft},
             "s": {"from": {"at": [400, 0, 0], "facing": [0, 0, 1]}, "to": [400, 0, 300], "corners": []},
             "m": {"mirror": {"run": "a", "plane": "x", "at": -60}},
-            "c": {"from": "tank.out", "to": "pump.in", "corners": [{"out": 80, "z": 60}, {"in": 79, "x": -20, "y": 3, "clr": 30}, {"in": 70}]},
+            "c": {"from": "tank.out", "to": "pump.in", "corners": [{"out": 80, "z": 60}, {"in": 120, "x": -80, "y": 3, "clr": 30}, {"in": 70}]},
         },
     }
 

@@ -11,7 +11,7 @@ import yaml
 from bent_runs import reference_normal, rotated
 from conftest import DEMOS, build, read_plan
 
-PLAN_KEYS = ["mark", "format", "title", "spec", "carries", "runs", "cut_plan", "forms", "jigs", "warnings"]
+PLAN_KEYS = ["mark", "format", "title", "spec", "carries", "runs", "cut_plan", "assembly", "forms", "jigs", "warnings"]
 FORM_KEYS = [
     "name", "od_mm", "finished_clr_mm", "clr_mm", "springback_source", "bends", "arc_deg", "lead_mm", "clearance_mm",
     "sheet_thickness_mm", "hollow_mm", "blocks", "layers",
