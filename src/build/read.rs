@@ -15,7 +15,7 @@ use crate::drawing::overview;
 use crate::export;
 use crate::fit::{self, FitReport};
 use crate::plan::{self, Known};
-use crate::route::{self, Found, Routed};
+use crate::route::{self, Routed};
 use crate::solid::{self, Tubes};
 use crate::spec::model::{Shape, Spec};
 use crate::spec::{self, Reading, Resolver, no_files};
@@ -71,7 +71,7 @@ impl Unrouted {
         let (fits, found) = fit::check(&layout);
         findings.extend(found);
         let (broken, run_names, mark) = (broken.clone(), run_names.clone(), self.mark.clone());
-        Checked { layout, tubes, fits, findings, ways: routed.found, broken, run_names, mark }
+        Checked { layout, tubes, fits, findings, broken, run_names, mark }
     }
 }
 
@@ -82,7 +82,6 @@ pub struct Checked {
     tubes: Tubes,
     fits: FitReport,
     findings: Diagnostics,
-    ways: Vec<Found>,
     /// Keys of the spec itself with errors below them.
     broken: Vec<&'static str>,
     /// Names of all runs, those with errors included.
@@ -106,11 +105,6 @@ impl Checked {
     /// Names of the sound runs, in the order of the spec.
     pub fn run_names(&self) -> impl Iterator<Item = &str> + Clone {
         self.layout.runs.iter().map(|laid| laid.run.name.as_str())
-    }
-
-    /// The ways of the runs that were looked for, in the order of the spec.
-    pub fn ways(&self) -> &[Found] {
-        &self.ways
     }
 
     /// Everything that was found so far.

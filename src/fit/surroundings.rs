@@ -8,7 +8,7 @@ use super::distance::Near;
 use super::solid::{Solid, lower_by_solid};
 use super::stretch::{Stretch, stretches};
 use super::world::{Body, World};
-use super::{Clearance, Obstacle, itself};
+use super::{Obstacle, itself};
 use crate::centreline::{Centreline, LaidRun};
 use crate::geometry::{Point3, Vector3};
 use crate::spec::model::{Component, Run};
@@ -126,31 +126,6 @@ impl<'a> Surroundings<'a> {
             }
         }
         found
-    }
-
-    /// The smallest clearance of a run's tube along a line, itself included; `None` where there is nothing near.
-    pub fn clearance(&self, run: &Run, line: &Centreline, own: &[(usize, [bool; 2])]) -> Option<Clearance> {
-        let ignored: Vec<Obstacle> =
-            own.iter().map(|(component, _)| Obstacle::Component(*component)).collect();
-        let tube = stretches(line, run.tube.outer_radius());
-        let mut best = self.world.clearance(line, run.tube.od(), &ignored);
-        for &(component, ends) in own {
-            let Some(solids) = self.solids.get(component) else { continue };
-            let mut near = Near::within(best.map_or(f64::MAX, |best| best.distance));
-            let before = near.distance;
-            for stretch in beyond_ports(run, line, &tube, ends, solids) {
-                solids.iter().for_each(|solid| lower_by_solid(&mut near, &stretch, solid));
-            }
-            if near.distance < before {
-                best = Some(near.clearance(Obstacle::Component(component)));
-            }
-        }
-        if let Some(near) = itself::distance_of(line, run.tube.od(), &tube)
-            && best.is_none_or(|best| near.distance < best.distance)
-        {
-            best = Some(near.clearance(Obstacle::Itself));
-        }
-        best
     }
 
     /// How near a line's tube of diameter `od`, mm, comes to itself; none where no two parts of it come nearer than

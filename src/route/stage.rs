@@ -20,8 +20,6 @@ pub const EFFORT: usize = 4_000;
 /// The ways of one run, best first.
 #[derive(Debug, Clone)]
 pub struct Found {
-    /// Position of the run in the spec.
-    pub index: usize,
     /// The run.
     pub name: String,
     /// Its ways among those that the others take.
@@ -117,7 +115,7 @@ fn finish<'s>(
         if let Some(place) = runs.get_mut(*index) {
             *place = best.map(|way| Run { path: path(&way.corners, run), ..(*run).clone() });
         }
-        found.push(Found { index: *index, name: run.name.clone(), answer: outcome.answer });
+        found.push(Found { name: run.name.clone(), answer: outcome.answer });
     }
     let spec = spec.with_runs(runs.into_iter().flatten().collect());
     Routed { spec: Cow::Owned(spec), found, findings }

@@ -5,7 +5,7 @@ use crate::drawing::numbers::sentence;
 use crate::drawing::page::flow::{BIG, BODY, Flow, Ink, PageBlock};
 use crate::plan::RunPlan;
 
-/// What stands where a length to cut would.
+/// The words in place of a length to cut.
 pub(super) const DO_NOT_CUT: &str = "do not cut";
 
 /// Adds the frame at the head of a run's pages, with the reasons; nothing where the run may be cut.

@@ -20,7 +20,7 @@ pub(super) struct StepData<'a> {
     about_mm: Option<[f64; 3]>,
     /// By how much it is turned into line, right-handed about `along`.
     turn_deg: Option<f64>,
-    /// How far it is drawn back then.
+    /// Its way back then.
     back_mm: Option<f64>,
     joints: Vec<JointData<'a>>,
 }

@@ -65,9 +65,9 @@ pub enum AssemblyStep {
         travel: f64,
         /// A point of the line it is turned about, which goes `along`.
         about: Point3,
-        /// How far it is turned into line, rad, right-handed about `along`.
+        /// Its turn into line, rad, right-handed about `along`.
         turn: f64,
-        /// How far it is drawn back, mm.
+        /// Its way back, mm.
         back: f64,
         /// The port it goes into first, and the other one if it goes into two.
         into: Vec<Joint>,

@@ -54,7 +54,7 @@ pub(super) fn cannot_be_put_in(layout: &Layout, parts: &Parts, stuck: &[usize]) 
     }
 }
 
-/// What holds a tube.
+/// The ports and fixed parts that hold a tube.
 fn holds(parts: &Parts, index: usize, unit: Unit) -> String {
     let ends = || parts.tubes.get(index).into_iter().flat_map(|tube| tube.ends.iter().flatten());
     let mut of_it = " of it go";
