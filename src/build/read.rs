@@ -61,6 +61,19 @@ impl Unrouted {
 
     /// Lays out the runs with these ways and checks how they fit.
     pub fn checked(&self, routed: Routed<'_>) -> Checked {
+        self.checked_by(routed, fit::check)
+    }
+
+    /// The same for tubes that are in their places, however they came there.
+    pub fn checked_in_place(&self, routed: Routed<'_>) -> Checked {
+        self.checked_by(routed, fit::check_in_place)
+    }
+
+    fn checked_by(
+        &self,
+        routed: Routed<'_>,
+        check: impl FnOnce(&Layout) -> (FitReport, Diagnostics),
+    ) -> Checked {
         let Reading { findings, broken, run_names, .. } = &self.reading;
         let mut findings = findings.clone();
         findings.extend(routed.findings);
@@ -68,7 +81,7 @@ impl Unrouted {
         findings.extend(found);
         let (tubes, found) = drop_unmakeable(&mut layout);
         findings.extend(found);
-        let (fits, found) = fit::check(&layout);
+        let (fits, found) = check(&layout);
         findings.extend(found);
         let (broken, run_names, mark) = (broken.clone(), run_names.clone(), self.mark.clone());
         Checked { layout, tubes, fits, findings, broken, run_names, mark }

@@ -120,7 +120,7 @@ fn known(unrouted: &Unrouted, names: &[String]) -> Result<(), String> {
 fn plans<'r>(unrouted: &Unrouted, routed: &'r Routed<'_>, found: &'r Found, most: usize) -> Vec<Planned<'r>> {
     let ways = found.answer.ways.iter().take(most).enumerate();
     ways.filter_map(|(index, way)| {
-        let checked = unrouted.checked(routed.with_way(&found.name, index)?);
+        let checked = unrouted.checked_in_place(routed.with_way(&found.name, index)?);
         let project =
             checked.clone().plan().or_else(|_| checked.plan_only(std::slice::from_ref(&found.name)));
         Some(Planned { found, number: index + 1, way, project })

@@ -29,12 +29,24 @@ pub(super) struct Near {
     pub(super) at: Vector,
     /// The places of the two surfaces, mm; of no meaning before.
     pub(super) on: [Vector; 2],
+    /// What is nearer than this need not be measured closely, mm.
+    pub(super) enough: f64,
 }
 
 impl Near {
     /// Nothing nearer than `distance` (mm) is known yet.
     pub(super) fn within(distance: f64) -> Self {
-        Near { distance, at: Vector::ZERO, on: [Vector::ZERO; 2] }
+        Near { distance, at: Vector::ZERO, on: [Vector::ZERO; 2], enough: f64::MIN }
+    }
+
+    /// The same where no more is asked than whether something is nearer than `enough` mm.
+    pub(super) fn or_about(self, enough: f64) -> Self {
+        Near { enough, ..self }
+    }
+
+    /// Whether bodies that are no farther apart than this, mm, need not be measured more closely.
+    pub(super) fn is_settled_by(&self, at_most: f64) -> bool {
+        at_most < self.enough
     }
 
     /// The clearance it is of the first body from an obstacle.
@@ -92,7 +104,7 @@ pub(super) fn lower_by_tube(best: &mut Near, a: &Stretch, b: &Stretch) {
     if is_fine || bounds.flat == [false; 2] {
         bounds.lower(best, a, b);
     }
-    if is_fine || bounds.lower >= best.distance - MEASURED {
+    if is_fine || bounds.lower >= best.distance - MEASURED || best.is_settled_by(best.distance) {
         return;
     }
     let pairs = if slack[0] >= slack[1] {
@@ -160,7 +172,7 @@ impl Bounds {
     /// Lowers `best` to the upper bound of these two stretches, where that is smaller.
     pub(super) fn lower(&self, best: &mut Near, a: &Stretch, b: &Stretch) {
         if self.upper < best.distance {
-            *best = Near { distance: self.upper, at: self.at, on: self.on_surfaces(a, b) };
+            *best = Near { distance: self.upper, at: self.at, on: self.on_surfaces(a, b), ..*best };
         }
     }
 

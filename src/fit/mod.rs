@@ -139,6 +139,15 @@ impl FitReport {
 /// 20 of both for a run, each in one warning, however many runs it is of, with the place. A tube that cannot go into
 /// its fitting, or cannot seal there, is an error. Tubes that cannot be put in, in whatever order, are one warning.
 pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
+    let (mut report, mut findings) = check_in_place(layout);
+    let (assembly, stuck) = assembly::assembly(layout);
+    report.assembly = assembly;
+    findings.extend(stuck);
+    (report, findings)
+}
+
+/// The same for tubes that are in their places, however they came there.
+pub fn check_in_place(layout: &Layout) -> (FitReport, Diagnostics) {
     let mut findings = Diagnostics::new();
     let mut at_ports: Vec<_> = layout.runs.iter().map(|laid| ports::check(laid, layout)).collect();
     images::share_hints(layout, &mut at_ports);
@@ -155,10 +164,8 @@ pub fn check(layout: &Layout) -> (FitReport, Diagnostics) {
         layout.runs.iter().map(|laid| laid.run.name.clone()).collect(),
         layout.components.iter().map(|component| component.name.clone()).collect(),
     ];
-    let (assembly, stuck) = assembly::assembly(layout);
-    findings.extend(stuck);
     let nearest = measured.iter().map(|run| run.nearest).collect();
-    (FitReport { nearest, assembly, names }, findings)
+    (FitReport { nearest, assembly: Assembly::default(), names }, findings)
 }
 
 /// Advice for a run that meets itself.

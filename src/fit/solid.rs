@@ -17,8 +17,11 @@ use super::stretch::{Stretch, cylinder, vector};
 use crate::geometry::{Placement, Vector3};
 use crate::spec::model::{Component, Shape, TriangleMesh};
 
-/// Halvings of the search for the nearest point of a chord; 2⁻⁶⁰ of its length is below rounding.
-const HALVINGS: usize = 60;
+/// The search for the nearest point of a chord closes in to so many mm.
+const CLOSE_MM: f64 = 1e-7;
+
+/// The golden ratio's inverse: of two inner places that part an interval so, one serves the next interval, too.
+const GOLDEN: f64 = 0.618_033_988_749_894_9;
 
 /// Shares of a chord nearer to 0 or 1 than this are its ends.
 const AT_END: f64 = 1e-9;
@@ -186,6 +189,12 @@ fn box_pose(place: &Placement, size: Vector3) -> Pose {
 /// Lowers `best` to the distance (mm) between a stretch and a solid where that is smaller.
 pub(super) fn lower_by_solid(best: &mut Near, stretch: &Stretch, solid: &Solid) {
     let slack = stretch.slack();
+    let (a, b) = (stretch.chord.a, stretch.chord.b);
+    // No place of the chord is nearer than its middle by more than half of its length.
+    let middle = solid.distance_to_point(a.midpoint(b)) - a.distance(b) / 2.0;
+    if middle - stretch.radius - slack >= best.distance {
+        return;
+    }
     let ToSolid { mut distance, at, at_end } = chord_to_solid(stretch, solid);
     if distance - slack >= best.distance {
         return;
@@ -199,10 +208,10 @@ pub(super) fn lower_by_solid(best: &mut Near, stretch: &Stretch, solid: &Solid) 
             return;
         }
     }
-    if slack <= MEASURED {
+    if slack <= MEASURED || best.is_settled_by(distance + slack) {
         if distance < best.distance {
             let on = solid.surfaces_to(stretch, at, is_flat);
-            *best = Near { distance, at: solid.middle_to(at, stretch.radius), on };
+            *best = Near { distance, at: solid.middle_to(at, stretch.radius), on, ..*best };
         }
         return;
     }
@@ -224,7 +233,8 @@ struct ToSolid {
 fn chord_to_solid(stretch: &Stretch, solid: &Solid) -> ToSolid {
     let (a, b) = (stretch.chord.a, stretch.chord.b);
     let (share, distance) = match solid {
-        Solid::Cuboid(..) | Solid::Cylinder(..) => nearest_to_convex(solid, a, b),
+        Solid::Cuboid(pose, shape) => nearest_to_convex((pose, shape), a, b),
+        Solid::Cylinder(pose, shape) => nearest_to_convex((pose, shape), a, b),
         Solid::Mesh(mesh) => nearest_to_skin(mesh.skin(), a, b),
     };
     let at_end = share == 0.0 || share == 1.0;
@@ -232,14 +242,29 @@ fn chord_to_solid(stretch: &Stretch, solid: &Solid) -> ToSolid {
 }
 
 /// The share of a chord that is nearest to a convex solid or deepest in it, and its signed distance, mm.
-fn nearest_to_convex(solid: &Solid, a: Vector, b: Vector) -> (f64, f64) {
-    let distance = |share: f64| solid.distance_to_point(a.lerp(b, share));
+fn nearest_to_convex(solid: (&Pose, &impl PointQuery), a: Vector, b: Vector) -> (f64, f64) {
+    let (pose, shape) = solid;
+    let (a, b) = (pose.inverse_transform_point(a), pose.inverse_transform_point(b));
+    let distance = |share: f64| shape.distance_to_local_point(a.lerp(b, share), false);
+    let length = a.distance(b);
     let (mut low, mut high) = (0.0, 1.0);
-    for _ in 0..HALVINGS {
-        let (left, right) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
-        if distance(left) <= distance(right) { high = right } else { low = left }
+    let (mut left, mut right) = (1.0 - GOLDEN, GOLDEN);
+    let (mut at_left, mut at_right) = (distance(left), distance(right));
+    // The interval shrinks by the golden ratio each time.
+    while (high - low) * length > CLOSE_MM && left < right {
+        if at_left <= at_right {
+            high = right;
+            (right, at_right) = (left, at_left);
+            left = high - (high - low) * GOLDEN;
+            at_left = distance(left);
+        } else {
+            low = left;
+            (left, at_left) = (right, at_right);
+            right = low + (high - low) * GOLDEN;
+            at_right = distance(right);
+        }
     }
-    let inner = (low + high) / 2.0;
+    let inner = f64::midpoint(low, high);
     let (first, middle, last) = (distance(0.0), distance(inner), distance(1.0));
     let share = match first.min(last) <= middle {
         false => inner,

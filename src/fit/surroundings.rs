@@ -64,7 +64,7 @@ pub struct Breach {
     pub own: bool,
     /// The body of it to keep clear of.
     pub hull: Hull,
-    /// How near it comes, mm; negative where they overlap.
+    /// How near it comes, mm; negative where they overlap. Of a bend it is about so.
     pub distance: f64,
 }
 
@@ -105,7 +105,7 @@ impl<'a> Surroundings<'a> {
         for stretch in &tube {
             let reach = stretch.aabb().loosened(wanted.max(0.0));
             for leaf in self.world.leaves_in(&reach).filter(|leaf| !is_own(leaf.obstacle)) {
-                let mut near = Near::within(limit);
+                let mut near = Near::within(limit).or_about(limit);
                 leaf.lower(&mut near, stretch);
                 if near.distance < limit {
                     found.push(breach(stretch, leaf.obstacle, false, hull(&leaf.body, &near, stretch), near));
@@ -116,7 +116,7 @@ impl<'a> Surroundings<'a> {
             let Some(solids) = self.solids.get(component) else { continue };
             for stretch in beyond_ports(run, line, &tube, ends, solids) {
                 for solid in solids {
-                    let mut near = Near::within(limit);
+                    let mut near = Near::within(limit).or_about(limit);
                     lower_by_solid(&mut near, &stretch, solid);
                     if near.distance < limit {
                         let hull = hull_of_solid(solid, &near, &stretch);

@@ -1,7 +1,7 @@
 //! The planes that would keep a piece of tube clear of a body.
 
 use super::programme::Row;
-use super::shape::{Piece, Place, Shape};
+use super::shape::{Piece, Shape};
 use crate::fit::Hull;
 use crate::geometry::{EuclideanSpace, InnerSpace, Point3, Vector3};
 
@@ -15,23 +15,16 @@ const AROUND: usize = 8;
 const MARGIN_MM: f64 = 1e-4;
 
 /// The ways to keep a piece clear of a body by so much, mm, each a plane that the whole piece lies beyond.
-pub(super) fn clear_of(shape: &Shape, piece: &Piece, hull: &Hull, apart: f64) -> Vec<Vec<Row>> {
-    normals(hull, &piece.ways)
-        .into_iter()
-        .map(|normal| {
-            let least = support(hull, normal) + apart + MARGIN_MM;
-            piece.places.iter().map(|place| beyond(shape, place, normal, least)).collect()
-        })
-        .collect()
-}
-
-fn beyond(shape: &Shape, place: &Place, normal: Vector3, least: f64) -> Row {
-    let (parts, fixed) = shape.along(place, normal);
-    Row { parts, least: least - fixed }
+pub(super) fn clear_of(shape: &Shape, piece: &Piece, hull: &Hull, apart: f64) -> Vec<Row> {
+    let beyond = |normal: Vector3| {
+        let (parts, fixed) = shape.along(piece.least_along(normal), normal);
+        Row { parts, least: support(hull, normal) + apart + MARGIN_MM - fixed }
+    };
+    normals(hull, &piece.ways).into_iter().map(beyond).collect()
 }
 
 /// The ways to keep two pieces of one tube apart by so much, mm.
-pub(super) fn clear_of_each_other(shape: &Shape, pieces: [&Piece; 2], apart: f64) -> Vec<Vec<Row>> {
+pub(super) fn clear_of_each_other(shape: &Shape, pieces: [&Piece; 2], apart: f64) -> Vec<Row> {
     let [first, second] = pieces;
     let mut all: Vec<Vector3> = Vec::new();
     for way in first.ways.iter().chain(&second.ways) {
@@ -45,19 +38,13 @@ pub(super) fn clear_of_each_other(shape: &Shape, pieces: [&Piece; 2], apart: f64
     for axis in [Vector3::unit_x(), Vector3::unit_y(), Vector3::unit_z()] {
         add_both(&mut all, axis);
     }
-    let rows = |normal: Vector3| {
-        let mut rows = Vec::new();
-        for a in &first.places {
-            for b in &second.places {
-                let (mut parts, fixed) = shape.along(a, normal);
-                let (others, other) = shape.along(b, normal);
-                parts.iter_mut().zip(others).for_each(|(part, other)| *part -= other);
-                rows.push(Row { parts, least: apart + MARGIN_MM - fixed + other });
-            }
-        }
-        rows
+    let beyond = |normal: Vector3| {
+        let (mut parts, fixed) = shape.along(first.least_along(normal), normal);
+        let (others, other) = shape.along(second.least_along(-normal), normal);
+        parts.iter_mut().zip(others).for_each(|(part, other)| *part -= other);
+        Row { parts, least: apart + MARGIN_MM - fixed + other }
     };
-    all.into_iter().map(rows).collect()
+    all.into_iter().map(beyond).collect()
 }
 
 /// Normals of planes between a body and a piece whose legs have these directions: the body's faces, and what is

@@ -33,7 +33,7 @@ pub(super) fn changes(problem: &Problem<'_>, room: &Room<'_>, unit: Unit) -> Str
         if spent.get() >= EFFORT_IN_ALL {
             return false;
         }
-        let asked = Asked { ways: 1, effort: EFFORT, order: &[], kin: &[] };
+        let asked = Asked::new(1, EFFORT, &[]);
         let answer = search(changed, &surroundings, &asked);
         spent.set(spent.get() + answer.effort);
         !answer.ways.is_empty()

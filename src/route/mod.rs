@@ -12,6 +12,7 @@ mod directions;
 mod merit;
 mod problem;
 mod programme;
+mod roots;
 mod search;
 mod shape;
 mod stage;

@@ -14,11 +14,52 @@ const LONGEST_MM: f64 = 1e5;
 /// How far the sum of the legs may miss an end where no leg can change it, mm.
 const CLOSED_MM: f64 = 1e-6;
 
+/// Rounds of narrowing the room of the legs.
+const ROUNDS: usize = 3;
+
+/// Narrows the room of lengths (mm, from and to) for a sum of parts of them, each times `sign`, that is at least so
+/// much; whether there is any left.
+fn narrow(room: &mut [[f64; 2]], parts: &[f64], least: f64, sign: f64) -> bool {
+    let most_of = |part: f64, [low, high]: [f64; 2]| if part > 0.0 { part * high } else { part * low };
+    let most: f64 = parts.iter().zip(&*room).map(|(part, room)| most_of(part * sign, *room)).sum();
+    if most < least - CLOSED_MM {
+        return false;
+    }
+    for (part, room) in parts.iter().zip(room.iter_mut()) {
+        let part = part * sign;
+        if part.abs() > NOTHING {
+            let own = (least - (most - most_of(part, *room))) / part;
+            if part > 0.0 {
+                room[0] = room[0].max(own);
+            } else {
+                room[1] = room[1].min(own);
+            }
+            if room[0] > room[1] + CLOSED_MM {
+                return false;
+            }
+        }
+    }
+    true
+}
+
 /// A demand on the lengths of legs: their weighted sum is at least so much.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Row {
     pub(super) parts: Vec<f64>,
     pub(super) least: f64,
+}
+
+impl Row {
+    /// The demand that this one is not met.
+    pub(super) fn missed(&self) -> Row {
+        Row { parts: self.parts.iter().map(|part| -part).collect(), least: -self.least }
+    }
+
+    /// Whether it is met wherever another one is: along the same direction, and no farther.
+    pub(super) fn follows_from(&self, other: &Row) -> bool {
+        let is_along = self.parts.iter().zip(&other.parts).all(|(a, b)| (a - b).abs() < NOTHING);
+        is_along && self.least <= other.least
+    }
 }
 
 /// The lengths of legs of one sequence, to be chosen.
@@ -28,8 +69,6 @@ pub(super) struct Legs {
     pub(super) least: Vec<f64>,
     /// What the legs must add up to along each axis, with the parts of every leg.
     sums: Vec<(Vec<f64>, f64)>,
-    /// The most that single legs may be long, mm.
-    most: Vec<Option<f64>>,
 }
 
 impl Legs {
@@ -52,37 +91,51 @@ impl Legs {
                 return None;
             }
         }
-        let most = vec![None; least.len()];
-        Some(Legs { least, sums, most })
+        Some(Legs { least, sums })
     }
 
-    /// Lets a leg be no longer than `most`, mm.
-    pub(super) fn cap(&mut self, leg: usize, most: f64) {
-        if let Some(place) = self.most.get_mut(leg) {
-            *place = Some(place.map_or(most, |other| other.min(most)));
-        }
-    }
-
-    /// The shortest lengths that meet every row, mm; `None` where there are none.
-    pub(super) fn shortest(&self, rows: &[&Row]) -> Option<Vec<f64>> {
-        self.solve(rows, None)
+    /// The shortest lengths that meet every row, mm, the first and the last leg no longer than its cap; `None` where
+    /// there are none.
+    pub(super) fn shortest(&self, rows: &[&Row], caps: [f64; 2]) -> Option<Vec<f64>> {
+        self.solve(rows, caps, None)
     }
 
     /// Of the lengths that are together no longer than `most`, mm, those that leave the most to spare on every leg, up
     /// to `enough` mm.
-    pub(super) fn roomiest(&self, rows: &[&Row], most: f64, enough: f64) -> Option<Vec<f64>> {
-        self.solve(rows, Some((most, enough)))
+    pub(super) fn roomiest(
+        &self,
+        rows: &[&Row],
+        caps: [f64; 2],
+        (most, enough): (f64, f64),
+    ) -> Option<Vec<f64>> {
+        self.solve(rows, caps, Some((most, enough)))
     }
 
-    fn solve(&self, rows: &[&Row], spare: Option<(f64, f64)>) -> Option<Vec<f64>> {
+    /// Whether there may be lengths that meet every row: `false` is certain, and quick to find.
+    pub(super) fn may_meet(&self, rows: &[&Row]) -> bool {
+        let mut room: Vec<[f64; 2]> = self.least.iter().map(|least| [*least, least + LONGEST_MM]).collect();
+        for _ in 0..ROUNDS {
+            let both = self.sums.iter().all(|(parts, sum)| {
+                narrow(&mut room, parts, *sum, 1.0) && narrow(&mut room, parts, -*sum, -1.0)
+            });
+            if !both || !rows.iter().all(|row| narrow(&mut room, &row.parts, row.least, 1.0)) {
+                return false;
+            }
+        }
+        true
+    }
+
+    fn solve(&self, rows: &[&Row], caps: [f64; 2], spare: Option<(f64, f64)>) -> Option<Vec<f64>> {
         let direction =
             if spare.is_some() { OptimizationDirection::Maximize } else { OptimizationDirection::Minimize };
         let mut programme = Programme::new(direction);
         let cost = if spare.is_some() { 0.0 } else { 1.0 };
         // Lengths beyond the least: these are never below nothing.
         let mut more: Vec<Variable> = Vec::with_capacity(self.least.len());
-        for (least, most) in self.least.iter().zip(&self.most) {
-            let room = most.map_or(LONGEST_MM, |most| most - least);
+        for (index, least) in self.least.iter().enumerate() {
+            let first = if index == 0 { caps[0] } else { f64::INFINITY };
+            let last = if index + 1 == self.least.len() { caps[1] } else { f64::INFINITY };
+            let room = LONGEST_MM.min(first.min(last) - least);
             if room < 0.0 {
                 return None;
             }

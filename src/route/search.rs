@@ -5,19 +5,17 @@ use std::collections::{BTreeMap, BinaryHeap};
 use std::rc::Rc;
 
 use super::barrier::{clear_of, clear_of_each_other};
-use super::directions::{Angles, Sequence, USUAL, directions, is_same, sequences};
+use super::directions::Sequence;
 use super::merit::{Merit, Rank};
 use super::problem::Problem;
-use super::programme::{Legs, Row};
+use super::programme::Row;
+use super::roots::{Levels, Programme, Root, Roots, is_kin};
 use super::shape::{Piece, Shape};
 use crate::centreline::{Centreline, from_corners};
 use crate::fit::{Breach, Obstacle, Surroundings};
 use crate::geometry::{MetricSpace, Point3, Vector3};
 use crate::spec::model::Criterion;
 use crate::tolerance::CLEARANCE_MM;
-
-/// Most sequences of directions of one number of bends.
-const MOST_SEQUENCES: usize = 50_000;
 
 /// Part of the effort that is kept to find some way where none is proven yet.
 const KEPT: f64 = 0.2;
@@ -27,9 +25,6 @@ const FURTHEST: f64 = 4.0;
 
 /// Halvings of that length: to a hundredth of a millimetre in ten metres.
 const HALVINGS: usize = 20;
-
-/// Corners are written to a thousandth of a millimetre, or to 1e-4 in: legs have so much more room for that, mm.
-const ROUNDING_MM: f64 = 0.005;
 
 /// Straight to spare beyond which more is of no use, in outside diameters of the tube (common practice, no source).
 const SPARE_DIAMETERS: f64 = 4.0;
@@ -54,6 +49,11 @@ impl Way {
         let mut loss = self.rank;
         loss.iter_mut().zip(other.rank).for_each(|(mine, other)| *mine -= other);
         loss
+    }
+
+    /// What it is worth.
+    pub(super) fn rank(&self) -> Rank {
+        self.rank
     }
 
     /// Whether it is better than another one.
@@ -86,7 +86,7 @@ pub struct Answer {
     pub proof: Proof,
     /// How often each obstacle was in the way.
     pub in_the_way: BTreeMap<Obstacle, usize>,
-    /// Linear programmes solved.
+    /// Linear programmes solved, and ways measured.
     pub effort: usize,
 }
 
@@ -95,102 +95,123 @@ pub struct Answer {
 pub struct Asked<'a> {
     /// Ways to find.
     pub ways: usize,
-    /// Linear programmes to solve at most: the same on every machine.
+    /// Linear programmes to solve and ways to measure at most: the same on every machine.
     pub effort: usize,
     /// The order of merit; criteria that are left out come last.
     pub order: &'a [Criterion],
     /// Directions of the lines near by.
     pub kin: &'a [Vector3],
+    /// Only ways that are better than this are looked for.
+    pub(super) below: Option<Rank>,
+}
+
+impl<'a> Asked<'a> {
+    /// So many ways with so much effort, by an order of merit.
+    pub fn new(ways: usize, effort: usize, order: &'a [Criterion]) -> Self {
+        Asked { ways, effort, order, kin: &[], below: None }
+    }
 }
 
 /// Finds the best ways among the surroundings. Where the spec does not say which angles it allows, others than 45° and
 /// 90° are tried only if these are proven to reach nothing.
 pub fn search(problem: &Problem<'_>, surroundings: &Surroundings<'_>, asked: &Asked<'_>) -> Answer {
-    if !problem.wishes.angles.is_empty() {
-        return search_angles(problem, surroundings, asked);
-    }
-    let mut usual = problem.clone();
-    usual.wishes.angles = USUAL.to_vec();
-    let answer = search_angles(&usual, surroundings, asked);
-    if !answer.ways.is_empty() || answer.proof != Proof::Proven {
-        return answer;
-    }
-    search_angles(problem, surroundings, asked)
+    Roots::of(problem).search(surroundings, asked)
 }
 
-fn search_angles(problem: &Problem<'_>, surroundings: &Surroundings<'_>, asked: &Asked<'_>) -> Answer {
+impl Roots<'_> {
+    /// [`search`] with what is known of the run already.
+    pub(super) fn search(&self, surroundings: &Surroundings<'_>, asked: &Asked<'_>) -> Answer {
+        let Some(usual) = &self.usual else { return search_levels(self, &self.all, surroundings, asked) };
+        let answer = search_levels(self, usual, surroundings, asked);
+        if !answer.ways.is_empty() || answer.proof != Proof::Proven {
+            return answer;
+        }
+        let left = Asked { effort: asked.effort.saturating_sub(answer.effort), ..*asked };
+        let mut further = search_levels(self, &self.all, surroundings, &left);
+        further.effort += answer.effort;
+        further
+    }
+}
+
+fn search_levels(
+    roots: &Roots<'_>,
+    levels: &Levels,
+    surroundings: &Surroundings<'_>,
+    asked: &Asked<'_>,
+) -> Answer {
     let mut search = Search {
-        problem,
+        problem: roots.problem,
         surroundings,
         asked,
-        own: surroundings.own(problem.run),
+        own: surroundings.own(roots.problem.run),
         straight_on: [None; 2],
         open: BinaryHeap::new(),
         serial: 0,
         answer: Answer { ways: Vec::new(), proof: Proof::Proven, in_the_way: BTreeMap::new(), effort: 0 },
     };
-    search.run();
+    search.run(levels);
     search.answer
-}
-
-/// A sequence with its programme.
-struct Candidate {
-    shape: Shape,
-    legs: Legs,
-    strange: usize,
 }
 
 /// Demands, each with those before it.
 struct Demand {
-    rows: Vec<Row>,
+    row: Row,
+    /// What is left to other parts of the search.
+    cuts: Vec<Row>,
     before: Option<Rc<Demand>>,
 }
 
 /// A part of the search: a sequence, and the demands that its lengths meet.
-struct Node {
+struct Node<'a> {
     rank: Rank,
     serial: usize,
-    candidate: Rc<Candidate>,
+    root: &'a Root,
+    /// Legs that differ from all lines near by.
+    strange: usize,
+    /// None before the sequence is taken up: its rank is that of the shortest that might be.
+    solved: Option<Solved<'a>>,
+}
+
+/// The shortest lengths of a node.
+struct Solved<'a> {
+    programme: &'a Programme,
     demands: Option<Rc<Demand>>,
     lengths: Vec<f64>,
 }
 
-impl Node {
+impl Solved<'_> {
+    /// The demands of its branch, without what is left to other parts.
+    fn demands(&self) -> Vec<&Row> {
+        chain(self.demands.as_ref()).map(|demand| &demand.row).collect()
+    }
+}
+
+impl Node<'_> {
     fn key(&self) -> (Rank, usize) {
         (self.rank, self.serial)
     }
-
-    fn rows(&self) -> Vec<&Row> {
-        rows(self.demands.as_ref())
-    }
 }
 
-fn rows(demands: Option<&Rc<Demand>>) -> Vec<&Row> {
-    let mut all = Vec::new();
-    let mut at = demands;
-    // Every demand is before the next one, so the chain ends.
-    while let Some(demand) = at {
-        all.extend(&demand.rows);
-        at = demand.before.as_ref();
-    }
-    all
+/// A demand and those before it.
+fn chain(last: Option<&Rc<Demand>>) -> impl Iterator<Item = &Demand> {
+    std::iter::successors(last, |demand| demand.before.as_ref()).map(AsRef::as_ref)
 }
 
-impl PartialEq for Node {
+impl PartialEq for Node<'_> {
     fn eq(&self, other: &Self) -> bool {
         self.key() == other.key()
     }
 }
 
-impl Eq for Node {}
+impl Eq for Node<'_> {}
 
-impl PartialOrd for Node {
+impl PartialOrd for Node<'_> {
     fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
         Some(self.cmp(other))
     }
 }
 
-impl Ord for Node {
+impl Ord for Node<'_> {
     fn cmp(&self, other: &Self) -> Ordering {
         self.key().cmp(&other.key())
     }
@@ -203,7 +224,7 @@ struct Search<'a> {
     own: Vec<(usize, [bool; 2])>,
     /// How far the tube can go straight on from each end until something is in its way, mm.
     straight_on: [Option<f64>; 2],
-    open: BinaryHeap<Reverse<Node>>,
+    open: BinaryHeap<Reverse<Node<'a>>>,
     serial: usize,
     answer: Answer,
 }
@@ -218,22 +239,13 @@ enum Fault {
     NoRoom,
 }
 
-impl Search<'_> {
-    fn run(&mut self) {
-        let ends = &self.problem.ends;
-        let wishes = &self.problem.wishes;
-        let ways = [ends[0].way, ends[1].way.map(|way| -way)];
-        let right = std::f64::consts::FRAC_PI_2;
-        let with_diagonals = wishes.angles.iter().any(|angle| (angle - right).abs() > 1e-6);
-        let all = directions(ways, with_diagonals || wishes.angles.is_empty());
-        let [first, last] = ways.map(|way| way.map_or_else(|| all.clone(), |way| vec![way]));
-        let angles = Angles { wished: wishes.angles.clone(), largest: self.problem.run.bender.max_angle };
+impl<'a> Search<'a> {
+    fn run(&mut self, levels: &'a Levels) {
         self.straight_on = [self.straight_on(0), self.straight_on(1)];
         let by_bends = self.asked.order.first().is_none_or(|first| *first == Criterion::Bends);
-        for bends in 0..=wishes.max_bends {
-            let found = sequences(&all, (&first, &last), &angles, bends, MOST_SEQUENCES);
-            for sequence in found {
-                self.begin(sequence);
+        for bends in 0..=self.problem.wishes.max_bends {
+            for root in levels.level(self.problem, bends) {
+                self.begin(root);
             }
             // Fewer bends are better than anything else: a level is done before the next one begins.
             if by_bends && self.finish_level() {
@@ -248,55 +260,41 @@ impl Search<'_> {
         let kept = (self.asked.effort as f64 * KEPT) as usize;
         // A node is taken off, and its children cost effort, of which there is an end.
         while let Some(Reverse(node)) = self.open.pop() {
-            if self.answer.ways.len() >= self.asked.ways {
+            let is_no_better = self.asked.below.is_some_and(|below| node.rank >= below);
+            if is_no_better || self.answer.ways.len() >= self.asked.ways {
                 return true;
             }
             if self.answer.effort + kept >= self.asked.effort {
                 self.give_up(node);
                 return true;
             }
-            self.take(&node);
+            match &node.solved {
+                None => self.take_up(&node),
+                Some(solved) => self.take(&node, solved),
+            }
         }
         self.answer.ways.len() >= self.asked.ways
     }
 
-    fn begin(&mut self, sequence: Sequence) {
-        let bends = sequence.angles.len();
+    /// Lets a sequence wait for its turn.
+    fn begin(&mut self, root: &'a Root) {
         let kin = self.asked.kin;
-        let strange = if kin.is_empty() {
-            0
-        } else {
-            let is_kin =
-                |leg: &Vector3| kin.iter().any(|known| is_same(*known, *leg) || is_same(-*known, *leg));
-            sequence.legs.iter().filter(|leg| !is_kin(leg)).count()
-        };
-        let shape = Shape::new(sequence, self.problem.ends[0].at, self.problem.radius);
-        for ends in self.problem.end_straights(bends) {
-            // What just fits has no room for rounding, and its corners lie where the ports say.
-            for more in [ROUNDING_MM, 0.0] {
-                if self.begin_with(&shape, ends, more, strange) {
-                    break;
-                }
-            }
-        }
+        let legs = &root.shape.sequence.legs;
+        let strange = if kin.is_empty() { 0 } else { legs.iter().filter(|leg| !is_kin(**leg, kin)).count() };
+        let rank = self.merit(root, strange, root.at_least).rank(self.asked.order);
+        self.serial += 1;
+        self.open.push(Reverse(Node { rank, serial: self.serial, root, strange, solved: None }));
     }
 
-    /// Begins with straights that are longer than needed by `more` mm; whether there are such lengths.
-    fn begin_with(&mut self, shape: &Shape, [first, last]: [f64; 2], more: f64, strange: usize) -> bool {
-        let mut straights = vec![self.problem.between(); shape.bends() + 1];
-        if let Some(straight) = straights.last_mut() {
-            *straight = last;
-        }
-        if let Some(straight) = straights.first_mut() {
-            *straight = first;
-        }
-        straights.iter_mut().for_each(|straight| *straight += more);
-        let Some(mut legs) = Legs::new(shape, self.problem.ends[1].at, &straights) else { return false };
-        self.cap(shape, &mut legs);
-        let node = self.solved(&Rc::new(Candidate { shape: shape.clone(), legs, strange }), None);
-        let is_possible = node.is_some();
-        self.open.extend(node.map(Reverse));
-        is_possible
+    /// Solves the programme of a sequence whose turn it is.
+    fn take_up(&mut self, node: &Node<'a>) {
+        let Node { root, strange, serial, .. } = *node;
+        let (found, effort) = root.shortest(root.caps(self.straight_on));
+        self.answer.effort += effort;
+        let Some((programme, lengths)) = found else { return };
+        let rank = self.rank(root, strange, &lengths);
+        let solved = Some(Solved { programme, demands: None, lengths });
+        self.open.push(Reverse(Node { rank, serial, root, strange, solved }));
     }
 
     /// How far the tube can go straight on from an end: its first leg lies on one line, whatever follows.
@@ -329,52 +327,55 @@ impl Search<'_> {
         Some(blocked)
     }
 
-    /// Keeps the first and the last leg from going on into something.
-    fn cap(&self, shape: &Shape, legs: &mut Legs) {
-        if shape.bends() == 0 {
-            return;
-        }
-        for (end, leg, bend) in [(0, 0, 1), (1, shape.bends(), shape.bends())] {
-            if let Some(most) = self.straight_on[end] {
-                legs.cap(leg, most + shape.setback_at(bend));
+    /// A node of the same sequence with these demands, where its programme has a solution.
+    fn with(&mut self, node: &Node<'a>, solved: &Solved<'a>, demands: Rc<Demand>) -> Option<Node<'a>> {
+        let Node { root, strange, .. } = *node;
+        let programme = solved.programme;
+        let demands = Some(demands);
+        let mut rows: Vec<&Row> = Vec::new();
+        for row in chain(demands.as_ref()).flat_map(|demand| std::iter::once(&demand.row).chain(&demand.cuts))
+        {
+            if !rows.iter().any(|known| row.follows_from(known)) {
+                rows.retain(|known| !known.follows_from(row));
+                rows.push(row);
             }
         }
-    }
-
-    /// The node of a sequence with these demands, where its programme has a solution.
-    fn solved(&mut self, candidate: &Rc<Candidate>, demands: Option<Rc<Demand>>) -> Option<Node> {
-        self.answer.effort += 1;
-        let lengths = candidate.legs.shortest(&rows(demands.as_ref()))?;
-        self.serial += 1;
-        let rank = self.merit(candidate, &lengths).rank(self.asked.order);
-        Some(Node { rank, serial: self.serial, candidate: Rc::clone(candidate), demands, lengths })
-    }
-
-    fn merit(&self, candidate: &Candidate, lengths: &[f64]) -> Merit {
-        let sequence = &candidate.shape.sequence;
-        Merit {
-            bends: sequence.angles.len(),
-            planes: sequence.planes,
-            unusual: sequence.unusual,
-            length: lengths.iter().sum::<f64>() - candidate.shape.saved(),
-            strange: candidate.strange,
+        if !programme.legs.may_meet(&rows) {
+            return None;
         }
+        self.answer.effort += 1;
+        let lengths = programme.legs.shortest(&rows, root.caps(self.straight_on))?;
+        self.serial += 1;
+        let rank = self.rank(root, strange, &lengths);
+        let solved = Some(Solved { programme, demands, lengths });
+        Some(Node { rank, serial: self.serial, root, strange, solved })
+    }
+
+    fn rank(&self, root: &Root, strange: usize, lengths: &[f64]) -> Rank {
+        let length = lengths.iter().sum::<f64>() - root.shape.saved();
+        self.merit(root, strange, length).rank(self.asked.order)
+    }
+
+    fn merit(&self, root: &Root, strange: usize, length: f64) -> Merit {
+        let Sequence { angles, planes, unusual, .. } = &root.shape.sequence;
+        Merit { bends: angles.len(), planes: *planes, unusual: *unusual, length, strange }
     }
 
     /// Keeps the way of a node that is clear of everything, or branches on what is in its way.
-    fn take(&mut self, node: &Node) {
-        match self.fault(&node.candidate.shape, &node.lengths) {
-            None => self.keep(node),
+    fn take(&mut self, node: &Node<'a>, solved: &Solved<'a>) {
+        self.answer.effort += 1;
+        match self.fault(&node.root.shape, &solved.lengths) {
+            None => self.keep(node, solved),
             Some(fault) => {
-                for child in self.children(node, &fault) {
+                for child in self.children(node, solved, &fault) {
                     self.open.push(Reverse(child));
                 }
             }
         }
     }
 
-    fn children(&mut self, node: &Node, fault: &Fault) -> Vec<Node> {
-        let shape = &node.candidate.shape;
+    fn children(&mut self, node: &Node<'a>, solved: &Solved<'a>, fault: &Fault) -> Vec<Node<'a>> {
+        let shape = &node.root.shape;
         let radius = self.problem.run.tube.outer_radius();
         let clearance = self.problem.wishes.clearance;
         let branches = match fault {
@@ -382,7 +383,7 @@ impl Search<'_> {
             Fault::Breach(breach) => {
                 *self.answer.in_the_way.entry(breach.obstacle).or_default() += 1;
                 let middle = f64::midpoint(breach.stations[0], breach.stations[1]);
-                let mut piece = shape.piece_at(&node.lengths, middle);
+                let mut piece = shape.piece_at(&solved.lengths, middle);
                 if breach.own {
                     self.leave_out_port(shape, &mut piece);
                 }
@@ -392,13 +393,23 @@ impl Search<'_> {
                 clear_of_each_other(shape, [first, second], 2.0 * radius + clearance)
             }
         };
-        branches
-            .into_iter()
-            .filter_map(|rows| {
-                let demand = Rc::new(Demand { rows, before: node.demands.clone() });
-                self.solved(&node.candidate, Some(demand))
-            })
-            .collect()
+        self.branch(node, solved, branches)
+    }
+
+    /// The parts of a node in which one of these demands is met, and none of those before it.
+    fn branch(&mut self, node: &Node<'a>, solved: &Solved<'a>, demands: Vec<Row>) -> Vec<Node<'a>> {
+        let mut children: Vec<Node<'a>> = Vec::new();
+        let mut cuts: Vec<Row> = Vec::new();
+        for row in demands {
+            let others = cuts.iter().filter(|cut| !cut.follows_from(&row)).cloned().collect();
+            let missed = row.missed();
+            let demand = Rc::new(Demand { row, cuts: others, before: solved.demands.clone() });
+            if let Some(child) = self.with(node, solved, demand) {
+                cuts.push(missed);
+                children.push(child);
+            }
+        }
+        children
     }
 
     /// The tube in a port and its fitting cannot keep clear of the port's own component.
@@ -410,15 +421,11 @@ impl Search<'_> {
         };
         let last = shape.bends();
         if let (Some(leg), Some(way)) = (piece.leg, piece.ways.first().copied()) {
-            if leg == 0
-                && let Some(place) = piece.places.first_mut()
-            {
-                place.off = way * beyond(0);
+            if leg == 0 {
+                piece.ends[0].off = way * beyond(0);
             }
-            if leg == last
-                && let Some(place) = piece.places.last_mut()
-            {
-                place.off = way * -beyond(1);
+            if leg == last {
+                piece.ends[1].off = way * -beyond(1);
             }
         }
     }
@@ -444,9 +451,9 @@ impl Search<'_> {
     }
 
     /// Keeps a way, unless one like it is kept already.
-    fn keep(&mut self, node: &Node) {
-        let shape = &node.candidate.shape;
-        let lengths = self.roomier(node);
+    fn keep(&mut self, node: &Node<'_>, solved: &Solved<'_>) {
+        let shape = &node.root.shape;
+        let lengths = self.roomier(node.root, solved);
         let Some(line) = shape.centreline(&lengths, self.problem.ends[1].at) else { return };
         let corners = shape.corners(&lengths);
         let alike = self.problem.run.tube.od().max(self.problem.radius / 2.0);
@@ -461,40 +468,48 @@ impl Search<'_> {
     }
 
     /// Lengths that are together no longer, with more straight to spare where there is room.
-    fn roomier(&self, node: &Node) -> Vec<f64> {
-        let Candidate { shape, legs, .. } = &*node.candidate;
-        let most = node.lengths.iter().sum::<f64>() + 1e-7;
+    fn roomier(&self, root: &Root, solved: &Solved<'_>) -> Vec<f64> {
+        let (shape, legs, shortest) = (&root.shape, &solved.programme.legs, &solved.lengths);
+        let most = shortest.iter().sum::<f64>() + 1e-7;
         let enough = SPARE_DIAMETERS * self.problem.run.tube.od();
-        let Some(roomy) = legs.roomiest(&node.rows(), most, enough) else { return node.lengths.clone() };
+        let caps = root.caps(self.straight_on);
+        let Some(roomy) = legs.roomiest(&solved.demands(), caps, (most, enough)) else {
+            return shortest.clone();
+        };
         for share in [1.0, 0.5, 0.25] {
-            let between: Vec<f64> =
-                node.lengths.iter().zip(&roomy).map(|(a, b)| a + (b - a) * share).collect();
+            let between: Vec<f64> = shortest.iter().zip(&roomy).map(|(a, b)| a + (b - a) * share).collect();
             if self.fault(shape, &between).is_none() {
                 return between;
             }
         }
-        node.lengths.clone()
+        shortest.clone()
     }
 
     /// Looks for any way with the effort that is left, and says what is not excluded.
-    fn give_up(&mut self, node: Node) {
-        let merit = self.merit(&node.candidate, &node.lengths);
+    fn give_up(&mut self, node: Node<'a>) {
+        let length = match &node.solved {
+            Some(solved) => solved.lengths.iter().sum::<f64>() - node.root.shape.saved(),
+            None => node.root.at_least,
+        };
         let Answer { ways, .. } = &self.answer;
         if ways.is_empty() {
-            self.answer.proof = Proof::Open { bends: merit.bends, length: merit.length };
+            self.answer.proof = Proof::Open { bends: node.root.shape.bends(), length };
         }
-        let mut stack = vec![node];
-        let mut others =
-            std::mem::take(&mut self.open).into_sorted_vec().into_iter().rev().map(|node| node.0);
+        self.open.push(Reverse(node));
+        let mut stack: Vec<Node<'a>> = Vec::new();
         // Every node taken costs effort, of which there is an end.
         while self.answer.ways.is_empty() && self.answer.effort < self.asked.effort {
-            let Some(node) = stack.pop().or_else(|| others.next()) else { return };
-            match self.fault(&node.candidate.shape, &node.lengths) {
-                None => self.keep(&node),
+            let next = stack.pop().or_else(|| self.open.pop().map(|node| node.0));
+            let Some(node) = next else { return };
+            self.answer.effort += 1;
+            let Some(solved) = &node.solved else {
+                self.take_up(&node);
+                continue;
+            };
+            match self.fault(&node.root.shape, &solved.lengths) {
+                None => self.keep(&node, solved),
                 Some(fault) => {
-                    let mut children = self.children(&node, &fault);
-                    // A node without any costs effort, too.
-                    self.answer.effort += 1;
+                    let mut children = self.children(&node, solved, &fault);
                     children.sort_by_key(|child| Reverse(child.key()));
                     stack.extend(children);
                 }
@@ -506,10 +521,8 @@ impl Search<'_> {
 /// The two pieces of a way, not next to each other, that come nearest to each other.
 fn nearest_pieces(shape: &Shape, lengths: &[f64]) -> Option<[Piece; 2]> {
     let pieces = shape.pieces();
-    let points: Vec<Vec<Point3>> = pieces
-        .iter()
-        .map(|piece| piece.places.iter().map(|place| shape.at(place, lengths)).collect())
-        .collect();
+    let points: Vec<Vec<Point3>> =
+        pieces.iter().map(|piece| piece.places().map(|place| shape.at(place, lengths)).collect()).collect();
     let mut best: Option<(f64, usize, usize)> = None;
     for first in 0..pieces.len() {
         // Straight, half, half, straight: what comes after the next straight.

@@ -89,7 +89,7 @@ impl Shape {
         let way = self.way(index);
         let from = Place { legs: index, off: way * self.setback_at(index) };
         let to = Place { legs: index + 1, off: way * -self.setback_at(index + 1) };
-        Piece { places: vec![from, to], ways: vec![way], leg: Some(index) }
+        Piece { ends: [from, to], crown: None, ways: vec![way], leg: Some(index) }
     }
 
     /// One half of the bend behind leg `index`: its ends, and where the lines along them cross.
@@ -101,10 +101,15 @@ impl Shape {
         let inward = (after - before).normalize();
         let middle = inward * (self.radius * (1.0 / (angle / 2.0).cos() - 1.0));
         let (start, end) = (before * -setback, after * setback);
-        let offs =
+        let [from, crown, to] =
             if second { [middle, end - after * crown, end] } else { [start, start + before * crown, middle] };
-        let places = offs.into_iter().map(|off| Place { legs: index + 1, off }).collect();
-        Piece { places, ways: vec![before, after], leg: None }
+        let place = |off: Vector3| Place { legs: index + 1, off };
+        Piece {
+            ends: [place(from), place(to)],
+            crown: Some(place(crown)),
+            ways: vec![before, after],
+            leg: None,
+        }
     }
 
     fn way(&self, index: usize) -> Vector3 {
@@ -144,10 +149,32 @@ impl Shape {
 /// A piece of the tube: a straight, or half a bend.
 #[derive(Debug, Clone)]
 pub(super) struct Piece {
-    /// Places whose hull holds its centreline.
-    pub(super) places: Vec<Place>,
+    /// Where its centreline starts and ends.
+    pub(super) ends: [Place; 2],
+    /// Of half a bend, where the lines along its ends cross: the hull of the three holds its centreline.
+    crown: Option<Place>,
     /// The directions of its legs.
     pub(super) ways: Vec<Vector3>,
     /// The leg it is the straight of.
     pub(super) leg: Option<usize>,
+}
+
+impl Piece {
+    /// The places whose hull holds its centreline, in order.
+    pub(super) fn places(&self) -> impl Iterator<Item = &Place> {
+        let [start, end] = &self.ends;
+        [Some(start), self.crown.as_ref(), Some(end)].into_iter().flatten()
+    }
+
+    /// The place that lies least far along a direction, whatever the lengths of the legs.
+    pub(super) fn least_along(&self, normal: Vector3) -> &Place {
+        let [start, end] = &self.ends;
+        // The ends of a straight lie along its leg, the places of a bend all so far from its corner.
+        let is_before = |place: &Place, other: &Place| match (self.leg, self.ways.first()) {
+            (Some(_), Some(way)) => place.legs < other.legs && normal.dot(*way) >= 0.0,
+            _ => normal.dot(place.off) <= normal.dot(other.off),
+        };
+        let nearer = if is_before(start, end) { start } else { end };
+        self.crown.as_ref().filter(|crown| is_before(crown, nearer)).unwrap_or(nearer)
+    }
 }

@@ -41,7 +41,7 @@ fn boxes(all: &[([f64; 3], [f64; 3])]) -> Vec<Component> {
 fn ways(run: &Run, wishes: Wishes, components: &[Component], count: usize) -> Answer {
     let problem = Problem::new(run, run.bender.clr, wishes).unwrap();
     let surroundings = Surroundings::new(components, &[]);
-    search(&problem, &surroundings, &Asked { ways: count, effort: 20_000, order: &[], kin: &[] })
+    search(&problem, &surroundings, &Asked::new(count, 20_000, &[]))
 }
 
 #[test]

@@ -9,8 +9,10 @@ use std::collections::BTreeSet;
 
 use rayon::prelude::*;
 
+use super::merit::Rank;
 use super::problem::Problem;
-use super::search::{Answer, Asked, Way, search};
+use super::roots::Roots;
+use super::search::{Answer, Asked, Proof, Way};
 use crate::centreline::LaidRun;
 use crate::fit::Surroundings;
 use crate::geometry::Vector3;
@@ -19,8 +21,9 @@ use crate::spec::model::{Component, Criterion, RunPath};
 /// Rounds of going round each other, for each run.
 const ROUNDS: usize = 4;
 
-/// Most rounds in which every run looks for something better.
-const BETTER_ROUNDS: usize = 3;
+/// Most rounds in which every run looks for something better. Each change makes one run better and none worse, so they
+/// come to an end by themselves; mostly in the second.
+const BETTER_ROUNDS: usize = 8;
 
 /// The room that runs share.
 pub(super) struct Room<'a> {
@@ -44,51 +47,57 @@ pub(super) struct Outcome {
 
 /// The best ways of all runs together, in their order. `orders` are those of merit.
 pub(super) fn together(problems: &[Problem<'_>], orders: &[&[Criterion]], room: &Room<'_>) -> Vec<Outcome> {
-    let table = Table { problems, orders, room };
-    let alone: Vec<Answer> = (0..problems.len()).into_par_iter().map(|run| table.find(run, &[])).collect();
-    let has_way: Vec<bool> = alone.iter().map(|answer| !answer.ways.is_empty()).collect();
+    let roots = problems.iter().map(Roots::of).collect();
+    let table = Table { roots, orders, room, kin: room.fixed.iter().flat_map(legs).collect() };
+    let ways = if problems.len() == 1 { room.ways } else { 1 };
+    let alone: Vec<Answer> =
+        (0..problems.len()).into_par_iter().map(|run| table.find(run, &[], (ways, None))).collect();
+    if problems.len() == 1 {
+        return alone.into_iter().map(|answer| Outcome { answer, shut_out: false }).collect();
+    }
     let mut taken: Vec<Option<Way>> = alone.iter().map(|answer| answer.ways.first().cloned()).collect();
+    let has_way: Vec<bool> = taken.iter().map(Option::is_some).collect();
     if !table.settle(&mut taken) {
         taken = table.one_by_one(&has_way);
     }
-    table.better(&mut taken);
-    (0..problems.len())
-        .into_par_iter()
-        .zip(alone)
-        .map(|(run, alone)| {
-            let among = table.others(&taken, |other| other != run);
-            let answer = if among.is_empty() { alone } else { table.find(run, &among) };
-            Outcome { shut_out: has_way.get(run) == Some(&true) && answer.ways.is_empty(), answer }
-        })
-        .collect()
+    let mut answers = table.better(&mut taken, &alone);
+    if room.ways > 1 {
+        answers =
+            (0..problems.len()).into_par_iter().map(|run| table.among(run, &taken, room.ways)).collect();
+    }
+    let outcome = |(answer, had): (Answer, bool)| Outcome { shut_out: had && answer.ways.is_empty(), answer };
+    answers.into_iter().zip(has_way).map(outcome).collect()
 }
 
 struct Table<'a> {
-    problems: &'a [Problem<'a>],
+    roots: Vec<Roots<'a>>,
     orders: &'a [&'a [Criterion]],
     room: &'a Room<'a>,
+    /// Directions of the fixed lines.
+    kin: Vec<Vector3>,
 }
 
 impl Table<'_> {
-    /// The best ways of a run among the fixed ones and these.
-    fn find(&self, run: usize, among: &[LaidRun]) -> Answer {
-        let problem = &self.problems[run];
+    /// So many best ways of a run among the fixed ones and these, better than the given rank.
+    fn find(&self, run: usize, among: &[LaidRun], (ways, below): (usize, Option<Rank>)) -> Answer {
         let all: Vec<LaidRun> = self.room.fixed.iter().chain(among).cloned().collect();
-        let kin: Vec<Vector3> = all.iter().flat_map(legs).collect();
+        let kin: Vec<Vector3> = self.kin.iter().copied().chain(among.iter().flat_map(legs)).collect();
         let surroundings = Surroundings::new(self.room.components, &all);
         let order = self.orders.get(run).copied().unwrap_or_default();
-        search(
-            problem,
-            &surroundings,
-            &Asked { ways: self.room.ways, effort: self.room.effort, order, kin: &kin },
-        )
+        let asked = Asked { ways, effort: self.room.effort, order, kin: &kin, below };
+        self.roots[run].search(&surroundings, &asked)
+    }
+
+    /// The best ways of a run among those that the others take.
+    fn among(&self, run: usize, taken: &[Option<Way>], ways: usize) -> Answer {
+        self.find(run, &self.others(taken, |other| other != run), (ways, None))
     }
 
     /// The runs that have a way and are wanted, as tubes in their places.
     fn others(&self, taken: &[Option<Way>], wanted: impl Fn(usize) -> bool) -> Vec<LaidRun> {
-        let all = self.problems.iter().zip(taken).enumerate();
+        let all = self.roots.iter().zip(taken).enumerate();
         all.filter(|(run, _)| wanted(*run))
-            .filter_map(|(_, (problem, way))| Some(laid(problem, way.as_ref()?)))
+            .filter_map(|(_, (roots, way))| Some(laid(roots.problem, way.as_ref()?)))
             .collect()
     }
 
@@ -97,15 +106,14 @@ impl Table<'_> {
         let (Some(Some(way)), Some(Some(other))) = (taken.get(first), taken.get(second)) else {
             return false;
         };
-        let wanted = |run: usize| self.problems[run].wishes.clearance;
-        let there = [laid(&self.problems[second], other)];
-        let surroundings = Surroundings::new(&[], &there);
-        let wanted = wanted(first).max(wanted(second));
-        !surroundings.breaches(self.problems[first].run, &way.line, &[], wanted).is_empty()
+        let [one, two] = [first, second].map(|run| self.roots[run].problem);
+        let surroundings = Surroundings::new(&[], &[laid(two, other)]);
+        let wanted = one.wishes.clearance.max(two.wishes.clearance);
+        !surroundings.breaches(one.run, &way.line, &[], wanted).is_empty()
     }
 
     fn first_clash(&self, taken: &[Option<Way>]) -> Option<(usize, usize)> {
-        let count = self.problems.len();
+        let count = self.roots.len();
         (0..count)
             .flat_map(|first| (first + 1..count).map(move |second| (first, second)))
             .find(|(first, second)| self.clash(taken, *first, *second))
@@ -113,7 +121,7 @@ impl Table<'_> {
 
     /// Lets runs that clash go round each other; whether no clash is left.
     fn settle(&self, taken: &mut [Option<Way>]) -> bool {
-        let count = self.problems.len();
+        let count = self.roots.len();
         let mut kept_to: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); count];
         for _ in 0..ROUNDS * count {
             let Some((first, second)) = self.first_clash(taken) else { return true };
@@ -121,13 +129,13 @@ impl Table<'_> {
                 let mut keeps = kept_to.get(run).cloned().unwrap_or_default();
                 keeps.insert(other);
                 let among = self.others(taken, |other| keeps.contains(&other));
-                let way = self.find(run, &among).ways.into_iter().next()?;
+                let way = self.find(run, &among, (1, None)).ways.into_iter().next()?;
                 let loss = way.loss_to(taken.get(run)?.as_ref()?);
                 Some((loss, run, other, way))
             };
-            let yields = [round(first, second), round(second, first)];
+            let (one, two) = rayon::join(|| round(first, second), || round(second, first));
             // The later of two that lose as much goes round.
-            let best = yields.into_iter().flatten().min_by(|a, b| a.0.cmp(&b.0).then(b.1.cmp(&a.1)));
+            let best = [one, two].into_iter().flatten().min_by(|a, b| a.0.cmp(&b.0).then(b.1.cmp(&a.1)));
             let Some((_, run, other, way)) = best else { return false };
             if let (Some(keeps), Some(place)) = (kept_to.get_mut(run), taken.get_mut(run)) {
                 keeps.insert(other);
@@ -140,52 +148,74 @@ impl Table<'_> {
     /// Runs one after the other, each among those before: the order of the spec, then with another one first, until
     /// all have a way; else the order that leaves the fewest without.
     fn one_by_one(&self, has_way: &[bool]) -> Vec<Option<Way>> {
-        let count = self.problems.len();
+        let count = self.roots.len();
         let wanted = has_way.iter().filter(|has| **has).count();
-        let mut best: Vec<Option<Way>> = vec![None; count];
-        let mut most = 0;
-        for begin in 0..count {
-            let mut taken: Vec<Option<Way>> = vec![None; count];
-            for run in std::iter::once(begin).chain((0..count).filter(|run| *run != begin)) {
-                if has_way.get(run) == Some(&true) {
-                    let among = self.others(&taken, |_| true);
-                    let way = self.find(run, &among).ways.into_iter().next();
-                    if let Some(place) = taken.get_mut(run) {
-                        *place = way;
+        let orders: Vec<Vec<Option<Way>>> = (0..count)
+            .into_par_iter()
+            .map(|begin| {
+                let mut taken: Vec<Option<Way>> = vec![None; count];
+                for run in std::iter::once(begin).chain((0..count).filter(|run| *run != begin)) {
+                    if has_way.get(run) == Some(&true) {
+                        let way = self.among(run, &taken, 1).ways.into_iter().next();
+                        if let Some(place) = taken.get_mut(run) {
+                            *place = way;
+                        }
                     }
                 }
-            }
-            let found = taken.iter().flatten().count();
-            if found > most {
-                (best, most) = (taken, found);
-            }
-            if most == wanted {
-                break;
-            }
-        }
-        best
+                taken
+            })
+            .collect();
+        let found = |taken: &Vec<Option<Way>>| taken.iter().flatten().count();
+        let first_whole = orders.iter().find(|taken| found(taken) == wanted);
+        first_whole
+            .or_else(|| orders.iter().rev().max_by_key(|taken| found(taken)))
+            .cloned()
+            .unwrap_or_default()
     }
 
-    /// Lets every run look for a better way among the others, as long as one finds it.
-    fn better(&self, taken: &mut [Option<Way>]) {
-        if self.problems.len() < 2 {
-            return;
-        }
-        for _ in 0..BETTER_ROUNDS {
-            let mut changed = false;
-            for run in 0..self.problems.len() {
+    /// Lets every run look for a better way among the others, as long as one finds it; the ways in the end, and how
+    /// sure each of them is.
+    fn better(&self, taken: &mut [Option<Way>], alone: &[Answer]) -> Vec<Answer> {
+        let mut answers = alone.to_vec();
+        // Runs one after the other that found nothing better among ways that did not change since.
+        let mut settled = 0;
+        for turn in 0..BETTER_ROUNDS * taken.len() {
+            let run = turn % taken.len();
+            let Some(alone) = alone.get(run) else { break };
+            settled += 1;
+            let old = taken.get(run).cloned().flatten();
+            // Nothing is better than what a run takes without the others.
+            let is_best = match (&old, alone.ways.first()) {
+                (Some(way), Some(best)) => !best.is_better_than(way),
+                (_, best) => best.is_none(),
+            };
+            let found = if is_best {
+                alone.clone()
+            } else {
                 let among = self.others(taken, |other| other != run);
-                let Some(way) = self.find(run, &among).ways.into_iter().next() else { continue };
-                let Some(place) = taken.get_mut(run) else { continue };
-                if place.as_ref().is_none_or(|old| way.is_better_than(old)) {
-                    *place = Some(way);
-                    changed = true;
-                }
+                self.find(run, &among, (1, old.as_ref().map(Way::rank)))
+            };
+            let is_better = |way: &&Way| old.as_ref().is_none_or(|old| way.is_better_than(old));
+            let better = found.ways.first().filter(is_better).filter(|_| !is_best).cloned();
+            if better.is_some() {
+                settled = 1;
             }
-            if !changed {
-                return;
+            let way = better.or(old);
+            if let (Some(place), Some(answer)) = (taken.get_mut(run), answers.get_mut(run)) {
+                *answer = Answer { ways: way.clone().into_iter().collect(), ..found };
+                *place = way;
+            }
+            if settled == taken.len() {
+                return answers;
             }
         }
+        // Answers from before the last change are not proven.
+        for (answer, alone) in answers.iter_mut().zip(alone) {
+            if let Some(best) = alone.ways.first() {
+                answer.proof = Proof::Open { bends: best.corners.len(), length: best.line.length() };
+            }
+        }
+        answers
     }
 }
 

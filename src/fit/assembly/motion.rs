@@ -37,13 +37,14 @@ impl Leg {
 pub(super) const SLIGHT_MM: f64 = 0.5;
 
 /// Parts that slide along each other overlap by rounding, mm.
-const TOUCH_MM: f64 = 0.05;
+pub(super) const TOUCH_MM: f64 = 0.05;
 
 /// The shortest step along a way, mm.
 const STEP_MM: f64 = 0.25;
 
 /// Whether a part that goes along these legs stays clear of another. `apart` is their distance after a motion, mm,
-/// negative by the depth of an overlap; of no matter where it is more than the number it is given.
+/// negative by the depth of an overlap; of no matter where it is more than the number it is given, or deeper than by
+/// [`SLIGHT_MM`] and [`TOUCH_MM`] together.
 pub(super) fn is_clear(start: Motion, legs: &[Leg], apart: &mut dyn FnMut(&Motion, f64) -> f64) -> bool {
     let whole: f64 = legs.iter().map(Leg::travel).sum();
     let first = apart(&start, whole + 1.0);

@@ -14,7 +14,7 @@ use super::super::distance::{Near, box_distance, lower_by_tube};
 use super::super::motion::Motion;
 use super::super::solid::{Solid, lower_by_solid};
 use super::super::stretch::Stretch;
-use super::motion::{Leg, is_clear};
+use super::motion::{Leg, SLIGHT_MM, TOUCH_MM, is_clear};
 use super::parts::{Held, Parts, Tube};
 use super::ways::{Drawn, Way, ways};
 use crate::geometry::Vector3;
@@ -267,7 +267,7 @@ impl<'p> Search<'p> {
             is_clear(start, &[*leg], &mut |motion, most| {
                 let motion = motion.seen_from(shift);
                 self.count(other.weight);
-                let mut near = Near::within(most);
+                let mut near = Near::within(most).or_about(-SLIGHT_MM - TOUCH_MM);
                 for stretch in &stretches {
                     let moved = stretch.moved(&motion);
                     other.solids.iter().for_each(|solid| lower(&mut near, &moved, solid));
@@ -280,7 +280,7 @@ impl<'p> Search<'p> {
     /// Distance of a moved tube from another, mm.
     fn between(&self, tube: &[Stretch], motion: &Motion, other: &[Stretch], most: f64) -> f64 {
         self.count(1);
-        let mut near = Near::within(most);
+        let mut near = Near::within(most).or_about(-SLIGHT_MM - TOUCH_MM);
         for stretch in tube {
             let moved = stretch.moved(motion);
             for other in other {
@@ -362,7 +362,7 @@ impl<'p> Search<'p> {
                     // It is the component that moves.
                     let back = Motion::STILL.seen_from(motion.shift_of());
                     self.count(body.weight);
-                    let mut near = Near::within(most);
+                    let mut near = Near::within(most).or_about(-SLIGHT_MM - TOUCH_MM);
                     for stretch in &stretches {
                         let moved = stretch.moved(&back);
                         body.solids.iter().for_each(|solid| lower(&mut near, &moved, solid));
