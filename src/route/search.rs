@@ -194,6 +194,7 @@ impl Node<'_> {
 
 /// A demand and those before it.
 fn chain(last: Option<&Rc<Demand>>) -> impl Iterator<Item = &Demand> {
+    // Every demand is before the next one, so the chain ends.
     std::iter::successors(last, |demand| demand.before.as_ref()).map(AsRef::as_ref)
 }
 
