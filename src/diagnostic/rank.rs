@@ -54,6 +54,7 @@ const WARNINGS: &[(&str, Rank)] = &[
     ("small-bend", Advice),
     ("mesh-inside-out", Advice),
     ("not-in-assembly", Advice),
+    ("not-beside", Advice),
     ("way-not-proven", Advice),
     ("heavy-pull", Advice),
     ("no-elongation", Advice),

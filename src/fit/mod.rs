@@ -35,6 +35,7 @@ use clearance::{CutShort, most_clashes, most_pairs};
 use world::Close;
 
 pub use assembly::{Assembly, AssemblyStep, Joint};
+pub use solid::box_round;
 pub use surroundings::{Breach, Hull, Surroundings};
 pub use world::World;
 

@@ -14,7 +14,7 @@ use parry3d_f64::shape::{Cuboid, Cylinder, Segment as Chord, Shape as Body, TriM
 
 use super::distance::{MEASURED, Near, box_distance, flat_distance, flat_places, nearer_first};
 use super::stretch::{Stretch, cylinder, vector};
-use crate::geometry::{Placement, Vector3};
+use crate::geometry::{Placement, Point3, Vector3};
 use crate::spec::model::{Component, Shape, TriangleMesh};
 
 /// The search for the nearest point of a chord closes in to so many mm.
@@ -170,6 +170,14 @@ impl Solid {
         let touches = || distance(stretch.cylinder_short_of(MEASURED)) > 0.0;
         if apart > 0.0 { Some(apart) } else { touches().then_some(0.0) }
     }
+}
+
+/// The box, square to the axes, round some shapes; `None` where there are none.
+pub fn box_round(shapes: &[Shape]) -> Option<Shape> {
+    let boxes = shapes.iter().map(|shape| Solid::new(shape).aabb());
+    let all = boxes.reduce(|all, one| Aabb::new(all.mins.min(one.mins), all.maxs.max(one.maxs)))?;
+    let point = |at: Vector| Point3::new(at.x, at.y, at.z);
+    Some(Shape::square(point(all.mins), point(all.maxs)))
 }
 
 fn towards(way: Vector3) -> Vector {

@@ -4,10 +4,11 @@ use std::cell::Cell;
 
 use super::problem::Problem;
 use super::search::{Asked, search};
-use super::together::Room;
+use crate::centreline::LaidRun;
 use crate::fit::Surroundings;
 use crate::geometry::Vector3;
 use crate::quantity::Unit;
+use crate::spec::model::Component;
 
 /// Linear programmes for one trial: enough for what is easily found.
 const EFFORT: usize = 500;
@@ -26,8 +27,13 @@ const LEAST_DIAMETERS: f64 = 1.5;
 const MOVES: [f64; 4] = [5.0, 10.0, 20.0, 40.0];
 
 /// Advice for a run without a way: what was tried and works, or that nothing did.
-pub(super) fn changes(problem: &Problem<'_>, room: &Room<'_>, unit: Unit) -> String {
-    let surroundings = Surroundings::new(room.components, room.fixed);
+pub(super) fn changes(
+    problem: &Problem<'_>,
+    components: &[Component],
+    runs: &[LaidRun],
+    unit: Unit,
+) -> String {
+    let surroundings = Surroundings::new(components, runs);
     let spent = Cell::new(0);
     let works = |changed: &Problem<'_>| {
         if spent.get() >= EFFORT_IN_ALL {

@@ -7,6 +7,7 @@
 //! body. The first way that is clear is the best there is along these directions and planes.
 
 mod barrier;
+mod beside;
 mod changes;
 mod directions;
 mod merit;

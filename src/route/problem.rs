@@ -1,7 +1,10 @@
 //! A run whose way is to be found, as numbers.
 
+use std::borrow::Cow;
+
+use super::beside::Beside;
 use crate::geometry::{Point3, Vector3};
-use crate::spec::model::{BendFrom, End, Fitting, Route, Run};
+use crate::spec::model::{BendFrom, Component, Directions, End, Fitting, Route, Run};
 
 /// Distance to keep from everything where the spec wants none, mm: hand-bent tube may be off by as much (common
 /// practice, no source).
@@ -55,14 +58,19 @@ pub struct Wishes {
     pub angles: Vec<f64>,
     /// Distance to keep from everything, mm.
     pub clearance: f64,
+    /// The directions of legs.
+    pub directions: Directions,
+    /// Places that straights lead through, in this order.
+    pub through: Vec<Point3>,
 }
 
 impl Wishes {
     /// Those of a run for its route.
     pub fn of(run: &Run, route: &Route) -> Self {
-        let Route { max_bends, angles, clearance, .. } = route;
+        let Route { max_bends, angles, clearance, directions, through, .. } = route;
         let clearance = clearance.or(run.clearance).unwrap_or(CLEARANCE_MM);
-        Wishes { max_bends: *max_bends, angles: angles.clone(), clearance }
+        let (angles, through) = (angles.clone(), through.clone());
+        Wishes { max_bends: *max_bends, angles, clearance, directions: *directions, through }
     }
 }
 
@@ -77,6 +85,10 @@ pub struct Problem<'a> {
     pub radius: f64,
     /// The wishes of the spec.
     pub wishes: Wishes,
+    /// Room to keep clear of beside all that is there.
+    pub avoid: Vec<Component>,
+    /// Where it should lead beside another run.
+    pub(super) beside: Option<Beside>,
 }
 
 impl<'a> Problem<'a> {
@@ -86,7 +98,16 @@ impl<'a> Problem<'a> {
             Leave::of(run.from.as_ref()?, run.allowance_start),
             Leave::of(run.to.as_ref()?, run.allowance_end),
         ];
-        Some(Problem { run, ends, radius, wishes })
+        Some(Problem { run, ends, radius, wishes, avoid: Vec::new(), beside: None })
+    }
+
+    /// The components, and the room to keep clear of behind them.
+    pub(super) fn all_of<'c>(&self, components: &'c [Component]) -> Cow<'c, [Component]> {
+        if self.avoid.is_empty() {
+            Cow::Borrowed(components)
+        } else {
+            Cow::Owned(components.iter().chain(&self.avoid).cloned().collect())
+        }
     }
 
     /// The least straights at both ends, mm, for each order of bending that may be taken and that the other does not

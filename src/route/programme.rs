@@ -2,8 +2,9 @@
 
 use microlp::{ComparisonOp, OptimizationDirection, Problem as Programme, Variable};
 
-use super::shape::Shape;
-use crate::geometry::{Point3, Vector3};
+use super::beside::Wanted;
+use super::shape::{Place, Shape};
+use crate::geometry::{InnerSpace, Point3, Vector3, Zero, reference_normal};
 
 /// Parts of directions smaller than this are rounding.
 const NOTHING: f64 = 1e-10;
@@ -42,6 +43,12 @@ fn narrow(room: &mut [[f64; 2]], parts: &[f64], least: f64, sign: f64) -> bool {
     true
 }
 
+/// A point lies on a line that is nearer to it than this, mm.
+const ON_LINE_MM: f64 = 0.01;
+
+/// A millimetre off the line that a leg should lie on is worth so many of tube.
+const OFF: f64 = 20.0;
+
 /// A demand on the lengths of legs: their weighted sum is at least so much.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Row {
@@ -69,6 +76,10 @@ pub(super) struct Legs {
     pub(super) least: Vec<f64>,
     /// What the legs must add up to along each axis, with the parts of every leg.
     sums: Vec<(Vec<f64>, f64)>,
+    /// Demands on them that hold everywhere.
+    rows: Vec<Row>,
+    /// Weighted sums that should be so much, mm.
+    wanted: Vec<(Vec<f64>, f64)>,
 }
 
 impl Legs {
@@ -91,7 +102,57 @@ impl Legs {
                 return None;
             }
         }
-        Some(Legs { least, sums })
+        Some(Legs { least, sums, rows: Vec::new(), wanted: Vec::new() })
+    }
+
+    /// Lets the straight of a leg lead through a point; `None` where it cannot.
+    pub(super) fn through(mut self, shape: &Shape, leg: usize, point: Point3) -> Option<Self> {
+        let way = *shape.sequence.legs.get(leg)?;
+        let apart = point - shape.start;
+        let before = |direction: Vector3, sign: f64| -> Vec<f64> {
+            let part = |(index, other): (usize, &Vector3)| {
+                if index < leg { sign * other.dot(direction) } else { 0.0 }
+            };
+            shape.sequence.legs.iter().enumerate().map(part).collect()
+        };
+        let beside = reference_normal(way);
+        for direction in [beside, way.cross(beside)] {
+            let (parts, sum) = (before(direction, 1.0), apart.dot(direction));
+            if parts.iter().any(|part| part.abs() > NOTHING) {
+                self.sums.push((parts, sum));
+            } else if sum.abs() > ON_LINE_MM {
+                return None;
+            }
+        }
+        let along = apart.dot(way);
+        self.rows.push(Row { parts: before(way, -1.0), least: shape.setback_at(leg) - along });
+        let mut parts = before(way, 1.0);
+        if let Some(part) = parts.get_mut(leg) {
+            *part = 1.0;
+        }
+        self.rows.push(Row { parts, least: along + shape.setback_at(leg + 1) });
+        Some(self)
+    }
+
+    /// Lets legs lie where they should, as nearly as they can.
+    pub(super) fn beside(mut self, shape: &Shape, wanted: &[Wanted]) -> Self {
+        for Wanted { legs, across, at } in wanted {
+            let (parts, fixed) = shape.along(&Place { legs: *legs, off: Vector3::zero() }, *across);
+            self.wanted.push((parts, at - fixed));
+        }
+        self
+    }
+
+    /// The programme's worth of these lengths: how long they are together, and how far from where they should be.
+    pub(super) fn cost(&self, lengths: &[f64]) -> f64 {
+        let there = |parts: &[f64]| -> f64 { parts.iter().zip(lengths).map(|(a, b)| a * b).sum() };
+        let off: f64 = self.wanted.iter().map(|(parts, value)| (there(parts) - value).abs()).sum();
+        lengths.iter().sum::<f64>() + OFF * off
+    }
+
+    /// Whether some legs have a place where they should lie.
+    pub(super) fn is_placed(&self) -> bool {
+        !self.wanted.is_empty()
     }
 
     /// The shortest lengths that meet every row, mm, the first and the last leg no longer than its cap; `None` where
@@ -118,7 +179,7 @@ impl Legs {
             let both = self.sums.iter().all(|(parts, sum)| {
                 narrow(&mut room, parts, *sum, 1.0) && narrow(&mut room, parts, -*sum, -1.0)
             });
-            if !both || !rows.iter().all(|row| narrow(&mut room, &row.parts, row.least, 1.0)) {
+            if !both || !rows.iter().copied().chain(&self.rows).all(|row| narrow(&mut room, &row.parts, row.least, 1.0)) {
                 return false;
             }
         }
@@ -166,9 +227,24 @@ impl Legs {
                 return None;
             }
         }
-        for row in rows {
+        for row in rows.iter().copied().chain(&self.rows) {
             if !add(&mut programme, &row.parts, ComparisonOp::Ge, row.least) {
                 return None;
+            }
+        }
+        // Beyond both sides of where it should be, a leg costs more than it may save.
+        for (parts, value) in self.wanted.iter().filter(|_| spare.is_none()) {
+            let off = programme.add_var(OFF, (0.0, LONGEST_MM));
+            let fixed: f64 = parts.iter().zip(&self.least).map(|(part, least)| part * least).sum();
+            for sign in [1.0, -1.0] {
+                let terms: Vec<(Variable, f64)> = more
+                    .iter()
+                    .zip(parts)
+                    .filter(|(_, part)| part.abs() > NOTHING)
+                    .map(|(variable, part)| (*variable, sign * part))
+                    .chain([(off, -1.0)])
+                    .collect();
+                programme.add_constraint(terms.as_slice(), ComparisonOp::Le, sign * (value - fixed));
             }
         }
         if let Some((most, enough)) = spare {

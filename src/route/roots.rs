@@ -3,11 +3,12 @@
 
 use std::sync::OnceLock;
 
-use super::directions::{Angles, USUAL, directions, is_same, sequences};
+use super::beside::{Beside, Wanted};
+use super::directions::{Angles, Sequence, USUAL, directions, is_same, sequences};
 use super::problem::Problem;
 use super::programme::Legs;
 use super::shape::Shape;
-use crate::geometry::{MetricSpace, Vector3};
+use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3};
 
 /// Most sequences of directions of one number of bends.
 const MOST_SEQUENCES: usize = 50_000;
@@ -18,6 +19,8 @@ const ROUNDING_MM: f64 = 0.005;
 /// A run with the sequences that it may take.
 pub(super) struct Roots<'a> {
     pub(super) problem: &'a Problem<'a>,
+    /// The one beside another run.
+    pub(super) beside: Option<Levels>,
     /// With angles that every bender marks, where the spec leaves the angles open.
     pub(super) usual: Option<Levels>,
     /// With all angles that may be.
@@ -28,7 +31,8 @@ impl<'a> Roots<'a> {
     pub(super) fn of(problem: &'a Problem<'a>) -> Self {
         let wished = &problem.wishes.angles;
         let usual = wished.is_empty().then(|| Levels::of(problem, &USUAL));
-        Roots { problem, usual, all: Levels::of(problem, wished) }
+        let beside = problem.beside.as_ref().map(|beside| Levels::beside(problem, beside));
+        Roots { problem, beside, usual, all: Levels::of(problem, wished) }
     }
 }
 
@@ -44,6 +48,25 @@ impl Levels {
         let angles = Angles { wished: angles.to_vec(), largest: problem.run.bender.max_angle };
         let levels = (0..=problem.wishes.max_bends).map(|_| OnceLock::new()).collect();
         Levels { angles, levels }
+    }
+
+    /// The one with the legs of another run.
+    fn beside(problem: &Problem<'_>, beside: &Beside) -> Self {
+        let angles = Angles { wished: Vec::new(), largest: problem.run.bender.max_angle };
+        let sequence = Sequence::new(beside.legs.clone());
+        let bends = sequence.angles.len();
+        let shape = Shape::new(sequence, problem.ends[0].at, problem.radius);
+        let straights = problem.end_straights(bends).into_iter();
+        let roots: Vec<Root> =
+            straights.flat_map(|ends| Root::all(&shape, problem, ends, &beside.wanted)).collect();
+        let mut levels: Vec<OnceLock<Vec<Root>>> = (0..bends).map(|_| OnceLock::from(Vec::new())).collect();
+        levels.push(OnceLock::from(roots));
+        Levels { angles, levels }
+    }
+
+    /// The most bends.
+    pub(super) fn most(&self) -> usize {
+        self.levels.len().saturating_sub(1)
     }
 
     /// The sequences with so many bends.
@@ -63,7 +86,7 @@ impl Levels {
         let mut roots = Vec::new();
         for sequence in sequences(&all, (&first, &last), &self.angles, bends, MOST_SEQUENCES) {
             let shape = Shape::new(sequence, start.at, problem.radius);
-            roots.extend(straights.iter().filter_map(|ends| Root::new(&shape, problem, *ends)));
+            roots.extend(straights.iter().flat_map(|ends| Root::all(&shape, problem, *ends, &[])));
         }
         roots
     }
@@ -89,8 +112,24 @@ pub(super) struct Programme {
 }
 
 impl Root {
+    /// One for every choice of legs that lead through the wanted points.
+    fn all(
+        shape: &Shape,
+        problem: &Problem<'_>,
+        ends: [f64; 2],
+        wanted: &[Wanted],
+    ) -> impl Iterator<Item = Self> {
+        let all = choices(&shape.sequence.legs, &problem.wishes.through);
+        all.into_iter().filter_map(move |legs| Root::new(shape, problem, ends, (&legs, wanted)))
+    }
+
     /// `None` where no lengths of the legs reach the end.
-    fn new(shape: &Shape, problem: &Problem<'_>, [first, last]: [f64; 2]) -> Option<Self> {
+    fn new(
+        shape: &Shape,
+        problem: &Problem<'_>,
+        [first, last]: [f64; 2],
+        (through, wanted): (&[usize], &[Wanted]),
+    ) -> Option<Self> {
         let end = problem.ends[1].at;
         let programme = |more: f64| {
             let mut straights = vec![problem.between(); shape.bends() + 1];
@@ -101,7 +140,9 @@ impl Root {
                 *straight = first;
             }
             straights.iter_mut().for_each(|straight| *straight += more);
-            let legs = Legs::new(shape, end, &straights)?;
+            let legs = Legs::new(shape, end, &straights)?.beside(shape, wanted);
+            let mut points = through.iter().zip(&problem.wishes.through);
+            let legs = points.try_fold(legs, |legs, (leg, point)| legs.through(shape, *leg, *point))?;
             legs.may_meet(&[]).then(|| Programme { legs, free: OnceLock::new() })
         };
         let programmes: Vec<Programme> = [ROUNDING_MM, 0.0].into_iter().filter_map(programme).collect();
@@ -141,6 +182,26 @@ impl Programme {
         }
         self.legs.shortest(&[], caps)
     }
+}
+
+/// Every choice of a leg for each of these points, in their order along the tube.
+fn choices(legs: &[Vector3], points: &[Point3]) -> Vec<Vec<usize>> {
+    let mut all: Vec<Vec<usize>> = vec![Vec::new()];
+    for (index, point) in points.iter().enumerate() {
+        let mut longer = Vec::new();
+        for choice in all {
+            let last = choice.last().copied();
+            for (leg, way) in legs.iter().enumerate().skip(last.unwrap_or(0)) {
+                let before = index.checked_sub(1).and_then(|before| points.get(before));
+                let is_back = last == Some(leg) && before.is_some_and(|p| (*point - *p).dot(*way) < 0.0);
+                if !is_back {
+                    longer.push([choice.as_slice(), &[leg]].concat());
+                }
+            }
+        }
+        all = longer;
+    }
+    all
 }
 
 /// Whether a leg has the direction of one of these lines.

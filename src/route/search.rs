@@ -90,6 +90,13 @@ pub struct Answer {
     pub effort: usize,
 }
 
+impl Answer {
+    /// The answer before anything is found.
+    pub(super) fn nothing() -> Self {
+        Answer { ways: Vec::new(), proof: Proof::Proven, in_the_way: BTreeMap::new(), effort: 0 }
+    }
+}
+
 /// The wishes of a search.
 #[derive(Debug, Clone, Copy)]
 pub struct Asked<'a> {
@@ -121,6 +128,12 @@ pub fn search(problem: &Problem<'_>, surroundings: &Surroundings<'_>, asked: &As
 impl Roots<'_> {
     /// [`search`] with what is known of the run already.
     pub(super) fn search(&self, surroundings: &Surroundings<'_>, asked: &Asked<'_>) -> Answer {
+        if let Some(beside) = &self.beside {
+            let answer = search_levels(self, beside, surroundings, asked);
+            if !answer.ways.is_empty() {
+                return answer;
+            }
+        }
         let Some(usual) = &self.usual else { return search_levels(self, &self.all, surroundings, asked) };
         let answer = search_levels(self, usual, surroundings, asked);
         if !answer.ways.is_empty() || answer.proof != Proof::Proven {
@@ -147,7 +160,7 @@ fn search_levels(
         straight_on: [None; 2],
         open: BinaryHeap::new(),
         serial: 0,
-        answer: Answer { ways: Vec::new(), proof: Proof::Proven, in_the_way: BTreeMap::new(), effort: 0 },
+        answer: Answer::nothing(),
     };
     search.run(levels);
     search.answer
@@ -244,7 +257,7 @@ impl<'a> Search<'a> {
     fn run(&mut self, levels: &'a Levels) {
         self.straight_on = [self.straight_on(0), self.straight_on(1)];
         let by_bends = self.asked.order.first().is_none_or(|first| *first == Criterion::Bends);
-        for bends in 0..=self.problem.wishes.max_bends {
+        for bends in 0..=levels.most() {
             for root in levels.level(self.problem, bends) {
                 self.begin(root);
             }
@@ -293,7 +306,7 @@ impl<'a> Search<'a> {
         let (found, effort) = root.shortest(root.caps(self.straight_on));
         self.answer.effort += effort;
         let Some((programme, lengths)) = found else { return };
-        let rank = self.rank(root, strange, &lengths);
+        let rank = self.rank((root, programme), strange, &lengths);
         let solved = Some(Solved { programme, demands: None, lengths });
         self.open.push(Reverse(Node { rank, serial, root, strange, solved }));
     }
@@ -347,13 +360,13 @@ impl<'a> Search<'a> {
         self.answer.effort += 1;
         let lengths = programme.legs.shortest(&rows, root.caps(self.straight_on))?;
         self.serial += 1;
-        let rank = self.rank(root, strange, &lengths);
+        let rank = self.rank((root, programme), strange, &lengths);
         let solved = Some(Solved { programme, demands, lengths });
         Some(Node { rank, serial: self.serial, root, strange, solved })
     }
 
-    fn rank(&self, root: &Root, strange: usize, lengths: &[f64]) -> Rank {
-        let length = lengths.iter().sum::<f64>() - root.shape.saved();
+    fn rank(&self, (root, solved): (&Root, &Programme), strange: usize, lengths: &[f64]) -> Rank {
+        let length = solved.legs.cost(lengths) - root.shape.saved();
         self.merit(root, strange, length).rank(self.asked.order)
     }
 
@@ -473,6 +486,9 @@ impl<'a> Search<'a> {
         let (shape, legs, shortest) = (&root.shape, &solved.programme.legs, &solved.lengths);
         let most = shortest.iter().sum::<f64>() + 1e-7;
         let enough = SPARE_DIAMETERS * self.problem.run.tube.od();
+        if legs.is_placed() {
+            return shortest.clone();
+        }
         let caps = root.caps(self.straight_on);
         let Some(roomy) = legs.roomiest(&solved.demands(), caps, (most, enough)) else {
             return shortest.clone();

@@ -2,19 +2,23 @@
 
 use std::borrow::Cow;
 
+use super::beside::Beside;
 use super::changes::changes;
 use super::problem::{Problem, Wishes};
-use super::search::{Answer, Proof};
-use super::together::{Outcome, Room, together};
+use super::search::{Answer, Proof, Way};
+use super::together::{Outcome, Room, laid, together};
 use crate::calibration::Calibrations;
 use crate::centreline::{LaidRun, lay_out};
-use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::fit::Obstacle;
-use crate::geometry::Point3;
+use crate::diagnostic::{Diagnostic, Diagnostics, listed};
+use crate::fit::{Obstacle, box_round};
+use crate::geometry::{Point3, Vector3};
 use crate::quantity::Unit;
-use crate::spec::model::{Component, Corner, Criterion, Placed, Route, Run, RunPath, Spec};
+use crate::spec::model::{
+    Avoid, AvoidWhat, Component, Corner, Criterion, Placed, Route, Run, RunPath, Spec,
+};
+use crate::tolerance::COINCIDENT_MM;
 
-/// Linear programmes for one search: the same answer on every machine.
+/// Linear programmes and measurements for one search: the same answer on every machine.
 pub const EFFORT: usize = 4_000;
 
 /// The ways of one run, best first.
@@ -68,58 +72,206 @@ fn path(corners: &[Point3], run: &Run) -> RunPath {
 
 /// Finds the ways of every run that has none, `ways` of each, with this effort for each search.
 pub fn find_ways<'s>(spec: &'s Spec, calibrations: &Calibrations, ways: usize, effort: usize) -> Routed<'s> {
-    let wanted: Vec<(usize, &Run, &Route)> = spec
-        .runs()
-        .iter()
-        .enumerate()
-        .filter_map(|(index, run)| match &run.path {
-            RunPath::Route(route) => Some((index, run, route)),
-            _ => None,
-        })
-        .collect();
+    let mut wanted: Vec<Sought<'_>> = spec.runs().iter().filter_map(Sought::of).collect();
     if wanted.is_empty() {
         return Routed { spec: Cow::Borrowed(spec), found: Vec::new(), findings: Diagnostics::new() };
     }
     let others = spec.runs().iter().filter(|run| !matches!(run.path, RunPath::Route(_)));
     // Their findings are told when the whole is laid out.
     let (layout, _) = lay_out(&spec.with_runs(others.cloned().collect()), calibrations);
-    let room = Room { components: spec.components(), fixed: &layout.runs, effort, ways };
-    let problems: Vec<Problem<'_>> = wanted
-        .iter()
-        .filter_map(|(_, run, route)| {
-            let radius = calibrations.of_run(&run.name).map_or(run.bender.clr, |formed| formed.clr);
-            Problem::new(run, radius, Wishes::of(run, route))
-        })
-        .collect();
-    let orders: Vec<&[Criterion]> = wanted.iter().map(|(.., route)| route.prefer.as_slice()).collect();
-    let outcomes = together(&problems, &orders, &room);
-    finish(spec, &wanted, &problems, outcomes, &room)
+    let mut stage = Stage { spec, fixed: layout.runs, effort, ways, done: Vec::new() };
+    // Runs that lead beside another wait for its way. None waits for itself, so every round takes some.
+    while !wanted.is_empty() {
+        let names: Vec<&str> = wanted.iter().map(|sought| sought.run.name.as_str()).collect();
+        let waits = |sought: &Sought<'_>| {
+            sought.route.like.as_ref().is_some_and(|like| names.contains(&like.run.as_str()))
+        };
+        let (later, now): (Vec<Sought<'_>>, Vec<Sought<'_>>) = wanted.iter().partition(|sought| waits(sought));
+        if now.is_empty() {
+            break;
+        }
+        stage.round(&now, calibrations);
+        wanted = later;
+    }
+    stage.finish()
 }
 
-fn finish<'s>(
-    spec: &'s Spec,
-    wanted: &[(usize, &Run, &Route)],
-    problems: &[Problem<'_>],
-    outcomes: Vec<Outcome>,
-    room: &Room<'_>,
-) -> Routed<'s> {
-    let mut findings = Diagnostics::new();
-    let mut runs: Vec<Option<Run>> = spec.runs().iter().cloned().map(Some).collect();
-    let mut found = Vec::new();
-    for (((index, run, _), problem), outcome) in wanted.iter().zip(problems).zip(outcomes) {
-        let best = outcome.answer.ways.first();
-        match best {
-            Some(_) => findings.extend(not_proven(run, &outcome.answer, spec.units())),
-            None => findings.push(no_way(run, problem, &outcome, room, spec.units())),
-        }
-        if let Some(place) = runs.get_mut(*index) {
-            *place = best.map(|way| Run { path: path(&way.corners, run), ..(*run).clone() });
-        }
-        found.push(Found { name: run.name.clone(), answer: outcome.answer });
-    }
-    let spec = spec.with_runs(runs.into_iter().flatten().collect());
-    Routed { spec: Cow::Owned(spec), found, findings }
+/// A run whose way is to be found.
+#[derive(Clone, Copy)]
+struct Sought<'s> {
+    run: &'s Run,
+    route: &'s Route,
 }
+
+impl<'s> Sought<'s> {
+    fn of(run: &'s Run) -> Option<Self> {
+        match &run.path {
+            RunPath::Route(route) => Some(Sought { run, route }),
+            _ => None,
+        }
+    }
+
+    fn problem(&self, stage: &Stage<'_>, calibrations: &Calibrations) -> Option<Problem<'s>> {
+        let Sought { run, route } = self;
+        let radius = calibrations.of_run(&run.name).map_or(run.bender.clr, |formed| formed.clr);
+        let mut problem = Problem::new(run, radius, Wishes::of(run, route))?;
+        problem.avoid = route.avoid.iter().filter_map(|avoid| room(avoid, stage.spec.components())).collect();
+        problem.beside = route.like.as_ref().and_then(|like| {
+            let other = stage.fixed.iter().find(|laid| laid.run.name == like.run)?;
+            Beside::of(&problem.ends, &other.centreline, like.spacing)
+        });
+        Some(problem)
+    }
+}
+
+/// The room to keep clear of as a component.
+fn room(avoid: &Avoid, components: &[Component]) -> Option<Component> {
+    let (name, shape) = match &avoid.what {
+        AvoidWhat::Room(shape) => (AVOIDED.to_owned(), shape.clone()),
+        AvoidWhat::Component(name) => {
+            let component = components.iter().find(|component| component.name == *name)?;
+            (name.clone(), box_round(component.own_shapes())?)
+        }
+    };
+    Some(Component::new(name, vec![shape], Vec::new()))
+}
+
+/// The name of a box to avoid.
+const AVOIDED: &str = "a box of `avoid`";
+
+/// The runs that have their ways so far.
+struct Stage<'s> {
+    spec: &'s Spec,
+    fixed: Vec<LaidRun>,
+    effort: usize,
+    ways: usize,
+    done: Vec<Done>,
+}
+
+/// A run that was looked for.
+struct Done {
+    found: Found,
+    finding: Option<Diagnostic>,
+}
+
+impl<'s> Stage<'s> {
+    /// Finds the ways of some runs together.
+    fn round(&mut self, runs: &[Sought<'s>], calibrations: &Calibrations) {
+        let mut sought = Vec::new();
+        let mut problems = Vec::new();
+        for run in runs {
+            let Some(problem) = run.problem(self, calibrations) else { continue };
+            if let Some(finding) = shut_in(&problem, run.route) {
+                let answer = Answer::nothing();
+                let found = Found { name: run.run.name.clone(), answer };
+                self.done.push(Done { found, finding: Some(finding) });
+                continue;
+            }
+            sought.push(*run);
+            problems.push(problem);
+        }
+        let unit = self.spec.units();
+        let orders: Vec<&[Criterion]> = sought.iter().map(|sought| sought.route.prefer.as_slice()).collect();
+        let components = self.spec.components();
+        let Stage { fixed, effort, ways, .. } = self;
+        let room = Room { components, fixed, effort: *effort, ways: *ways };
+        let outcomes = together(&problems, &orders, &room);
+        let lines: Vec<Option<LaidRun>> = problems
+            .iter()
+            .zip(&outcomes)
+            .map(|(problem, outcome)| Some(laid(problem, outcome.answer.ways.first()?)))
+            .collect();
+        let mut done = Vec::new();
+        for (index, ((sought, problem), outcome)) in sought.iter().zip(&problems).zip(&outcomes).enumerate() {
+            let answer = &outcome.answer;
+            let others = lines.iter().enumerate().filter(|(other, _)| *other != index);
+            let among: Vec<LaidRun> =
+                fixed.iter().cloned().chain(others.filter_map(|(_, line)| line.clone())).collect();
+            let finding = match answer.ways.first() {
+                Some(way) => {
+                    not_proven(sought.run, answer, unit).or_else(|| not_beside(sought, problem, way, unit))
+                }
+                None => Some(no_way((sought.run, problem), outcome, (components, &among), unit)),
+            };
+            done.push(Done { found: Found { name: sought.run.name.clone(), answer: answer.clone() }, finding });
+        }
+        fixed.extend(lines.into_iter().flatten());
+        self.done.extend(done);
+    }
+
+    fn finish(self) -> Routed<'s> {
+        let mut findings = Diagnostics::new();
+        let mut found = Vec::new();
+        let mut runs: Vec<Run> = Vec::new();
+        let mut done = self.done;
+        for run in self.spec.runs() {
+            let Some(at) = done.iter().position(|done| done.found.name == run.name) else {
+                // One that leads beside itself in a circle was told before.
+                runs.extend(Some(run).filter(|run| !matches!(run.path, RunPath::Route(_))).cloned());
+                continue;
+            };
+            let one = done.swap_remove(at);
+            findings.extend(one.finding);
+            if let Some(way) = one.found.answer.ways.first() {
+                runs.push(Run { path: path(&way.corners, run), ..run.clone() });
+            }
+            found.push(one.found);
+        }
+        Routed { spec: Cow::Owned(self.spec.with_runs(runs)), found, findings }
+    }
+}
+
+/// An end that lies in a box to avoid.
+fn shut_in(problem: &Problem<'_>, route: &Route) -> Option<Diagnostic> {
+    let run = problem.run;
+    for avoid in &route.avoid {
+        let AvoidWhat::Room(shape) = &avoid.what else { continue };
+        for end in [&run.from, &run.to].into_iter().flatten() {
+            let way = end.facing.unwrap_or_else(Vector3::unit_x);
+            let holds = |(from, to): &(f64, f64)| *from <= COINCIDENT_MM && *to > COINCIDENT_MM;
+            if shape.inside(end.face, way).iter().any(holds) {
+                let name = end.port.as_ref().map_or("one of its ends".to_owned(), |port| format!("port {port}"));
+                let message = format!("run {}: {name} lies in a box that the run must avoid", run.name);
+                let hint = "let the box end in front of the port, or delete it from `avoid`";
+                return Some(Diagnostic::error("port-in-avoid", message).hint(hint).at(avoid.place).run(&run.name));
+            }
+        }
+    }
+    None
+}
+
+/// The warning about a way that does not lead where it should beside another run.
+fn not_beside(sought: &Sought<'_>, problem: &Problem<'_>, way: &Way, unit: Unit) -> Option<Diagnostic> {
+    let like = sought.route.like.as_ref()?;
+    let run = sought.run;
+    let (message, hint) = match &problem.beside {
+        None => (
+            format!("run {}: it does not lead beside run {}: its ports do not face as those do", run.name, like.run),
+            "turn the ports the same way, or delete `like`",
+        ),
+        Some(beside) => match beside.off(&way.corners, problem.ends[0].at) {
+            Some(off) if off <= SLIGHTLY_OFF_MM => return None,
+            Some(off) => (
+                format!(
+                    "run {}: it leads beside run {}, but up to {} off the spacing",
+                    run.name,
+                    like.run,
+                    unit.length_with(off, 1)
+                ),
+                "its ports are not as far apart, or something is in the way: change `spacing`, or move either",
+            ),
+            None => (
+                format!("run {}: there is no room beside run {}, so it goes its own way", run.name, like.run),
+                "give it another `spacing`, or write both by `corners`",
+            ),
+        },
+    };
+    Some(Diagnostic::warning("not-beside", message).hint(hint).at(like.place).run(&run.name))
+}
+
+/// A run farther from its place beside another is told, mm: less is below what a bench keeps to (common practice, no
+/// source).
+const SLIGHTLY_OFF_MM: f64 = 0.5;
 
 fn not_proven(run: &Run, answer: &Answer, unit: Unit) -> Option<Diagnostic> {
     let Proof::Open { bends, length } = answer.proof else { return None };
@@ -128,32 +280,52 @@ fn not_proven(run: &Run, answer: &Answer, unit: Unit) -> Option<Diagnostic> {
         run.name,
         unit.length_with(length, 0)
     );
-    let hint = "give the search more time (`tubewright route --seconds`), or write the way as `corners`";
+    let hint = "give the search more effort (`tubewright route --seconds`), or write the way as `corners`";
     Some(Diagnostic::warning("way-not-proven", message).hint(hint).at(run.place).run(&run.name))
 }
 
-fn no_way(run: &Run, problem: &Problem<'_>, outcome: &Outcome, room: &Room<'_>, unit: Unit) -> Diagnostic {
+fn no_way(
+    (run, problem): (&Run, &Problem<'_>),
+    outcome: &Outcome,
+    (components, among): (&[Component], &[LaidRun]),
+    unit: Unit,
+) -> Diagnostic {
     let Answer { proof, in_the_way, .. } = &outcome.answer;
     let bends = problem.wishes.max_bends;
     let found = match proof {
         Proof::Proven => format!("run {}: there is no way with at most {bends} bends", run.name),
         Proof::Open { .. } => {
-            format!("run {}: no way with at most {bends} bends was found in the time", run.name)
+            format!("run {}: no way with at most {bends} bends was found with the effort allowed", run.name)
         }
     };
     let most =
         in_the_way.iter().max_by(|a, b| a.1.cmp(b.1).then(b.0.cmp(a.0))).map(|(obstacle, _)| *obstacle);
-    let blocked = most.map(|most| name(most, room.components, room.fixed)).unwrap_or_default();
-    let shut = if outcome.shut_out { "; alone it would have one" } else { "" };
-    let hint = changes(problem, room, unit);
+    let all = problem.all_of(components);
+    let blocked = most.map(|most| name(most, &all, among)).unwrap_or_default();
+    let rivals: Vec<String> = in_the_way
+        .keys()
+        .filter_map(|obstacle| match obstacle {
+            Obstacle::Run(index) => among.get(*index).map(|laid| format!("run {}", laid.run.name)),
+            _ => None,
+        })
+        .collect();
+    let shut = if outcome.shut_out && !rivals.is_empty() {
+        format!("; without {} it would have one", listed(&rivals))
+    } else {
+        String::new()
+    };
+    let hint = changes(problem, &all, among, unit);
     Diagnostic::error("no-way", format!("{found}{blocked}{shut}")).hint(hint).at(run.place).run(&run.name)
 }
 
 /// "; component pump is in the way most often".
-fn name(obstacle: Obstacle, components: &[Component], fixed: &[LaidRun]) -> String {
+fn name(obstacle: Obstacle, components: &[Component], runs: &[LaidRun]) -> String {
     let name = match obstacle {
-        Obstacle::Component(index) => components.get(index).map(|c| format!("component {}", c.name)),
-        Obstacle::Run(index) => fixed.get(index).map(|laid| format!("run {}", laid.run.name)),
+        Obstacle::Component(index) => components.get(index).map(|component| match component.name.as_str() {
+            AVOIDED => AVOIDED.to_owned(),
+            name => format!("component {name}"),
+        }),
+        Obstacle::Run(index) => runs.get(index).map(|laid| format!("run {}", laid.run.name)),
         Obstacle::Itself => None,
     };
     name.map(|name| format!("; {name} is in the way most often")).unwrap_or_default()

@@ -1,7 +1,7 @@
 use super::*;
 use crate::fit::Surroundings;
 use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3};
-use crate::spec::model::{Component, End, Run, Shape};
+use crate::spec::model::{Component, Directions, End, Run, Shape};
 use crate::testing::{place, table_run};
 
 /// A run of 15 mm tube with a grip of 30 mm and a lead-out of 15 mm between two points that face so.
@@ -27,7 +27,13 @@ fn run(from: ([f64; 3], [f64; 3]), to: ([f64; 3], [f64; 3])) -> Run {
 }
 
 fn wishes(max_bends: usize, angles: &[f64]) -> Wishes {
-    Wishes { max_bends, angles: angles.iter().map(|a| a.to_radians()).collect(), clearance: 0.0 }
+    Wishes {
+        max_bends,
+        angles: angles.iter().map(|a| a.to_radians()).collect(),
+        clearance: 0.0,
+        directions: Directions::Axes,
+        through: Vec::new(),
+    }
 }
 
 fn boxes(all: &[([f64; 3], [f64; 3])]) -> Vec<Component> {

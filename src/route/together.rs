@@ -82,10 +82,12 @@ impl Table<'_> {
     fn find(&self, run: usize, among: &[LaidRun], (ways, below): (usize, Option<Rank>)) -> Answer {
         let all: Vec<LaidRun> = self.room.fixed.iter().chain(among).cloned().collect();
         let kin: Vec<Vector3> = self.kin.iter().copied().chain(among.iter().flat_map(legs)).collect();
-        let surroundings = Surroundings::new(self.room.components, &all);
+        let roots = &self.roots[run];
+        let components = roots.problem.all_of(self.room.components);
+        let surroundings = Surroundings::new(&components, &all);
         let order = self.orders.get(run).copied().unwrap_or_default();
         let asked = Asked { ways, effort: self.room.effort, order, kin: &kin, below };
-        self.roots[run].search(&surroundings, &asked)
+        roots.search(&surroundings, &asked)
     }
 
     /// The best ways of a run among those that the others take.
@@ -220,7 +222,7 @@ impl Table<'_> {
 }
 
 /// The run of a problem along a way.
-fn laid(problem: &Problem<'_>, way: &Way) -> LaidRun {
+pub(super) fn laid(problem: &Problem<'_>, way: &Way) -> LaidRun {
     let mut run = problem.run.clone();
     run.path = RunPath::Corners(Vec::new());
     LaidRun { index: 0, run, formed: None, centreline: way.line.clone() }

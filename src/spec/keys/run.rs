@@ -6,7 +6,7 @@ use super::{
     ANNEAL, BEND, BEND_FROM, BEND_FROM_DOC, BENDER, CLEARANCE_DOC, Degrees, Kind, POSITIVE, Sign, TUBE,
     Table, Way, ZERO_OR_MORE, optional, required, table, words,
 };
-use crate::spec::model::{Axis, Criterion};
+use crate::spec::model::{Axis, Criterion, Directions};
 
 /// A run.
 pub(in crate::spec) static RUN: Table = Table {
@@ -117,8 +117,27 @@ pub(in crate::spec) static ROUTE: Table = table(
             Kind::List(&CRITERION),
             "What makes a way better, first things first; bends, planes, angles, length where it is left out.",
         ),
+        optional(
+            "directions",
+            Kind::Choice(words::<Directions>),
+            "Directions of the legs: `axes` for those of the axes and halfway between two of them, `any` for ways of two and three bends that follow no axis, too; axes where it is left out.",
+        ),
+        optional("through", Kind::List(&Kind::Point), "Points that its straights lead through, in this order."),
+        optional(
+            "avoid",
+            Kind::List(&Kind::AnyOf(&AVOID)),
+            "Room to keep clear of beside all that is there: a component's name for the whole box round it, or a box.",
+        ),
+        optional("like", Kind::Text, "Name of the run beside which it leads, with the same bends."),
+        optional(
+            "spacing",
+            POSITIVE,
+            "Distance from that run's centreline; that of their `from` ends where it is left out.",
+        ),
     ],
 );
+
+static AVOID: [Kind; 2] = [Kind::Text, Kind::Table(&super::BOX)];
 
 static CRITERION: Kind = Kind::Choice(words::<Criterion>);
 

@@ -19,7 +19,7 @@ pub use carried::Carried;
 pub use component::{Component, EndForm, Fitting, FittingBody, Port, PortFault, PortSlip, Seal};
 pub use copy::{Axis, CopyOf, MirrorPlane};
 pub use mesh::{MeshFault, NoSolid, TriangleMesh};
-pub use route::{Criterion, MAX_BENDS, Route};
+pub use route::{Avoid, AvoidWhat, Criterion, Directions, Like, MAX_BENDS, Route};
 pub use run::{Anneal, BendFrom, BendRow, Corner, End, OwnClr, Parallel, Placed, Run, RunPath};
 pub use shape::{ON_THE_SKIN_MM, Rotation, Shape};
 pub use stock::{OF_COIL, Stock, StockForm, Straighten};

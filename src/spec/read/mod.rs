@@ -5,6 +5,7 @@ mod component;
 mod copy;
 mod corner;
 mod parallel;
+mod route;
 mod run;
 mod shape;
 mod stock;
@@ -21,7 +22,7 @@ use std::path::Path;
 use super::Reading;
 use super::fields::{Fields, Reader, UnitFrom};
 use super::keys::{self, SPEC, Table};
-use super::model::{Anneal, BendFrom, Spec};
+use super::model::{Anneal, BendFrom, RunPath, Spec};
 use super::named::{NamedFiles, Resolver};
 use super::node::{Key, Node, Scalar, Value};
 use crate::diagnostic::{Diagnostic, Diagnostics, Span, listed};
@@ -444,6 +445,18 @@ fn runs<'n>(
     }
     for (run, sketch) in written.iter().zip(&sketches) {
         parallel::check(reader, &run.key.text, &sketch.parallels, &names);
+    }
+    let routes: Vec<(&str, Option<&RunPath>)> = written
+        .iter()
+        .zip(&sketches)
+        .map(|(run, sketch)| (run.key.text.as_str(), sketch.path.as_ref()))
+        .collect();
+    let components: Vec<&str> = match fields.node("components").map(|node| &node.value) {
+        Some(Value::Map(entries)) => entries.iter().map(|(key, _)| key.text.as_str()).collect(),
+        _ => Vec::new(),
+    };
+    for run in &routes {
+        route::check(reader, *run, (&routes, &components));
     }
     spec.runs.extend(sketches.into_iter().filter_map(Sketch::whole));
     names

@@ -5,6 +5,7 @@ use super::component::Ports;
 use super::copy::{self, Copied};
 use super::corner;
 use super::parallel;
+use super::route;
 use super::tested::drop_tests_of_another_tube;
 use super::tube::tube;
 use super::turns::{self, Slip};
@@ -13,10 +14,9 @@ use crate::diagnostic::{Span, listed};
 use crate::geometry::{Point3, Vector3};
 use crate::quantity::trimmed;
 use crate::spec::fields::{Fields, Reader};
-use crate::spec::keys::{self, Kind};
+use crate::spec::keys;
 use crate::spec::model::{
-    Anneal, BendFrom, BendRow, Bender, CopyOf, Criterion, End, MAX_BENDS, OwnClr, Parallel, Port, Route, Run,
-    RunPath, Tube,
+    Anneal, BendFrom, BendRow, Bender, CopyOf, End, OwnClr, Parallel, Port, Route, Run, RunPath, Tube,
 };
 use crate::spec::node::{Key, Node, Value};
 use crate::spec::words;
@@ -230,7 +230,7 @@ fn path(reader: &mut Reader, fields: &Fields<'_>, from: &MaybeEnd, to: &MaybeEnd
     match (fields.has("corners"), fields.has("bends"), fields.has("route")) {
         (true, false, false) => corner::corners(reader, fields, from, to),
         (false, true, false) => bend_table(reader, fields),
-        (false, false, true) => route(reader, fields),
+        (false, false, true) => route::route(reader, fields),
         (false, false, false) if !is_copy => no_way(reader, fields, from, to),
         // Noted by the table's rule.
         _ => None,
@@ -295,50 +295,6 @@ fn bend_row(reader: &mut Reader, node: &Node, slip: Option<Slip>) -> Option<Bend
         return None;
     }
     Some(BendRow { length: length?, rotation: rotation?, angle, clr: clr?, place: node.place })
-}
-
-fn route(reader: &mut Reader, fields: &Fields<'_>) -> Option<RunPath> {
-    let (_, node) = reader.value(fields, "route")?;
-    let fields = reader.fields(node, &keys::ROUTE, fields.place_of("route"))?;
-    let max_bends =
-        reader.optional(&fields, "max_bends", MAX_BENDS, |reader| reader.count(&fields, "max_bends"));
-    let clearance =
-        reader.optional(&fields, "clearance", None, |reader| reader.length(&fields, "clearance").map(Some));
-    let angles = reader.optional(&fields, "angles", Vec::new(), |reader| route_angles(reader, &fields));
-    let prefer = reader.optional(&fields, "prefer", Vec::new(), |reader| criteria(reader, &fields));
-    let (max_bends, angles, clearance, prefer) = (max_bends?, angles?, clearance?, prefer?);
-    Some(RunPath::Route(Route { max_bends, angles, clearance, prefer }))
-}
-
-fn criteria(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<Criterion>> {
-    let (_, node) = reader.value(fields, "prefer")?;
-    let Value::List(items) = &node.value else {
-        reader.wrong_type(node, "a list of words [bends, planes, angles, length]");
-        return None;
-    };
-    let mut all: Vec<Criterion> = Vec::new();
-    for item in items {
-        let criterion = reader.choice_at(item, "prefer")?;
-        if all.contains(&criterion) {
-            let word: &str = criterion.into();
-            let message = format!("`{word}` stands twice in `prefer`");
-            reader.error("duplicate", item.place, message, "leave one of them");
-            return None;
-        }
-        all.push(criterion);
-    }
-    Some(all)
-}
-
-fn route_angles(reader: &mut Reader, fields: &Fields<'_>) -> Option<Vec<f64>> {
-    let (rule, node) = reader.value(fields, "angles")?;
-    let (Value::List(items), Kind::List(Kind::Angle(range))) = (&node.value, &rule.kind) else {
-        reader.wrong_type(node, "a list of angles in degrees");
-        return None;
-    };
-    reader.check_commas(items)?;
-    let angles: Vec<_> = items.iter().map(|item| reader.angle_at(item, "angles", *range)).collect();
-    angles.into_iter().collect()
 }
 
 /// Reads `anneal:`, a run's own or the spec's.

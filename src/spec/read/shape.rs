@@ -108,8 +108,13 @@ pub(super) fn rotation(reader: &mut Reader, fields: &Fields<'_>) -> Option<Optio
 fn block(reader: &mut Reader, fields: &Fields<'_>) -> Option<Shape> {
     let (_, node) = reader.value(fields, "box")?;
     let fields = reader.fields(node, &keys::BOX, fields.place_of("box"))?;
-    let from = reader.point(&fields, "from");
-    let to = reader.point(&fields, "to");
+    between_corners(reader, &fields)
+}
+
+/// The box of `from` and `to`.
+pub(super) fn between_corners(reader: &mut Reader, fields: &Fields<'_>) -> Option<Shape> {
+    let from = reader.point(fields, "from");
+    let to = reader.point(fields, "to");
     let (from, to) = (from?, to?);
     let pairs = [(from.x, to.x, "x"), (from.y, to.y, "y"), (from.z, to.z, "z")];
     let flat: Vec<&str> =
