@@ -1,7 +1,6 @@
 //! A way beside another run, with the same bends, at one distance from its centreline.
 
 use super::directions::is_same;
-use super::problem::Ends;
 use crate::centreline::Centreline;
 use crate::geometry::{InnerSpace, Point3, Vector3};
 
@@ -29,12 +28,16 @@ pub(super) struct Wanted {
 }
 
 impl Beside {
-    /// A way between these ends beside a line, so many mm away from it: as far as the ends at its start where nothing is
+    /// A way from a start, between ends that face so, beside a line, so many mm away from it: as far as the ends at its start where nothing is
     /// said. `None` where the ports do not face as the line's ends do.
-    pub(super) fn of(ends: &Ends, line: &Centreline, spacing: Option<f64>) -> Option<Self> {
+    pub(super) fn of(
+        (start, ways): (Point3, [Option<Vector3>; 2]),
+        line: &Centreline,
+        spacing: Option<f64>,
+    ) -> Option<Self> {
         let faces = |line: &Centreline| {
             let faces = |way: Option<Vector3>, there: Vector3| way.is_none_or(|way| is_same(way, there));
-            faces(ends[0].way, line.start_direction()) && faces(ends[1].way, -line.end_direction())
+            faces(ways[0], line.start_direction()) && faces(ways[1], -line.end_direction())
         };
         let reversed = line.reversed();
         let line = [line, &reversed].into_iter().find(|line| faces(line))?;
@@ -43,7 +46,7 @@ impl Beside {
             .chain(line.bends().iter().map(|bend| bend.direction_out))
             .collect();
         let first = *legs.first()?;
-        let apart = ends[0].at - line.start();
+        let apart = start - line.start();
         let mut offset = apart - first * apart.dot(first);
         let spacing = spacing.unwrap_or(offset.magnitude());
         let mut wanted = Vec::new();

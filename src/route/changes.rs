@@ -2,13 +2,14 @@
 
 use std::cell::Cell;
 
+use super::answer::Asked;
 use super::problem::Problem;
-use super::search::{Asked, search};
+use super::search::search;
 use crate::centreline::LaidRun;
 use crate::fit::Surroundings;
 use crate::geometry::Vector3;
 use crate::quantity::Unit;
-use crate::spec::model::Component;
+use crate::spec::model::{Component, Directions};
 
 /// Linear programmes for one trial: enough for what is easily found.
 const EFFORT: usize = 500;
@@ -46,6 +47,7 @@ pub(super) fn changes(
     };
     let all: Vec<String> = [
         one_bend_more(problem, &works),
+        any_directions(problem, &works),
         less_clearance(problem, unit, &works),
         smaller_radius(problem, unit, &works),
         shorter_grip(problem, unit, &works),
@@ -55,7 +57,7 @@ pub(super) fn changes(
     .flatten()
     .collect();
     if all.is_empty() {
-        "one bend more, less clearance, a smaller radius, a shorter grip and moved ports were tried, and none lets it \
+        "one bend more, free directions, less clearance, a smaller radius, a shorter grip and moved ports were tried, and none lets it \
          through: move a component"
             .to_owned()
     } else {
@@ -69,6 +71,16 @@ fn one_bend_more(problem: &Problem<'_>, works: Works<'_>) -> Option<String> {
     let mut changed = problem.clone();
     changed.wishes.max_bends += 1;
     works(&changed).then(|| format!("`max_bends: {}`", changed.wishes.max_bends))
+}
+
+fn any_directions(problem: &Problem<'_>, works: Works<'_>) -> Option<String> {
+    let wishes = &problem.wishes;
+    if !(wishes.angles.is_empty() && wishes.through.is_empty()) || wishes.directions == Directions::Any {
+        return None;
+    }
+    let mut changed = problem.clone();
+    changed.wishes.directions = Directions::Any;
+    works(&changed).then(|| "`directions: any`".to_owned())
 }
 
 fn less_clearance(problem: &Problem<'_>, unit: Unit, works: Works<'_>) -> Option<String> {

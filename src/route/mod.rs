@@ -6,10 +6,12 @@
 //! lengths come too near to something, it branches on the planes that would keep that part of the tube clear of that
 //! body. The first way that is clear is the best there is along these directions and planes.
 
+mod answer;
 mod barrier;
 mod beside;
 mod changes;
 mod directions;
+mod free;
 mod merit;
 mod problem;
 mod programme;
@@ -22,6 +24,7 @@ mod together;
 #[cfg(test)]
 mod tests;
 
+pub use answer::{Answer, Asked, Proof, Way};
 pub use problem::{Ends, Leave, Problem, Wishes};
-pub use search::{Answer, Asked, Proof, Way, search};
+pub use search::search;
 pub use stage::{EFFORT, Found, Routed, find_ways};

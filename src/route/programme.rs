@@ -179,7 +179,13 @@ impl Legs {
             let both = self.sums.iter().all(|(parts, sum)| {
                 narrow(&mut room, parts, *sum, 1.0) && narrow(&mut room, parts, -*sum, -1.0)
             });
-            if !both || !rows.iter().copied().chain(&self.rows).all(|row| narrow(&mut room, &row.parts, row.least, 1.0)) {
+            if !both
+                || !rows
+                    .iter()
+                    .copied()
+                    .chain(&self.rows)
+                    .all(|row| narrow(&mut room, &row.parts, row.least, 1.0))
+            {
                 return false;
             }
         }

@@ -1,20 +1,22 @@
 //! The search for the best ways.
 
 use std::cmp::{Ordering, Reverse};
-use std::collections::{BTreeMap, BinaryHeap};
+use std::collections::BinaryHeap;
 use std::rc::Rc;
 
+use super::answer::{Answer, Asked, Proof, Way};
 use super::barrier::{clear_of, clear_of_each_other};
 use super::directions::Sequence;
+use super::free::free_ways;
 use super::merit::{Merit, Rank};
 use super::problem::Problem;
 use super::programme::Row;
 use super::roots::{Levels, Programme, Root, Roots, is_kin};
 use super::shape::{Piece, Shape};
-use crate::centreline::{Centreline, from_corners};
-use crate::fit::{Breach, Obstacle, Surroundings};
-use crate::geometry::{MetricSpace, Point3, Vector3};
-use crate::spec::model::Criterion;
+use crate::centreline::from_corners;
+use crate::fit::{Breach, Surroundings};
+use crate::geometry::{MetricSpace, Point3};
+use crate::spec::model::{Criterion, Directions};
 use crate::tolerance::CLEARANCE_MM;
 
 /// Part of the effort that is kept to find some way where none is proven yet.
@@ -26,98 +28,11 @@ const FURTHEST: f64 = 4.0;
 /// Halvings of that length: to a hundredth of a millimetre in ten metres.
 const HALVINGS: usize = 20;
 
+/// Fewest bends of a way along free directions: with one less, the ports leave no choice.
+const LEAST_FREE: usize = 2;
+
 /// Straight to spare beyond which more is of no use, in outside diameters of the tube (common practice, no source).
 const SPARE_DIAMETERS: f64 = 4.0;
-
-/// A way from end to end.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Way {
-    /// Its corners.
-    pub corners: Vec<Point3>,
-    /// Its centreline.
-    pub line: Centreline,
-    /// Planes that its bends lie in, one after the other.
-    pub planes: usize,
-    /// Bends at other angles than 45° and 90°.
-    pub unusual: usize,
-    rank: Rank,
-}
-
-impl Way {
-    /// How much worse it is than another one, number by number of their rank.
-    pub(super) fn loss_to(&self, other: &Way) -> Rank {
-        let mut loss = self.rank;
-        loss.iter_mut().zip(other.rank).for_each(|(mine, other)| *mine -= other);
-        loss
-    }
-
-    /// What it is worth.
-    pub(super) fn rank(&self) -> Rank {
-        self.rank
-    }
-
-    /// Whether it is better than another one.
-    pub(super) fn is_better_than(&self, other: &Way) -> bool {
-        self.rank < other.rank
-    }
-}
-
-/// How sure it is that the first way is the best.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Proof {
-    /// Along these directions there is none better; or none at all.
-    Proven,
-    /// The effort was spent first. A better way than the first has at least so many bends, and a tube at least so
-    /// long, mm.
-    Open {
-        /// Bends.
-        bends: usize,
-        /// Length, mm.
-        length: f64,
-    },
-}
-
-/// The outcome of a search.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Answer {
-    /// The best ways, each different from those before; empty where none was found.
-    pub ways: Vec<Way>,
-    /// How sure that is.
-    pub proof: Proof,
-    /// How often each obstacle was in the way.
-    pub in_the_way: BTreeMap<Obstacle, usize>,
-    /// Linear programmes solved, and ways measured.
-    pub effort: usize,
-}
-
-impl Answer {
-    /// The answer before anything is found.
-    pub(super) fn nothing() -> Self {
-        Answer { ways: Vec::new(), proof: Proof::Proven, in_the_way: BTreeMap::new(), effort: 0 }
-    }
-}
-
-/// The wishes of a search.
-#[derive(Debug, Clone, Copy)]
-pub struct Asked<'a> {
-    /// Ways to find.
-    pub ways: usize,
-    /// Linear programmes to solve and ways to measure at most: the same on every machine.
-    pub effort: usize,
-    /// The order of merit; criteria that are left out come last.
-    pub order: &'a [Criterion],
-    /// Directions of the lines near by.
-    pub kin: &'a [Vector3],
-    /// Only ways that are better than this are looked for.
-    pub(super) below: Option<Rank>,
-}
-
-impl<'a> Asked<'a> {
-    /// So many ways with so much effort, by an order of merit.
-    pub fn new(ways: usize, effort: usize, order: &'a [Criterion]) -> Self {
-        Asked { ways, effort, order, kin: &[], below: None }
-    }
-}
 
 /// Finds the best ways among the surroundings. Where the spec does not say which angles it allows, others than 45° and
 /// 90° are tried only if these are proven to reach nothing.
@@ -128,6 +43,31 @@ pub fn search(problem: &Problem<'_>, surroundings: &Surroundings<'_>, asked: &As
 impl Roots<'_> {
     /// [`search`] with what is known of the run already.
     pub(super) fn search(&self, surroundings: &Surroundings<'_>, asked: &Asked<'_>) -> Answer {
+        let mut answer = self.along_axes(surroundings, asked);
+        if self.problem.wishes.directions == Directions::Any {
+            let (free, effort) = free_ways(self.problem, surroundings, asked);
+            answer.effort += effort;
+            let is_wanted = |way: &Way| asked.below.is_none_or(|below| way.rank() < below);
+            answer.ways.extend(free.into_iter().filter(is_wanted));
+            answer.ways.sort_by_key(Way::rank);
+            answer.ways.truncate(asked.ways);
+            answer.proof = self.open_for_free(&answer);
+        }
+        answer
+    }
+
+    /// Of free ways none is proven: what is not excluded are two bends, and legs that lead straight.
+    fn open_for_free(&self, answer: &Answer) -> Proof {
+        let is_least = |way: &Way| way.corners.len() < LEAST_FREE;
+        if answer.proof == Proof::Proven && answer.ways.first().is_some_and(is_least) {
+            return Proof::Proven;
+        }
+        let [from, to] = &self.problem.ends;
+        Proof::Open { bends: LEAST_FREE, length: from.at.distance(to.at) }
+    }
+
+    /// Ways along the directions of axes and ends.
+    fn along_axes(&self, surroundings: &Surroundings<'_>, asked: &Asked<'_>) -> Answer {
         if let Some(beside) = &self.beside {
             let answer = search_levels(self, beside, surroundings, asked);
             if !answer.ways.is_empty() {
@@ -476,8 +416,7 @@ impl<'a> Search<'a> {
                 && way.corners.iter().zip(&corners).all(|(a, b)| a.distance(*b) < alike)
         });
         if !is_known {
-            let Sequence { planes, unusual, .. } = shape.sequence;
-            self.answer.ways.push(Way { corners, line, planes, unusual, rank: node.rank });
+            self.answer.ways.push(Way::new(corners, line, &shape.sequence, node.rank));
         }
     }
 

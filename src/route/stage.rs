@@ -2,10 +2,10 @@
 
 use std::borrow::Cow;
 
+use super::answer::{Answer, Proof, Way};
 use super::beside::Beside;
 use super::changes::changes;
 use super::problem::{Problem, Wishes};
-use super::search::{Answer, Proof, Way};
 use super::together::{Outcome, Room, laid, together};
 use crate::calibration::Calibrations;
 use crate::centreline::{LaidRun, lay_out};
@@ -14,7 +14,7 @@ use crate::fit::{Obstacle, box_round};
 use crate::geometry::{Point3, Vector3};
 use crate::quantity::Unit;
 use crate::spec::model::{
-    Avoid, AvoidWhat, Component, Corner, Criterion, Placed, Route, Run, RunPath, Spec,
+    Avoid, AvoidWhat, Component, Corner, Criterion, Directions, Placed, Route, Run, RunPath, Spec,
 };
 use crate::tolerance::COINCIDENT_MM;
 
@@ -86,7 +86,8 @@ pub fn find_ways<'s>(spec: &'s Spec, calibrations: &Calibrations, ways: usize, e
         let waits = |sought: &Sought<'_>| {
             sought.route.like.as_ref().is_some_and(|like| names.contains(&like.run.as_str()))
         };
-        let (later, now): (Vec<Sought<'_>>, Vec<Sought<'_>>) = wanted.iter().partition(|sought| waits(sought));
+        let (later, now): (Vec<Sought<'_>>, Vec<Sought<'_>>) =
+            wanted.iter().partition(|sought| waits(sought));
         if now.is_empty() {
             break;
         }
@@ -118,7 +119,8 @@ impl<'s> Sought<'s> {
         problem.avoid = route.avoid.iter().filter_map(|avoid| room(avoid, stage.spec.components())).collect();
         problem.beside = route.like.as_ref().and_then(|like| {
             let other = stage.fixed.iter().find(|laid| laid.run.name == like.run)?;
-            Beside::of(&problem.ends, &other.centreline, like.spacing)
+            let ends = (problem.ends[0].at, problem.ends.map(|end| end.way));
+            Beside::of(ends, &other.centreline, like.spacing)
         });
         Some(problem)
     }
@@ -193,7 +195,10 @@ impl<'s> Stage<'s> {
                 }
                 None => Some(no_way((sought.run, problem), outcome, (components, &among), unit)),
             };
-            done.push(Done { found: Found { name: sought.run.name.clone(), answer: answer.clone() }, finding });
+            done.push(Done {
+                found: Found { name: sought.run.name.clone(), answer: answer.clone() },
+                finding,
+            });
         }
         fixed.extend(lines.into_iter().flatten());
         self.done.extend(done);
@@ -230,10 +235,13 @@ fn shut_in(problem: &Problem<'_>, route: &Route) -> Option<Diagnostic> {
             let way = end.facing.unwrap_or_else(Vector3::unit_x);
             let holds = |(from, to): &(f64, f64)| *from <= COINCIDENT_MM && *to > COINCIDENT_MM;
             if shape.inside(end.face, way).iter().any(holds) {
-                let name = end.port.as_ref().map_or("one of its ends".to_owned(), |port| format!("port {port}"));
+                let name =
+                    end.port.as_ref().map_or("one of its ends".to_owned(), |port| format!("port {port}"));
                 let message = format!("run {}: {name} lies in a box that the run must avoid", run.name);
                 let hint = "let the box end in front of the port, or delete it from `avoid`";
-                return Some(Diagnostic::error("port-in-avoid", message).hint(hint).at(avoid.place).run(&run.name));
+                return Some(
+                    Diagnostic::error("port-in-avoid", message).hint(hint).at(avoid.place).run(&run.name),
+                );
             }
         }
     }
@@ -246,7 +254,10 @@ fn not_beside(sought: &Sought<'_>, problem: &Problem<'_>, way: &Way, unit: Unit)
     let run = sought.run;
     let (message, hint) = match &problem.beside {
         None => (
-            format!("run {}: it does not lead beside run {}: its ports do not face as those do", run.name, like.run),
+            format!(
+                "run {}: it does not lead beside run {}: its ports do not face as those do",
+                run.name, like.run
+            ),
             "turn the ports the same way, or delete `like`",
         ),
         Some(beside) => match beside.off(&way.corners, problem.ends[0].at) {
@@ -280,7 +291,13 @@ fn not_proven(run: &Run, answer: &Answer, unit: Unit) -> Option<Diagnostic> {
         run.name,
         unit.length_with(length, 0)
     );
-    let hint = "give the search more effort (`tubewright route --seconds`), or write the way as `corners`";
+    let is_free = matches!(&run.path, RunPath::Route(route) if route.directions == Directions::Any);
+    let hint = if is_free {
+        "ways along free directions are looked for from many starts, and none is proven; leave `directions` out for \
+         one that is, or write the way as `corners`"
+    } else {
+        "give the search more effort (`tubewright route --seconds`), or write the way as `corners`"
+    };
     Some(Diagnostic::warning("way-not-proven", message).hint(hint).at(run.place).run(&run.name))
 }
 

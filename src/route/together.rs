@@ -9,10 +9,10 @@ use std::collections::BTreeSet;
 
 use rayon::prelude::*;
 
+use super::answer::{Answer, Asked, Proof, Way};
 use super::merit::Rank;
 use super::problem::Problem;
 use super::roots::Roots;
-use super::search::{Answer, Asked, Proof, Way};
 use crate::centreline::LaidRun;
 use crate::fit::Surroundings;
 use crate::geometry::Vector3;

@@ -31,3 +31,4 @@ mod solids;
 mod support;
 mod units;
 mod upright;
+mod wishes;

@@ -122,7 +122,11 @@ pub(in crate::spec) static ROUTE: Table = table(
             Kind::Choice(words::<Directions>),
             "Directions of the legs: `axes` for those of the axes and halfway between two of them, `any` for ways of two and three bends that follow no axis, too; axes where it is left out.",
         ),
-        optional("through", Kind::List(&Kind::Point), "Points that its straights lead through, in this order."),
+        optional(
+            "through",
+            Kind::List(&Kind::Point),
+            "Points that its straights lead through, in this order.",
+        ),
         optional(
             "avoid",
             Kind::List(&Kind::AnyOf(&AVOID)),

@@ -32,23 +32,29 @@ pub(super) fn route(reader: &mut Reader, fields: &Fields<'_>) -> Option<RunPath>
         reader.error("misplaced-key", fields.place_of("spacing"), message, hint);
         return None;
     }
+    if directions == Some(Directions::Any) {
+        for key in ["angles", "through"].into_iter().filter(|key| fields.has(key)) {
+            let message = format!(
+                "`{key}` does not go with `directions: any`: ways along free directions have the angles that come out"
+            );
+            let hint = format!("delete `{key}`, or leave `directions` out");
+            reader.error("misplaced-key", fields.place_of(key), message, hint);
+            return None;
+        }
+    }
     let (max_bends, angles, directions) = (max_bends?, angles?, directions?);
     let (clearance, prefer, through) = (clearance?, prefer?, through?);
     let (avoid, like) = (avoid?, like?);
-    Some(RunPath::Route(Route {
-        max_bends,
-        angles,
-        directions,
-        clearance,
-        prefer,
-        through,
-        avoid,
-        like,
-    }))
+    Some(RunPath::Route(Route { max_bends, angles, directions, clearance, prefer, through, avoid, like }))
 }
 
 /// The items of a list; `None` where it is no list, which is noted with what is wanted.
-fn items<'n>(reader: &mut Reader, fields: &Fields<'n>, key: &'static str, wanted: &str) -> Option<&'n [Node]> {
+fn items<'n>(
+    reader: &mut Reader,
+    fields: &Fields<'n>,
+    key: &'static str,
+    wanted: &str,
+) -> Option<&'n [Node]> {
     let (_, node) = reader.value(fields, key)?;
     let Value::List(items) = &node.value else {
         reader.wrong_type(node, wanted);
@@ -163,7 +169,7 @@ pub(super) fn check(
     reader.enter_run(None);
 }
 
-/// The way back to a run by the runs that are like another, if there is one.
+/// The way back to a run by the runs that are like another, if there is one and it is the first of them.
 fn circle(name: &str, next: &str, runs: &[(&str, Option<&RunPath>)]) -> Option<String> {
     let mut all = vec![name, next];
     let mut at = next;
@@ -173,7 +179,9 @@ fn circle(name: &str, next: &str, runs: &[(&str, Option<&RunPath>)]) -> Option<S
         at = like.run.as_str();
         all.push(at);
         if at == name {
-            return Some(all.join(" → "));
+            // Told once, at the first of them.
+            let place = |name: &str| runs.iter().position(|(other, _)| *other == name);
+            return all.iter().all(|other| place(other) >= place(name)).then(|| all.join(" → "));
         }
     }
     None
