@@ -134,7 +134,8 @@ fn tables(shown: &[&Found], planned: &[Planned<'_>], page: Page) -> String {
         let head = page.wrapped(&format!("{}: {}", found.name, proof(found)), 0);
         if mine.is_empty() { head } else { format!("{head}{}", ways_table(&mine, page)) }
     });
-    let note = "Write one into the spec: tubewright route SPEC RUN --take WAY";
+    let note = "end off: how far the end that is put in last may be off, along the tube and to a side (95 %). Write a \
+                way into the spec: tubewright route SPEC RUN --take WAY";
     format!("\n{}\n{}", each.collect::<Vec<_>>().join("\n"), page.wrapped(note, 0))
 }
 
@@ -142,7 +143,7 @@ fn proof(found: &Found) -> String {
     let answer = &found.answer;
     match (answer.ways.is_empty(), answer.proof) {
         (true, Proof::Proven) => "proven to have no way along these directions".to_owned(),
-        (true, Proof::Open { .. }) => "no way was found in the time".to_owned(),
+        (true, Proof::Open { .. }) => "no way was found with the effort allowed".to_owned(),
         (false, Proof::Proven) => "the first way is proven best along these directions".to_owned(),
         (false, Proof::Open { bends, length }) => format!(
             "not proven best: a way of {bends} bends and {} mm of tube is not excluded",
@@ -169,11 +170,26 @@ fn ways_table(ways: &[&Planned<'_>], page: Page) -> String {
             number(plan.map(|plan| plan.cut_length)),
             number(plan.and_then(RunPlan::min_clearance)),
             number(spare),
+            off(plan),
         ]
     });
-    let header =
-        ["way", "bends", "planes", "angles °", "cut length mm", "clearance mm", "straight to spare mm"];
+    let header = [
+        "way",
+        "bends",
+        "planes",
+        "angles °",
+        "cut length mm",
+        "clearance mm",
+        "straight to spare mm",
+        "end off mm",
+    ];
     table::set(&header, rows, 0, page)
+}
+
+/// How far the end that is put in last may be off, 95 %.
+fn off(plan: Option<&RunPlan>) -> String {
+    let error = plan.and_then(|plan| plan.far_end.as_ref()).map(|far| far.error);
+    error.map_or_else(|| "-".to_owned(), |error| format!("{:.1} {:.1}", error.along, error.across))
 }
 
 /// One way in a JSON report.
@@ -185,6 +201,17 @@ struct WayData {
     corners_mm: Vec<[f64; 3]>,
     cut_length_mm: Option<f64>,
     min_clearance_mm: Option<f64>,
+    /// How far the end that is put in last may be off, 95 %; none where an end has no port.
+    far_end: Option<FarEndData>,
+}
+
+#[derive(Serialize)]
+struct FarEndData {
+    along_mm: f64,
+    across_mm: f64,
+    angle_deg: f64,
+    /// How likely the tube goes in, 0 to 1.
+    goes_in: f64,
 }
 
 #[derive(Serialize)]
@@ -220,6 +247,12 @@ fn way_data(planned: &Planned<'_>) -> WayData {
         corners_mm: planned.way.corners.iter().map(|at| [at.x, at.y, at.z]).collect(),
         cut_length_mm: plan.map(|plan| plan.cut_length),
         min_clearance_mm: plan.and_then(RunPlan::min_clearance),
+        far_end: plan.and_then(|plan| plan.far_end.as_ref()).map(|far| FarEndData {
+            along_mm: far.error.along,
+            across_mm: far.error.across,
+            angle_deg: far.error.angle.to_degrees(),
+            goes_in: far.goes_in,
+        }),
     }
 }
 
@@ -298,12 +331,7 @@ fn draw(terminal: &Terminal, file: &Path, name: &str, planned: &[Planned<'_>]) -
             let project = planned.project.as_ref().ok()?;
             let plan = planned.plan()?;
             let label = format!("{} {}", planned.found.name, planned.number);
-            let more = format!(
-                "{} bends, {} planes, cut {} mm",
-                plan.bends.len(),
-                planned.way.planes,
-                decimals(plan.cut_length, 0)
-            );
+            let more = drawing::overview::ways::facts(plan.bends.len(), planned.way.planes, plan.cut_length);
             Some(drawing::overview::ways::ShownWay {
                 layout: project.layout(),
                 run: &planned.found.name,

@@ -8,9 +8,11 @@ use std::fs;
 use std::path::Path;
 use std::sync::Mutex;
 
-use tubewright::build::{Format, Options, Project};
+use tubewright::build::{Format, Options, Project, Unrouted};
+use tubewright::drawing::overview::ways;
 use tubewright::drawing::{form, jig, worksheet};
 use tubewright::export::{Artifact, Meta, svg};
+use tubewright::route::EFFORT;
 
 /// Picture in `out/sample/` ← file of the reading-room build.
 const PICTURES: &[(&str, &str)] = &[
@@ -21,7 +23,13 @@ const PICTURES: &[(&str, &str)] = &[
     ("jig.svg", JIG),
     ("form.svg", FORM),
     ("port.svg", PORT),
+    ("found.svg", FOUND),
+    ("ways.svg", WAYS),
 ];
+
+/// Stand for the overview of the shelf server, and for the ways of one of its runs side by side.
+const FOUND: &str = "overview of shelf-server";
+const WAYS: &str = "ways of shelf-server";
 
 /// Stand for the first pages of one run's worksheet, of its jig and of the form, which are pages of PDFs in a
 /// build.
@@ -64,6 +72,7 @@ fn pictures_of_the_readme_are_up_to_date() {
     for bytes in files.values_mut() {
         *bytes = String::from_utf8(bytes.clone()).unwrap().replace(project.mark(), "BCDFGH").into_bytes();
     }
+    files.extend(of_the_shelf_server(root));
     for (picture, source) in PICTURES {
         let path = root.join("out/sample").join(picture);
         if std::env::var_os("TUBEWRIGHT_RENEW").is_some() {
@@ -77,4 +86,37 @@ fn pictures_of_the_readme_are_up_to_date() {
         let readme = fs::read_to_string(root.join("README.md")).unwrap();
         assert!(readme.contains(&format!("out/sample/{picture}")), "the README does not show {picture}");
     }
+}
+
+/// The pictures of runs that have only ends.
+fn of_the_shelf_server(root: &Path) -> [(String, Vec<u8>); 2] {
+    let text = fs::read_to_string(root.join("specs/shelf-server.yaml")).unwrap();
+    let resolver = |name: &str| fs::read(root.join("specs").join(name)).map_err(|error| error.to_string());
+    let unrouted = Unrouted::read_with(&text, "shelf-server.yaml", &resolver);
+    let routed = unrouted.ways(3, EFFORT);
+    let whole = unrouted.checked(routed.clone()).plan().unwrap();
+    let files = Mutex::new(BTreeMap::new());
+    let sink = |artifact: &Artifact| {
+        files.lock().unwrap().insert(artifact.path.clone(), artifact.bytes.clone());
+        Ok::<(), std::convert::Infallible>(())
+    };
+    let options = Options { formats: vec![Format::Svg], ..Options::default() };
+    whole.render(&options, &sink, &|| ()).unwrap();
+    let overview = files.into_inner().unwrap().remove("overview.svg").unwrap();
+    let overview = String::from_utf8(overview).unwrap().replace(whole.mark(), "BCDFGH").into_bytes();
+    let run = "suction";
+    let found = routed.found.iter().find(|found| found.name == run).unwrap();
+    let project = |way: usize| unrouted.checked_in_place(routed.with_way(run, way).unwrap()).plan().unwrap();
+    let projects: Vec<Project> = (0..3).map(project).collect();
+    let shown: Vec<ways::ShownWay<'_>> = (1..)
+        .zip(&projects)
+        .zip(&found.answer.ways)
+        .map(|((number, project), way)| {
+            let plan = project.plan().run(run).unwrap();
+            let more = ways::facts(plan.bends.len(), way.planes, plan.cut_length);
+            ways::ShownWay { layout: project.layout(), run, label: format!("{run} {number}"), more }
+        })
+        .collect();
+    let meta = Meta { title: "Ways of shelf-server".into(), mark: "BCDFGH".into(), timestamp: 0 };
+    [(FOUND.into(), overview), (WAYS.into(), svg::render(&ways::side_by_side(&shown), &meta))]
 }

@@ -7,6 +7,7 @@ use crate::drawing::extents::Rect;
 use crate::drawing::item::{Across, Drawing, ItemShape, Point, Role, Text, Vertical};
 use crate::geometry::{EuclideanSpace, Point3};
 use crate::palette::Rgb;
+use crate::quantity::decimals;
 
 /// A run along one of its ways.
 #[derive(Debug, Clone)]
@@ -35,6 +36,12 @@ const AROUND: f64 = 3.0;
 
 /// Runs that the picture is not about.
 const OTHERS: Rgb = Rgb(214, 214, 214);
+
+/// "4 bends, 2 planes, cut 580 mm".
+pub fn facts(bends: usize, planes: usize, cut_length: f64) -> String {
+    let counted = |count: usize, noun: &str| format!("{count} {noun}{}", if count == 1 { "" } else { "s" });
+    format!("{}, {}, cut {} mm", counted(bends, "bend"), counted(planes, "plane"), decimals(cut_length, 0))
+}
 
 /// The pictures in rows, the first at the upper left.
 pub fn side_by_side(ways: &[ShownWay<'_>]) -> Drawing {
