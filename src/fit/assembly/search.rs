@@ -26,7 +26,7 @@ const MOST_PLACES: usize = 20_000;
 type Preference = (usize, Reverse<usize>);
 
 /// Most pairs of parts that are measured, those of a mesh counting more.
-const MOST_MEASURED: usize = 8_000;
+const MOST_MEASURED: usize = 40_000;
 
 /// Where a component is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
