@@ -244,7 +244,7 @@ fn way_data(planned: &Planned<'_>) -> WayData {
         number: planned.number,
         planes: planned.way.planes,
         angles_deg: planned.way.line.bends().iter().map(|bend| bend.angle.to_degrees()).collect(),
-        corners_mm: planned.way.corners.iter().map(|at| [at.x, at.y, at.z]).collect(),
+        corners_mm: planned.way.rounded_corners().iter().map(|at| [at.x, at.y, at.z]).collect(),
         cut_length_mm: plan.map(|plan| plan.cut_length),
         min_clearance_mm: plan.and_then(RunPlan::min_clearance),
         far_end: plan.and_then(|plan| plan.far_end.as_ref()).map(|far| FarEndData {

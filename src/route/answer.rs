@@ -9,6 +9,9 @@ use crate::fit::Obstacle;
 use crate::geometry::{Point3, Vector3};
 use crate::spec::model::Criterion;
 
+/// Decimals of a corner's coordinates, mm.
+const DECIMALS: f64 = 1e3;
+
 /// A way from end to end.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Way {
@@ -33,6 +36,12 @@ impl Way {
         let mut loss = self.rank;
         loss.iter_mut().zip(other.rank).for_each(|(mine, other)| *mine -= other);
         loss
+    }
+
+    /// Its corners as they are built and written: to a thousandth of a millimetre.
+    pub fn rounded_corners(&self) -> Vec<Point3> {
+        let rounded = |mm: f64| (mm * DECIMALS).round() / DECIMALS + 0.0;
+        self.corners.iter().map(|at| Point3::new(rounded(at.x), rounded(at.y), rounded(at.z))).collect()
     }
 
     /// What it is worth.

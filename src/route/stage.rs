@@ -11,7 +11,7 @@ use crate::calibration::Calibrations;
 use crate::centreline::{LaidRun, lay_out};
 use crate::diagnostic::{Diagnostic, Diagnostics, listed};
 use crate::fit::{Obstacle, box_round};
-use crate::geometry::{Point3, Vector3};
+use crate::geometry::Vector3;
 use crate::quantity::Unit;
 use crate::spec::model::{
     Avoid, AvoidWhat, Component, Corner, Criterion, Directions, Placed, Route, Run, RunPath, Spec,
@@ -46,28 +46,19 @@ impl Routed<'_> {
     /// no such way.
     pub fn with_way(&self, run: &str, way: usize) -> Option<Routed<'static>> {
         let found = self.found.iter().find(|found| found.name == run)?;
-        let corners = &found.answer.ways.get(way)?.corners;
+        let way = found.answer.ways.get(way)?;
         let mut runs = self.spec.runs().to_vec();
         let changed = runs.iter_mut().find(|other| other.name == run)?;
-        changed.path = path(corners, changed);
+        changed.path = path(way, changed);
         let spec = Cow::Owned(self.spec.with_runs(runs));
         Some(Routed { spec, found: self.found.clone(), findings: self.findings.clone() })
     }
 }
 
-/// Decimals of a corner's coordinates, mm.
-const DECIMALS: f64 = 1e3;
-
-/// The corners of a way as a run has them: as they would be written.
-fn path(corners: &[Point3], run: &Run) -> RunPath {
-    let rounded = |mm: f64| (mm * DECIMALS).round() / DECIMALS + 0.0;
-    let corner = |at: &Point3| Corner {
-        at: Point3::new(rounded(at.x), rounded(at.y), rounded(at.z)),
-        by: Placed::Point,
-        clr: None,
-        place: run.place,
-    };
-    RunPath::Corners(corners.iter().map(corner).collect())
+/// The corners of a way as a run has them.
+fn path(way: &Way, run: &Run) -> RunPath {
+    let corner = |at| Corner { at, by: Placed::Point, clr: None, place: run.place };
+    RunPath::Corners(way.rounded_corners().into_iter().map(corner).collect())
 }
 
 /// Finds the ways of every run that has none, `ways` of each, with this effort for each search.
@@ -218,7 +209,7 @@ impl<'s> Stage<'s> {
             let one = done.swap_remove(at);
             findings.extend(one.finding);
             if let Some(way) = one.found.answer.ways.first() {
-                runs.push(Run { path: path(&way.corners, run), ..run.clone() });
+                runs.push(Run { path: path(way, run), ..run.clone() });
             }
             found.push(one.found);
         }

@@ -26,6 +26,18 @@ def build(spec, out, *options):
     return pathlib.Path(out)
 
 
+def read_spec(path):
+    """A spec as written, with the corners of the ways that the program finds in the runs that have only ends."""
+    spec = yaml.safe_load(path.read_text(encoding="utf-8"))
+    ways = {"corners", "bends", "mirror", "same_as"}
+    if all(ways & set(run) for run in spec["runs"].values()):
+        return spec
+    report = json.loads(run_program("route", path, "--ways", 1, "--format", "json").stdout)
+    for run in report["runs"]:
+        spec["runs"][run["name"]]["corners"] = run["ways"][0]["corners_mm"]
+    return spec
+
+
 def built(which, home, random_spec, only):
     """The spec and the output folder of a demo, by name, or of a random spec, by number, built below `home`."""
     home = pathlib.Path(home)
@@ -34,7 +46,7 @@ def built(which, home, random_spec, only):
         path.write_text(yaml.safe_dump(spec, sort_keys=False), encoding="utf-8")
     else:
         path = ROOT / "specs" / f"{which}.yaml"
-        spec = yaml.safe_load(path.read_text(encoding="utf-8"))
+        spec = read_spec(path)
     return spec, build(path, home / f"out-{which}", "--only", only)
 
 

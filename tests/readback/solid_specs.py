@@ -8,7 +8,7 @@ import tempfile
 
 import yaml
 from closed_form import MM, closed_forms
-from conftest import ROOT, build
+from conftest import ROOT, build, read_spec
 
 # Coarse, so that 300 meshes are read in seconds; mm.
 CHORD = 0.5
@@ -112,8 +112,8 @@ def spec(runs):
 
 
 def source(demo):
-    """A demo spec's YAML."""
-    return yaml.safe_load((ROOT / "specs" / f"{demo}.yaml").read_text(encoding="utf-8"))
+    """A demo spec, with the corners of runs that are found."""
+    return read_spec(ROOT / "specs" / f"{demo}.yaml")
 
 
 U_BEND = """\

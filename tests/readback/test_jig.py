@@ -18,7 +18,7 @@ import pytest
 import yaml
 from bent_runs import Straight, centrelines
 from closed_form import closed_forms, length
-from conftest import DEMOS, ROOT, build, read_plan
+from conftest import DEMOS, ROOT, build, read_plan, read_spec
 
 # The program's defaults, as the README has them.
 USUAL = {"thickness": 6.0, "slot_fit": 0.1, "clearance": 0.5, "gate": 1.0, "lift": 20.0}
@@ -164,7 +164,9 @@ def seen(which):
     elif which == "other-shop":
         text = yaml.safe_dump(random_spec(8, 5, OTHER_SHOP), sort_keys=False)
     else:
-        text = (ROOT / "specs" / f"{which}.yaml").read_text(encoding="utf-8")
+        path = ROOT / "specs" / f"{which}.yaml"
+        text = yaml.safe_dump(read_spec(path), sort_keys=False)
+        return look_at(build(path, folder / which, "--only", "step,dxf,json"), text)
     path = folder / f"{which}.yaml"
     path.write_text(text, encoding="utf-8")
     return look_at(build(path, folder / which, "--only", "step,dxf,json"), text)

@@ -90,7 +90,8 @@ def test_demo_tubes_are_exact_named_and_coloured(demos, demo):
 def test_demo_assembly_has_runs_and_components_in_place(demos, demo):
     out = demos[demo]
     spec = source(demo)
-    shaped = [n for n, c in (spec.get("components") or {}).items() if "box" in c or "cylinder" in c]
+    shapes = {"box", "cylinder", "parts", "mesh"}
+    shaped = [n for n, c in (spec.get("components") or {}).items() if shapes & set(c)]
     file = occ.read(out / "assembly.step")
     assert file.messages == []
     assert file.assembly and file.root == spec["title"]
@@ -107,7 +108,8 @@ def test_demo_assembly_has_runs_and_components_in_place(demos, demo):
             for port in spec["components"][name].get("ports", {}).values()
             if "body" in spec["fittings"].get(port.get("fitting"), {})
         ]
-        assert occ.solids(part.shape) == 1 + len(bodies) and occ.valid(part.shape)
+        parts = len(spec["components"][name].get("parts", [0]))
+        assert occ.solids(part.shape) == parts + len(bodies) and occ.valid(part.shape)
     for name in spec["runs"]:
         alone = occ.read(out / "runs" / name / "tube.step").parts[name].shape
         together = file.parts[name].shape
