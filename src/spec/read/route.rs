@@ -32,15 +32,13 @@ pub(super) fn route(reader: &mut Reader, fields: &Fields<'_>) -> Option<RunPath>
         reader.error("misplaced-key", fields.place_of("spacing"), message, hint);
         return None;
     }
-    if directions == Some(Directions::Any) {
-        for key in ["angles", "through"].into_iter().filter(|key| fields.has(key)) {
-            let message = format!(
-                "`{key}` does not go with `directions: any`: ways along free directions have the angles that come out"
-            );
-            let hint = format!("delete `{key}`, or leave `directions` out");
-            reader.error("misplaced-key", fields.place_of(key), message, hint);
-            return None;
-        }
+    if directions == Some(Directions::Any)
+        && let Some(key) = ["angles", "through"].into_iter().find(|key| fields.has(key))
+    {
+        let message = format!("`{key}` does not go with `directions: any`");
+        let hint = format!("a way along free directions is not bound to it: delete `{key}`, or `directions`");
+        reader.error("misplaced-key", fields.place_of(key), message, hint);
+        return None;
     }
     let (max_bends, angles, directions) = (max_bends?, angles?, directions?);
     let (clearance, prefer, through) = (clearance?, prefer?, through?);
