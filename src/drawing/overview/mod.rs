@@ -19,6 +19,8 @@ mod order;
 mod paint;
 pub(crate) mod picture;
 #[cfg(test)]
+mod rays;
+#[cfg(test)]
 mod tests;
 mod tube;
 mod view;
