@@ -14,7 +14,7 @@ use crate::fit::{Obstacle, box_round};
 use crate::geometry::Vector3;
 use crate::quantity::Unit;
 use crate::spec::model::{
-    Avoid, AvoidWhat, Component, Corner, Criterion, Directions, Placed, Route, Run, RunPath, Spec,
+    Avoid, AvoidWhat, Component, CopyOf, Corner, Criterion, Directions, Placed, Route, Run, RunPath, Spec,
 };
 use crate::tolerance::COINCIDENT_MM;
 
@@ -50,6 +50,7 @@ impl Routed<'_> {
         let mut runs = self.spec.runs().to_vec();
         let changed = runs.iter_mut().find(|other| other.name == run)?;
         changed.path = path(way, changed);
+        mirror_images(&mut runs, &[run]);
         let spec = Cow::Owned(self.spec.with_runs(runs));
         Some(Routed { spec, found: self.found.clone(), findings: self.findings.clone() })
     }
@@ -67,7 +68,7 @@ pub fn find_ways<'s>(spec: &'s Spec, calibrations: &Calibrations, ways: usize, e
     if wanted.is_empty() {
         return Routed { spec: Cow::Borrowed(spec), found: Vec::new(), findings: Diagnostics::new() };
     }
-    let others = spec.runs().iter().filter(|run| !matches!(run.path, RunPath::Route(_)));
+    let others = spec.runs().iter().filter(|run| !matches!(run.path, RunPath::Route(_)) && !is_image(run));
     // Their findings are told when the whole is laid out.
     let (layout, _) = lay_out(&spec.with_runs(others.cloned().collect()), calibrations);
     let mut stage = Stage { spec, fixed: layout.runs, effort, ways, done: Vec::new() };
@@ -213,7 +214,36 @@ impl<'s> Stage<'s> {
             }
             found.push(one.found);
         }
+        // The image of a run without a way has none, either.
+        let names: Vec<&str> = found.iter().map(|found| found.name.as_str()).collect();
+        let mut runs = runs;
+        mirror_images(&mut runs, &names);
+        runs.retain(|run| !is_image(run));
         Routed { spec: Cow::Owned(self.spec.with_runs(runs)), found, findings }
+    }
+}
+
+/// Whether a run is the mirror image of one that is found, and has no corners yet.
+fn is_image(run: &Run) -> bool {
+    matches!(run.path, RunPath::SameAs(_)) && run.copy.as_ref().is_some_and(|copy| copy.plane.is_some())
+}
+
+/// Gives the mirror images of these runs, which were found, their corners.
+fn mirror_images(runs: &mut [Run], found: &[&str]) {
+    let corners: Vec<(String, Vec<Corner>)> = runs
+        .iter()
+        .filter(|run| found.contains(&run.name.as_str()))
+        .filter_map(|run| match &run.path {
+            RunPath::Corners(corners) => Some((run.name.clone(), corners.clone())),
+            _ => None,
+        })
+        .collect();
+    for run in runs {
+        let Some(CopyOf { run: of, plane: Some(plane), .. }) = &run.copy else { continue };
+        if let Some((_, corners)) = corners.iter().find(|(name, _)| name == of) {
+            let mirrored = corners.iter().map(|corner| Corner { at: plane.point(corner.at), ..*corner });
+            run.path = RunPath::Corners(mirrored.collect());
+        }
     }
 }
 

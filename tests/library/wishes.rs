@@ -4,6 +4,7 @@
 use tubewright::build::Unrouted;
 use tubewright::geometry::{InnerSpace, MetricSpace, Point3, Vector3};
 use tubewright::route::{EFFORT, Found, Proof, Way};
+use tubewright::spec::model::RunPath;
 use tubewright::spec::no_files;
 
 /// Two units with two ports each, a step apart in every direction.
@@ -137,4 +138,26 @@ runs:
     }
     assert!(way.line.length() < least + 0.3, "{} {least}", way.line.length());
     assert!(way.line.length() > least - 1.0, "{} {least}", way.line.length());
+}
+
+#[test]
+fn the_mirror_image_of_a_run_that_is_found_has_its_corners_mirrored() {
+    let spec = format!(
+        "{UNITS}  image: {{mirror: {{run: r, plane: y, at: -40}}}}\n  r: {{from: a.one, to: b.one}}\n"
+    );
+    let unrouted = Unrouted::read_with(&spec, "wishes.yaml", &no_files);
+    for way in 0..2 {
+        let routed = unrouted.ways(2, EFFORT);
+        let routed = routed.with_way("r", way).unwrap();
+        let corners = |name: &str| -> Vec<Point3> {
+            let run = routed.spec.runs().iter().find(|run| run.name == name).unwrap();
+            let RunPath::Corners(corners) = &run.path else { panic!("{:?}", run.path) };
+            corners.iter().map(|corner| corner.at).collect()
+        };
+        let (found, image) = (corners("r"), corners("image"));
+        assert!(!found.is_empty() && found.len() == image.len());
+        for (one, other) in found.iter().zip(&image) {
+            assert!(other.distance(Point3::new(one.x, -80.0 - one.y, one.z)) < 1e-9, "{one:?} {other:?}");
+        }
+    }
 }

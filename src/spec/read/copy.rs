@@ -70,7 +70,7 @@ impl Copied {
         };
         let (first, by_corners) = match &source.copy {
             Some(copy) => (copy.first.clone(), copy.by_corners),
-            None => (run.clone(), matches!(source.path, Some(RunPath::Corners(_)))),
+            None => (run.clone(), matches!(source.path, Some(RunPath::Corners(_) | RunPath::Route(_)))),
         };
         let own_allowance = own_allowance || source.copy.as_ref().is_some_and(|copy| copy.own_allowance);
         Some(CopyOf { run, first, by_corners, plane, own_allowance })
@@ -177,21 +177,17 @@ pub(super) fn path(
     }
     let (of, path) = (copied.of.as_ref()?, source.path.as_ref()?);
     let table = match path {
-        RunPath::Route(_) if matches!(copied.how, How::Mirrored(_)) => {
-            let message = format!("run `{of}` has a way that is found later, so it cannot be mirrored");
-            let hint = "let this run be found, too, or write the other by `corners`";
-            reader.error("copy-of-route", copied.place, message, hint);
-            return None;
-        }
         RunPath::Corners(_) | RunPath::Route(_) => false,
         RunPath::Bends { .. } | RunPath::SameAs(_) => true,
     };
+    let is_image = source.copy.as_ref().is_some_and(|copy| copy.plane.is_some());
     let plane = match copied.how {
         How::Mirrored(plane) => plane?,
         How::Same => {
             return Some(match path {
                 // Its bends are known once its corners are laid out.
                 RunPath::Corners(_) | RunPath::Route(_) => RunPath::SameAs(of.clone()),
+                RunPath::SameAs(_) if is_image => RunPath::SameAs(of.clone()),
                 other => other.clone(),
             });
         }
@@ -213,7 +209,8 @@ pub(super) fn path(
             let rows = mirrored_rows(rows, facing.unwrap_or(Vector3::unit_x()), plane);
             RunPath::Bends { rows, end_length: *end_length }
         }
-        other => other.clone(),
+        // Its corners are mirrored once they are found.
+        RunPath::Route(_) | RunPath::SameAs(_) => RunPath::SameAs(of.clone()),
     })
 }
 
