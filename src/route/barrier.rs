@@ -47,15 +47,24 @@ pub(super) fn clear_of_each_other(shape: &Shape, pieces: [&Piece; 2], apart: f64
     all.into_iter().map(beyond).collect()
 }
 
-/// Normals of planes between a body and a piece whose legs have these directions: the body's faces, and what is
-/// square to one of its edges and to a leg.
+/// Normals of planes between a body and a piece of these directions: the body's faces, and what is square to one of
+/// its edges and to a leg or chord; where these are parallel, halfway between the faces of the edge.
 fn normals(hull: &Hull, ways: &[Vector3]) -> Vec<Vector3> {
     let mut all = Vec::new();
     match hull {
         Hull::Box { axes, .. } => {
             axes.iter().for_each(|axis| add_both(&mut all, *axis));
             for way in ways {
-                axes.iter().for_each(|axis| add_both(&mut all, way.cross(*axis)));
+                for (index, axis) in axes.iter().enumerate() {
+                    let beside = way.cross(*axis);
+                    if beside.magnitude() < SAME {
+                        let (u, v) = (axes[(index + 1) % 3], axes[(index + 2) % 3]);
+                        add_both(&mut all, u + v);
+                        add_both(&mut all, u - v);
+                    } else {
+                        add_both(&mut all, beside);
+                    }
+                }
             }
         }
         Hull::Bar { from, to, .. } => {

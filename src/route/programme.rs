@@ -62,6 +62,11 @@ impl Row {
         Row { parts: self.parts.iter().map(|part| -part).collect(), least: -self.least }
     }
 
+    /// How much more there is than it asks for, mm; less than nothing where it is not met.
+    pub(super) fn spare(&self, lengths: &[f64]) -> f64 {
+        self.parts.iter().zip(lengths).map(|(part, length)| part * length).sum::<f64>() - self.least
+    }
+
     /// Whether it is met wherever another one is: along the same direction, and no farther.
     pub(super) fn follows_from(&self, other: &Row) -> bool {
         let is_along = self.parts.iter().zip(&other.parts).all(|(a, b)| (a - b).abs() < NOTHING);

@@ -336,18 +336,27 @@ impl<'a> Search<'a> {
             Fault::NoRoom => return Vec::new(),
             Fault::Breach(breach) => {
                 *self.answer.in_the_way.entry(breach.obstacle).or_default() += 1;
-                let middle = f64::midpoint(breach.stations[0], breach.stations[1]);
-                let mut piece = shape.piece_at(&solved.lengths, middle);
-                if breach.own {
-                    self.leave_out_port(shape, &mut piece);
-                }
-                clear_of(shape, &piece, &breach.hull, radius + clearance)
+                self.demands(shape, &solved.lengths, breach)
             }
             Fault::Itself([first, second]) => {
                 clear_of_each_other(shape, [first, second], 2.0 * radius + clearance)
             }
         };
         self.branch(node, solved, branches)
+    }
+
+    /// The demands that would each keep the worst piece of a stretch clear of what is in its way.
+    fn demands(&self, shape: &Shape, lengths: &[f64], breach: &Breach) -> Vec<Row> {
+        let apart = self.problem.run.tube.outer_radius() + self.problem.wishes.clearance;
+        let demands = |mut piece: Piece| {
+            if breach.own {
+                self.leave_out_port(shape, &mut piece);
+            }
+            clear_of(shape, &piece, &breach.hull, apart)
+        };
+        let spare = |rows: &Vec<Row>| rows.iter().map(|row| row.spare(lengths)).fold(f64::MIN, f64::max);
+        let pieces = shape.pieces_within(lengths, breach.stations).into_iter();
+        pieces.map(demands).min_by(|a, b| spare(a).total_cmp(&spare(b))).unwrap_or_default()
     }
 
     /// The parts of a node in which one of these demands is met, and none of those before it.
@@ -480,9 +489,12 @@ fn nearest_pieces(shape: &Shape, lengths: &[f64]) -> Option<[Piece; 2]> {
     let points: Vec<Vec<Point3>> =
         pieces.iter().map(|piece| piece.places().map(|place| shape.at(place, lengths)).collect()).collect();
     let mut best: Option<(f64, usize, usize)> = None;
-    for first in 0..pieces.len() {
-        // Straight, half, half, straight: what comes after the next straight.
-        for second in first + 4..pieces.len() {
+    for (first, piece) in pieces.iter().enumerate() {
+        for (second, other) in pieces.iter().enumerate().skip(first) {
+            // Straight, half, half, straight: what comes after the next straight.
+            if other.order < piece.order + 4 {
+                continue;
+            }
             let (Some(a), Some(b)) = (points.get(first), points.get(second)) else { continue };
             let apart = between(a, b);
             if best.is_none_or(|(least, ..)| apart < least) {

@@ -5,6 +5,12 @@ use crate::centreline::{Centreline, CornerPoint, from_corners};
 use crate::formula::bend::{arc_length, setback};
 use crate::geometry::{InnerSpace, Point3, Vector3};
 
+/// A bend is looked at in parts no larger than this, rad: its chord is then nearly the bend.
+const LARGEST_PART: f64 = std::f64::consts::PI / 16.0;
+
+/// Stations nearer to each other than this are the same, mm.
+const SAME_MM: f64 = 1e-6;
+
 /// A place of the tube: so far from the point before leg `legs`, which is the datum end and all legs before added up.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Place {
@@ -65,23 +71,27 @@ impl Shape {
         from_corners(self.start, &corners, end).ok()
     }
 
-    /// The piece of the tube that holds a station, mm from the datum end, for these lengths of legs: places whose
-    /// hull holds it, and the directions of its legs.
-    pub(super) fn piece_at(&self, lengths: &[f64], station: f64) -> Piece {
-        let mut left = station;
+    /// The pieces that hold a stretch of the tube between two stations, mm from the datum end, for these lengths of
+    /// legs. The stretch lies on one leg or on one bend.
+    pub(super) fn pieces_within(&self, lengths: &[f64], [from, to]: [f64; 2]) -> Vec<Piece> {
+        let middle = f64::midpoint(from, to);
+        let mut begin = 0.0;
         for (index, length) in lengths.iter().enumerate() {
             let straight = length - self.setback_at(index) - self.setback_at(index + 1);
             let arc = self.arcs.get(index).copied().unwrap_or(f64::MAX);
-            if left <= straight || index + 1 == lengths.len() {
-                return self.leg(index);
+            if middle <= begin + straight || index + 1 == lengths.len() {
+                return vec![self.leg(index)];
             }
-            left -= straight;
-            if left <= arc {
-                return self.half_bend(index, left > arc / 2.0);
+            begin += straight;
+            if middle <= begin + arc {
+                let parts = self.parts(index);
+                let at = |part: usize| begin + arc * part as f64 / parts as f64;
+                let is_within = |part: &usize| at(*part) < to - SAME_MM && at(part + 1) > from + SAME_MM;
+                return (0..parts).filter(is_within).map(|part| self.part_of_bend(index, part)).collect();
             }
-            left -= arc;
+            begin += arc;
         }
-        self.leg(0)
+        vec![self.leg(0)]
     }
 
     /// The straight of a leg.
@@ -89,26 +99,35 @@ impl Shape {
         let way = self.way(index);
         let from = Place { legs: index, off: way * self.setback_at(index) };
         let to = Place { legs: index + 1, off: way * -self.setback_at(index + 1) };
-        Piece { ends: [from, to], crown: None, ways: vec![way], leg: Some(index) }
+        Piece { ends: [from, to], crown: None, ways: vec![way], leg: Some(index), order: 3 * index }
     }
 
-    /// One half of the bend behind leg `index`: its ends, and where the lines along them cross.
-    pub(super) fn half_bend(&self, index: usize, second: bool) -> Piece {
+    /// How many parts the bend behind leg `index` is looked at in.
+    fn parts(&self, index: usize) -> usize {
+        let angle = self.sequence.angles.get(index).copied().unwrap_or_default();
+        // Rounding does not make one more.
+        ((angle / LARGEST_PART - 1e-6).ceil() as usize).max(1)
+    }
+
+    /// A part of the bend behind leg `index`: its ends, and where the lines along them cross.
+    fn part_of_bend(&self, index: usize, part: usize) -> Piece {
         let (before, after) = (self.way(index), self.way(index + 1));
         let angle = self.sequence.angles.get(index).copied().unwrap_or_default();
-        let setback = self.setback_at(index + 1);
-        let crown = self.radius * (angle / 4.0).tan();
-        let inward = (after - before).normalize();
-        let middle = inward * (self.radius * (1.0 / (angle / 2.0).cos() - 1.0));
-        let (start, end) = (before * -setback, after * setback);
-        let [from, crown, to] =
-            if second { [middle, end - after * crown, end] } else { [start, start + before * crown, middle] };
+        let parts = self.parts(index);
+        let inward = (after - before * angle.cos()) / angle.sin();
+        let turn = |part: usize| angle * part as f64 / parts as f64;
+        let start = before * -self.setback_at(index + 1);
+        let at = |turn: f64| start + (before * turn.sin() + inward * (1.0 - turn.cos())) * self.radius;
+        let (from, to) = (turn(part), turn(part + 1));
+        let along = before * from.cos() + inward * from.sin();
+        let crown = at(from) + along * (self.radius * ((to - from) / 2.0).tan());
         let place = |off: Vector3| Place { legs: index + 1, off };
         Piece {
-            ends: [place(from), place(to)],
+            ends: [place(at(from)), place(at(to))],
             crown: Some(place(crown)),
-            ways: vec![before, after],
+            ways: vec![before, after, (at(to) - at(from)).normalize()],
             leg: None,
+            order: 3 * index + if 2 * part < parts { 1 } else { 2 },
         }
     }
 
@@ -122,7 +141,7 @@ impl Shape {
         for index in 0..=self.bends() {
             all.push(self.leg(index));
             if index < self.bends() {
-                all.extend([self.half_bend(index, false), self.half_bend(index, true)]);
+                all.extend((0..self.parts(index)).map(|part| self.part_of_bend(index, part)));
             }
         }
         all
@@ -146,17 +165,19 @@ impl Shape {
     }
 }
 
-/// A piece of the tube: a straight, or half a bend.
+/// A piece of the tube: a straight, or part of a bend.
 #[derive(Debug, Clone)]
 pub(super) struct Piece {
     /// Where its centreline starts and ends.
     pub(super) ends: [Place; 2],
-    /// Of half a bend, where the lines along its ends cross: the hull of the three holds its centreline.
+    /// Of part of a bend, where the lines along its ends cross: the hull of the three holds its centreline.
     crown: Option<Place>,
-    /// The directions of its legs.
+    /// The directions of its legs; of part of a bend, also that of its chord.
     pub(super) ways: Vec<Vector3>,
     /// The leg it is the straight of.
     pub(super) leg: Option<usize>,
+    /// Its place among straights and halves of bends, in order.
+    pub(super) order: usize,
 }
 
 impl Piece {
