@@ -14,8 +14,8 @@ use crate::spec::model::{Component, Directions};
 /// Linear programmes for one trial: enough for what is easily found.
 const EFFORT: usize = 500;
 
-/// Linear programmes for all trials of one run.
-const EFFORT_IN_ALL: usize = 4_000;
+/// Linear programmes for the trials of one kind of change: none goes without for what others spent.
+const EFFORT_FOR_EACH: usize = 1_000;
 
 /// Parts of the bender's radius and grip that are tried.
 const PARTS: [f64; 3] = [0.8, 0.6, 0.4];
@@ -35,9 +35,10 @@ pub(super) fn changes(
     unit: Unit,
 ) -> String {
     let surroundings = Surroundings::new(components, runs);
-    let spent = Cell::new(0);
+    let (spent, cut_short) = (Cell::new(0), Cell::new(false));
     let works = |changed: &Problem<'_>| {
-        if spent.get() >= EFFORT_IN_ALL {
+        if spent.get() >= EFFORT_FOR_EACH {
+            cut_short.set(true);
             return false;
         }
         let asked = Asked::new(1, EFFORT, &[]);
@@ -45,21 +46,17 @@ pub(super) fn changes(
         spent.set(spent.get() + answer.effort);
         !answer.ways.is_empty()
     };
-    let all: Vec<String> = [
-        one_bend_more(problem, &works),
-        any_directions(problem, &works),
-        less_clearance(problem, unit, &works),
-        smaller_radius(problem, unit, &works),
-        shorter_grip(problem, unit, &works),
-        moved_port(problem, unit, &works),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
+    let mut all: Vec<String> = Vec::new();
+    for change in CHANGES {
+        spent.set(0);
+        all.extend(change(problem, unit, &works));
+    }
     if all.is_empty() {
-        "one bend more, free directions, less clearance, a smaller radius, a shorter grip and moved ports were tried, and none lets it \
-         through: move a component"
-            .to_owned()
+        let far = if cut_short.get() { " as far as the effort allows" } else { "" };
+        format!(
+            "one bend more, free directions, less clearance, a smaller radius, a shorter grip and moved ports were \
+             tried{far}, and none lets it through: move a component"
+        )
     } else {
         format!("each of these was tried and lets it through: {}", all.join("; "))
     }
@@ -67,13 +64,19 @@ pub(super) fn changes(
 
 type Works<'w> = &'w dyn Fn(&Problem<'_>) -> bool;
 
-fn one_bend_more(problem: &Problem<'_>, works: Works<'_>) -> Option<String> {
+/// Tries changes of one kind.
+type Change = fn(&Problem<'_>, Unit, Works<'_>) -> Option<String>;
+
+const CHANGES: [Change; 6] =
+    [one_bend_more, any_directions, less_clearance, smaller_radius, shorter_grip, moved_port];
+
+fn one_bend_more(problem: &Problem<'_>, _: Unit, works: Works<'_>) -> Option<String> {
     let mut changed = problem.clone();
     changed.wishes.max_bends += 1;
     works(&changed).then(|| format!("`max_bends: {}`", changed.wishes.max_bends))
 }
 
-fn any_directions(problem: &Problem<'_>, works: Works<'_>) -> Option<String> {
+fn any_directions(problem: &Problem<'_>, _: Unit, works: Works<'_>) -> Option<String> {
     let wishes = &problem.wishes;
     if !(wishes.angles.is_empty() && wishes.through.is_empty()) || wishes.directions == Directions::Any {
         return None;
