@@ -240,9 +240,9 @@ fn hundred() -> String {
 }
 
 fn clearances(criterion: &mut Criterion) {
-    let project = Project::read(&hundred(), "bench.yaml").unwrap_or_else(|findings| {
-        panic!("{}", findings.iter().next().map_or_else(String::new, |f| f.message.clone()))
-    });
+    let project = Project::read(&hundred(), "bench.yaml")
+        .map_err(|findings| findings.iter().next().map(|first| first.message.clone()))
+        .expect("is sound");
     let layout = project.layout();
     let (report, findings) = check_in_place(layout);
     let measured = (0..layout.runs.len()).filter(|run| report.min_clearance(*run).is_some()).count();

@@ -492,7 +492,7 @@ fn try_one(
     tried.past_an_edge += 1;
     match best {
         Some(best) if (best.0, best.1) == (merit.0, merit.1) => {
-            tried.saved = tried.saved.max(best.2 - merit.2)
+            tried.saved = tried.saved.max(best.2 - merit.2);
         }
         _ => tried.simpler += 1,
     }
