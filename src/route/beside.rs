@@ -1,7 +1,9 @@
 //! A way beside another run, with the same bends, at one distance from its centreline.
 
 use super::directions::is_same;
+use super::shape::Shape;
 use crate::centreline::Centreline;
+use crate::formula::bend::setback;
 use crate::geometry::{InnerSpace, Point3, Vector3};
 
 /// Parts of an offset smaller than this are nothing, mm.
@@ -27,6 +29,95 @@ pub(super) struct Wanted {
     pub(super) at: f64,
 }
 
+/// The offset of a parallel line at a bend: before and after it in the bend's plane, square to the legs, and across it,
+/// mm.
+struct Turn {
+    normal: Vector3,
+    /// Square to the leg behind the bend, in its plane.
+    across: Vector3,
+    before: f64,
+    after: f64,
+    beside: f64,
+}
+
+/// The part of a vector that is square to a direction.
+fn aside(apart: Vector3, way: Vector3) -> Vector3 {
+    apart - way * apart.dot(way)
+}
+
+/// The offsets of a line beside these legs, so many mm from their inner ones, that begins at an offset. They turn with the
+/// tube: the part across a bend's plane stays, the rest is as long as the spacing leaves.
+fn turns(legs: &[Vector3], mut offset: Vector3, spacing: f64) -> Vec<Turn> {
+    let mut all = Vec::new();
+    for pair in legs.windows(2) {
+        let normal = pair[0].cross(pair[1]).normalize();
+        let across = normal.cross(pair[1]);
+        let (before, beside) = (offset.dot(normal.cross(pair[0])), offset.dot(normal));
+        let left = (spacing * spacing - beside * beside).max(0.0).sqrt();
+        let after = if before.abs() < NOTHING_MM { 0.0 } else { left.copysign(before) };
+        offset = normal * beside + across * after;
+        all.push(Turn { normal, across, before, after, beside });
+    }
+    all
+}
+
+/// A run that is to lead beside one that is still looked for.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Follower {
+    /// Where its ends are, and how it leaves there.
+    pub(super) ends: [(Point3, Option<Vector3>); 2],
+    /// Least straights at its ends, mm.
+    pub(super) straights: [f64; 2],
+    /// Least straight between its bends, mm.
+    pub(super) between: f64,
+    /// Radius of its bends, mm.
+    pub(super) radius: f64,
+    /// From centreline to centreline, mm.
+    pub(super) spacing: Option<f64>,
+}
+
+impl Follower {
+    /// How long the legs of a shape that ends at `end` must be for this run to have room beside them, mm each; nothing
+    /// where its ends do not face so that it can follow.
+    pub(super) fn needs(&self, shape: &Shape, end: Point3) -> Option<Vec<f64>> {
+        let legs = &shape.sequence.legs;
+        let (first, last) = (*legs.first()?, *legs.last()?);
+        let ([one, two], [at_one, at_two]) = (self.ends, self.straights);
+        let faces = |way: Option<Vector3>, there: Vector3| way.is_none_or(|way| is_same(way, there));
+        let both = [([one, two], [at_one, at_two]), ([two, one], [at_two, at_one])];
+        let ([start, far], straights) =
+            both.into_iter().find(|([start, far], _)| faces(start.1, first) && faces(far.1, -last))?;
+        let offset = aside(start.0 - shape.start, first);
+        let mut turns = turns(legs, offset, self.spacing.unwrap_or(offset.magnitude()));
+        if let Some(turn) = turns.last_mut() {
+            // Its last leg lies where its port says.
+            turn.after = (far.0 - end).dot(turn.across);
+        }
+        // How far every place between legs is from that of the other run: start, corners, end.
+        let mut moved = vec![start.0 - shape.start];
+        for (turn, pair) in turns.iter().zip(legs.windows(2)) {
+            let sine = pair[0].cross(pair[1]).magnitude();
+            let in_plane = pair[1] * (turn.before / sine) - pair[0] * (turn.after / sine);
+            moved.push(turn.normal * turn.beside + in_plane);
+        }
+        moved.push(far.0 - end);
+        let setback = |index: usize| {
+            let bend = index.checked_sub(1).and_then(|bend| shape.sequence.angles.get(bend));
+            bend.map_or(0.0, |angle| setback(self.radius, *angle))
+        };
+        let count = legs.len();
+        let need = |(index, (leg, pair)): (usize, (&Vector3, &[Vector3]))| {
+            let straight = match index {
+                0 => straights[0],
+                index if index + 1 == count => straights[1],
+                _ => self.between,
+            };
+            straight + setback(index) + setback(index + 1) - (pair[1] - pair[0]).dot(*leg)
+        };
+        Some(legs.iter().zip(moved.windows(2)).enumerate().map(need).collect())
+    }
+}
+
 impl Beside {
     /// A way from a start, between ends that face so, beside a line, so many mm away from it: as far as the ends at its start where nothing is
     /// said. `None` where the ports do not face as the line's ends do.
@@ -45,26 +136,15 @@ impl Beside {
         let legs: Vec<Vector3> = std::iter::once(line.start_direction())
             .chain(line.bends().iter().map(|bend| bend.direction_out))
             .collect();
-        let first = *legs.first()?;
-        let apart = start - line.start();
-        let mut offset = apart - first * apart.dot(first);
-        let spacing = spacing.unwrap_or(offset.magnitude());
-        let mut wanted = Vec::new();
-        // The offset turns with the tube: what lies across the bend's plane stays, the rest is as long as the spacing
-        // leaves.
-        for (index, (pair, corner)) in legs.windows(2).zip(&corners).enumerate() {
-            let normal = pair[0].cross(pair[1]).normalize();
-            let beside = offset.dot(normal);
-            let in_plane = offset.dot(normal.cross(pair[0]));
-            let across = normal.cross(pair[1]);
-            let left = (spacing * spacing - beside * beside).max(0.0).sqrt();
-            let in_plane = if in_plane.abs() < NOTHING_MM { 0.0 } else { left.copysign(in_plane) };
-            offset = normal * beside + across * in_plane;
-            if index + 2 < legs.len() {
-                let on_line = across.dot(Vector3::new(corner.x, corner.y, corner.z));
-                wanted.push(Wanted { legs: index + 1, across, at: on_line + in_plane });
-            }
-        }
+        let offset = aside(start - line.start(), *legs.first()?);
+        let turns = turns(&legs, offset, spacing.unwrap_or(offset.magnitude()));
+        let wanted = (1..).zip(turns.iter().zip(&corners)).take(legs.len().saturating_sub(2));
+        let wanted = wanted
+            .map(|(legs, (turn, corner))| {
+                let on_line = turn.across.dot(Vector3::new(corner.x, corner.y, corner.z));
+                Wanted { legs, across: turn.across, at: on_line + turn.after }
+            })
+            .collect();
         Some(Beside { legs, wanted })
     }
 

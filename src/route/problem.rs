@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use super::beside::Beside;
+use super::beside::{Beside, Follower};
 use crate::geometry::{Point3, Vector3};
 use crate::spec::model::{BendFrom, Component, Directions, End, Fitting, Route, Run};
 
@@ -89,6 +89,8 @@ pub struct Problem<'a> {
     pub avoid: Vec<Component>,
     /// Where it should lead beside another run.
     pub(super) beside: Option<Beside>,
+    /// Runs that are to lead beside this one.
+    pub(super) followers: Vec<Follower>,
 }
 
 impl<'a> Problem<'a> {
@@ -98,7 +100,14 @@ impl<'a> Problem<'a> {
             Leave::of(run.from.as_ref()?, run.allowance_start),
             Leave::of(run.to.as_ref()?, run.allowance_end),
         ];
-        Some(Problem { run, ends, radius, wishes, avoid: Vec::new(), beside: None })
+        Some(Problem { run, ends, radius, wishes, avoid: Vec::new(), beside: None, followers: Vec::new() })
+    }
+
+    /// What a run needs that it is to lead beside.
+    pub(super) fn as_follower(&self, spacing: Option<f64>) -> Option<Follower> {
+        let straights = *self.end_straights(1).first()?;
+        let ends = self.ends.map(|end| (end.at, end.way));
+        Some(Follower { ends, straights, between: self.between(), radius: self.radius, spacing })
     }
 
     /// The components, and the room to keep clear of behind them.

@@ -110,6 +110,12 @@ impl Legs {
         Some(Legs { least, sums, rows: Vec::new(), wanted: Vec::new() })
     }
 
+    /// Lets legs be no shorter than this and `more`, mm.
+    pub(super) fn at_least(mut self, needs: &[f64], more: f64) -> Self {
+        self.least.iter_mut().zip(needs).for_each(|(least, need)| *least = least.max(need + more));
+        self
+    }
+
     /// Lets the straight of a leg lead through a point; `None` where it cannot.
     pub(super) fn through(mut self, shape: &Shape, leg: usize, point: Point3) -> Option<Self> {
         let way = *shape.sequence.legs.get(leg)?;

@@ -1,6 +1,7 @@
 //! Every sequence of directions that a run may take, with the programme of its lengths: the same whatever is in the
 //! way, and made once for all searches of the run.
 
+use std::borrow::Cow;
 use std::sync::OnceLock;
 
 use super::beside::{Beside, Wanted};
@@ -18,7 +19,9 @@ const ROUNDING_MM: f64 = 0.005;
 
 /// A run with the sequences that it may take.
 pub(super) struct Roots<'a> {
-    pub(super) problem: &'a Problem<'a>,
+    pub(super) problem: Cow<'a, Problem<'a>>,
+    /// The run without room for those that are to lead beside it.
+    pub(super) alone: Option<Box<Roots<'a>>>,
     /// The one beside another run.
     pub(super) beside: Option<Levels>,
     /// With angles that every bender marks, where the spec leaves the angles open.
@@ -29,10 +32,17 @@ pub(super) struct Roots<'a> {
 
 impl<'a> Roots<'a> {
     pub(super) fn of(problem: &'a Problem<'a>) -> Self {
+        let alone = (!problem.followers.is_empty())
+            .then(|| Box::new(Roots::made(Cow::Owned(Problem { followers: Vec::new(), ..problem.clone() }))));
+        Roots { alone, ..Roots::made(Cow::Borrowed(problem)) }
+    }
+
+    fn made(problem: Cow<'a, Problem<'a>>) -> Self {
         let wished = &problem.wishes.angles;
-        let usual = wished.is_empty().then(|| Levels::of(problem, &USUAL));
-        let beside = problem.beside.as_ref().map(|beside| Levels::beside(problem, beside));
-        Roots { problem, beside, usual, all: Levels::of(problem, wished) }
+        let usual = wished.is_empty().then(|| Levels::of(&problem, &USUAL));
+        let beside = problem.beside.as_ref().map(|beside| Levels::beside(&problem, beside));
+        let all = Levels::of(&problem, wished);
+        Roots { problem, alone: None, beside, usual, all }
     }
 }
 
@@ -131,6 +141,8 @@ impl Root {
         (through, wanted): (&[usize], &[Wanted]),
     ) -> Option<Self> {
         let end = problem.ends[1].at;
+        let followers: Vec<Vec<f64>> =
+            problem.followers.iter().filter_map(|follower| follower.needs(shape, end)).collect();
         let programme = |more: f64| {
             let mut straights = vec![problem.between(); shape.bends() + 1];
             if let Some(straight) = straights.last_mut() {
@@ -141,6 +153,7 @@ impl Root {
             }
             straights.iter_mut().for_each(|straight| *straight += more);
             let legs = Legs::new(shape, end, &straights)?.beside(shape, wanted);
+            let legs = followers.iter().fold(legs, |legs, needs| legs.at_least(needs, more));
             let mut points = through.iter().zip(&problem.wishes.through);
             let legs = points.try_fold(legs, |legs, (leg, point)| legs.through(shape, *leg, *point))?;
             legs.may_meet(&[]).then(|| Programme { legs, free: OnceLock::new() })

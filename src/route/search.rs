@@ -43,9 +43,23 @@ pub fn search(problem: &Problem<'_>, surroundings: &Surroundings<'_>, asked: &As
 impl Roots<'_> {
     /// [`search`] with what is known of the run already.
     pub(super) fn search(&self, surroundings: &Surroundings<'_>, asked: &Asked<'_>) -> Answer {
+        let Some(alone) = &self.alone else { return self.search_with_room(surroundings, asked) };
+        let unbounded = Asked { below: None, ..*asked };
+        let mut answer = self.search_with_room(surroundings, &unbounded);
+        let plain = alone.search(surroundings, &unbounded);
+        // Room for the others is worth tube, but no bend and no plane.
+        let worth = |answer: &Answer| answer.ways.first().map(|way| (way.corners.len(), way.planes));
+        if worth(&answer).is_none_or(|worth_it| worth(&plain).is_some_and(|plain| plain < worth_it)) {
+            answer = plain;
+        }
+        answer.ways.retain(|way| asked.below.is_none_or(|below| way.rank() < below));
+        answer
+    }
+
+    fn search_with_room(&self, surroundings: &Surroundings<'_>, asked: &Asked<'_>) -> Answer {
         let mut answer = self.along_axes(surroundings, asked);
         if self.problem.wishes.directions == Directions::Any {
-            let (free, effort) = free_ways(self.problem, surroundings, asked);
+            let (free, effort) = free_ways(&self.problem, surroundings, asked);
             answer.effort += effort;
             let is_wanted = |way: &Way| asked.below.is_none_or(|below| way.rank() < below);
             answer.ways.extend(free.into_iter().filter(is_wanted));
@@ -93,7 +107,7 @@ fn search_levels(
     asked: &Asked<'_>,
 ) -> Answer {
     let mut search = Search {
-        problem: roots.problem,
+        problem: &roots.problem,
         surroundings,
         asked,
         own: surroundings.own(roots.problem.run),

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use super::answer::{Answer, Proof, Way};
-use super::beside::Beside;
+use super::beside::{Beside, Follower};
 use super::changes::changes;
 use super::problem::{Problem, Wishes};
 use super::together::{Outcome, Room, laid, together};
@@ -106,15 +106,22 @@ impl<'s> Sought<'s> {
 
     fn problem(&self, stage: &Stage<'_>, calibrations: &Calibrations) -> Option<Problem<'s>> {
         let Sought { run, route } = self;
-        let radius = calibrations.of_run(&run.name).map_or(run.bender.clr, |formed| formed.clr);
-        let mut problem = Problem::new(run, radius, Wishes::of(run, route))?;
+        let mut problem = self.alone(calibrations)?;
         problem.avoid = route.avoid.iter().filter_map(|avoid| room(avoid, stage.spec.components())).collect();
         problem.beside = route.like.as_ref().and_then(|like| {
             let other = stage.fixed.iter().find(|laid| laid.run.name == like.run)?;
             let ends = (problem.ends[0].at, problem.ends.map(|end| end.way));
             Beside::of(ends, &other.centreline, like.spacing)
         });
+        problem.followers = stage.followers(run, calibrations);
         Some(problem)
+    }
+
+    /// The run with its wishes alone.
+    fn alone(&self, calibrations: &Calibrations) -> Option<Problem<'s>> {
+        let Sought { run, route } = self;
+        let radius = calibrations.of_run(&run.name).map_or(run.bender.clr, |formed| formed.clr);
+        Problem::new(run, radius, Wishes::of(run, route))
     }
 }
 
@@ -149,6 +156,16 @@ struct Done {
 }
 
 impl<'s> Stage<'s> {
+    /// The runs that are to lead beside a run.
+    fn followers(&self, run: &Run, calibrations: &Calibrations) -> Vec<Follower> {
+        let sought = self.spec.runs().iter().filter_map(Sought::of);
+        let follower = |sought: Sought<'_>| {
+            let like = sought.route.like.as_ref().filter(|like| like.run == run.name)?;
+            sought.alone(calibrations)?.as_follower(like.spacing)
+        };
+        sought.filter_map(follower).collect()
+    }
+
     /// Finds the ways of some runs together.
     fn round(&mut self, runs: &[Sought<'s>], calibrations: &Calibrations) {
         let mut sought = Vec::new();

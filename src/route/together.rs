@@ -99,7 +99,7 @@ impl Table<'_> {
     fn others(&self, taken: &[Option<Way>], wanted: impl Fn(usize) -> bool) -> Vec<LaidRun> {
         let all = self.roots.iter().zip(taken).enumerate();
         all.filter(|(run, _)| wanted(*run))
-            .filter_map(|(_, (roots, way))| Some(laid(roots.problem, way.as_ref()?)))
+            .filter_map(|(_, (roots, way))| Some(laid(&roots.problem, way.as_ref()?)))
             .collect()
     }
 
@@ -108,7 +108,7 @@ impl Table<'_> {
         let (Some(Some(way)), Some(Some(other))) = (taken.get(first), taken.get(second)) else {
             return false;
         };
-        let [one, two] = [first, second].map(|run| self.roots[run].problem);
+        let [one, two] = [first, second].map(|run| &*self.roots[run].problem);
         let surroundings = Surroundings::new(&[], &[laid(two, other)]);
         let wanted = one.wishes.clearance.max(two.wishes.clearance);
         !surroundings.breaches(one.run, &way.line, &[], wanted).is_empty()

@@ -161,3 +161,23 @@ fn the_mirror_image_of_a_run_that_is_found_has_its_corners_mirrored() {
         }
     }
 }
+
+#[test]
+fn a_run_leaves_room_for_the_one_that_leads_beside_it() {
+    // Between the units there is room for both risers, if the first does not stand in the middle. The ports of the pair
+    // lie one above the other.
+    let spec = "format: 1
+tube: {od: 12, wall: 1, material: copper, temper: soft}
+bender: {clr: 45, grip: 20, lead_out: 12}
+runs:
+  up: {from: {at: [0, 0, 80], facing: [1, 0, 0]}, to: {at: [170, 0, 290], facing: [-1, 0, 0]}}
+  down: {from: {at: [170, 0, 250], facing: [-1, 0, 0]}, to: {at: [0, 0, 40], facing: [1, 0, 0]}, route: {like: up}}
+";
+    let all = found(spec);
+    let (up, down) = (best(&all, "up"), best(&all, "down"));
+    let riser = |way: &Way| way.corners[0].x;
+    assert!((riser(down) - riser(up) - 40.0).abs() < 0.01, "{} {}", riser(up), riser(down));
+    // Alone, it has more straight to spare in the middle.
+    let alone = found(&spec.replace(", route: {like: up}", ", route: {max_bends: 2}"));
+    assert!((riser(best(&alone, "up")) - riser(up)).abs() > 1.0);
+}
