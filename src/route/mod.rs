@@ -11,6 +11,7 @@ mod barrier;
 mod beside;
 mod changes;
 mod directions;
+mod findings;
 mod free;
 mod merit;
 mod problem;

@@ -2,21 +2,18 @@
 
 use std::borrow::Cow;
 
-use super::answer::{Answer, Proof, Way};
+use super::answer::{Answer, Way};
 use super::beside::{Beside, Follower};
-use super::changes::changes;
+use super::findings::{AVOIDED, no_way, not_beside, not_proven, shut_in};
 use super::problem::{Problem, Wishes};
-use super::together::{Outcome, Room, laid, together};
+use super::together::{Room, laid, together};
 use crate::calibration::Calibrations;
 use crate::centreline::{LaidRun, lay_out};
-use crate::diagnostic::{Diagnostic, Diagnostics, listed};
-use crate::fit::{Obstacle, box_round};
-use crate::geometry::Vector3;
-use crate::quantity::Unit;
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::fit::box_round;
 use crate::spec::model::{
-    Avoid, AvoidWhat, Component, CopyOf, Corner, Criterion, Directions, Placed, Route, Run, RunPath, Spec,
+    Avoid, AvoidWhat, Component, CopyOf, Corner, Criterion, Placed, Route, Run, RunPath, Spec,
 };
-use crate::tolerance::COINCIDENT_MM;
 
 /// Linear programmes and measurements for one search: the same answer on every machine.
 pub const EFFORT: usize = 4_000;
@@ -137,9 +134,6 @@ fn room(avoid: &Avoid, components: &[Component]) -> Option<Component> {
     Some(Component::new(name, vec![shape], Vec::new()))
 }
 
-/// The name of a box to avoid.
-const AVOIDED: &str = "a box of `avoid`";
-
 /// The runs that have their ways so far.
 struct Stage<'s> {
     spec: &'s Spec,
@@ -199,9 +193,8 @@ impl<'s> Stage<'s> {
             let among: Vec<LaidRun> =
                 fixed.iter().cloned().chain(others.filter_map(|(_, line)| line.clone())).collect();
             let finding = match answer.ways.first() {
-                Some(way) => {
-                    not_proven(sought.run, answer, unit).or_else(|| not_beside(sought, problem, way, unit))
-                }
+                Some(way) => not_proven(sought.run, answer, unit)
+                    .or_else(|| not_beside(sought.route.like.as_ref(), problem, way, unit)),
                 None => Some(no_way((sought.run, problem), outcome, (components, &among), unit)),
             };
             done.push(Done {
@@ -262,126 +255,4 @@ fn mirror_images(runs: &mut [Run], found: &[&str]) {
             run.path = RunPath::Corners(mirrored.collect());
         }
     }
-}
-
-/// An end that lies in a box to avoid.
-fn shut_in(problem: &Problem<'_>, route: &Route) -> Option<Diagnostic> {
-    let run = problem.run;
-    for avoid in &route.avoid {
-        let AvoidWhat::Room(shape) = &avoid.what else { continue };
-        for end in [&run.from, &run.to].into_iter().flatten() {
-            let way = end.facing.unwrap_or_else(Vector3::unit_x);
-            let holds = |(from, to): &(f64, f64)| *from <= COINCIDENT_MM && *to > COINCIDENT_MM;
-            if shape.inside(end.face, way).iter().any(holds) {
-                let name =
-                    end.port.as_ref().map_or("one of its ends".to_owned(), |port| format!("port {port}"));
-                let message = format!("run {}: {name} lies in a box that the run must avoid", run.name);
-                let hint = "let the box end in front of the port, or delete it from `avoid`";
-                return Some(
-                    Diagnostic::error("port-in-avoid", message).hint(hint).at(avoid.place).run(&run.name),
-                );
-            }
-        }
-    }
-    None
-}
-
-/// The warning about a way that does not lead where it should beside another run.
-fn not_beside(sought: &Sought<'_>, problem: &Problem<'_>, way: &Way, unit: Unit) -> Option<Diagnostic> {
-    let like = sought.route.like.as_ref()?;
-    let run = sought.run;
-    let (message, hint) = match &problem.beside {
-        None => (
-            format!(
-                "run {}: it does not lead beside run {}: its ports do not face as those do",
-                run.name, like.run
-            ),
-            "turn the ports the same way, or delete `like`",
-        ),
-        Some(beside) => match beside.off(&way.corners, problem.ends[0].at) {
-            Some(off) if off <= SLIGHTLY_OFF_MM => return None,
-            Some(off) => (
-                format!(
-                    "run {}: it leads beside run {}, but up to {} off the spacing",
-                    run.name,
-                    like.run,
-                    unit.length_with(off, 1)
-                ),
-                "its ports are not as far apart, or something is in the way: change `spacing`, or move either",
-            ),
-            None => (
-                format!("run {}: there is no room beside run {}, so it goes its own way", run.name, like.run),
-                "give it another `spacing`, or write both by `corners`",
-            ),
-        },
-    };
-    Some(Diagnostic::warning("not-beside", message).hint(hint).at(like.place).run(&run.name))
-}
-
-/// A run farther from its place beside another is told, mm: less is below what a bench keeps to (common practice, no
-/// source).
-const SLIGHTLY_OFF_MM: f64 = 0.5;
-
-fn not_proven(run: &Run, answer: &Answer, unit: Unit) -> Option<Diagnostic> {
-    let Proof::Open { bends, length } = answer.proof else { return None };
-    let message = format!(
-        "run {}: its way may not be the best: one with {bends} bends and {} of tube is not excluded",
-        run.name,
-        unit.length_with(length, 0)
-    );
-    let is_free = matches!(&run.path, RunPath::Route(route) if route.directions == Directions::Any);
-    let hint = if is_free {
-        "ways along free directions are looked for from many starts, and none is proven; leave `directions` out for \
-         one that is, or write the way as `corners`"
-    } else {
-        "give the search more effort (`tubewright route --seconds`), or write the way as `corners`"
-    };
-    Some(Diagnostic::warning("way-not-proven", message).hint(hint).at(run.place).run(&run.name))
-}
-
-fn no_way(
-    (run, problem): (&Run, &Problem<'_>),
-    outcome: &Outcome,
-    (components, among): (&[Component], &[LaidRun]),
-    unit: Unit,
-) -> Diagnostic {
-    let Answer { proof, in_the_way, .. } = &outcome.answer;
-    let bends = problem.wishes.max_bends;
-    let found = match proof {
-        Proof::Proven => format!("run {}: there is no way with at most {bends} bends", run.name),
-        Proof::Open { .. } => {
-            format!("run {}: no way with at most {bends} bends was found with the effort allowed", run.name)
-        }
-    };
-    let most =
-        in_the_way.iter().max_by(|a, b| a.1.cmp(b.1).then(b.0.cmp(a.0))).map(|(obstacle, _)| *obstacle);
-    let all = problem.all_of(components);
-    let blocked = most.map(|most| name(most, &all, among)).unwrap_or_default();
-    let rivals: Vec<String> = in_the_way
-        .keys()
-        .filter_map(|obstacle| match obstacle {
-            Obstacle::Run(index) => among.get(*index).map(|laid| format!("run {}", laid.run.name)),
-            _ => None,
-        })
-        .collect();
-    let shut = if outcome.shut_out && !rivals.is_empty() {
-        format!("; without {} it would have one", listed(&rivals))
-    } else {
-        String::new()
-    };
-    let hint = changes(problem, &all, among, unit);
-    Diagnostic::error("no-way", format!("{found}{blocked}{shut}")).hint(hint).at(run.place).run(&run.name)
-}
-
-/// "; component pump is in the way most often".
-fn name(obstacle: Obstacle, components: &[Component], runs: &[LaidRun]) -> String {
-    let name = match obstacle {
-        Obstacle::Component(index) => components.get(index).map(|component| match component.name.as_str() {
-            AVOIDED => AVOIDED.to_owned(),
-            name => format!("component {name}"),
-        }),
-        Obstacle::Run(index) => runs.get(index).map(|laid| format!("run {}", laid.run.name)),
-        Obstacle::Itself => None,
-    };
-    name.map(|name| format!("; {name} is in the way most often")).unwrap_or_default()
 }

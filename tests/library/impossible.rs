@@ -74,6 +74,18 @@ fn ports_nearer_than_two_straights_are_moved_apart() {
 }
 
 #[test]
+fn ports_that_no_tube_joins_with_nothing_in_the_way_are_told() {
+    // 60 mm apart and 40 mm aside of each other: two bends of 55 mm need more, and there may be no third.
+    let run = "{from: {at: [0, 0, 0], facing: [1, 0, 0]}, to: {at: [60, 40, 0], facing: [-1, 0, 0]}, route: {max_bends: 2}}";
+    no_way(
+        "  far: {box: {from: [900, 0, 0], to: [950, 60, 60]}}\n",
+        run,
+        "if nothing were in the way",
+        "max_bends: 3",
+    );
+}
+
+#[test]
 fn a_ring_of_fixed_parts_round_a_port_is_named() {
     let parts = [
         ([100, -60, -40], [140, -40, 140]),
@@ -97,7 +109,7 @@ fn a_ring_of_fixed_parts_round_a_port_is_named() {
 #[test]
 fn a_port_inside_a_component_is_named() {
     let crate_before = format!("{PUMP}  crate: {{box: {{from: [70, 0, 0], to: [120, 60, 100]}}}}\n");
-    no_way(&crate_before, AHEAD, "component crate is in the way most often", "move a component");
+    no_way(&crate_before, AHEAD, "; port pump.out lies inside component crate", "correct the port's `at`");
     let (findings, _) = found(&PUMP.replace("at: [80,", "at: [40,"), AHEAD, &[]);
     let inside = findings.iter().find(|finding| finding.code == "port-inside").expect("it is inside");
     assert_eq!(inside.message, "port pump.out lies inside pump, 40 mm from where it would come out");

@@ -1,0 +1,183 @@
+//! Findings about ways: none, not proven, not where they were wanted.
+
+use super::answer::{Answer, Asked, Proof, Way};
+use super::changes::changes;
+use super::problem::Problem;
+use super::search::search;
+use super::together::Outcome;
+use crate::centreline::LaidRun;
+use crate::diagnostic::{Diagnostic, listed};
+use crate::fit::{Obstacle, Surroundings};
+use crate::geometry::Vector3;
+use crate::quantity::Unit;
+use crate::spec::model::{AvoidWhat, Component, Directions, End, Like, ON_THE_SKIN_MM, Route, Run, RunPath};
+use crate::tolerance::COINCIDENT_MM;
+
+/// The name of a box to avoid.
+pub(super) const AVOIDED: &str = "a box of `avoid`";
+
+/// An end that lies in a box to avoid.
+pub(super) fn shut_in(problem: &Problem<'_>, route: &Route) -> Option<Diagnostic> {
+    let run = problem.run;
+    for avoid in &route.avoid {
+        let AvoidWhat::Room(shape) = &avoid.what else { continue };
+        for end in [&run.from, &run.to].into_iter().flatten() {
+            let way = end.facing.unwrap_or_else(Vector3::unit_x);
+            let holds = |(from, to): &(f64, f64)| *from <= COINCIDENT_MM && *to > COINCIDENT_MM;
+            if shape.inside(end.face, way).iter().any(holds) {
+                let name = end_name(end);
+                let message = format!("run {}: {name} lies in a box that the run must avoid", run.name);
+                let hint = "let the box end in front of the port, or delete it from `avoid`";
+                return Some(
+                    Diagnostic::error("port-in-avoid", message).hint(hint).at(avoid.place).run(&run.name),
+                );
+            }
+        }
+    }
+    None
+}
+
+/// The warning about a way that does not lead where it should beside another run.
+pub(super) fn not_beside(
+    like: Option<&Like>,
+    problem: &Problem<'_>,
+    way: &Way,
+    unit: Unit,
+) -> Option<Diagnostic> {
+    let (like, run) = (like?, problem.run);
+    let (message, hint) = match &problem.beside {
+        None => (
+            format!(
+                "run {}: it does not lead beside run {}: its ports do not face as those do",
+                run.name, like.run
+            ),
+            "turn the ports the same way, or delete `like`",
+        ),
+        Some(beside) => match beside.off(&way.corners, problem.ends[0].at) {
+            Some(off) if off <= SLIGHTLY_OFF_MM => return None,
+            Some(off) => (
+                format!(
+                    "run {}: it leads beside run {}, but up to {} off the spacing",
+                    run.name,
+                    like.run,
+                    unit.length_with(off, 1)
+                ),
+                "its ports are not as far apart, or something is in the way: change `spacing`, or move either",
+            ),
+            None => (
+                format!("run {}: there is no room beside run {}, so it goes its own way", run.name, like.run),
+                "give it another `spacing`, or write both by `corners`",
+            ),
+        },
+    };
+    Some(Diagnostic::warning("not-beside", message).hint(hint).at(like.place).run(&run.name))
+}
+
+/// A run farther from its place beside another is told, mm: less is below what a bench keeps to (common practice, no
+/// source).
+const SLIGHTLY_OFF_MM: f64 = 0.5;
+
+pub(super) fn not_proven(run: &Run, answer: &Answer, unit: Unit) -> Option<Diagnostic> {
+    let Proof::Open { bends, length } = answer.proof else { return None };
+    let message = format!(
+        "run {}: its way may not be the best: one with {bends} bends and {} of tube is not excluded",
+        run.name,
+        unit.length_with(length, 0)
+    );
+    let is_free = matches!(&run.path, RunPath::Route(route) if route.directions == Directions::Any);
+    let hint = if is_free {
+        "ways along free directions are looked for from many starts, and none is proven; leave `directions` out for \
+         one that is, or write the way as `corners`"
+    } else {
+        "give the search more effort (`tubewright route --seconds`), or write the way as `corners`"
+    };
+    Some(Diagnostic::warning("way-not-proven", message).hint(hint).at(run.place).run(&run.name))
+}
+
+pub(super) fn no_way(
+    (run, problem): (&Run, &Problem<'_>),
+    outcome: &Outcome,
+    (components, among): (&[Component], &[LaidRun]),
+    unit: Unit,
+) -> Diagnostic {
+    let Answer { proof, in_the_way, .. } = &outcome.answer;
+    let bends = problem.wishes.max_bends;
+    let found = match proof {
+        Proof::Proven => format!("run {}: there is no way with at most {bends} bends", run.name),
+        Proof::Open { .. } => {
+            format!("run {}: no way with at most {bends} bends was found with the effort allowed", run.name)
+        }
+    };
+    let most =
+        in_the_way.iter().max_by(|a, b| a.1.cmp(b.1).then(b.0.cmp(a.0))).map(|(obstacle, _)| *obstacle);
+    let all = problem.all_of(components);
+    let blocked = most.map(|most| name(most, &all, among)).unwrap_or_default();
+    let rivals: Vec<String> = in_the_way
+        .keys()
+        .filter_map(|obstacle| match obstacle {
+            Obstacle::Run(index) => among.get(*index).map(|laid| format!("run {}", laid.run.name)),
+            _ => None,
+        })
+        .collect();
+    let shut = if outcome.shut_out && !rivals.is_empty() {
+        format!("; without {} it would have one", listed(&rivals))
+    } else {
+        String::new()
+    };
+    let error = |why: &str| Diagnostic::error("no-way", format!("{found}{why}")).at(run.place).run(&run.name);
+    if let Some((end, component)) = end_inside(problem, components) {
+        let hint = "correct the port's `at` or the component's size: no tube can begin there";
+        return error(&format!("; {end} lies inside component {component}")).hint(hint);
+    }
+    let hint = changes(problem, &all, among, unit);
+    if has_none_alone(problem) {
+        let why = "; it would have none if nothing were in the way: the straights at its ends, the radius and the grip \
+                   leave no room for the bends between its ports";
+        return error(why).hint(hint);
+    }
+    error(&format!("{blocked}{shut}")).hint(hint)
+}
+
+/// An end of a run that lies inside a component that is not its own, with the name of that.
+fn end_inside<'c>(problem: &Problem<'_>, components: &'c [Component]) -> Option<(String, &'c str)> {
+    let ends = [&problem.run.from, &problem.run.to].into_iter().flatten();
+    ends.flat_map(|end| components.iter().map(move |component| (end, component))).find_map(
+        |(end, component)| {
+            let own = end
+                .port
+                .as_ref()
+                .is_some_and(|port| port.split_once('.').is_some_and(|(name, _)| name == component.name));
+            let way = end.facing.unwrap_or_else(Vector3::unit_x);
+            let holds = |(from, to): &(f64, f64)| *from < -ON_THE_SKIN_MM && *to > ON_THE_SKIN_MM;
+            let is_inside =
+                !own && component.shapes.iter().any(|shape| shape.inside(end.face, way).iter().any(holds));
+            is_inside.then(|| (end_name(end), component.name.as_str()))
+        },
+    )
+}
+
+fn end_name(end: &End) -> String {
+    end.port.as_ref().map_or("one of its ends".to_owned(), |port| format!("port {port}"))
+}
+
+/// Whether a run is proven to have no way where there is nothing else.
+fn has_none_alone(problem: &Problem<'_>) -> bool {
+    let answer = search(problem, &Surroundings::new(&[], &[]), &Asked::new(1, EFFORT_ALONE, &[]));
+    answer.ways.is_empty() && answer.proof == Proof::Proven
+}
+
+/// Linear programmes and measurements for a run alone: little is in its way.
+const EFFORT_ALONE: usize = 2_000;
+
+/// "; component pump is in the way most often".
+fn name(obstacle: Obstacle, components: &[Component], runs: &[LaidRun]) -> String {
+    let name = match obstacle {
+        Obstacle::Component(index) => components.get(index).map(|component| match component.name.as_str() {
+            AVOIDED => AVOIDED.to_owned(),
+            name => format!("component {name}"),
+        }),
+        Obstacle::Run(index) => runs.get(index).map(|laid| format!("run {}", laid.run.name)),
+        Obstacle::Itself => None,
+    };
+    name.map(|name| format!("; {name} is in the way most often")).unwrap_or_default()
+}
