@@ -226,7 +226,6 @@ impl<'s> Stage<'s> {
         }
         // The image of a run without a way has none, either.
         let names: Vec<&str> = found.iter().map(|found| found.name.as_str()).collect();
-        let mut runs = runs;
         mirror_images(&mut runs, &names);
         runs.retain(|run| !is_image(run));
         Routed { spec: Cow::Owned(self.spec.with_runs(runs)), found, findings }
