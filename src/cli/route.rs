@@ -134,6 +134,9 @@ fn tables(shown: &[&Found], planned: &[Planned<'_>], page: Page) -> String {
         let head = page.wrapped(&format!("{}: {}", found.name, proof(found)), 0);
         if mine.is_empty() { head } else { format!("{head}{}", ways_table(&mine, page)) }
     });
+    if planned.is_empty() {
+        return format!("\n{}", each.collect::<Vec<_>>().join("\n"));
+    }
     let note = "end off: how far the end that is put in last may be off, along the tube and to a side (95 %). Write a \
                 way into the spec: tubewright route SPEC RUN --take WAY";
     format!("\n{}\n{}", each.collect::<Vec<_>>().join("\n"), page.wrapped(note, 0))
@@ -303,10 +306,29 @@ fn take(
     match replace(&spec.path, &changed) {
         Ok(()) => {
             let file = spec.called();
-            terminal
-                .tell(&format!("wrote way {number} of {name} into {file}\nnext: tubewright check {file}\n"))
+            let wrote = format!("wrote way {number} of {name} into {file}");
+            let gone = lost_wishes(unrouted, name).map(|lost| format!("\n{lost}")).unwrap_or_default();
+            terminal.tell(&format!("{wrote}{gone}\nnext: tubewright check {file}\n"))
         }
         Err(error) => terminal.complain(&format!("could not write {}: {error}", spec.called()), Outcome::Io),
+    }
+}
+
+/// Words about wishes that went with the `route` of a run, where it had some that are checked no longer.
+fn lost_wishes(unrouted: &Unrouted, name: &str) -> Option<String> {
+    let run = unrouted.spec().runs().iter().find(|run| run.name == name)?;
+    let RunPath::Route(route) = &run.path else { return None };
+    let unit = unrouted.spec().units();
+    let clearance = route
+        .clearance
+        .map(|mm| format!("write `clearance: {}` beside them to have it checked", unit.number(mm)));
+    let others = !(route.avoid.is_empty() && route.through.is_empty()) || route.like.is_some();
+    match (clearance, others) {
+        (None, false) => None,
+        (clearance, _) => Some(format!(
+            "its `route` is gone, and with it what it asked for{}",
+            clearance.map(|words| format!(": {words}")).unwrap_or_default()
+        )),
     }
 }
 

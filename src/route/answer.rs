@@ -2,11 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::directions::Sequence;
-use super::merit::Rank;
+use super::merit::{Merit, Rank};
 use crate::centreline::Centreline;
 use crate::fit::Obstacle;
-use crate::geometry::{Point3, Vector3};
+use crate::geometry::{MetricSpace, Point3, Vector3};
 use crate::spec::model::Criterion;
 
 /// Decimals of a corner's coordinates, mm.
@@ -23,12 +22,25 @@ pub struct Way {
     pub planes: usize,
     /// Bends at other angles than 45° and 90°.
     pub unusual: usize,
+    merit: Merit,
     rank: Rank,
 }
 
 impl Way {
-    pub(super) fn new(corners: Vec<Point3>, line: Centreline, sequence: &Sequence, rank: Rank) -> Self {
-        Way { corners, line, planes: sequence.planes, unusual: sequence.unusual, rank }
+    pub(super) fn new(corners: Vec<Point3>, line: Centreline, merit: Merit, order: &[Criterion]) -> Self {
+        let (planes, unusual, rank) = (merit.planes, merit.unusual, merit.rank(order));
+        Way { corners, line, planes, unusual, merit, rank }
+    }
+
+    /// The same by another order of merit.
+    pub(super) fn by(self, order: &[Criterion]) -> Self {
+        Way { rank: self.merit.rank(order), ..self }
+    }
+
+    /// Whether its corners are where another one's are, but for so many mm.
+    pub(super) fn is_like(&self, corners: &[Point3], within: f64) -> bool {
+        self.corners.len() == corners.len()
+            && self.corners.iter().zip(corners).all(|(a, b)| a.distance(*b) < within)
     }
 
     /// How much worse it is than another one, number by number of their rank.

@@ -38,6 +38,10 @@ pub(super) fn clear_of_each_other(shape: &Shape, pieces: [&Piece; 2], apart: f64
     for axis in [Vector3::unit_x(), Vector3::unit_y(), Vector3::unit_z()] {
         add_both(&mut all, axis);
     }
+    // Where an end of one passes the middle of the other.
+    for way in first.ways.iter().chain(&second.ways) {
+        around(*way).into_iter().for_each(|normal| add(&mut all, normal));
+    }
     let beyond = |normal: Vector3| {
         let (mut parts, fixed) = shape.along(first.least_along(normal), normal);
         let (others, other) = shape.along(second.least_along(-normal), normal);

@@ -16,6 +16,10 @@ pub(super) struct Beside {
     pub(super) legs: Vec<Vector3>,
     /// A place for every leg but the first and the last, which lie where the ports say.
     pub(super) wanted: Vec<Wanted>,
+    /// Corners of the other run.
+    corners: Vec<Point3>,
+    /// From centreline to centreline, mm.
+    spacing: f64,
 }
 
 /// A wish for the leg behind so many others.
@@ -137,7 +141,8 @@ impl Beside {
             .chain(line.bends().iter().map(|bend| bend.direction_out))
             .collect();
         let offset = aside(start - line.start(), *legs.first()?);
-        let turns = turns(&legs, offset, spacing.unwrap_or(offset.magnitude()));
+        let spacing = spacing.unwrap_or(offset.magnitude());
+        let turns = turns(&legs, offset, spacing);
         let wanted = (1..).zip(turns.iter().zip(&corners)).take(legs.len().saturating_sub(2));
         let wanted = wanted
             .map(|(legs, (turn, corner))| {
@@ -145,10 +150,10 @@ impl Beside {
                 Wanted { legs, across: turn.across, at: on_line + turn.after }
             })
             .collect();
-        Some(Beside { legs, wanted })
+        Some(Beside { legs, wanted, corners, spacing })
     }
 
-    /// How far the corners of a way are from where its legs should lie, mm at most; `None` where it has other legs.
+    /// How far the inner legs of a way are off the spacing, mm at most; `None` where it has other legs.
     pub(super) fn off(&self, corners: &[Point3], start: Point3) -> Option<f64> {
         let alike = corners.len() + 1 == self.legs.len()
             && std::iter::once(&start)
@@ -156,10 +161,11 @@ impl Beside {
                 .zip(corners)
                 .zip(&self.legs)
                 .all(|((from, to), leg)| is_same((*to - *from).normalize(), *leg));
-        let off = |wanted: &Wanted| {
-            let corner = corners.get(wanted.legs - 1)?;
-            Some((wanted.across.dot(Vector3::new(corner.x, corner.y, corner.z)) - wanted.at).abs())
-        };
-        alike.then(|| self.wanted.iter().filter_map(off).fold(0.0, f64::max))
+        let pairs = corners.iter().zip(&self.corners).zip(self.legs.iter().skip(1));
+        let inner = self.legs.len().saturating_sub(2);
+        let off = pairs
+            .take(inner)
+            .map(|((own, other), leg)| aside(*own - *other, *leg).magnitude() - self.spacing);
+        alike.then(|| off.fold(0.0, |most: f64, off| most.max(off.abs())))
     }
 }

@@ -62,11 +62,11 @@ pub(super) fn not_beside(
                     like.run,
                     unit.length_with(off, 1)
                 ),
-                "its ports are not as far apart, or something is in the way: change `spacing`, or move either",
+                "that is as near as its ports, its bends and what is in the way allow: change `spacing`, or move a port",
             ),
             None => (
                 format!("run {}: there is no room beside run {}, so it goes its own way", run.name, like.run),
-                "give it another `spacing`, or write both by `corners`",
+                "give it another `spacing` or more bends, or write both by `corners`",
             ),
         },
     };
@@ -101,11 +101,14 @@ pub(super) fn no_way(
     unit: Unit,
 ) -> Diagnostic {
     let Answer { proof, in_the_way, .. } = &outcome.answer;
-    let bends = problem.wishes.max_bends;
+    let bends = match problem.wishes.max_bends {
+        1 => "1 bend".to_owned(),
+        bends => format!("{bends} bends"),
+    };
     let found = match proof {
-        Proof::Proven => format!("run {}: there is no way with at most {bends} bends", run.name),
+        Proof::Proven => format!("run {}: there is no way with at most {bends}", run.name),
         Proof::Open { .. } => {
-            format!("run {}: no way with at most {bends} bends was found with the effort allowed", run.name)
+            format!("run {}: no way with at most {bends} was found with the effort allowed", run.name)
         }
     };
     let most =

@@ -82,16 +82,20 @@ impl Free<'_> {
     fn best(&self, bends: usize, asked: &Asked<'_>) -> (Option<Way>, usize) {
         let stubs = self.stub_lengths();
         let mut effort = 0;
-        // The best first and last legs for every corner between them.
+        // The best first and last legs for every corner between them; all of them where there is none.
         let mut starts: Vec<(f64, Place)> = self
             .between(bends)
             .into_iter()
-            .filter_map(|between| {
+            .flat_map(|between| {
                 let both = stubs[0].iter().flat_map(|first| stubs[1].iter().map(move |last| [*first, *last]));
                 let places = both.map(|legs| [legs.as_slice(), &between].concat());
-                let worth = places.map(|place| (self.worth(&place), place));
-                effort += stubs[0].len() * stubs[1].len();
-                worth.min_by(|a, b| a.0.total_cmp(&b.0))
+                let mut worth: Vec<(f64, Place)> = places.map(|place| (self.worth(&place), place)).collect();
+                effort += worth.len();
+                if !between.is_empty() {
+                    worth.sort_by(|a, b| a.0.total_cmp(&b.0));
+                    worth.truncate(1);
+                }
+                worth
             })
             .collect();
         starts.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -112,7 +116,7 @@ impl Free<'_> {
     fn stub_lengths(&self) -> [Vec<f64>; 2] {
         let (apart, radius) = (self.ends[0].distance(self.ends[1]), self.problem.radius);
         self.straights.map(|straight| {
-            let more = [0.5 * radius, radius, 2.0 * radius, 0.5 * apart, apart];
+            let more = [0.5 * radius, radius, 2.0 * radius, 0.5 * apart, apart, 2.0 * apart, 4.0 * apart];
             more.map(|more| straight + more).to_vec()
         })
     }
@@ -266,13 +270,14 @@ impl Free<'_> {
                 .is_none_or(|near| near >= clearance - CLEARANCE_MM);
         let sequence = Sequence::new(line_legs(&line));
         let merit = Merit {
+            last_resort: false,
             bends: sequence.angles.len(),
             planes: sequence.planes,
             unusual: sequence.unusual,
             length: line.length(),
             strange: sequence.legs.len(),
         };
-        is_clear.then(|| Way::new(corners, line, &sequence, merit.rank(asked.order)))
+        is_clear.then(|| Way::new(corners, line, merit, asked.order))
     }
 }
 

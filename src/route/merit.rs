@@ -10,6 +10,8 @@ const SAME_MM: f64 = 1e-5;
 /// What a way is worth: less is better.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Merit {
+    /// Whether it is one that was looked for only because angles of 45° and 90° reached nothing.
+    pub(super) last_resort: bool,
     /// Bends.
     pub(super) bends: usize,
     /// Planes that they lie in.
@@ -23,14 +25,16 @@ pub(super) struct Merit {
 }
 
 /// A merit as numbers of which the first that differs decides.
-pub(super) type Rank = [i64; 5];
+pub(super) type Rank = [i64; 6];
 
 impl Merit {
-    /// The numbers, the criteria in this order first, then the others in theirs, and the strange directions last.
+    /// The numbers: a last resort comes behind everything else, then the criteria in this order, the others in theirs,
+    /// and the strange directions last.
     pub(super) fn rank(&self, order: &[Criterion]) -> Rank {
         let others = Criterion::VARIANTS.iter().filter(|criterion| !order.contains(criterion));
-        let mut rank = [0; 5];
-        for (number, criterion) in rank.iter_mut().zip(order.iter().chain(others)) {
+        let mut rank = [0; 6];
+        rank[0] = i64::from(self.last_resort);
+        for (number, criterion) in rank.iter_mut().skip(1).zip(order.iter().chain(others)) {
             *number = match criterion {
                 Criterion::Bends => count(self.bends),
                 Criterion::Planes => count(self.planes),
@@ -39,7 +43,7 @@ impl Merit {
                 Criterion::Length => (self.length / SAME_MM).round() as i64,
             };
         }
-        rank[4] = count(self.strange);
+        rank[5] = count(self.strange);
         rank
     }
 }

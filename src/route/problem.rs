@@ -103,6 +103,11 @@ impl<'a> Problem<'a> {
         Some(Problem { run, ends, radius, wishes, avoid: Vec::new(), beside: None, followers: Vec::new() })
     }
 
+    /// Ways whose corners are nearer to each other than this are one, mm.
+    pub(super) fn alike(&self) -> f64 {
+        self.run.tube.od().max(self.radius / 2.0)
+    }
+
     /// What a run needs that it is to lead beside.
     pub(super) fn as_follower(&self, spacing: Option<f64>) -> Option<Follower> {
         let straights = *self.end_straights(1).first()?;

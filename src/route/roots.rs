@@ -14,6 +14,13 @@ use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3};
 /// Most sequences of directions of one number of bends.
 const MOST_SEQUENCES: usize = 50_000;
 
+/// Most roots of one number of bends that are looked at: a sequence has one for each choice of the legs that lead through
+/// points.
+const MOST_ROOTS: usize = 20_000;
+
+/// Roots that are as much work as a linear programme.
+const ROOTS_PER_PROGRAMME: usize = 10;
+
 /// Corners are written to a thousandth of a millimetre, or to 1e-4 in: legs have so much more room for that, mm.
 const ROUNDING_MM: f64 = 0.005;
 
@@ -49,7 +56,17 @@ impl<'a> Roots<'a> {
 /// Sequences by their number of bends.
 pub(super) struct Levels {
     angles: Angles,
-    levels: Vec<OnceLock<Vec<Root>>>,
+    levels: Vec<OnceLock<Level>>,
+}
+
+/// The sequences with one number of bends.
+#[derive(Default)]
+pub(super) struct Level {
+    pub(super) roots: Vec<Root>,
+    /// Whether there are more than were looked at.
+    pub(super) is_cut: bool,
+    /// What they cost, in linear programmes.
+    pub(super) effort: usize,
 }
 
 impl Levels {
@@ -67,10 +84,13 @@ impl Levels {
         let bends = sequence.angles.len();
         let shape = Shape::new(sequence, problem.ends[0].at, problem.radius);
         let straights = problem.end_straights(bends).into_iter();
-        let roots: Vec<Root> =
-            straights.flat_map(|ends| Root::all(&shape, problem, ends, &beside.wanted)).collect();
-        let mut levels: Vec<OnceLock<Vec<Root>>> = (0..bends).map(|_| OnceLock::from(Vec::new())).collect();
-        levels.push(OnceLock::from(roots));
+        let mut roots: Vec<Root> =
+            straights.flat_map(|ends| Root::all(&shape, problem, ends, &beside.wanted).1).collect();
+        if bends > problem.wishes.max_bends {
+            roots.clear();
+        }
+        let mut levels: Vec<OnceLock<Level>> = (0..bends).map(|_| OnceLock::from(Level::default())).collect();
+        levels.push(OnceLock::from(Level { roots, ..Level::default() }));
         Levels { angles, levels }
     }
 
@@ -80,11 +100,11 @@ impl Levels {
     }
 
     /// The sequences with so many bends.
-    pub(super) fn level(&self, problem: &Problem<'_>, bends: usize) -> &[Root] {
-        self.levels.get(bends).map_or(&[], |level| level.get_or_init(|| self.made(problem, bends)))
+    pub(super) fn level(&self, problem: &Problem<'_>, bends: usize) -> Option<&Level> {
+        Some(self.levels.get(bends)?.get_or_init(|| self.made(problem, bends)))
     }
 
-    fn made(&self, problem: &Problem<'_>, bends: usize) -> Vec<Root> {
+    fn made(&self, problem: &Problem<'_>, bends: usize) -> Level {
         let [start, end] = &problem.ends;
         let ways: [Option<Vector3>; 2] = [start.way, end.way.map(|way| -way)];
         let right = std::f64::consts::FRAC_PI_2;
@@ -93,12 +113,23 @@ impl Levels {
         let all = directions(ways, with_diagonals);
         let [first, last] = ways.map(|way| way.map_or_else(|| all.clone(), |way| vec![way]));
         let straights = problem.end_straights(bends);
-        let mut roots = Vec::new();
-        for sequence in sequences(&all, (&first, &last), &self.angles, bends, MOST_SEQUENCES) {
+        let found = sequences(&all, (&first, &last), &self.angles, bends, MOST_SEQUENCES);
+        let mut level = Level { is_cut: found.len() >= MOST_SEQUENCES, ..Level::default() };
+        let mut looked_at = 0;
+        for sequence in found {
+            if looked_at >= MOST_ROOTS {
+                level.is_cut = true;
+                break;
+            }
             let shape = Shape::new(sequence, start.at, problem.radius);
-            roots.extend(straights.iter().flat_map(|ends| Root::all(&shape, problem, *ends, &[])));
+            for ends in &straights {
+                let (choices, roots) = Root::all(&shape, problem, *ends, &[]);
+                looked_at += choices;
+                level.roots.extend(roots);
+            }
         }
-        roots
+        level.effort = looked_at / ROOTS_PER_PROGRAMME;
+        level
     }
 }
 
@@ -122,15 +153,11 @@ pub(super) struct Programme {
 }
 
 impl Root {
-    /// One for every choice of legs that lead through the wanted points.
-    fn all(
-        shape: &Shape,
-        problem: &Problem<'_>,
-        ends: [f64; 2],
-        wanted: &[Wanted],
-    ) -> impl Iterator<Item = Self> {
+    /// How many choices there are of legs that lead through the wanted points, and a root for each that may reach the end.
+    fn all(shape: &Shape, problem: &Problem<'_>, ends: [f64; 2], wanted: &[Wanted]) -> (usize, Vec<Self>) {
         let all = choices(&shape.sequence.legs, &problem.wishes.through);
-        all.into_iter().filter_map(move |legs| Root::new(shape, problem, ends, (&legs, wanted)))
+        let roots = all.iter().filter_map(|legs| Root::new(shape, problem, ends, (legs, wanted)));
+        (all.len(), roots.collect())
     }
 
     /// `None` where no lengths of the legs reach the end.

@@ -43,6 +43,20 @@ pub fn search(problem: &Problem<'_>, surroundings: &Surroundings<'_>, asked: &As
 impl Roots<'_> {
     /// [`search`] with what is known of the run already.
     pub(super) fn search(&self, surroundings: &Surroundings<'_>, asked: &Asked<'_>) -> Answer {
+        let answer = self.by_order(surroundings, asked);
+        let is_open = matches!(answer.proof, Proof::Open { .. });
+        if asked.order.is_empty() || !(answer.ways.is_empty() && is_open) {
+            return answer;
+        }
+        // The usual order comes to some way sooner.
+        let left = Asked { order: &[], below: None, ..*asked };
+        let some = self.by_order(surroundings, &left);
+        let is_wanted = |way: &Way| asked.below.is_none_or(|below| way.rank() < below);
+        let ways = some.ways.into_iter().map(|way| way.by(asked.order)).filter(is_wanted).collect();
+        Answer { ways, effort: answer.effort + some.effort, ..answer }
+    }
+
+    fn by_order(&self, surroundings: &Surroundings<'_>, asked: &Asked<'_>) -> Answer {
         let Some(alone) = &self.alone else { return self.search_with_room(surroundings, asked) };
         let unbounded = Asked { below: None, ..*asked };
         let mut answer = self.search_with_room(surroundings, &unbounded);
@@ -111,6 +125,7 @@ fn search_levels(
         surroundings,
         asked,
         own: surroundings.own(roots.problem.run),
+        last_resort: roots.usual.is_some() && std::ptr::eq(levels, &raw const roots.all),
         straight_on: [None; 2],
         open: BinaryHeap::new(),
         serial: 0,
@@ -190,6 +205,8 @@ struct Search<'a> {
     surroundings: &'a Surroundings<'a>,
     asked: &'a Asked<'a>,
     own: Vec<(usize, [bool; 2])>,
+    /// Whether usual angles reached nothing.
+    last_resort: bool,
     /// How far the tube can go straight on from each end until something is in its way, mm.
     straight_on: [Option<f64>; 2],
     open: BinaryHeap<Reverse<Node<'a>>>,
@@ -211,16 +228,31 @@ impl<'a> Search<'a> {
     fn run(&mut self, levels: &'a Levels) {
         self.straight_on = [self.straight_on(0), self.straight_on(1)];
         let by_bends = self.asked.order.first().is_none_or(|first| *first == Criterion::Bends);
+        let mut cut = None;
         for bends in 0..=levels.most() {
-            for root in levels.level(self.problem, bends) {
-                self.begin(root);
-            }
+            let Some(level) = levels.level(self.problem, bends) else { continue };
+            level.roots.iter().for_each(|root| self.begin(root));
+            self.answer.effort += level.effort;
+            cut = cut.or(level.is_cut.then_some(bends));
             // Fewer bends are better than anything else: a level is done before the next one begins.
             if by_bends && self.finish_level() {
-                return;
+                break;
             }
         }
-        self.finish_level();
+        if !by_bends {
+            self.finish_level();
+        }
+        self.open_for_cut(cut.filter(|bends| {
+            !by_bends || self.answer.ways.first().is_none_or(|way| way.corners.len() >= *bends)
+        }));
+    }
+
+    /// Says what is not excluded where there are more sequences of so many bends than were looked at.
+    fn open_for_cut(&mut self, bends: Option<usize>) {
+        if let (Some(bends), Proof::Proven) = (bends, self.answer.proof) {
+            let [from, to] = &self.problem.ends;
+            self.answer.proof = Proof::Open { bends, length: from.at.distance(to.at) };
+        }
     }
 
     /// Takes nodes in their order until enough ways are found; whether the search is over.
@@ -326,7 +358,8 @@ impl<'a> Search<'a> {
 
     fn merit(&self, root: &Root, strange: usize, length: f64) -> Merit {
         let Sequence { angles, planes, unusual, .. } = &root.shape.sequence;
-        Merit { bends: angles.len(), planes: *planes, unusual: *unusual, length, strange }
+        let (bends, planes, unusual, last_resort) = (angles.len(), *planes, *unusual, self.last_resort);
+        Merit { last_resort, bends, planes, unusual, length, strange }
     }
 
     /// Keeps the way of a node that is clear of everything, or branches on what is in its way.
@@ -433,13 +466,11 @@ impl<'a> Search<'a> {
         let lengths = self.roomier(node.root, solved);
         let Some(line) = shape.centreline(&lengths, self.problem.ends[1].at) else { return };
         let corners = shape.corners(&lengths);
-        let alike = self.problem.run.tube.od().max(self.problem.radius / 2.0);
-        let is_known = self.answer.ways.iter().any(|way| {
-            way.corners.len() == corners.len()
-                && way.corners.iter().zip(&corners).all(|(a, b)| a.distance(*b) < alike)
-        });
-        if !is_known {
-            self.answer.ways.push(Way::new(corners, line, &shape.sequence, node.rank));
+        let alike = self.problem.alike();
+        if !self.answer.ways.iter().any(|way| way.is_like(&corners, alike)) {
+            let length = solved.programme.legs.cost(&solved.lengths) - shape.saved();
+            let merit = self.merit(node.root, node.strange, length);
+            self.answer.ways.push(Way::new(corners, line, merit, self.asked.order));
         }
     }
 

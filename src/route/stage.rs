@@ -10,9 +10,9 @@ use super::together::{Room, laid, together};
 use crate::calibration::Calibrations;
 use crate::centreline::{LaidRun, lay_out};
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::fit::box_round;
+use crate::fit::{Surroundings, box_round};
 use crate::spec::model::{
-    Avoid, AvoidWhat, Component, CopyOf, Corner, Criterion, Placed, Route, Run, RunPath, Spec,
+    Avoid, AvoidWhat, Component, CopyOf, Corner, Criterion, Like, Placed, Route, Run, RunPath, Spec,
 };
 
 /// Linear programmes and measurements for one search: the same answer on every machine.
@@ -192,9 +192,13 @@ impl<'s> Stage<'s> {
             let others = lines.iter().enumerate().filter(|(other, _)| *other != index);
             let among: Vec<LaidRun> =
                 fixed.iter().cloned().chain(others.filter_map(|(_, line)| line.clone())).collect();
+            // That the other run has no way is told there.
+            let has_way = |like: &&Like| fixed.iter().any(|laid| laid.run.name == like.run);
+            let like = sought.route.like.as_ref().filter(has_way);
             let finding = match answer.ways.first() {
-                Some(way) => not_proven(sought.run, answer, unit)
-                    .or_else(|| not_beside(sought.route.like.as_ref(), problem, way, unit)),
+                Some(way) => {
+                    not_proven(sought.run, answer, unit).or_else(|| not_beside(like, problem, way, unit))
+                }
                 None => Some(no_way((sought.run, problem), outcome, (components, &among), unit)),
             };
             done.push(Done {
@@ -206,18 +210,32 @@ impl<'s> Stage<'s> {
         self.done.extend(done);
     }
 
-    fn finish(self) -> Routed<'s> {
+    /// Leaves out further ways that come too near to runs that were led after this one.
+    fn drop_overlaps(&self, run: &Run, ways: &mut Vec<Way>) {
+        let (RunPath::Route(route), Some(first)) = (&run.path, ways.first().cloned()) else { return };
+        if ways.len() < 2 {
+            return;
+        }
+        let others: Vec<LaidRun> =
+            self.fixed.iter().filter(|laid| laid.run.name != run.name).cloned().collect();
+        let surroundings = Surroundings::new(&[], &others);
+        let clearance = Wishes::of(run, route).clearance;
+        ways.retain(|way| *way == first || surroundings.breaches(run, &way.line, &[], clearance).is_empty());
+    }
+
+    fn finish(mut self) -> Routed<'s> {
         let mut findings = Diagnostics::new();
         let mut found = Vec::new();
         let mut runs: Vec<Run> = Vec::new();
-        let mut done = self.done;
+        let mut done = std::mem::take(&mut self.done);
         for run in self.spec.runs() {
             let Some(at) = done.iter().position(|done| done.found.name == run.name) else {
                 // One that leads beside itself in a circle was told before.
                 runs.extend(Some(run).filter(|run| !matches!(run.path, RunPath::Route(_))).cloned());
                 continue;
             };
-            let one = done.swap_remove(at);
+            let mut one = done.swap_remove(at);
+            self.drop_overlaps(run, &mut one.found.answer.ways);
             findings.extend(one.finding);
             if let Some(way) = one.found.answer.ways.first() {
                 runs.push(Run { path: path(way, run), ..run.clone() });

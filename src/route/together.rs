@@ -62,8 +62,7 @@ pub(super) fn together(problems: &[Problem<'_>], orders: &[&[Criterion]], room: 
     }
     let mut answers = table.better(&mut taken, &alone);
     if room.ways > 1 {
-        answers =
-            (0..problems.len()).into_par_iter().map(|run| table.among(run, &taken, room.ways)).collect();
+        answers.par_iter_mut().enumerate().for_each(|(run, answer)| table.add_others(run, &taken, answer));
     }
     let outcome = |(answer, had): (Answer, bool)| Outcome { shut_out: had && answer.ways.is_empty(), answer };
     answers.into_iter().zip(has_way).map(outcome).collect()
@@ -93,6 +92,15 @@ impl Table<'_> {
     /// The best ways of a run among those that the others take.
     fn among(&self, run: usize, taken: &[Option<Way>], ways: usize) -> Answer {
         self.find(run, &self.others(taken, |other| other != run), (ways, None))
+    }
+
+    /// Adds further ways, among those that the others take, to the one that a run takes.
+    fn add_others(&self, run: usize, taken: &[Option<Way>], answer: &mut Answer) {
+        let Some(first) = answer.ways.first().cloned() else { return };
+        let alike = self.roots[run].problem.alike();
+        let more = self.among(run, taken, self.room.ways).ways;
+        answer.ways.extend(more.into_iter().filter(|way| !way.is_like(&first.corners, alike)));
+        answer.ways.truncate(self.room.ways);
     }
 
     /// The runs that have a way and are wanted, as tubes in their places.

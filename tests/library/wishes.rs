@@ -1,6 +1,9 @@
 //! Ways that are found by the wishes of `route`: through points, clear of rooms, beside another run, and along free
 //! directions.
 
+use std::fs;
+use std::path::Path;
+
 use tubewright::build::Unrouted;
 use tubewright::geometry::{InnerSpace, MetricSpace, Point3, Vector3};
 use tubewright::route::{EFFORT, Found, Proof, Way};
@@ -180,4 +183,25 @@ runs:
     // Alone, it has more straight to spare in the middle.
     let alone = found(&spec.replace(", route: {like: up}", ", route: {max_bends: 2}"));
     assert!((riser(best(&alone, "up")) - riser(up)).abs() > 1.0);
+}
+
+#[test]
+fn the_first_way_is_the_one_that_is_built_and_the_others_fit_beside_the_rest() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("specs");
+    let text = fs::read_to_string(root.join("shelf-server.yaml")).unwrap();
+    let resolver = |name: &str| fs::read(root.join(name)).map_err(|error| error.to_string());
+    let unrouted = Unrouted::read_with(&text, "shelf-server.yaml", &resolver);
+    let (one, three) = (unrouted.ways(1, EFFORT), unrouted.ways(3, EFFORT));
+    let mut others = 0;
+    for (built, listed) in one.found.iter().zip(&three.found) {
+        assert_eq!(built.answer.ways.first(), listed.answer.ways.first(), "{}", built.name);
+        for way in 0..listed.answer.ways.len() {
+            let routed = three.with_way(&listed.name, way).unwrap();
+            let project = unrouted.checked_in_place(routed).plan().unwrap();
+            let clearance = project.plan().run(&listed.name).unwrap().min_clearance().unwrap();
+            assert!(clearance > 5.0 - 0.01, "{} {way}: {clearance}", listed.name);
+            others += 1;
+        }
+    }
+    assert!(others >= 12, "{others}");
 }

@@ -33,7 +33,7 @@ pub(super) fn route(reader: &mut Reader, fields: &Fields<'_>) -> Option<RunPath>
         return None;
     }
     if directions == Some(Directions::Any)
-        && let Some(key) = ["angles", "through"].into_iter().find(|key| fields.has(key))
+        && let Some(key) = ["angles", "through", "like"].into_iter().find(|key| fields.has(key))
     {
         let message = format!("`{key}` does not go with `directions: any`");
         let hint = format!("a way along free directions is not bound to it: delete `{key}`, or `directions`");
