@@ -138,6 +138,11 @@ impl Centreline {
         self.bends.last().map_or(0.0, Bend::end) + self.end_straight
     }
 
+    /// The unit directions of its straights, in order.
+    pub fn directions(&self) -> impl Iterator<Item = Vector3> {
+        std::iter::once(self.start_direction()).chain(self.bends.iter().map(|bend| bend.direction_out))
+    }
+
     /// Start, corners and end. A bend of 180° (within 0.05°) has no corner and gives none.
     pub fn corner_points(&self) -> Vec<Point3> {
         std::iter::once(self.start())

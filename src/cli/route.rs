@@ -189,7 +189,7 @@ fn ways_table(ways: &[&Planned<'_>], page: Page) -> String {
     table::set(&header, rows, 0, page)
 }
 
-/// How far the end that is put in last may be off, 95 %.
+/// The far end's error, 95 %: along the tube and to a side.
 fn off(plan: Option<&RunPlan>) -> String {
     let error = plan.and_then(|plan| plan.far_end.as_ref()).map(|far| far.error);
     error.map_or_else(|| "-".to_owned(), |error| format!("{:.1} {:.1}", error.along, error.across))
@@ -204,7 +204,7 @@ struct WayData {
     corners_mm: Vec<[f64; 3]>,
     cut_length_mm: Option<f64>,
     min_clearance_mm: Option<f64>,
-    /// How far the end that is put in last may be off, 95 %; none where an end has no port.
+    /// The error of the end that is put in last, 95 %; none where an end has no port.
     far_end: Option<FarEndData>,
 }
 

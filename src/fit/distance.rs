@@ -29,7 +29,7 @@ pub(super) struct Near {
     pub(super) at: Vector,
     /// The places of the two surfaces, mm; of no meaning before.
     pub(super) on: [Vector; 2],
-    /// What is nearer than this need not be measured closely, mm.
+    /// Bodies nearer than this need not be measured closely, mm.
     pub(super) enough: f64,
 }
 

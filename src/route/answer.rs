@@ -56,7 +56,7 @@ impl Way {
         self.corners.iter().map(|at| Point3::new(rounded(at.x), rounded(at.y), rounded(at.z))).collect()
     }
 
-    /// What it is worth.
+    /// The numbers that ways are compared by.
     pub(super) fn rank(&self) -> Rank {
         self.rank
     }
@@ -121,5 +121,10 @@ impl<'a> Asked<'a> {
     /// So many ways with so much effort, by an order of merit.
     pub fn new(ways: usize, effort: usize, order: &'a [Criterion]) -> Self {
         Asked { ways, effort, order, kin: &[], below: None }
+    }
+
+    /// Whether a way is better than all that are not looked for.
+    pub(super) fn wants(&self, way: &Way) -> bool {
+        self.below.is_none_or(|below| way.rank < below)
     }
 }

@@ -1,9 +1,8 @@
 //! A way beside another run, with the same bends, at one distance from its centreline.
 
 use super::directions::is_same;
-use super::shape::Shape;
+use super::shape::{Shape, straights};
 use crate::centreline::Centreline;
-use crate::formula::bend::setback;
 use crate::geometry::{InnerSpace, Point3, Vector3};
 
 /// Parts of an offset smaller than this are nothing, mm.
@@ -29,7 +28,7 @@ pub(super) struct Wanted {
     pub(super) legs: usize,
     /// Square to the leg, in the plane of the bend before it.
     pub(super) across: Vector3,
-    /// How far along that the leg should lie, mm from the origin.
+    /// The leg's place along that, mm from the origin.
     pub(super) at: f64,
 }
 
@@ -42,6 +41,11 @@ struct Turn {
     before: f64,
     after: f64,
     beside: f64,
+}
+
+/// Whether an end faces so; one that faces nowhere does.
+fn faces(way: Option<Vector3>, there: Vector3) -> bool {
+    way.is_none_or(|way| is_same(way, there))
 }
 
 /// The part of a vector that is square to a direction.
@@ -87,9 +91,8 @@ impl Follower {
         let legs = &shape.sequence.legs;
         let (first, last) = (*legs.first()?, *legs.last()?);
         let ([one, two], [at_one, at_two]) = (self.ends, self.straights);
-        let faces = |way: Option<Vector3>, there: Vector3| way.is_none_or(|way| is_same(way, there));
         let both = [([one, two], [at_one, at_two]), ([two, one], [at_two, at_one])];
-        let ([start, far], straights) =
+        let ([start, far], ends) =
             both.into_iter().find(|([start, far], _)| faces(start.1, first) && faces(far.1, -last))?;
         let offset = aside(start.0 - shape.start, first);
         let mut turns = turns(legs, offset, self.spacing.unwrap_or(offset.magnitude()));
@@ -97,7 +100,7 @@ impl Follower {
             // Its last leg lies where its port says.
             turn.after = (far.0 - end).dot(turn.across);
         }
-        // How far every place between legs is from that of the other run: start, corners, end.
+        // Start, corners and end are so far from those of the other run.
         let mut moved = vec![start.0 - shape.start];
         for (turn, pair) in turns.iter().zip(legs.windows(2)) {
             let sine = pair[0].cross(pair[1]).magnitude();
@@ -105,41 +108,29 @@ impl Follower {
             moved.push(turn.normal * turn.beside + in_plane);
         }
         moved.push(far.0 - end);
-        let setback = |index: usize| {
-            let bend = index.checked_sub(1).and_then(|bend| shape.sequence.angles.get(bend));
-            bend.map_or(0.0, |angle| setback(self.radius, *angle))
-        };
-        let count = legs.len();
-        let need = |(index, (leg, pair)): (usize, (&Vector3, &[Vector3]))| {
-            let straight = match index {
-                0 => straights[0],
-                index if index + 1 == count => straights[1],
-                _ => self.between,
-            };
-            straight + setback(index) + setback(index + 1) - (pair[1] - pair[0]).dot(*leg)
-        };
-        Some(legs.iter().zip(moved.windows(2)).enumerate().map(need).collect())
+        let own = Shape::new(shape.sequence.clone(), start.0, self.radius);
+        let shorter = legs.iter().zip(moved.windows(2)).map(|(leg, pair)| (pair[1] - pair[0]).dot(*leg));
+        let straights = straights(ends, self.between, legs.len());
+        let bent = (0..).map(|index| own.setback_at(index) + own.setback_at(index + 1));
+        Some(straights.into_iter().zip(bent).zip(shorter).map(|((a, b), c)| a + b - c).collect())
     }
 }
 
 impl Beside {
-    /// A way from a start, between ends that face so, beside a line, so many mm away from it: as far as the ends at its start where nothing is
-    /// said. `None` where the ports do not face as the line's ends do.
+    /// A way from a start, between ends that face so, beside a line, so many mm away from it; as far as the start is
+    /// where nothing is said. `None` where the ends do not face as the line's do.
     pub(super) fn of(
         (start, ways): (Point3, [Option<Vector3>; 2]),
         line: &Centreline,
         spacing: Option<f64>,
     ) -> Option<Self> {
-        let faces = |line: &Centreline| {
-            let faces = |way: Option<Vector3>, there: Vector3| way.is_none_or(|way| is_same(way, there));
+        let fits = |line: &Centreline| {
             faces(ways[0], line.start_direction()) && faces(ways[1], -line.end_direction())
         };
         let reversed = line.reversed();
-        let line = [line, &reversed].into_iter().find(|line| faces(line))?;
+        let line = [line, &reversed].into_iter().find(|line| fits(line))?;
         let corners: Vec<Point3> = line.bends().iter().map(|bend| bend.corner).collect::<Option<_>>()?;
-        let legs: Vec<Vector3> = std::iter::once(line.start_direction())
-            .chain(line.bends().iter().map(|bend| bend.direction_out))
-            .collect();
+        let legs: Vec<Vector3> = line.directions().collect();
         let offset = aside(start - line.start(), *legs.first()?);
         let spacing = spacing.unwrap_or(offset.magnitude());
         let turns = turns(&legs, offset, spacing);
@@ -153,7 +144,7 @@ impl Beside {
         Some(Beside { legs, wanted, corners, spacing })
     }
 
-    /// How far the inner legs of a way are off the spacing, mm at most; `None` where it has other legs.
+    /// The most that an inner leg of a way is off the spacing, mm; `None` where it has other legs.
     pub(super) fn off(&self, corners: &[Point3], start: Point3) -> Option<f64> {
         let alike = corners.len() + 1 == self.legs.len()
             && std::iter::once(&start)

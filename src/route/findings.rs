@@ -77,6 +77,7 @@ pub(super) fn not_beside(
 /// source).
 const SLIGHTLY_OFF_MM: f64 = 0.5;
 
+/// The warning about a way that may not be the best.
 pub(super) fn not_proven(run: &Run, answer: &Answer, unit: Unit) -> Option<Diagnostic> {
     let Proof::Open { bends, length } = answer.proof else { return None };
     let message = format!(
@@ -94,6 +95,7 @@ pub(super) fn not_proven(run: &Run, answer: &Answer, unit: Unit) -> Option<Diagn
     Some(Diagnostic::warning("way-not-proven", message).hint(hint).at(run.place).run(&run.name))
 }
 
+/// The error of a run without a way.
 pub(super) fn no_way(
     (run, problem): (&Run, &Problem<'_>),
     outcome: &Outcome,

@@ -8,6 +8,7 @@ use super::answer::{Asked, Way};
 use super::directions::Sequence;
 use super::merit::Merit;
 use super::problem::Problem;
+use super::shape::straights;
 use crate::centreline::{Centreline, CornerPoint, from_corners};
 use crate::fit::Surroundings;
 use crate::formula::bend::setback;
@@ -20,14 +21,11 @@ const BENDS: std::ops::RangeInclusive<usize> = 2..=3;
 /// Starts of the search for each number of bends that are polished.
 const POLISHED: usize = 12;
 
-/// Corners to begin with lie around the middle of both ends, as far as so many times the way between them,
-const AROUND: f64 = 1.0;
-
-/// in these parts of that.
-const LATTICE: [f64; 5] = [-1.0, -0.5, 0.0, 0.5, 1.0];
-
-/// Measurements for each of them.
+/// Measurements for each start that is polished.
 const MEASURED: usize = 400;
+
+/// Corners to begin with lie around the middle of both ends, along each axis by these parts of the way between the ends.
+const LATTICE: [f64; 5] = [-1.0, -0.5, 0.0, 0.5, 1.0];
 
 /// First steps of the search, in parts of the distance of the ends.
 const FIRST_STEP: f64 = 0.1;
@@ -45,7 +43,7 @@ type Place = Vec<f64>;
 struct Free<'a> {
     problem: &'a Problem<'a>,
     surroundings: &'a Surroundings<'a>,
-    own: Vec<(usize, [bool; 2])>,
+    own: &'a [(usize, [bool; 2])],
     ways: [Vector3; 2],
     ends: [Point3; 2],
     straights: [f64; 2],
@@ -58,6 +56,7 @@ pub(super) fn free_ways(
     asked: &Asked<'_>,
 ) -> (Vec<Way>, usize) {
     let [Some(first), Some(last)] = problem.ends.map(|end| end.way) else { return (Vec::new(), 0) };
+    let own = surroundings.own(problem.run);
     let mut found = Vec::new();
     let mut effort = 0;
     for bends in BENDS.filter(|bends| *bends <= problem.wishes.max_bends) {
@@ -66,8 +65,7 @@ pub(super) fn free_ways(
             .end_straights(bends)
             .into_iter()
             .filter_map(|straights| {
-                let own = surroundings.own(problem.run);
-                let free = Free { problem, surroundings, own, ways: [first, last], ends, straights };
+                let free = Free { problem, surroundings, own: &own, ways: [first, last], ends, straights };
                 let (way, spent) = free.best(bends, asked);
                 effort += spent;
                 way
@@ -128,7 +126,7 @@ impl Free<'_> {
             return vec![Vec::new()];
         }
         let [from, to] = self.ends;
-        let (middle, reach) = (from.midpoint(to), AROUND * from.distance(to));
+        let (middle, reach) = (from.midpoint(to), from.distance(to));
         let mut all = Vec::new();
         for x in LATTICE {
             for y in LATTICE {
@@ -156,9 +154,7 @@ impl Free<'_> {
     /// where there is too little, mm.
     fn room(&self, place: &[f64]) -> Vec<f64> {
         let corners = self.corners(place);
-        let all: Vec<Point3> =
-            std::iter::once(self.ends[0]).chain(corners.iter().copied()).chain([self.ends[1]]).collect();
-        let legs: Vec<Vector3> = all.windows(2).map(|pair| pair[1] - pair[0]).collect();
+        let legs = self.legs(&corners);
         let radius = self.problem.radius;
         let bender = &self.problem.run.bender;
         let least = 2.0 * SMALLEST_BEND;
@@ -171,13 +167,8 @@ impl Free<'_> {
             setbacks.push(setback(radius, angle.clamp(least, 0.95 * std::f64::consts::PI)));
         }
         setbacks.push(0.0);
-        let count = legs.len();
-        for (index, leg) in legs.iter().enumerate() {
-            let straight = match index {
-                0 => self.straights[0],
-                index if index + 1 == count => self.straights[1],
-                _ => self.problem.between(),
-            };
+        let straights = straights(self.straights, self.problem.between(), legs.len());
+        for (index, (leg, straight)) in legs.iter().zip(straights).enumerate() {
             room.push(leg.magnitude() - setbacks[index] - setbacks[index + 1] - straight - MARGIN_MM);
         }
         room.push(self.clear(&corners));
@@ -189,7 +180,7 @@ impl Free<'_> {
     fn clear(&self, corners: &[Point3]) -> f64 {
         let Some(line) = self.line(corners) else { return 0.0 };
         let clearance = self.problem.wishes.clearance + MARGIN_MM;
-        let breaches = self.surroundings.breaches(self.problem.run, &line, &self.own, clearance);
+        let breaches = self.surroundings.breaches(self.problem.run, &line, self.own, clearance);
         let others: f64 = breaches.iter().map(|breach| breach.distance - clearance).sum();
         let itself = Surroundings::to_itself(&line, self.problem.run.tube.od());
         others + itself.map_or(0.0, |near| (near - clearance).min(0.0))
@@ -201,18 +192,21 @@ impl Free<'_> {
         from_corners(self.ends[0], &corners, self.ends[1]).ok()
     }
 
+    /// The ways from end to end by these corners, mm.
+    fn legs(&self, corners: &[Point3]) -> Vec<Vector3> {
+        let all = || std::iter::once(&self.ends[0]).chain(corners).chain([&self.ends[1]]);
+        all().zip(all().skip(1)).map(|(from, to)| *to - *from).collect()
+    }
+
     /// The tube's length without the arcs' savings, mm.
-    fn legs(&self, place: &[f64]) -> f64 {
-        let corners = self.corners(place);
-        let all = std::iter::once(self.ends[0]).chain(corners).chain([self.ends[1]]);
-        let all: Vec<Point3> = all.collect();
-        all.windows(2).map(|pair| pair[0].distance(pair[1])).sum()
+    fn length(&self, place: &[f64]) -> f64 {
+        self.legs(&self.corners(place)).iter().map(|leg| leg.magnitude()).sum()
     }
 
     /// A start's worth: less is better. Room that is missing counts more than length.
     fn worth(&self, place: &[f64]) -> f64 {
         let missing: f64 = self.room(place).into_iter().map(|room| (-room).max(0.0)).sum();
-        self.legs(place) + 10.0 * missing
+        self.length(place) + 10.0 * missing
     }
 
     /// A place near to the start whose legs are shorter and that has all room it needs, as far as one was found.
@@ -242,7 +236,7 @@ impl Free<'_> {
             .collect();
         let tolerances = StopTols { xtol_abs: vec![LAST_STEP_MM; start.len()], ..StopTols::default() };
         let outcome = minimize(
-            |place: &[f64], _: &mut &dyn Fn(&[f64], usize) -> f64| self.legs(place),
+            |place: &[f64], _: &mut &dyn Fn(&[f64], usize) -> f64| self.length(place),
             start,
             &bounds,
             &demands,
@@ -265,10 +259,10 @@ impl Free<'_> {
         let corners = self.corners(place);
         let line = self.line(&corners)?;
         let clearance = self.problem.wishes.clearance;
-        let is_clear = self.surroundings.breaches(self.problem.run, &line, &self.own, clearance).is_empty()
+        let is_clear = self.surroundings.breaches(self.problem.run, &line, self.own, clearance).is_empty()
             && Surroundings::to_itself(&line, self.problem.run.tube.od())
                 .is_none_or(|near| near >= clearance - CLEARANCE_MM);
-        let sequence = Sequence::new(line_legs(&line));
+        let sequence = Sequence::new(line.directions().collect());
         let merit = Merit {
             last_resort: false,
             bends: sequence.angles.len(),
@@ -279,10 +273,4 @@ impl Free<'_> {
         };
         is_clear.then(|| Way::new(corners, line, merit, asked.order))
     }
-}
-
-fn line_legs(line: &Centreline) -> Vec<Vector3> {
-    std::iter::once(line.start_direction())
-        .chain(line.bends().iter().map(|bend| bend.direction_out))
-        .collect()
 }

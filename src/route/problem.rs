@@ -2,8 +2,9 @@
 
 use std::borrow::Cow;
 
+use super::answer::Proof;
 use super::beside::{Beside, Follower};
-use crate::geometry::{Point3, Vector3};
+use crate::geometry::{MetricSpace, Point3, Vector3};
 use crate::spec::model::{BendFrom, Component, Directions, End, Fitting, Route, Run};
 
 /// Distance to keep from everything where the spec wants none, mm: hand-bent tube may be off by as much (common
@@ -103,12 +104,18 @@ impl<'a> Problem<'a> {
         Some(Problem { run, ends, radius, wishes, avoid: Vec::new(), beside: None, followers: Vec::new() })
     }
 
+    /// Nothing is proven of ways with so many bends or more, but that none is shorter than the ends are apart.
+    pub(super) fn open(&self, bends: usize) -> Proof {
+        let [from, to] = &self.ends;
+        Proof::Open { bends, length: from.at.distance(to.at) }
+    }
+
     /// Ways whose corners are nearer to each other than this are one, mm.
     pub(super) fn alike(&self) -> f64 {
         self.run.tube.od().max(self.radius / 2.0)
     }
 
-    /// What a run needs that it is to lead beside.
+    /// The needs of this run for one that it is to lead beside.
     pub(super) fn as_follower(&self, spacing: Option<f64>) -> Option<Follower> {
         let straights = *self.end_straights(1).first()?;
         let ends = self.ends.map(|end| (end.at, end.way));

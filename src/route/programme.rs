@@ -220,14 +220,13 @@ impl Legs {
             more.push(programme.add_var(cost, (0.0, room)));
         }
         let at_least: f64 = self.least.iter().sum();
+        let fixed = |parts: &[f64]| -> f64 { parts.iter().zip(&self.least).map(|(a, b)| a * b).sum() };
+        let terms = |parts: &[f64], sign: f64| -> Vec<(Variable, f64)> {
+            let all = more.iter().zip(parts).filter(|(_, part)| part.abs() > NOTHING);
+            all.map(|(variable, part)| (*variable, sign * part)).collect()
+        };
         let add = |programme: &mut Programme, parts: &[f64], op: ComparisonOp, right: f64| {
-            let fixed: f64 = parts.iter().zip(&self.least).map(|(part, least)| part * least).sum();
-            let terms: Vec<(Variable, f64)> = more
-                .iter()
-                .zip(parts)
-                .filter(|(_, part)| part.abs() > NOTHING)
-                .map(|(variable, part)| (*variable, *part))
-                .collect();
+            let (fixed, terms) = (fixed(parts), terms(parts, 1.0));
             if terms.is_empty() {
                 let missing = right - fixed;
                 return match op {
@@ -252,16 +251,9 @@ impl Legs {
         // Beyond both sides of where it should be, a leg costs more than it may save.
         for (parts, value) in self.wanted.iter().filter(|_| spare.is_none()) {
             let off = programme.add_var(OFF, (0.0, LONGEST_MM));
-            let fixed: f64 = parts.iter().zip(&self.least).map(|(part, least)| part * least).sum();
             for sign in [1.0, -1.0] {
-                let terms: Vec<(Variable, f64)> = more
-                    .iter()
-                    .zip(parts)
-                    .filter(|(_, part)| part.abs() > NOTHING)
-                    .map(|(variable, part)| (*variable, sign * part))
-                    .chain([(off, -1.0)])
-                    .collect();
-                programme.add_constraint(terms.as_slice(), ComparisonOp::Le, sign * (value - fixed));
+                let terms = [terms(parts, sign), vec![(off, -1.0)]].concat();
+                programme.add_constraint(terms.as_slice(), ComparisonOp::Le, sign * (value - fixed(parts)));
             }
         }
         if let Some((most, enough)) = spare {

@@ -8,7 +8,7 @@ use super::beside::{Beside, Wanted};
 use super::directions::{Angles, Sequence, USUAL, directions, is_same, sequences};
 use super::problem::Problem;
 use super::programme::Legs;
-use super::shape::Shape;
+use super::shape::{Shape, straights};
 use crate::geometry::{InnerSpace, MetricSpace, Point3, Vector3};
 
 /// Most sequences of directions of one number of bends.
@@ -164,20 +164,14 @@ impl Root {
     fn new(
         shape: &Shape,
         problem: &Problem<'_>,
-        [first, last]: [f64; 2],
+        ends: [f64; 2],
         (through, wanted): (&[usize], &[Wanted]),
     ) -> Option<Self> {
         let end = problem.ends[1].at;
         let followers: Vec<Vec<f64>> =
             problem.followers.iter().filter_map(|follower| follower.needs(shape, end)).collect();
         let programme = |more: f64| {
-            let mut straights = vec![problem.between(); shape.bends() + 1];
-            if let Some(straight) = straights.last_mut() {
-                *straight = last;
-            }
-            if let Some(straight) = straights.first_mut() {
-                *straight = first;
-            }
+            let mut straights = straights(ends, problem.between(), shape.bends() + 1);
             straights.iter_mut().for_each(|straight| *straight += more);
             let legs = Legs::new(shape, end, &straights)?.beside(shape, wanted);
             let legs = followers.iter().fold(legs, |legs, needs| legs.at_least(needs, more));

@@ -51,8 +51,8 @@ impl Roots<'_> {
         // The usual order comes to some way sooner.
         let left = Asked { order: &[], below: None, ..*asked };
         let some = self.by_order(surroundings, &left);
-        let is_wanted = |way: &Way| asked.below.is_none_or(|below| way.rank() < below);
-        let ways = some.ways.into_iter().map(|way| way.by(asked.order)).filter(is_wanted).collect();
+        let ways =
+            some.ways.into_iter().map(|way| way.by(asked.order)).filter(|way| asked.wants(way)).collect();
         Answer { ways, effort: answer.effort + some.effort, ..answer }
     }
 
@@ -66,7 +66,7 @@ impl Roots<'_> {
         if worth(&answer).is_none_or(|worth_it| worth(&plain).is_some_and(|plain| plain < worth_it)) {
             answer = plain;
         }
-        answer.ways.retain(|way| asked.below.is_none_or(|below| way.rank() < below));
+        answer.ways.retain(|way| asked.wants(way));
         answer
     }
 
@@ -75,8 +75,7 @@ impl Roots<'_> {
         if self.problem.wishes.directions == Directions::Any {
             let (free, effort) = free_ways(&self.problem, surroundings, asked);
             answer.effort += effort;
-            let is_wanted = |way: &Way| asked.below.is_none_or(|below| way.rank() < below);
-            answer.ways.extend(free.into_iter().filter(is_wanted));
+            answer.ways.extend(free.into_iter().filter(|way| asked.wants(way)));
             answer.ways.sort_by_key(Way::rank);
             answer.ways.truncate(asked.ways);
             answer.proof = self.open_for_free(&answer);
@@ -90,8 +89,7 @@ impl Roots<'_> {
         if answer.proof == Proof::Proven && answer.ways.first().is_some_and(is_least) {
             return Proof::Proven;
         }
-        let [from, to] = &self.problem.ends;
-        Proof::Open { bends: LEAST_FREE, length: from.at.distance(to.at) }
+        self.problem.open(LEAST_FREE)
     }
 
     /// Ways along the directions of axes and ends.
@@ -250,8 +248,7 @@ impl<'a> Search<'a> {
     /// Says what is not excluded where there are more sequences of so many bends than were looked at.
     fn open_for_cut(&mut self, bends: Option<usize>) {
         if let (Some(bends), Proof::Proven) = (bends, self.answer.proof) {
-            let [from, to] = &self.problem.ends;
-            self.answer.proof = Proof::Open { bends, length: from.at.distance(to.at) };
+            self.answer.proof = self.problem.open(bends);
         }
     }
 

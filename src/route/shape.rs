@@ -165,6 +165,16 @@ impl Shape {
     }
 }
 
+/// The least straights of so many legs, mm: those of the first and the last, and that between bends.
+pub(super) fn straights([first, last]: [f64; 2], between: f64, legs: usize) -> Vec<f64> {
+    let straight = |leg: usize| match leg {
+        0 => first,
+        leg if leg + 1 == legs => last,
+        _ => between,
+    };
+    (0..legs).map(straight).collect()
+}
+
 /// A piece of the tube: a straight, or part of a bend.
 #[derive(Debug, Clone)]
 pub(super) struct Piece {

@@ -268,8 +268,7 @@ fn mirror_images(runs: &mut [Run], found: &[&str]) {
     for run in runs {
         let Some(CopyOf { run: of, plane: Some(plane), .. }) = &run.copy else { continue };
         if let Some((_, corners)) = corners.iter().find(|(name, _)| name == of) {
-            let mirrored = corners.iter().map(|corner| Corner { at: plane.point(corner.at), ..*corner });
-            run.path = RunPath::Corners(mirrored.collect());
+            run.path = RunPath::Corners(plane.corners(corners));
         }
     }
 }

@@ -41,14 +41,14 @@ pub(super) struct Room<'a> {
 pub(super) struct Outcome {
     /// The search among the ways that the others took, or among none where it has no way.
     pub(super) answer: Answer,
-    /// The others, by their positions, that are in its way where it has none, though it would have one alone.
+    /// Whether it has no way among the others, though it would have one alone.
     pub(super) shut_out: bool,
 }
 
 /// The best ways of all runs together, in their order. `orders` are those of merit.
 pub(super) fn together(problems: &[Problem<'_>], orders: &[&[Criterion]], room: &Room<'_>) -> Vec<Outcome> {
     let roots = problems.iter().map(Roots::of).collect();
-    let table = Table { roots, orders, room, kin: room.fixed.iter().flat_map(legs).collect() };
+    let table = Table { roots, orders, room, kin: directions(room.fixed).collect() };
     let ways = if problems.len() == 1 { room.ways } else { 1 };
     let alone: Vec<Answer> =
         (0..problems.len()).into_par_iter().map(|run| table.find(run, &[], (ways, None))).collect();
@@ -80,7 +80,7 @@ impl Table<'_> {
     /// So many best ways of a run among the fixed ones and these, better than the given rank.
     fn find(&self, run: usize, among: &[LaidRun], (ways, below): (usize, Option<Rank>)) -> Answer {
         let all: Vec<LaidRun> = self.room.fixed.iter().chain(among).cloned().collect();
-        let kin: Vec<Vector3> = self.kin.iter().copied().chain(among.iter().flat_map(legs)).collect();
+        let kin: Vec<Vector3> = self.kin.iter().copied().chain(directions(among)).collect();
         let roots = &self.roots[run];
         let components = roots.problem.all_of(self.room.components);
         let surroundings = Surroundings::new(&components, &all);
@@ -160,27 +160,36 @@ impl Table<'_> {
     fn one_by_one(&self, has_way: &[bool]) -> Vec<Option<Way>> {
         let count = self.roots.len();
         let wanted = has_way.iter().filter(|has| **has).count();
-        let orders: Vec<Vec<Option<Way>>> = (0..count)
-            .into_par_iter()
-            .map(|begin| {
-                let mut taken: Vec<Option<Way>> = vec![None; count];
-                for run in std::iter::once(begin).chain((0..count).filter(|run| *run != begin)) {
-                    if has_way.get(run) == Some(&true) {
-                        let way = self.among(run, &taken, 1).ways.into_iter().next();
-                        if let Some(place) = taken.get_mut(run) {
-                            *place = way;
-                        }
-                    }
-                }
-                taken
-            })
-            .collect();
         let found = |taken: &Vec<Option<Way>>| taken.iter().flatten().count();
-        let first_whole = orders.iter().find(|taken| found(taken) == wanted);
-        first_whole
-            .or_else(|| orders.iter().rev().max_by_key(|taken| found(taken)))
+        // Mostly the order of the spec will do.
+        let first = self.in_order(0, has_way);
+        if found(&first) == wanted {
+            return first;
+        }
+        let others: Vec<Vec<Option<Way>>> =
+            (1..count).into_par_iter().map(|begin| self.in_order(begin, has_way)).collect();
+        // Of several that leave as few without, the earliest: an order that leaves none is among the best.
+        std::iter::once(&first)
+            .chain(&others)
+            .rev()
+            .max_by_key(|taken| found(taken))
             .cloned()
             .unwrap_or_default()
+    }
+
+    /// Runs one after the other, each among those before: one of them first, then the others in the order of the spec.
+    fn in_order(&self, begin: usize, has_way: &[bool]) -> Vec<Option<Way>> {
+        let count = self.roots.len();
+        let mut taken: Vec<Option<Way>> = vec![None; count];
+        for run in std::iter::once(begin).chain((0..count).filter(|run| *run != begin)) {
+            if has_way.get(run) == Some(&true) {
+                let way = self.among(run, &taken, 1).ways.into_iter().next();
+                if let Some(place) = taken.get_mut(run) {
+                    *place = way;
+                }
+            }
+        }
+        taken
     }
 
     /// Lets every run look for a better way among the others, as long as one finds it; the ways in the end, and how
@@ -229,16 +238,14 @@ impl Table<'_> {
     }
 }
 
+/// The directions of all straights of these runs.
+fn directions(runs: &[LaidRun]) -> impl Iterator<Item = Vector3> {
+    runs.iter().flat_map(|laid| laid.centreline.directions())
+}
+
 /// The run of a problem along a way.
 pub(super) fn laid(problem: &Problem<'_>, way: &Way) -> LaidRun {
     let mut run = problem.run.clone();
     run.path = RunPath::Corners(Vec::new());
     LaidRun { index: 0, run, formed: None, centreline: way.line.clone() }
-}
-
-fn legs(laid: &LaidRun) -> Vec<Vector3> {
-    let line = &laid.centreline;
-    std::iter::once(line.start_direction())
-        .chain(line.bends().iter().map(|bend| bend.direction_out))
-        .collect()
 }

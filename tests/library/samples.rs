@@ -45,13 +45,7 @@ fn pictures_of_the_readme_are_up_to_date() {
     let text = fs::read_to_string(root.join("specs/reading-room.yaml")).unwrap();
     let project = Project::read(&text, "reading-room.yaml").unwrap();
     let options = Options { formats: vec![Format::Svg], ..Options::default() };
-    let files = Mutex::new(BTreeMap::new());
-    let sink = |artifact: &Artifact| {
-        files.lock().unwrap().insert(artifact.path.clone(), artifact.bytes.clone());
-        Ok::<(), std::convert::Infallible>(())
-    };
-    project.render(&options, &sink, &|| ()).unwrap();
-    let mut files = files.into_inner().unwrap();
+    let mut files = pictures(&project, &options);
     let mut sheets =
         worksheet::worksheet(project.layout(), project.plan(), project.findings(), &options.print.paper);
     let page = sheets.find(|sheet| sheet.name.starts_with("side-to-tank")).unwrap();
@@ -68,10 +62,6 @@ fn pictures_of_the_readme_are_up_to_date() {
     }
     let meta = Meta { title: "A port".into(), mark: "BCDFGH".into(), timestamp: 0 };
     files.insert(PORT.into(), svg::render(&port_picture::port_picture(), &meta));
-    // The mark follows the spec's words, too, which pictures do not show.
-    for bytes in files.values_mut() {
-        *bytes = String::from_utf8(bytes.clone()).unwrap().replace(project.mark(), "BCDFGH").into_bytes();
-    }
     files.extend(of_the_shelf_server(root));
     for (picture, source) in PICTURES {
         let path = root.join("out/sample").join(picture);
@@ -88,6 +78,19 @@ fn pictures_of_the_readme_are_up_to_date() {
     }
 }
 
+/// The files of a build by their paths. Their mark follows the spec's words, too, which pictures do not show: it is
+/// always the same here.
+fn pictures(project: &Project, options: &Options) -> BTreeMap<String, Vec<u8>> {
+    let files = Mutex::new(BTreeMap::new());
+    let sink = |artifact: &Artifact| {
+        let text = String::from_utf8(artifact.bytes.clone()).unwrap().replace(project.mark(), "BCDFGH");
+        files.lock().unwrap().insert(artifact.path.clone(), text.into_bytes());
+        Ok::<(), std::convert::Infallible>(())
+    };
+    project.render(options, &sink, &|| ()).unwrap();
+    files.into_inner().unwrap()
+}
+
 /// The pictures of runs that have only ends.
 fn of_the_shelf_server(root: &Path) -> [(String, Vec<u8>); 2] {
     let text = fs::read_to_string(root.join("specs/shelf-server.yaml")).unwrap();
@@ -95,15 +98,8 @@ fn of_the_shelf_server(root: &Path) -> [(String, Vec<u8>); 2] {
     let unrouted = Unrouted::read_with(&text, "shelf-server.yaml", &resolver);
     let routed = unrouted.ways(3, EFFORT);
     let whole = unrouted.checked(routed.clone()).plan().unwrap();
-    let files = Mutex::new(BTreeMap::new());
-    let sink = |artifact: &Artifact| {
-        files.lock().unwrap().insert(artifact.path.clone(), artifact.bytes.clone());
-        Ok::<(), std::convert::Infallible>(())
-    };
     let options = Options { formats: vec![Format::Svg], ..Options::default() };
-    whole.render(&options, &sink, &|| ()).unwrap();
-    let overview = files.into_inner().unwrap().remove("overview.svg").unwrap();
-    let overview = String::from_utf8(overview).unwrap().replace(whole.mark(), "BCDFGH").into_bytes();
+    let overview = pictures(&whole, &options).remove("overview.svg").unwrap();
     let run = "suction";
     let found = routed.found.iter().find(|found| found.name == run).unwrap();
     let project = |way: usize| unrouted.checked_in_place(routed.with_way(run, way).unwrap()).plan().unwrap();

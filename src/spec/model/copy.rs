@@ -2,6 +2,7 @@
 
 use strum::{IntoStaticStr, VariantArray};
 
+use super::Corner;
 use crate::geometry::{Point3, Vector3};
 
 /// An axis of the spec's coordinates.
@@ -43,6 +44,11 @@ impl MirrorPlane {
     pub fn point(self, mut point: Point3) -> Point3 {
         point[self.axis as usize] = 2.0 * self.at - point[self.axis as usize];
         point
+    }
+
+    /// The mirror images of corners.
+    pub fn corners(self, corners: &[Corner]) -> Vec<Corner> {
+        corners.iter().map(|corner| Corner { at: self.point(corner.at), ..*corner }).collect()
     }
 
     /// The mirror image of a direction or of a way from a point to another, mm.

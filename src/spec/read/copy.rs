@@ -8,7 +8,7 @@ use crate::diagnostic::Span;
 use crate::geometry::{InnerSpace, Vector3, reference_normal};
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::keys::{self, Way};
-use crate::spec::model::{BendRow, CopyOf, Corner, End, MirrorPlane, RunPath};
+use crate::spec::model::{BendRow, CopyOf, End, MirrorPlane, RunPath};
 use crate::spelling;
 
 /// The other run as a copy names it.
@@ -201,9 +201,7 @@ pub(super) fn path(
     mirror_end(from, &source.from, plane, table, &format!("the image of the start of run {of}"));
     mirror_end(to, &source.to, plane, false, &format!("the image of the end of run {of}"));
     Some(match path {
-        RunPath::Corners(corners) => RunPath::Corners(
-            corners.iter().map(|corner| Corner { at: plane.point(corner.at), ..*corner }).collect(),
-        ),
+        RunPath::Corners(corners) => RunPath::Corners(plane.corners(corners)),
         RunPath::Bends { rows, end_length } => {
             let facing = source.from.as_ref()?.as_ref().and_then(|end| end.facing);
             let rows = mirrored_rows(rows, facing.unwrap_or(Vector3::unit_x()), plane);

@@ -1,6 +1,7 @@
 //! `clr: parallel to RUN`: corners that are bent about one centre with another run.
 
 use super::corner::PLACES;
+use crate::diagnostic::Span;
 use crate::spec::fields::{Fields, Reader};
 use crate::spec::model::Parallel;
 use crate::spec::node::{Node, Value};
@@ -28,6 +29,17 @@ pub(super) fn parallels(run: &Fields<'_>) -> Vec<Parallel> {
     corners.iter().enumerate().filter_map(of).collect()
 }
 
+/// Notes the name of a run that there is not, with those that there are.
+pub(super) fn unknown_run<'n>(
+    reader: &mut Reader,
+    name: &str,
+    place: Span,
+    names: impl Iterator<Item = &'n str> + Clone,
+) {
+    let hint = spelling::advice(name, "runs", names);
+    reader.error("unknown-run", place, format!("there is no run `{name}`"), hint);
+}
+
 /// Notes names of runs that there are not, and of the run itself.
 pub(super) fn check(reader: &mut Reader, run: &str, parallels: &[Parallel], names: &[String]) {
     reader.enter_run(Some(run));
@@ -36,9 +48,7 @@ pub(super) fn check(reader: &mut Reader, run: &str, parallels: &[Parallel], name
             let message = "a run cannot be parallel to itself";
             reader.error("parallel-circle", parallel.place, message, "name another run, or write a radius");
         } else if !names.contains(&parallel.run) {
-            let hint = spelling::advice(&parallel.run, "runs", names.iter().map(String::as_str));
-            let message = format!("there is no run `{}`", parallel.run);
-            reader.error("unknown-run", parallel.place, message, hint);
+            unknown_run(reader, &parallel.run, parallel.place, names.iter().map(String::as_str));
         }
     }
     reader.enter_run(None);

@@ -1,5 +1,6 @@
 //! `route:`: wishes for a way that is found.
 
+use super::parallel::unknown_run;
 use super::shape;
 use crate::geometry::Point3;
 use crate::spec::fields::{Fields, Reader};
@@ -156,9 +157,7 @@ pub(super) fn check(
             let hint = "name another run, or delete `like`";
             reader.error("like-circle", like.place, "a run cannot be like itself", hint);
         } else if !names.clone().any(|other| other == like.run) {
-            let message = format!("there is no run `{}`", like.run);
-            let hint = spelling::advice(&like.run, "runs", names);
-            reader.error("unknown-run", like.place, message, hint);
+            unknown_run(reader, &like.run, like.place, names);
         } else if let Some(circle) = circle(name, &like.run, runs) {
             let message = format!("runs are like each other in a circle: {circle}");
             reader.error("like-circle", like.place, message, "let one of them go its own way");
