@@ -65,7 +65,10 @@ pub(super) fn run(terminal: &Terminal, arguments: &RouteArguments) -> Outcome {
     let routed = unrouted.ways(usize::from(wanted), effort);
     let is_shown = |found: &&Found| arguments.runs.is_empty() || arguments.runs.contains(&found.name);
     let shown: Vec<&Found> = routed.found.iter().filter(is_shown).collect();
-    spec.show_findings(terminal, &about(&routed.findings, &shown), terminal.quiet);
+    let mut findings = about(&routed.findings, &shown);
+    // A port that faces the wrong way leads every way astray.
+    findings.extend(unrouted.findings().iter().filter(|finding| finding.code.starts_with("port-")).cloned());
+    spec.show_findings(terminal, &findings, terminal.quiet);
     if let Some(number) = arguments.take {
         return take(terminal, spec, unrouted, &routed, &shown, usize::from(number));
     }
@@ -353,7 +356,7 @@ fn draw(terminal: &Terminal, file: &Path, name: &str, planned: &[Planned<'_>]) -
             let project = planned.project.as_ref().ok()?;
             let plan = planned.plan()?;
             let label = format!("{} {}", planned.found.name, planned.number);
-            let more = drawing::overview::ways::facts(plan.bends.len(), planned.way.planes, plan.cut_length);
+            let more = drawing::overview::ways::facts(plan, planned.way.planes);
             Some(drawing::overview::ways::ShownWay {
                 layout: project.layout(),
                 run: &planned.found.name,

@@ -9,6 +9,7 @@ mod copies;
 mod corner;
 mod diameter;
 mod distance;
+mod hull;
 mod images;
 mod itself;
 mod motion;
@@ -35,8 +36,9 @@ use clearance::{CutShort, most_clashes, most_pairs};
 use world::Close;
 
 pub use assembly::{Assembly, AssemblyStep, Joint};
+pub use hull::{Hull, way_between};
 pub use solid::box_round;
-pub use surroundings::{Breach, Hull, Surroundings};
+pub use surroundings::{Breach, Surroundings};
 pub use world::World;
 
 /// A neighbour of a run.

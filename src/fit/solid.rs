@@ -183,7 +183,7 @@ pub fn box_round(shapes: &[Shape]) -> Option<Shape> {
     Some(Shape::square(point(all.mins), point(all.maxs)))
 }
 
-fn towards(way: Vector3) -> Vector {
+pub(super) fn towards(way: Vector3) -> Vector {
     Vector::new(way.x, way.y, way.z)
 }
 

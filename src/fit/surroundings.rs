@@ -5,6 +5,7 @@ use parry3d_f64::math::Vector;
 
 use super::clearance::{beyond_ports, ends_in};
 use super::distance::Near;
+use super::hull::Hull;
 use super::solid::{Solid, lower_by_solid};
 use super::stretch::{Stretch, stretches};
 use super::world::{Body, World};
@@ -25,32 +26,6 @@ pub struct Surroundings<'a> {
     components: &'a [Component],
     solids: Vec<Vec<Solid>>,
     world: World,
-}
-
-/// A convex body that holds an obstacle, or the part of it that is too near.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Hull {
-    /// A box: its middle, the unit vectors along its edges, and half of their lengths, mm.
-    Box {
-        /// Its middle.
-        middle: Point3,
-        /// Along its edges.
-        axes: [Vector3; 3],
-        /// Half of its lengths, mm.
-        half: [f64; 3],
-    },
-    /// A round bar, or a stretch of tube: the middles of its ends, and its radius, mm. A bent stretch has a third
-    /// place, where the lines along its ends cross.
-    Bar {
-        /// The middle of one end.
-        from: Point3,
-        /// The middle of the other.
-        to: Point3,
-        /// Where the lines along its ends cross.
-        crown: Point3,
-        /// Its radius, mm.
-        radius: f64,
-    },
 }
 
 /// A part of a line that comes too near to something.

@@ -2,8 +2,8 @@
 
 use super::programme::Row;
 use super::shape::{Piece, Shape};
-use crate::fit::Hull;
-use crate::geometry::{EuclideanSpace, InnerSpace, Point3, Vector3};
+use crate::fit::{Hull, way_between};
+use crate::geometry::{InnerSpace, Vector3};
 
 /// Normals nearer to each other than this are one.
 const SAME: f64 = 1e-6;
@@ -16,11 +16,31 @@ const MARGIN_MM: f64 = 1e-4;
 
 /// The ways to keep a piece clear of a body by so much, mm, each a plane that the whole piece lies beyond.
 pub(super) fn clear_of(shape: &Shape, piece: &Piece, hull: &Hull, apart: f64) -> Vec<Row> {
-    let beyond = |normal: Vector3| {
-        let (parts, fixed) = shape.along(piece.least_along(normal), normal);
-        Row { parts, least: support(hull, normal) + apart + MARGIN_MM - fixed }
-    };
-    normals(hull, &piece.ways).into_iter().map(beyond).collect()
+    normals(hull, &piece.ways).into_iter().map(|normal| beyond(shape, piece, hull, (normal, apart))).collect()
+}
+
+/// The plane of this normal that would keep a piece clear of a body by so much, mm.
+fn beyond(shape: &Shape, piece: &Piece, hull: &Hull, (normal, apart): (Vector3, f64)) -> Row {
+    let (parts, fixed) = shape.along(piece.least_along(normal), normal);
+    Row { parts, least: hull.reach(normal) + apart + MARGIN_MM - fixed }
+}
+
+/// The plane that parts a piece from a body where its legs have these lengths; `None` where they touch.
+pub(super) fn between(shape: &Shape, piece: &Piece, hull: &Hull, apart: f64, lengths: &[f64]) -> Option<Row> {
+    let normal = hull.way_to(&shape.points(piece, lengths))?;
+    Some(beyond(shape, piece, hull, (normal, apart)))
+}
+
+/// The plane that parts two pieces of one tube where its legs have these lengths; `None` where they touch.
+pub(super) fn between_each_other(
+    shape: &Shape,
+    pieces: [&Piece; 2],
+    apart: f64,
+    lengths: &[f64],
+) -> Option<Row> {
+    let [first, second] = pieces;
+    let normal = way_between(&shape.points(second, lengths), &shape.points(first, lengths))?;
+    Some(beyond_each_other(shape, pieces, (normal, apart)))
 }
 
 /// The ways to keep two pieces of one tube apart by so much, mm.
@@ -42,13 +62,15 @@ pub(super) fn clear_of_each_other(shape: &Shape, pieces: [&Piece; 2], apart: f64
     for way in first.ways.iter().chain(&second.ways) {
         around(*way).into_iter().for_each(|normal| add(&mut all, normal));
     }
-    let beyond = |normal: Vector3| {
-        let (mut parts, fixed) = shape.along(first.least_along(normal), normal);
-        let (others, other) = shape.along(second.least_along(-normal), normal);
-        parts.iter_mut().zip(others).for_each(|(part, other)| *part -= other);
-        Row { parts, least: apart + MARGIN_MM - fixed + other }
-    };
-    all.into_iter().map(beyond).collect()
+    all.into_iter().map(|normal| beyond_each_other(shape, pieces, (normal, apart))).collect()
+}
+
+/// The demand that the first piece lies beyond the second along a normal, by so much, mm.
+fn beyond_each_other(shape: &Shape, [first, second]: [&Piece; 2], (normal, apart): (Vector3, f64)) -> Row {
+    let (mut parts, fixed) = shape.along(first.least_along(normal), normal);
+    let (others, other) = shape.along(second.least_along(-normal), normal);
+    parts.iter_mut().zip(others).for_each(|(part, other)| *part -= other);
+    Row { parts, least: apart + MARGIN_MM - fixed + other }
 }
 
 /// Normals of planes between a body and a piece of these directions: the body's faces, and what is square to one of
@@ -121,25 +143,5 @@ fn add(all: &mut Vec<Vector3>, normal: Vector3) {
     let normal = normal.normalize();
     if !all.iter().any(|known| (*known - normal).magnitude() < SAME) {
         all.push(normal);
-    }
-}
-
-/// How far a body reaches along a direction, mm from the origin.
-fn support(hull: &Hull, normal: Vector3) -> f64 {
-    let at = |point: &Point3| normal.dot(Vector3::new(point.x, point.y, point.z));
-    match hull {
-        Hull::Box { middle, axes, half } => {
-            let reach: f64 = axes.iter().zip(half).map(|(axis, half)| axis.dot(normal).abs() * half).sum();
-            at(middle) + reach
-        }
-        Hull::Bar { from, to, crown, radius } => {
-            let ends = at(from).max(at(to));
-            let (along, bulge) = (*to - *from, *crown - from.midpoint(*to));
-            if along.magnitude() < SAME || bulge.magnitude() > SAME {
-                return ends.max(at(crown)) + radius;
-            }
-            // A flat end reaches along its axis no farther than its middle.
-            ends + radius * (1.0 - normal.dot(along.normalize()).powi(2)).max(0.0).sqrt()
-        }
     }
 }

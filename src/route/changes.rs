@@ -52,10 +52,11 @@ pub(super) fn changes(
         all.extend(change(problem, unit, &works));
     }
     if all.is_empty() {
+        let what = if components.is_empty() && runs.is_empty() { "a port farther" } else { "a component" };
         let far = if cut_short.get() { " as far as the effort allows" } else { "" };
         format!(
             "one bend more, free directions, less clearance, a smaller radius, a shorter grip and moved ports were \
-             tried{far}, and none lets it through: move a component"
+             tried{far}, and none lets it through: move {what}"
         )
     } else {
         format!("each of these was tried and lets it through: {}", all.join("; "))

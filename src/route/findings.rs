@@ -5,10 +5,10 @@ use super::changes::changes;
 use super::problem::Problem;
 use super::search::search;
 use super::together::Outcome;
-use crate::centreline::LaidRun;
+use crate::centreline::{LaidRun, from_corners};
 use crate::diagnostic::{Diagnostic, listed};
 use crate::fit::{Obstacle, Surroundings};
-use crate::geometry::Vector3;
+use crate::geometry::{Point3, Vector3};
 use crate::quantity::Unit;
 use crate::spec::model::{AvoidWhat, Component, Directions, End, Like, ON_THE_SKIN_MM, Route, Run, RunPath};
 use crate::tolerance::COINCIDENT_MM;
@@ -16,12 +16,24 @@ use crate::tolerance::COINCIDENT_MM;
 /// The name of a box to avoid.
 pub(super) const AVOIDED: &str = "a box of `avoid`";
 
-/// An end that lies in a box to avoid.
+/// An end that lies in a box to avoid, or in a component to avoid.
 pub(super) fn shut_in(problem: &Problem<'_>, route: &Route) -> Option<Diagnostic> {
     let run = problem.run;
     for avoid in &route.avoid {
-        let AvoidWhat::Room(shape) = &avoid.what else { continue };
-        for end in [&run.from, &run.to].into_iter().flatten() {
+        let ends = || [&run.from, &run.to].into_iter().flatten();
+        let shape = match &avoid.what {
+            AvoidWhat::Room(shape) => shape,
+            AvoidWhat::Component(name) => {
+                let Some(end) = ends().find(|end| is_port_of(end, name)) else { continue };
+                let message =
+                    format!("run {}: it must avoid {name}, and {} is there", run.name, end_name(end));
+                let hint = "delete it from `avoid`: the run keeps clear of its own components all the same";
+                return Some(
+                    Diagnostic::error("port-in-avoid", message).hint(hint).at(avoid.place).run(&run.name),
+                );
+            }
+        };
+        for end in ends() {
             let way = end.facing.unwrap_or_else(Vector3::unit_x);
             let holds = |(from, to): &(f64, f64)| *from <= COINCIDENT_MM && *to > COINCIDENT_MM;
             if shape.inside(end.face, way).iter().any(holds) {
@@ -116,7 +128,8 @@ pub(super) fn no_way(
     let most =
         in_the_way.iter().max_by(|a, b| a.1.cmp(b.1).then(b.0.cmp(a.0))).map(|(obstacle, _)| *obstacle);
     let all = problem.all_of(components);
-    let blocked = most.map(|most| name(most, &all, among)).unwrap_or_default();
+    let blocked = most.and_then(|most| thing(most, &all, among));
+    let blocked = blocked.map(|name| format!("; {name} is in the way most often")).unwrap_or_default();
     let rivals: Vec<String> = in_the_way
         .keys()
         .filter_map(|obstacle| match obstacle {
@@ -134,6 +147,16 @@ pub(super) fn no_way(
         let hint = "correct the port's `at` or the component's size: no tube can begin there";
         return error(&format!("; {end} lies inside component {component}")).hint(hint);
     }
+    if let Some((port, other)) = shared_port(run, among) {
+        let hint = "a port takes one tube: give one of the two runs another port";
+        return error(&format!("; run {other} ends in its port {port}, too")).hint(hint);
+    }
+    if let Some((point, obstacle)) = point_shut_in(problem, &Surroundings::new(&all, among)) {
+        let by = thing(obstacle, &all, among).unwrap_or_default();
+        let why =
+            format!("; no tube fits at the point [{}] of `through`: {by} is too near", shown(point, unit));
+        return error(&why).hint("move the point, or leave it out");
+    }
     let hint = changes(problem, &all, among, unit);
     if has_none_alone(problem) {
         let why = "; it would have none if nothing were in the way: the straights at its ends, the radius and the grip \
@@ -148,10 +171,7 @@ fn end_inside<'c>(problem: &Problem<'_>, components: &'c [Component]) -> Option<
     let ends = [&problem.run.from, &problem.run.to].into_iter().flatten();
     ends.flat_map(|end| components.iter().map(move |component| (end, component))).find_map(
         |(end, component)| {
-            let own = end
-                .port
-                .as_ref()
-                .is_some_and(|port| port.split_once('.').is_some_and(|(name, _)| name == component.name));
+            let own = is_port_of(end, &component.name);
             let way = end.facing.unwrap_or_else(Vector3::unit_x);
             let holds = |(from, to): &(f64, f64)| *from < -ON_THE_SKIN_MM && *to > ON_THE_SKIN_MM;
             let is_inside =
@@ -159,6 +179,39 @@ fn end_inside<'c>(problem: &Problem<'_>, components: &'c [Component]) -> Option<
             is_inside.then(|| (end_name(end), component.name.as_str()))
         },
     )
+}
+
+/// Whether an end is a port of a component. Names hold dots too.
+fn is_port_of(end: &End, component: &str) -> bool {
+    let after = end.port.as_ref().and_then(|port| port.strip_prefix(component));
+    after.is_some_and(|after| after.starts_with('.'))
+}
+
+/// A point to lead through that no tube fits at, with the thing that is too near to it.
+fn point_shut_in(problem: &Problem<'_>, surroundings: &Surroundings<'_>) -> Option<(Point3, Obstacle)> {
+    let clearance = problem.wishes.clearance;
+    problem.wishes.through.iter().find_map(|point| {
+        let ways = [Vector3::unit_x(), Vector3::unit_y(), Vector3::unit_z()];
+        let blocked = ways.map(|way| {
+            let half = way * (SHORT_MM / 2.0);
+            let line = from_corners(*point - half, &[], *point + half).ok()?;
+            Some(surroundings.breaches(problem.run, &line, &[], clearance).first()?.obstacle)
+        });
+        let [Some(obstacle), Some(_), Some(_)] = blocked else { return None };
+        Some((*point, obstacle))
+    })
+}
+
+/// Another run that ends in a port of this one, with the port.
+fn shared_port<'r>(run: &Run, among: &'r [LaidRun]) -> Option<(String, &'r str)> {
+    let ends = |run: &Run| -> Vec<String> {
+        [&run.from, &run.to].into_iter().flatten().filter_map(|end| end.port.clone()).collect()
+    };
+    let mine = ends(run);
+    among.iter().find_map(|laid| {
+        let port = ends(&laid.run).into_iter().find(|port| mine.contains(port))?;
+        Some((port, laid.run.name.as_str()))
+    })
 }
 
 fn end_name(end: &End) -> String {
@@ -171,18 +224,25 @@ fn has_none_alone(problem: &Problem<'_>) -> bool {
     answer.ways.is_empty() && answer.proof == Proof::Proven
 }
 
+/// Length of tube that stands for a place, mm.
+const SHORT_MM: f64 = 0.2;
+
 /// Linear programmes and measurements for a run alone: little is in its way.
 const EFFORT_ALONE: usize = 2_000;
 
-/// "; component pump is in the way most often".
-fn name(obstacle: Obstacle, components: &[Component], runs: &[LaidRun]) -> String {
-    let name = match obstacle {
+/// A point as a spec writes it.
+fn shown(at: Point3, unit: Unit) -> String {
+    [at.x, at.y, at.z].map(|mm| unit.number(mm)).join(", ")
+}
+
+/// "component pump" or "run a".
+fn thing(obstacle: Obstacle, components: &[Component], runs: &[LaidRun]) -> Option<String> {
+    match obstacle {
         Obstacle::Component(index) => components.get(index).map(|component| match component.name.as_str() {
             AVOIDED => AVOIDED.to_owned(),
             name => format!("component {name}"),
         }),
         Obstacle::Run(index) => runs.get(index).map(|laid| format!("run {}", laid.run.name)),
         Obstacle::Itself => None,
-    };
-    name.map(|name| format!("; {name} is in the way most often")).unwrap_or_default()
+    }
 }

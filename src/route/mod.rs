@@ -4,7 +4,8 @@
 //! are a linear programme: they add up to the way from end to end, and each has room for its bends, for the
 //! fitting's straight and for the bender's grip. The search takes the most promising sequence first; where its best
 //! lengths come too near to something, it branches on the planes that would keep that part of the tube clear of that
-//! body. The first way that is clear is the best there is along these directions and planes.
+//! body. The first way that is clear is the best there is along these directions and planes; its lengths are then solved
+//! again with the planes that really part it from what is near.
 
 mod answer;
 mod barrier;
@@ -14,12 +15,14 @@ mod directions;
 mod findings;
 mod free;
 mod merit;
+mod probe;
 mod problem;
 mod programme;
 mod roots;
 mod search;
 mod shape;
 mod stage;
+mod tighten;
 mod together;
 
 #[cfg(test)]

@@ -9,15 +9,16 @@ use super::barrier::{clear_of, clear_of_each_other};
 use super::directions::Sequence;
 use super::free::free_ways;
 use super::merit::{Merit, Rank};
+use super::probe::{Fault, Probe};
 use super::problem::Problem;
-use super::programme::Row;
+use super::programme::{Legs, Row};
 use super::roots::{Levels, Programme, Root, Roots, is_kin};
-use super::shape::{Piece, Shape};
+use super::shape::Shape;
+use super::tighten::{Tight, tighten};
 use crate::centreline::from_corners;
 use crate::fit::{Breach, Surroundings};
-use crate::geometry::{MetricSpace, Point3};
+use crate::geometry::MetricSpace;
 use crate::spec::model::{Criterion, Directions};
-use crate::tolerance::CLEARANCE_MM;
 
 /// Part of the effort that is kept to find some way where none is proven yet.
 const KEPT: f64 = 0.2;
@@ -120,9 +121,8 @@ fn search_levels(
 ) -> Answer {
     let mut search = Search {
         problem: &roots.problem,
-        surroundings,
+        probe: Probe::new(&roots.problem, surroundings),
         asked,
-        own: surroundings.own(roots.problem.run),
         last_resort: roots.usual.is_some() && std::ptr::eq(levels, &raw const roots.all),
         straight_on: [None; 2],
         open: BinaryHeap::new(),
@@ -200,9 +200,8 @@ impl Ord for Node<'_> {
 
 struct Search<'a> {
     problem: &'a Problem<'a>,
-    surroundings: &'a Surroundings<'a>,
+    probe: Probe<'a>,
     asked: &'a Asked<'a>,
-    own: Vec<(usize, [bool; 2])>,
     /// Whether usual angles reached nothing.
     last_resort: bool,
     /// How far the tube can go straight on from each end until something is in its way, mm.
@@ -210,16 +209,6 @@ struct Search<'a> {
     open: BinaryHeap<Reverse<Node<'a>>>,
     serial: usize,
     answer: Answer,
-}
-
-/// What is wrong with the best lengths of a node.
-enum Fault {
-    /// It comes too near to something.
-    Breach(Breach),
-    /// Two of its own pieces come too near to each other.
-    Itself([Piece; 2]),
-    /// Its legs leave no room for its bends.
-    NoRoom,
 }
 
 impl<'a> Search<'a> {
@@ -299,6 +288,7 @@ impl<'a> Search<'a> {
         let leave = self.problem.ends.get(end)?;
         let way = leave.way?;
         let own: Vec<(usize, [bool; 2])> = self
+            .probe
             .own
             .iter()
             .map(|(component, ends)| (*component, [end == 0 && ends[0], end == 1 && ends[1]]))
@@ -312,7 +302,11 @@ impl<'a> Search<'a> {
             let tip = at + way * length;
             let (from, to) = if end == 0 { (at, tip) } else { (tip, at) };
             let line = from_corners(from, &[], to).ok()?;
-            self.surroundings.breaches(run, &line, &own, clearance).first().map(|breach| breach.obstacle)
+            self.probe
+                .surroundings
+                .breaches(run, &line, &own, clearance)
+                .first()
+                .map(|breach| breach.obstacle)
         };
         let obstacle = breach(furthest)?;
         let (mut clear, mut blocked) = (0.0, furthest);
@@ -362,7 +356,7 @@ impl<'a> Search<'a> {
     /// Keeps the way of a node that is clear of everything, or branches on what is in its way.
     fn take(&mut self, node: &Node<'a>, solved: &Solved<'a>) {
         self.answer.effort += 1;
-        match self.fault(&node.root.shape, &solved.lengths) {
+        match self.probe.fault(&node.root.shape, &solved.lengths) {
             None => self.keep(node, solved),
             Some(fault) => {
                 for child in self.children(node, solved, &fault) {
@@ -374,8 +368,6 @@ impl<'a> Search<'a> {
 
     fn children(&mut self, node: &Node<'a>, solved: &Solved<'a>, fault: &Fault) -> Vec<Node<'a>> {
         let shape = &node.root.shape;
-        let radius = self.problem.run.tube.outer_radius();
-        let clearance = self.problem.wishes.clearance;
         let branches = match fault {
             Fault::NoRoom => return Vec::new(),
             Fault::Breach(breach) => {
@@ -383,7 +375,7 @@ impl<'a> Search<'a> {
                 self.demands(shape, &solved.lengths, breach)
             }
             Fault::Itself([first, second]) => {
-                clear_of_each_other(shape, [first, second], 2.0 * radius + clearance)
+                clear_of_each_other(shape, [first, second], self.probe.apart_from_itself())
             }
         };
         self.branch(node, solved, branches)
@@ -391,16 +383,13 @@ impl<'a> Search<'a> {
 
     /// The demands that would each keep the worst piece of a stretch clear of what is in its way.
     fn demands(&self, shape: &Shape, lengths: &[f64], breach: &Breach) -> Vec<Row> {
-        let apart = self.problem.run.tube.outer_radius() + self.problem.wishes.clearance;
-        let demands = |mut piece: Piece| {
-            if breach.own {
-                self.leave_out_port(shape, &mut piece);
-            }
-            clear_of(shape, &piece, &breach.hull, apart)
-        };
+        let apart = self.probe.apart();
         let spare = |rows: &Vec<Row>| rows.iter().map(|row| row.spare(lengths)).fold(f64::MIN, f64::max);
-        let pieces = shape.pieces_within(lengths, breach.stations).into_iter();
-        pieces.map(demands).min_by(|a, b| spare(a).total_cmp(&spare(b))).unwrap_or_default()
+        let pieces = self.probe.pieces(shape, lengths, breach).into_iter();
+        pieces
+            .map(|piece| clear_of(shape, &piece, &breach.hull, apart))
+            .min_by(|a, b| spare(a).total_cmp(&spare(b)))
+            .unwrap_or_default()
     }
 
     /// The parts of a node in which one of these demands is met, and none of those before it.
@@ -419,73 +408,54 @@ impl<'a> Search<'a> {
         children
     }
 
-    /// The tube in a port and its fitting cannot keep clear of the port's own component.
-    fn leave_out_port(&self, shape: &Shape, piece: &mut Piece) {
-        let od = self.problem.run.tube.od();
-        let beyond = |end: usize| {
-            let end = &self.problem.ends[end];
-            end.insert + end.outside + od
-        };
-        let last = shape.bends();
-        if let (Some(leg), Some(way)) = (piece.leg, piece.ways.first().copied()) {
-            if leg == 0 {
-                piece.ends[0].off = way * beyond(0);
-            }
-            if leg == last {
-                piece.ends[1].off = way * -beyond(1);
-            }
-        }
-    }
-
-    /// The worst fault of a way, if it has any.
-    fn fault(&self, shape: &Shape, lengths: &[f64]) -> Option<Fault> {
-        let Some(line) = shape.centreline(lengths, self.problem.ends[1].at) else {
-            return Some(Fault::NoRoom);
-        };
-        let problem = self.problem;
-        let clearance = problem.wishes.clearance;
-        let breaches = self.surroundings.breaches(problem.run, &line, &self.own, clearance);
-        let worst = breaches
-            .into_iter()
-            .min_by(|a, b| a.distance.total_cmp(&b.distance).then(a.stations[0].total_cmp(&b.stations[0])));
-        if let Some(breach) = worst {
-            return Some(Fault::Breach(breach));
-        }
-        let od = problem.run.tube.od();
-        let near = Surroundings::to_itself(&line, od)?;
-        (near < clearance - CLEARANCE_MM)
-            .then(|| nearest_pieces(shape, lengths).map_or(Fault::NoRoom, Fault::Itself))
-    }
-
     /// Keeps a way, unless one like it is kept already.
     fn keep(&mut self, node: &Node<'_>, solved: &Solved<'_>) {
         let shape = &node.root.shape;
-        let lengths = self.roomier(node.root, solved);
+        let caps = node.root.caps(self.straight_on);
+        let tight = self.tight(node, solved, caps);
+        let lengths = self.roomier((shape, &solved.programme.legs), &tight, caps);
         let Some(line) = shape.centreline(&lengths, self.problem.ends[1].at) else { return };
         let corners = shape.corners(&lengths);
         let alike = self.problem.alike();
         if !self.answer.ways.iter().any(|way| way.is_like(&corners, alike)) {
-            let length = solved.programme.legs.cost(&solved.lengths) - shape.saved();
+            let length = solved.programme.legs.cost(&tight.lengths) - shape.saved();
             let merit = self.merit(node.root, node.strange, length);
             self.answer.ways.push(Way::new(corners, line, merit, self.asked.order));
         }
     }
 
+    /// The lengths of a node that is clear of everything, past edges as closely as they go.
+    fn tight(&mut self, node: &Node<'_>, solved: &Solved<'_>, caps: [f64; 2]) -> Tight {
+        let rows: Vec<Row> = solved.demands().into_iter().cloned().collect();
+        let found = Tight { lengths: solved.lengths.clone(), rows };
+        // With nothing in the way there are none shorter.
+        if found.rows.is_empty() {
+            return found;
+        }
+        let way = (&node.root.shape, &solved.programme.legs);
+        let tight = tighten(&self.probe, way, &found, caps, &mut self.answer.effort);
+        let rank = |lengths: &[f64]| self.rank((node.root, solved.programme), node.strange, lengths);
+        // Ways stay in their order: the first of three is the one that is found alone.
+        let is_in_order =
+            |tight: &Tight| self.answer.ways.last().is_none_or(|last| last.rank() <= rank(&tight.lengths));
+        tight.filter(is_in_order).unwrap_or(found)
+    }
+
     /// Lengths that are together no longer, with more straight to spare where there is room.
-    fn roomier(&self, root: &Root, solved: &Solved<'_>) -> Vec<f64> {
-        let (shape, legs, shortest) = (&root.shape, &solved.programme.legs, &solved.lengths);
+    fn roomier(&self, (shape, legs): (&Shape, &Legs), tight: &Tight, caps: [f64; 2]) -> Vec<f64> {
+        let shortest = &tight.lengths;
         let most = shortest.iter().sum::<f64>() + 1e-7;
         let enough = SPARE_DIAMETERS * self.problem.run.tube.od();
         if legs.is_placed() {
             return shortest.clone();
         }
-        let caps = root.caps(self.straight_on);
-        let Some(roomy) = legs.roomiest(&solved.demands(), caps, (most, enough)) else {
+        let rows: Vec<&Row> = tight.rows.iter().collect();
+        let Some(roomy) = legs.roomiest(&rows, caps, (most, enough)) else {
             return shortest.clone();
         };
         for share in [1.0, 0.5, 0.25] {
             let between: Vec<f64> = shortest.iter().zip(&roomy).map(|(a, b)| a + (b - a) * share).collect();
-            if self.fault(shape, &between).is_none() {
+            if self.probe.fault(shape, &between).is_none() {
                 return between;
             }
         }
@@ -513,7 +483,7 @@ impl<'a> Search<'a> {
                 self.take_up(&node);
                 continue;
             };
-            match self.fault(&node.root.shape, &solved.lengths) {
+            match self.probe.fault(&node.root.shape, &solved.lengths) {
                 None => self.keep(&node, solved),
                 Some(fault) => {
                     let mut children = self.children(&node, solved, &fault);
@@ -522,55 +492,5 @@ impl<'a> Search<'a> {
                 }
             }
         }
-    }
-}
-
-/// The two pieces of a way, not next to each other, that come nearest to each other.
-fn nearest_pieces(shape: &Shape, lengths: &[f64]) -> Option<[Piece; 2]> {
-    let pieces = shape.pieces();
-    let points: Vec<Vec<Point3>> =
-        pieces.iter().map(|piece| piece.places().map(|place| shape.at(place, lengths)).collect()).collect();
-    let mut best: Option<(f64, usize, usize)> = None;
-    for (first, piece) in pieces.iter().enumerate() {
-        for (second, other) in pieces.iter().enumerate().skip(first) {
-            // Straight, half, half, straight: what comes after the next straight.
-            if other.order < piece.order + 4 {
-                continue;
-            }
-            let (Some(a), Some(b)) = (points.get(first), points.get(second)) else { continue };
-            let apart = between(a, b);
-            if best.is_none_or(|(least, ..)| apart < least) {
-                best = Some((apart, first, second));
-            }
-        }
-    }
-    let (_, first, second) = best?;
-    Some([pieces.get(first)?.clone(), pieces.get(second)?.clone()])
-}
-
-/// The distance between two chains of points, mm.
-fn between(a: &[Point3], b: &[Point3]) -> f64 {
-    let mut least = f64::MAX;
-    for p in a.windows(2) {
-        for q in b.windows(2) {
-            if let (&[p0, p1], &[q0, q1]) = (p, q) {
-                least = least.min(segments_apart((p0, p1), (q0, q1)));
-            }
-        }
-    }
-    least
-}
-
-/// The distance between two straight lines with ends, mm.
-fn segments_apart(first: (Point3, Point3), second: (Point3, Point3)) -> f64 {
-    use parry3d_f64::math::{Pose, Vector};
-    use parry3d_f64::query::details::closest_points_segment_segment;
-    use parry3d_f64::shape::Segment;
-    let vector = |p: Point3| Vector::new(p.x, p.y, p.z);
-    let segment = |(a, b): (Point3, Point3)| Segment::new(vector(a), vector(b));
-    let (a, b) = (segment(first), segment(second));
-    match closest_points_segment_segment(&Pose::IDENTITY, &a, &b, f64::MAX) {
-        parry3d_f64::query::ClosestPoints::WithinMargin(a, b) => a.distance(b),
-        _ => f64::MAX,
     }
 }

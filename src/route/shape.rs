@@ -153,6 +153,11 @@ impl Shape {
         legs.fold(self.start + place.off, |at, (leg, length)| at + *leg * *length)
     }
 
+    /// The points whose hull holds a piece's centreline, for these lengths of legs.
+    pub(super) fn points(&self, piece: &Piece, lengths: &[f64]) -> Vec<Point3> {
+        piece.places().map(|place| self.at(place, lengths)).collect()
+    }
+
     /// The parts of a place along a direction: what each leg's length adds, and the rest, mm.
     pub(super) fn along(&self, place: &Place, normal: Vector3) -> (Vec<f64>, f64) {
         let count = self.sequence.legs.len();

@@ -251,7 +251,7 @@ impl Reader {
                 | Kind::LengthOrLevel
                 | Kind::Angle(_)
                 | Kind::Number(_)
-                | Kind::Count(_)
+                | Kind::Count(..)
                 | Kind::Size
         );
         if !(joined && digits && number && is_null(value)) {
@@ -262,7 +262,7 @@ impl Reader {
         let message = format!("`{whole},{part}` has a comma in it");
         let code = match rule.kind {
             Kind::Angle(_) => "bad-angle",
-            Kind::Number(_) | Kind::Count(_) => "bad-number",
+            Kind::Number(_) | Kind::Count(..) => "bad-number",
             Kind::Size => "unknown-size",
             _ => "bad-length",
         };

@@ -99,8 +99,8 @@ pub(super) enum Kind {
     Angle(Degrees),
     /// A number without a unit.
     Number(Range),
-    /// A whole number of at least this.
-    Count(usize),
+    /// A whole number from the one to the other.
+    Count(usize, usize),
     /// Three coordinates.
     Point,
     /// Three numbers, not all 0.
@@ -190,6 +190,12 @@ const fn mm(min: f64, max: f64) -> Kind {
 
 /// A bend: more than 0°, at most half a turn.
 const BEND: Kind = Kind::Angle(Degrees { min: 0.0, open: true, max: 180.0 });
+
+/// A bend at a corner: beyond that the lines of its legs cross far away (common practice, no source).
+const CORNER_BEND: Kind = Kind::Angle(Degrees { min: 0.0, open: true, max: 170.0 });
+
+/// Most bends of a way that is looked for: with each the directions to try are several times as many.
+const MOST_ROUTED: usize = 10;
 
 /// Furthest a tube can be pulled, degrees: beyond that its legs cross (common practice, no source).
 pub(super) const FURTHEST_PULL_DEGREES: f64 = 200.0;
@@ -367,7 +373,7 @@ pub(super) static STOCK: Table = table(
         optional("kerf", ZERO_OR_MORE, "Width of the cut; 0 where it is left out, as for a tube cutter."),
         optional(
             "count",
-            Kind::Count(0),
+            Kind::Count(0, usize::MAX),
             "How many new pieces there are; as many as needed where it is left out.",
         ),
         optional("form", Kind::Choice(words::<StockForm>), "How it is sold; stick where it is left out."),

@@ -105,7 +105,8 @@ fn value(kind: &Kind, definitions: &mut Map<String, Value>) -> Value {
         Kind::LengthsIn(names, limits) => list(&length(sign_of(*limits)), names.len()),
         Kind::Angle(range) => angle(*range),
         Kind::Number(range) => number(*range),
-        Kind::Count(least) => json!({ "type": "integer", "minimum": least }),
+        Kind::Count(least, usize::MAX) => json!({ "type": "integer", "minimum": least }),
+        Kind::Count(least, most) => json!({ "type": "integer", "minimum": least, "maximum": most }),
         Kind::Point => list(&length(Sign::Any), 3),
         Kind::Direction => list(&json!({ "type": ["number", "string"] }), 3),
         Kind::Table(table) => reference(table, definitions),
@@ -172,7 +173,7 @@ mod tests {
     /// A sound value of each kind, with the value of one key of one table replaced by poison.
     fn sample(kind: &Kind, poisoned: (&str, &str)) -> String {
         match kind {
-            Kind::Format | Kind::Count(_) => "1".to_owned(),
+            Kind::Format | Kind::Count(..) => "1".to_owned(),
             Kind::Text => "words".to_owned(),
             Kind::Size => "1/2".to_owned(),
             Kind::Choice(words) => words().first().copied().unwrap_or_default().to_owned(),

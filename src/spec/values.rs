@@ -215,10 +215,15 @@ impl Reader {
     /// A whole number, at least what its rule says.
     pub(super) fn count(&mut self, fields: &Fields<'_>, key: &'static str) -> Option<usize> {
         let (rule, node) = self.value(fields, key)?;
-        let Kind::Count(least) = rule.kind else { return None };
+        let Kind::Count(least, most) = rule.kind else { return None };
         let text = self.text(node, "a whole number")?;
         match text.parse::<usize>() {
-            Ok(count) if count >= least => Some(count),
+            Ok(count) if (least..=most).contains(&count) => Some(count),
+            Ok(count) if count > most => {
+                let (message, hint) = (format!("`{key}` is {count}"), format!("write {least} to {most}"));
+                self.error("out-of-range", node.place, message, hint);
+                None
+            }
             _ => {
                 let message = format!("`{text}` is not a count");
                 let hint = format!("write a whole number of at least {least}");

@@ -109,7 +109,7 @@ fn of_the_shelf_server(root: &Path) -> [(String, Vec<u8>); 2] {
         .zip(&found.answer.ways)
         .map(|((number, project), way)| {
             let plan = project.plan().run(run).unwrap();
-            let more = ways::facts(plan.bends.len(), way.planes, plan.cut_length);
+            let more = ways::facts(plan, way.planes);
             ways::ShownWay { layout: project.layout(), run, label: format!("{run} {number}"), more }
         })
         .collect();

@@ -3,8 +3,8 @@
 use strum::VariantNames;
 
 use super::{
-    ANNEAL, BEND, BEND_FROM, BEND_FROM_DOC, BENDER, CLEARANCE_DOC, Degrees, Kind, POSITIVE, Sign, TUBE,
-    Table, Way, ZERO_OR_MORE, optional, required, table, words,
+    ANNEAL, BEND, BEND_FROM, BEND_FROM_DOC, BENDER, CLEARANCE_DOC, CORNER_BEND, Degrees, Kind, MOST_ROUTED,
+    POSITIVE, Sign, TUBE, Table, Way, ZERO_OR_MORE, optional, required, table, words,
 };
 use crate::spec::model::{Axis, Criterion, Directions};
 
@@ -101,10 +101,14 @@ pub(in crate::spec) static ROUTE: Table = table(
     "route",
     "A request to find the way automatically.",
     &[
-        optional("max_bends", Kind::Count(1), "Most bends allowed; 4 where it is left out."),
+        optional(
+            "max_bends",
+            Kind::Count(1, MOST_ROUTED),
+            "Most bends allowed, 10 at most; 4 where it is left out.",
+        ),
         optional(
             "angles",
-            Kind::List(&BEND),
+            Kind::List(&CORNER_BEND),
             "Bend angles allowed, degrees; 45 and 90 where it is left out, and any where these reach nothing.",
         ),
         optional(
