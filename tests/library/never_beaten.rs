@@ -35,9 +35,8 @@ const ROOM: f64 = 500.0;
 /// Corners of its room of lengths that are kept of a sequence, the shortest first.
 const VERTICES: usize = 10;
 
-/// A way that rounds an edge more closely than the search's planes may save so much tube, mm: a tube's radius and a
-/// little.
-const PAST_AN_EDGE: f64 = 8.0;
+/// A way that slips past other edges than the search's may save so much tube, mm.
+const PAST_AN_EDGE: f64 = 2.0;
 
 /// Draws for each free way at the most: some scenes leave little room.
 const DRAWS: usize = 60;
