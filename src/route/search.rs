@@ -29,12 +29,6 @@ const FURTHEST: f64 = 4.0;
 /// Halvings of that length: to a hundredth of a millimetre in ten metres.
 const HALVINGS: usize = 20;
 
-/// Tube that passing edges closely may save, mm: 200 random scenes saved up to 4. Ways that may be better for it are
-/// looked at with so much effort.
-const SLIP_MM: f64 = 10.0;
-/// See [`SLIP_MM`].
-const CLOSER: usize = 150;
-
 /// Fewest bends of a way along free directions: with one less, the ports leave no choice.
 const LEAST_FREE: usize = 2;
 
@@ -131,7 +125,6 @@ fn search_levels(
         asked,
         last_resort: roots.usual.is_some() && std::ptr::eq(levels, &raw const roots.all),
         straight_on: [None; 2],
-        closer: None,
         open: BinaryHeap::new(),
         serial: 0,
         answer: Answer::nothing(),
@@ -213,9 +206,6 @@ struct Search<'a> {
     last_resort: bool,
     /// How far the tube can go straight on from each end until something is in its way, mm.
     straight_on: [Option<f64>; 2],
-    /// Nodes below this rank may be better than the first way once they pass edges closely; looked at until so much
-    /// effort.
-    closer: Option<(Rank, usize)>,
     open: BinaryHeap<Reverse<Node<'a>>>,
     serial: usize,
     answer: Answer,
@@ -239,9 +229,6 @@ impl<'a> Search<'a> {
         if !by_bends {
             self.finish_level();
         }
-        if let [_, others @ ..] = self.answer.ways.as_mut_slice() {
-            others.sort_by_key(Way::rank);
-        }
         self.open_for_cut(cut.filter(|bends| {
             !by_bends || self.answer.ways.first().is_none_or(|way| way.corners.len() >= *bends)
         }));
@@ -260,8 +247,7 @@ impl<'a> Search<'a> {
         // A node is taken off, and its children cost effort, of which there is an end.
         while let Some(Reverse(node)) = self.open.pop() {
             let is_no_better = self.asked.below.is_some_and(|below| node.rank >= below);
-            if is_no_better || (self.answer.ways.len() >= self.asked.ways && !self.may_be_closer(node.rank)) {
-                self.answer.ways.truncate(self.asked.ways);
+            if is_no_better || self.answer.ways.len() >= self.asked.ways {
                 return true;
             }
             if self.answer.effort + kept >= self.asked.effort {
@@ -273,13 +259,7 @@ impl<'a> Search<'a> {
                 Some(solved) => self.take(&node, solved),
             }
         }
-        self.answer.ways.truncate(self.asked.ways);
         self.answer.ways.len() >= self.asked.ways
-    }
-
-    /// Whether a node that is a little longer than the first way may be shorter once it passes edges closely.
-    fn may_be_closer(&self, rank: Rank) -> bool {
-        self.closer.is_some_and(|(below, until)| rank < below && self.answer.effort < until)
     }
 
     /// Lets a sequence wait for its turn.
@@ -436,23 +416,12 @@ impl<'a> Search<'a> {
         let lengths = self.roomier((shape, &solved.programme.legs), &tight, caps);
         let Some(line) = shape.centreline(&lengths, self.problem.ends[1].at) else { return };
         let corners = shape.corners(&lengths);
-        let length = solved.programme.legs.cost(&tight.lengths) - shape.saved();
-        let merit = self.merit(node.root, node.strange, length);
         let alike = self.problem.alike();
-        let like = self.answer.ways.iter().position(|way| way.is_like(&corners, alike));
-        let way = Way::new(corners, line, merit, self.asked.order);
-        let is_better = self.answer.ways.first().is_none_or(|first| way.is_better_than(first));
-        match like {
-            Some(like) if is_better => drop(self.answer.ways.remove(like)),
-            Some(_) => return,
-            None => {}
+        if !self.answer.ways.iter().any(|way| way.is_like(&corners, alike)) {
+            let length = solved.programme.legs.cost(&tight.lengths) - shape.saved();
+            let merit = self.merit(node.root, node.strange, length);
+            self.answer.ways.push(Way::new(corners, line, merit, self.asked.order));
         }
-        if self.answer.ways.is_empty() && !tight.rows.is_empty() {
-            let below = Merit { length: length + SLIP_MM, ..merit }.rank(self.asked.order);
-            self.closer = Some((below, self.answer.effort + CLOSER));
-        }
-        let at = if is_better { 0 } else { self.answer.ways.len() };
-        self.answer.ways.insert(at, way);
     }
 
     /// The lengths of a node that is clear of everything, past edges as closely as they go.
@@ -466,11 +435,10 @@ impl<'a> Search<'a> {
         let way = (&node.root.shape, &solved.programme.legs);
         let tight = tighten(&self.probe, way, &found, caps, &mut self.answer.effort);
         let rank = |lengths: &[f64]| self.rank((node.root, solved.programme), node.strange, lengths);
-        // The first of three is the one that is found alone: later ones do not take its place.
-        let may_be_first = self.may_be_closer(node.rank);
+        // Ways stay in their order: the first of three is the one that is found alone.
         let is_behind =
-            |tight: &Tight| self.answer.ways.first().is_none_or(|first| first.rank() <= rank(&tight.lengths));
-        tight.filter(|tight| may_be_first || is_behind(tight)).unwrap_or(found)
+            |tight: &Tight| self.answer.ways.last().is_none_or(|last| last.rank() <= rank(&tight.lengths));
+        tight.filter(is_behind).unwrap_or(found)
     }
 
     /// Lengths that are together no longer, with more straight to spare where there is room.

@@ -30,13 +30,20 @@ pub(super) struct Shape {
     setbacks: Vec<f64>,
     /// Length of every arc, mm.
     arcs: Vec<f64>,
+    /// Bends are looked at in parts no larger than this, rad.
+    largest_part: f64,
 }
 
 impl Shape {
     pub(super) fn new(sequence: Sequence, start: Point3, radius: f64) -> Self {
         let setbacks = sequence.angles.iter().map(|angle| setback(radius, *angle)).collect();
         let arcs = sequence.angles.iter().map(|angle| arc_length(radius, *angle)).collect();
-        Shape { sequence, start, radius, setbacks, arcs }
+        Shape { sequence, start, radius, setbacks, arcs, largest_part: LARGEST_PART }
+    }
+
+    /// The same with its bends in so many times as many parts.
+    pub(super) fn finer(&self, times: f64) -> Shape {
+        Shape { largest_part: self.largest_part / times, ..self.clone() }
     }
 
     pub(super) fn bends(&self) -> usize {
@@ -106,7 +113,7 @@ impl Shape {
     fn parts(&self, index: usize) -> usize {
         let angle = self.sequence.angles.get(index).copied().unwrap_or_default();
         // Rounding does not make one more.
-        ((angle / LARGEST_PART - 1e-6).ceil() as usize).max(1)
+        ((angle / self.largest_part - 1e-6).ceil() as usize).max(1)
     }
 
     /// A part of the bend behind leg `index`: its ends, and where the lines along them cross.

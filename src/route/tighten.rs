@@ -15,6 +15,9 @@ const ROUNDS: usize = 8;
 /// Most programmes in one of them.
 const PROGRAMMES: usize = 40;
 
+/// Bends are looked at in so many times as many parts as in the search: their hulls are then the bends but for 0.02 mm.
+const FINER: f64 = 4.0;
+
 /// A saving that is not worth another round, mm.
 const LITTLE_MM: f64 = 0.01;
 
@@ -36,6 +39,8 @@ pub(super) fn tighten(
     caps: [f64; 2],
     effort: &mut usize,
 ) -> Option<Tight> {
+    let shape = way.0.finer(FINER);
+    let way = (&shape, way.1);
     let mut best: Option<Tight> = None;
     for _ in 0..ROUNDS {
         let from = &best.as_ref().unwrap_or(found).lengths;
@@ -75,7 +80,8 @@ fn round(
             }
         };
         let is_new = |row: &Row| row.spare(&lengths) < -MET_MM;
-        if new.iter().any(|row| row.spare(from) < -MET_MM) || !new.iter().any(is_new) {
+        let new: Vec<Row> = new.into_iter().filter(is_new).collect();
+        if new.is_empty() || new.iter().any(|row| row.spare(from) < -MET_MM) {
             return None;
         }
         rows.extend(new);

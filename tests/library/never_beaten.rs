@@ -36,7 +36,7 @@ const ROOM: f64 = 500.0;
 const VERTICES: usize = 10;
 
 /// A way that slips past other edges than the search's may save so much tube, mm.
-const PAST_AN_EDGE: f64 = 2.0;
+const PAST_AN_EDGE: f64 = 0.5;
 
 /// Draws for each free way at the most: some scenes leave little room.
 const DRAWS: usize = 60;
