@@ -100,7 +100,7 @@ fn all_ways_stand_side_by_side() {
     let folder = folder("loop.yaml", LOOP);
     tubewright(&folder, &["route", "loop.yaml", "--ways", "2", "--svg", "ways.svg"]).code(0);
     let picture = fs::read_to_string(folder.path().join("ways.svg")).unwrap();
-    for words in ["supply 1", "supply 2", "back 1", "bends, "] {
+    for words in ["supply 1", "supply 2", "back 1", "bends of 90 ", "from the "] {
         assert!(picture.contains(words), "{words}");
     }
 }
