@@ -31,12 +31,33 @@ pub(super) struct Near {
     pub(super) on: [Vector; 2],
     /// Bodies nearer than this need not be measured closely, mm.
     pub(super) enough: f64,
+    /// How closely the others are measured, mm.
+    pub(super) fine: f64,
+    /// The same as a part of how far they are apart, where that is more.
+    pub(super) part: f64,
 }
 
 impl Near {
     /// Nothing nearer than `distance` (mm) is known yet.
     pub(super) fn within(distance: f64) -> Self {
-        Near { distance, at: Vector::ZERO, on: [Vector::ZERO; 2], enough: f64::MIN }
+        Near {
+            distance,
+            at: Vector::ZERO,
+            on: [Vector::ZERO; 2],
+            enough: f64::MIN,
+            fine: MEASURED,
+            part: 0.0,
+        }
+    }
+
+    /// The same measured no more closely than this, mm, or this part of the distance.
+    pub(super) fn to(self, fine: f64, part: f64) -> Self {
+        Near { fine, part, ..self }
+    }
+
+    /// How closely bodies are measured that are so far apart, mm.
+    pub(super) fn fine(&self, distance: f64) -> f64 {
+        self.fine.max(self.part * distance)
     }
 
     /// The same where no more is asked than whether something is nearer than `enough` mm.
@@ -99,7 +120,7 @@ pub(super) fn flat_places(
 pub(super) fn lower_by_tube(best: &mut Near, a: &Stretch, b: &Stretch) {
     let Some(bounds) = Bounds::below(best.distance - MEASURED, a, b) else { return };
     let slack = [a.slack(), b.slack()];
-    let is_fine = slack[0] + slack[1] <= MEASURED;
+    let is_fine = slack[0] + slack[1] <= best.fine(bounds.lower);
     // At a flat end the places of a coarse pair are as far off as its slack, though its upper bound may stand.
     if is_fine || bounds.flat == [false; 2] {
         bounds.lower(best, a, b);

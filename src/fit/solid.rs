@@ -20,6 +20,9 @@ use crate::spec::model::{Component, Shape, TriangleMesh};
 /// The search for the nearest point of a chord closes in to so many mm.
 const CLOSE_MM: f64 = 1e-7;
 
+/// The same where bodies are measured less closely, as a part of how closely.
+const PART_OF_FINE: f64 = 0.1;
+
 /// An end that is farther away than another place by no more than this is as near, mm.
 const ROUNDING: f64 = 1e-9;
 
@@ -206,7 +209,8 @@ pub(super) fn lower_by_solid(best: &mut Near, stretch: &Stretch, solid: &Solid) 
     if middle - stretch.radius - slack >= best.distance {
         return;
     }
-    let ToSolid { mut distance, at, at_end } = chord_to_solid(stretch, solid);
+    let ToSolid { mut distance, at, at_end } =
+        chord_to_solid(stretch, solid, best.fine(middle - stretch.radius - slack));
     if distance - slack >= best.distance {
         return;
     }
@@ -219,14 +223,15 @@ pub(super) fn lower_by_solid(best: &mut Near, stretch: &Stretch, solid: &Solid) 
             return;
         }
     }
-    if slack <= MEASURED || best.is_settled_by(distance + slack) {
+    if slack <= best.fine(distance - slack) || best.is_settled_by(distance + slack) {
         if distance < best.distance {
             let on = solid.surfaces_to(stretch, at, is_flat);
             *best = Near { distance, at: solid.middle_to(at, stretch.radius), on, ..*best };
         }
         return;
     }
-    for half in nearer_first(stretch.halves(), |half| chord_to_solid(half, solid).distance) {
+    let fine = best.fine(distance - slack);
+    for half in nearer_first(stretch.halves(), |half| chord_to_solid(half, solid, fine).distance) {
         lower_by_solid(best, &half, solid);
     }
 }
@@ -241,11 +246,11 @@ struct ToSolid {
     at_end: bool,
 }
 
-fn chord_to_solid(stretch: &Stretch, solid: &Solid) -> ToSolid {
+fn chord_to_solid(stretch: &Stretch, solid: &Solid, fine: f64) -> ToSolid {
     let (a, b) = (stretch.chord.a, stretch.chord.b);
     let (share, distance) = match solid {
-        Solid::Cuboid(pose, shape) => nearest_to_convex((pose, shape), a, b),
-        Solid::Cylinder(pose, shape) => nearest_to_convex((pose, shape), a, b),
+        Solid::Cuboid(pose, shape) => nearest_to_convex((pose, shape), a, b, fine),
+        Solid::Cylinder(pose, shape) => nearest_to_convex((pose, shape), a, b, fine),
         Solid::Mesh(mesh) => nearest_to_skin(mesh.skin(), a, b),
     };
     let at_end = share == 0.0 || share == 1.0;
@@ -253,16 +258,17 @@ fn chord_to_solid(stretch: &Stretch, solid: &Solid) -> ToSolid {
 }
 
 /// The share of a chord that is nearest to a convex solid or deepest in it, and its signed distance, mm.
-fn nearest_to_convex(solid: (&Pose, &impl PointQuery), a: Vector, b: Vector) -> (f64, f64) {
+fn nearest_to_convex(solid: (&Pose, &impl PointQuery), a: Vector, b: Vector, fine: f64) -> (f64, f64) {
     let (pose, shape) = solid;
     let (a, b) = (pose.inverse_transform_point(a), pose.inverse_transform_point(b));
     let distance = |share: f64| shape.distance_to_local_point(a.lerp(b, share), false);
     let length = a.distance(b);
+    let close = if fine > MEASURED { PART_OF_FINE * fine } else { CLOSE_MM };
     let (mut low, mut high) = (0.0, 1.0);
     let (mut left, mut right) = (1.0 - GOLDEN, GOLDEN);
     let (mut at_left, mut at_right) = (distance(left), distance(right));
     // The interval shrinks by the golden ratio each time.
-    while (high - low) * length > CLOSE_MM && left < right {
+    while (high - low) * length > close && left < right {
         if at_left <= at_right {
             high = right;
             (right, at_right) = (left, at_left);
@@ -348,8 +354,8 @@ mod tests {
         let cuboid = Cuboid::new(Vector::new(30.0, 50.0, 20.0));
         for _ in 0..300 {
             let [a, b] = [0, 1].map(|_| Vector::new(next(), next(), next()));
-            let (share, found) = nearest_to_convex((&cylinder.0, &cylinder.1), a, b);
-            let (of_box, in_box) = nearest_to_convex((&cylinder.0, &cuboid), a, b);
+            let (share, found) = nearest_to_convex((&cylinder.0, &cylinder.1), a, b, MEASURED);
+            let (of_box, in_box) = nearest_to_convex((&cylinder.0, &cuboid), a, b, MEASURED);
             for step in 0..=2000 {
                 let at = a.lerp(b, f64::from(step) / 2000.0);
                 let there = cylinder.1.distance_to_point(&cylinder.0, at, false);

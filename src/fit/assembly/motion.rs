@@ -39,11 +39,14 @@ pub(super) const SLIGHT_MM: f64 = 0.5;
 /// Parts that slide along each other overlap by rounding, mm.
 pub(super) const TOUCH_MM: f64 = 0.05;
 
+/// Distances may be told too large by this part.
+pub(super) const PART_OF_WAY: f64 = 0.05;
+
 /// The shortest step along a way, mm.
 const STEP_MM: f64 = 0.25;
 
 /// Whether a part that goes along these legs stays clear of another. `apart` is their distance after a motion, mm,
-/// negative by the depth of an overlap; of no matter where it is more than the number it is given, or deeper than by
+/// negative by the depth of an overlap, and no more than [`PART_OF_WAY`] too large; of no matter where it is more than the number it is given, or deeper than by
 /// [`SLIGHT_MM`] and [`TOUCH_MM`] together.
 pub(super) fn is_clear(start: Motion, legs: &[Leg], apart: &mut dyn FnMut(&Motion, f64) -> f64) -> bool {
     let whole: f64 = legs.iter().map(Leg::travel).sum();
@@ -62,7 +65,7 @@ pub(super) fn is_clear(start: Motion, legs: &[Leg], apart: &mut dyn FnMut(&Motio
             if near < least {
                 return false;
             }
-            done += (near - least).max(STEP_MM);
+            done += (near * (1.0 - PART_OF_WAY) - least).max(STEP_MM);
         }
         before = leg.after(before, 1.0);
         if apart(&before, whole + 1.0) < least {

@@ -14,7 +14,7 @@ use super::super::distance::{Near, box_distance, lower_by_tube};
 use super::super::motion::Motion;
 use super::super::solid::{Solid, lower_by_solid};
 use super::super::stretch::Stretch;
-use super::motion::{Leg, SLIGHT_MM, TOUCH_MM, is_clear};
+use super::motion::{Leg, PART_OF_WAY, SLIGHT_MM, TOUCH_MM, is_clear};
 use super::parts::{Held, Parts, Tube};
 use super::ways::{Drawn, Way, ways};
 use crate::geometry::Vector3;
@@ -27,6 +27,9 @@ type Preference = (usize, Reverse<usize>);
 
 /// Most pairs of parts that are measured, those of a mesh counting more.
 const MOST_MEASURED: usize = 40_000;
+
+/// Bodies that move are measured so closely, mm: a part of what counts as a touch.
+const FINE_MM: f64 = 0.02;
 
 /// Where a component is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -267,7 +270,7 @@ impl<'p> Search<'p> {
             is_clear(start, &[*leg], &mut |motion, most| {
                 let motion = motion.seen_from(shift);
                 self.count(other.weight);
-                let mut near = Near::within(most).or_about(-SLIGHT_MM - TOUCH_MM);
+                let mut near = Near::within(most).or_about(-SLIGHT_MM - TOUCH_MM).to(FINE_MM, PART_OF_WAY);
                 for stretch in &stretches {
                     let moved = stretch.moved(&motion);
                     other.solids.iter().for_each(|solid| lower(&mut near, &moved, solid));
@@ -280,7 +283,7 @@ impl<'p> Search<'p> {
     /// Distance of a moved tube from another, mm.
     fn between(&self, tube: &[Stretch], motion: &Motion, other: &[Stretch], most: f64) -> f64 {
         self.count(1);
-        let mut near = Near::within(most).or_about(-SLIGHT_MM - TOUCH_MM);
+        let mut near = Near::within(most).or_about(-SLIGHT_MM - TOUCH_MM).to(FINE_MM, PART_OF_WAY);
         for stretch in tube {
             let moved = stretch.moved(motion);
             for other in other {
@@ -362,7 +365,8 @@ impl<'p> Search<'p> {
                     // It is the component that moves.
                     let back = Motion::STILL.seen_from(motion.shift_of());
                     self.count(body.weight);
-                    let mut near = Near::within(most).or_about(-SLIGHT_MM - TOUCH_MM);
+                    let mut near =
+                        Near::within(most).or_about(-SLIGHT_MM - TOUCH_MM).to(FINE_MM, PART_OF_WAY);
                     for stretch in &stretches {
                         let moved = stretch.moved(&back);
                         body.solids.iter().for_each(|solid| lower(&mut near, &moved, solid));
