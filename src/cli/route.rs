@@ -135,7 +135,13 @@ fn tables(shown: &[&Found], planned: &[Planned<'_>], page: Page) -> String {
     let each = shown.iter().map(|found| {
         let mine: Vec<&Planned<'_>> = planned.iter().filter(|way| way.found.name == found.name).collect();
         let head = page.wrapped(&format!("{}: {}", found.name, proof(found)), 0);
-        if mine.is_empty() { head } else { format!("{head}{}", ways_table(&mine, page)) }
+        let is_stopped = mine.iter().any(|way| way.plan().is_some_and(|plan| !plan.may_be_cut()));
+        let stopped = if is_stopped {
+            page.wrapped("do not cut it yet: `tubewright check` says why", 0)
+        } else {
+            String::new()
+        };
+        if mine.is_empty() { head } else { format!("{head}{stopped}{}", ways_table(&mine, page)) }
     });
     if planned.is_empty() {
         return format!("\n{}", each.collect::<Vec<_>>().join("\n"));

@@ -49,13 +49,16 @@ pub(super) fn check(laid: &LaidRun, layout: &Layout) -> Vec<PortFinding> {
     let unit = layout.units;
     let mut findings = Vec::new();
     let centreline = &laid.centreline;
-    let inserted = |end: &Option<End>| end.as_ref().map_or(0.0, End::insert);
+    let taken = |end: &Option<End>| {
+        let body = end.as_ref().and_then(|end| end.fitting.as_ref()).map_or(0.0, Fitting::body_length);
+        end.as_ref().map_or(0.0, End::insert) + body
+    };
     let (first, last) = match centreline.bends().first() {
         Some(bend) => (bend.straight_before, centreline.end_straight()),
-        // One straight piece: what is in the other port does not stand out of this one.
+        // One straight piece: the tube in the other port, and in the body of its fitting, does not stand out of this one.
         None => {
             let whole = centreline.length();
-            (whole - inserted(&laid.run.to), whole - inserted(&laid.run.from))
+            (whole - taken(&laid.run.to), whole - taken(&laid.run.from))
         }
     };
     let ends = [
@@ -242,6 +245,8 @@ impl Arrival<'_> {
                 copies::straight(&self.laid.run, copy, self.end, self.at_start, &lacking)
             } else if self.is_bend_table() {
                 format!("make the straight next to the port longer by {lacking}")
+            } else if self.laid.centreline.bends().is_empty() {
+                format!("move the two ports apart by {lacking}")
             } else {
                 only().unwrap_or_else(|| format!("move the corner next to the port away from it by {lacking}"))
             };

@@ -24,6 +24,9 @@ const PARTS: [f64; 3] = [0.8, 0.6, 0.4];
 /// practice is larger).
 const LEAST_DIAMETERS: f64 = 1.5;
 
+/// Halvings between a clearance that lets a run through and one that does not.
+const HALVINGS: usize = 5;
+
 /// How far a port is moved, mm.
 const MOVES: [f64; 4] = [5.0, 10.0, 20.0, 40.0];
 
@@ -52,7 +55,11 @@ pub(super) fn changes(
         all.extend(change(problem, unit, &works));
     }
     if all.is_empty() {
-        let what = if components.is_empty() && runs.is_empty() { "a port farther" } else { "a component" };
+        let what = match (components.is_empty() && runs.is_empty(), problem.avoid.is_empty()) {
+            (true, _) => "a port farther",
+            (false, true) => "a component",
+            (false, false) => "a component, or let `avoid` take less room",
+        };
         let far = if cut_short.get() { " as far as the effort allows" } else { "" };
         format!(
             "one bend more, free directions, less clearance, a smaller radius, a shorter grip and moved ports were \
@@ -68,8 +75,15 @@ type Works<'w> = &'w dyn Fn(&Problem<'_>) -> bool;
 /// Tries changes of one kind.
 type Change = fn(&Problem<'_>, Unit, Works<'_>) -> Option<String>;
 
-const CHANGES: [Change; 6] =
-    [one_bend_more, any_directions, less_clearance, smaller_radius, shorter_grip, moved_port];
+const CHANGES: [Change; 7] =
+    [without_points, one_bend_more, any_directions, less_clearance, smaller_radius, shorter_grip, moved_port];
+
+fn without_points(problem: &Problem<'_>, _: Unit, works: Works<'_>) -> Option<String> {
+    let mut changed = problem.clone();
+    changed.wishes.through.clear();
+    let had_some = !problem.wishes.through.is_empty();
+    (had_some && works(&changed)).then(|| "no points in `through`, or others".to_owned())
+}
 
 fn one_bend_more(problem: &Problem<'_>, _: Unit, works: Works<'_>) -> Option<String> {
     let mut changed = problem.clone();
@@ -88,13 +102,21 @@ fn any_directions(problem: &Problem<'_>, _: Unit, works: Works<'_>) -> Option<St
 }
 
 fn less_clearance(problem: &Problem<'_>, unit: Unit, works: Works<'_>) -> Option<String> {
-    [0.5, 0.25, 0.0].into_iter().find_map(|part| {
-        let clearance = problem.wishes.clearance * part;
+    let wanted = problem.wishes.clearance;
+    let lets_through = |clearance: f64| {
         let mut changed = problem.clone();
         changed.wishes.clearance = clearance;
-        let is_less = clearance < problem.wishes.clearance;
-        (is_less && works(&changed)).then(|| format!("a `clearance` of {}", unit.length(clearance)))
-    })
+        clearance < wanted && works(&changed)
+    };
+    let (mut most, mut too_much) = (0.0, wanted);
+    if !lets_through(most) {
+        return None;
+    }
+    for _ in 0..HALVINGS {
+        let middle = (f64::midpoint(most, too_much) * 10.0).floor() / 10.0;
+        if lets_through(middle) { most = middle } else { too_much = middle }
+    }
+    Some(format!("a `clearance` of {}", unit.length(most)))
 }
 
 fn smaller_radius(problem: &Problem<'_>, unit: Unit, works: Works<'_>) -> Option<String> {
@@ -133,7 +155,9 @@ fn moved_port(problem: &Problem<'_>, unit: Unit, works: Works<'_>) -> Option<Str
                     if works(&changed) {
                         let name = [&problem.run.from, &problem.run.to]
                             .get(end)
-                            .and_then(|end| end.as_ref()?.port.clone())
+                            .and_then(|end| {
+                                Some(format!("{} with its component", end.as_ref()?.port.as_ref()?))
+                            })
                             .unwrap_or_else(|| format!("the end in `{key}`"));
                         return Some(format!("{name} moved by {} along {axis}", unit.length(signed)));
                     }

@@ -143,19 +143,23 @@ pub(super) fn no_way(
         String::new()
     };
     let error = |why: &str| Diagnostic::error("no-way", format!("{found}{why}")).at(run.place).run(&run.name);
+    let certain = |why: &str| {
+        let message = format!("run {}: it has no way: {why}", run.name);
+        Diagnostic::error("no-way", message).at(run.place).run(&run.name)
+    };
     if let Some((end, component)) = end_inside(problem, components) {
         let hint = "correct the port's `at` or the component's size: no tube can begin there";
-        return error(&format!("; {end} lies inside component {component}")).hint(hint);
+        return certain(&format!("{end} lies inside component {component}")).hint(hint);
     }
     if let Some((port, other)) = shared_port(run, among) {
         let hint = "a port takes one tube: give one of the two runs another port";
-        return error(&format!("; run {other} ends in its port {port}, too")).hint(hint);
+        return certain(&format!("run {other} ends in its port {port}, too")).hint(hint);
     }
     if let Some((point, obstacle)) = point_shut_in(problem, &Surroundings::new(&all, among)) {
         let by = thing(obstacle, &all, among).unwrap_or_default();
         let why =
-            format!("; no tube fits at the point [{}] of `through`: {by} is too near", shown(point, unit));
-        return error(&why).hint("move the point, or leave it out");
+            format!("no tube fits at the point [{}] of `through`: {by} is too near", shown(point, unit));
+        return certain(&why).hint("move the point, or leave it out");
     }
     let hint = changes(problem, &all, among, unit);
     if has_none_alone(problem) {
@@ -174,8 +178,8 @@ fn end_inside<'c>(problem: &Problem<'_>, components: &'c [Component]) -> Option<
             let own = is_port_of(end, &component.name);
             let way = end.facing.unwrap_or_else(Vector3::unit_x);
             let holds = |(from, to): &(f64, f64)| *from < -ON_THE_SKIN_MM && *to > ON_THE_SKIN_MM;
-            let is_inside =
-                !own && component.shapes.iter().any(|shape| shape.inside(end.face, way).iter().any(holds));
+            let is_inside = !own
+                && component.own_shapes().iter().any(|shape| shape.inside(end.face, way).iter().any(holds));
             is_inside.then(|| (end_name(end), component.name.as_str()))
         },
     )

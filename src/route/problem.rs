@@ -22,6 +22,8 @@ pub struct Leave {
     pub insert: f64,
     /// Straight tube that the fitting needs outside the face, mm.
     pub outside: f64,
+    /// Length of the fitting's body outside the face, mm.
+    pub body: f64,
     /// Extra tube to trim away, mm: the bender may grip it.
     pub allowance: f64,
     /// Tube that a part takes that must be on it before the bends are made, mm.
@@ -36,6 +38,7 @@ impl Leave {
             way: end.facing,
             insert: end.insert(),
             outside: fitting.map_or(0.0, |fitting| fitting.straight_outside().max(fitting.slide_back)),
+            body: fitting.map_or(0.0, Fitting::body_length),
             allowance,
             taken: fitting.map_or(0.0, Fitting::on_tube),
         }
@@ -136,9 +139,9 @@ impl<'a> Problem<'a> {
     pub(super) fn end_straights(&self, bends: usize) -> Vec<[f64; 2]> {
         let [first, last] = &self.ends;
         if bends == 0 {
-            // One piece: what goes in at one end does not stand out of the other.
-            let least =
-                (first.insert + first.outside + last.insert).max(last.insert + last.outside + first.insert);
+            // One piece: what goes in at one end, or lies in a body there, does not stand out of the other.
+            let beside = |one: &Leave, other: &Leave| one.insert + one.outside + other.body + other.insert;
+            let least = beside(first, last).max(beside(last, first));
             return vec![[least, 0.0]];
         }
         let bender = &self.run.bender;

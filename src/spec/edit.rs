@@ -28,6 +28,10 @@ pub fn with_corners(text: &str, run: &str, corners: &[String]) -> Result<String,
     if text[begin..].starts_with(['*', '&']) {
         return Err(EditFault::Shared);
     }
+    let is_way = |key: &Key| matches!(key.text.as_str(), "route" | "corners");
+    if entries.iter().any(|(key, _)| is_way(key) && key.place.start < begin) {
+        return Err(EditFault::Shared);
+    }
     let own = |name: &str| entries.iter().find(|(key, _)| key.text == name && key.place.start >= begin);
     let is_flow = text[begin..].starts_with('{');
     let changed = match own("route") {
@@ -279,5 +283,11 @@ mod tests {
         assert!(changed(merged).contains("to: p.in, corners: [[40"));
         assert_eq!(with_corners("runs: {}", "a", &corners()), Err(EditFault::NoRun));
         assert_eq!(with_corners("runs: {a: [}", "a", &corners()), Err(EditFault::NoRun));
+    }
+
+    #[test]
+    fn a_route_that_comes_by_a_merged_key_is_left() {
+        let text = "x-r: &r {route: {max_bends: 4}}\nruns:\n  a: {<<: *r, from: t.out, to: p.in}\n";
+        assert_eq!(with_corners(text, "a", &corners()), Err(EditFault::Shared));
     }
 }

@@ -62,7 +62,12 @@ fn ports_nearer_than_two_straights_are_moved_apart() {
 ";
     let components = format!("{PUMP}{tank}");
     let run = "{from: pump.out, to: tank.in}";
-    no_way(&components, run, "there is no way with at most 4 bends", "pump.out moved by -5 mm along x");
+    no_way(
+        &components,
+        run,
+        "there is no way with at most 4 bends",
+        "pump.out with its component moved by -5 mm along x",
+    );
     // 30 mm apart, and 10 mm out of line: no change that is tried leaves room for bends, and each kind says so.
     let components = components.replace("84", "110").replace("at: [110, 30", "at: [110, 40");
     no_way(
@@ -71,6 +76,31 @@ fn ports_nearer_than_two_straights_are_moved_apart() {
         "component tank is in the way most often",
         "none lets it through: move a component",
     );
+}
+
+#[test]
+fn the_bodies_of_a_straight_tube_s_fittings_have_room() {
+    let spec = |gap: f64, path: &str| {
+        let head = HEAD.replace("straight: 8}", "straight: 6, body: {diameter: 20, length: 7}}");
+        let far = 80.0 + gap;
+        format!(
+            "{head}{PUMP}  tank:\n    box: {{from: [{far}, 0, 0], to: [200, 60, 100]}}\n    ports: {{in: {{at: [{far}, 30, 50], \
+             facing: [-1, 0, 0], fitting: collar}}}}\nruns:\n  feed: {{from: pump.out, to: tank.in{path}}}\n"
+        )
+    };
+    let codes = |text: &str| -> Vec<&'static str> {
+        let unrouted = Unrouted::read_with(text, "spec.yaml", &|_: &str| Ok(Vec::new()));
+        match unrouted.checked(unrouted.ways(1, EFFORT)).plan() {
+            Ok(project) => project.findings().iter().map(|finding| finding.code).collect(),
+            Err(findings) => findings.iter().map(|finding| finding.code).collect(),
+        }
+    };
+    // Two bodies of 7 mm: 14 mm are enough, 13.9 are not.
+    for (gap, route, by_hand) in [(14.0, None, None), (13.9, Some("no-way"), Some("port-straight"))] {
+        let has = |path: &str, code: &str| codes(&spec(gap, path)).contains(&code);
+        assert_eq!(has("", "no-way"), route.is_some(), "{gap}: {:?}", codes(&spec(gap, "")));
+        assert_eq!(has(", corners: []", "port-straight"), by_hand.is_some(), "{gap}");
+    }
 }
 
 #[test]
@@ -109,7 +139,12 @@ fn a_ring_of_fixed_parts_round_a_port_is_named() {
 #[test]
 fn a_port_inside_a_component_is_named() {
     let crate_before = format!("{PUMP}  crate: {{box: {{from: [70, 0, 0], to: [120, 60, 100]}}}}\n");
-    no_way(&crate_before, AHEAD, "; port pump.out lies inside component crate", "correct the port's `at`");
+    no_way(
+        &crate_before,
+        AHEAD,
+        "it has no way: port pump.out lies inside component crate",
+        "correct the port's `at`",
+    );
     let (findings, _) = found(&PUMP.replace("at: [80,", "at: [40,"), AHEAD, &[]);
     let inside = findings.iter().find(|finding| finding.code == "port-inside").expect("it is inside");
     assert_eq!(inside.message, "port pump.out lies inside pump, 40 mm from where it would come out");

@@ -13,7 +13,7 @@ pub(super) fn together(flow: &mut Flow, assembly: &Assembly, in_inches: bool) {
     if assembly.is_cut_short {
         flow.heading("Putting it together");
         flow.paragraph(
-            "There are too many parts to look for an order. Try the loop dry, port by port, before anything is joined for good.",
+            "No order was found with the effort allowed for it. Try the loop dry, port by port, before anything is joined for good.",
             false,
             false,
         );

@@ -67,9 +67,14 @@ impl Fitting {
         self.end != EndForm::Plain
     }
 
+    /// Length of its body outside the port's face, mm.
+    pub fn body_length(&self) -> f64 {
+        self.body.map_or(0.0, |body| body.length)
+    }
+
     /// Straight tube it needs outside its face, mm, by its own key and by the length of its body.
     pub fn straight_outside(&self) -> f64 {
-        self.straight.max(self.body.map_or(0.0, |body| body.length))
+        self.straight.max(self.body_length())
     }
 
     /// The straight that its loose part takes from the bender's grip, mm: the body's length where it goes on before
