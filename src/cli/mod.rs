@@ -5,6 +5,7 @@ mod args;
 mod build;
 mod calibrate;
 mod check;
+mod correct;
 mod folders;
 mod init;
 mod interrupt;
@@ -59,9 +60,11 @@ fn obey(terminal: &Terminal, command: &Command) -> Outcome {
         Command::Build(build) => build::run(terminal, build),
         Command::Calibrate { specs } => calibrate::run(terminal, specs),
         Command::Check(check) => check::run(terminal, check),
+        Command::Correct(correct) => correct::run(terminal, correct),
         Command::Route(route) => route::run(terminal, route),
         Command::Sizes { wanted, format } => sizes::run(terminal, &wanted.join(" "), *format),
-        Command::Schema => terminal.print(&tubewright::spec::schema()),
+        Command::Schema { readings: false } => terminal.print(&tubewright::spec::schema()),
+        Command::Schema { readings: true } => terminal.print(&tubewright::spec::readings_schema()),
         Command::Man { dir } => man::run(terminal, dir.as_deref()),
         Command::Completions { shell } => {
             let mut script = Vec::new();

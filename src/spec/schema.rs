@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use super::keys::{Degrees, Kind, Limits, Range, Rule, SPEC, Sign, Table};
+use super::keys::{Degrees, Kind, Limits, READINGS, Range, Rule, SPEC, Sign, Table};
 use crate::stock;
 
 /// A length with an optional unit: what `quantity` reads, as a regular expression.
@@ -16,21 +16,35 @@ const ANGLE: &str =
 const PERCENT: &str = r"^\s*\+?(\d+\.?\d*|\.\d+)\s*%\s*$";
 /// A name that can be a folder.
 const NAME: &str = r"^[A-Za-z0-9_-]([A-Za-z0-9._-]*[A-Za-z0-9_-])?$";
+/// A number from 1 on.
+const NUMBERED: &str = r"^0*[1-9]\d*$";
 /// Keys kept for anchors.
 const ANCHORS: &str = "^x-";
 
 /// The JSON Schema (draft 7, which editors know best) of a spec, pretty-printed, with a line end.
 pub fn schema() -> String {
+    let mut root = whole(&SPEC, "tubewright spec, format 1");
+    root["patternProperties"] = json!({ ANCHORS: true });
+    printed(&root)
+}
+
+/// The same of a file of readings.
+pub fn readings_schema() -> String {
+    printed(&whole(&READINGS, "tubewright readings, format 1"))
+}
+
+fn whole(table: &'static Table, title: &str) -> Value {
     let mut definitions = Map::new();
-    let mut root = object(&SPEC, &mut definitions);
-    if let Value::Object(root) = &mut root {
-        root.insert("$schema".to_owned(), json!("http://json-schema.org/draft-07/schema#"));
-        root.insert("title".to_owned(), json!("tubewright spec, format 1"));
-        root.insert("patternProperties".to_owned(), json!({ ANCHORS: true }));
-        root.insert("definitions".to_owned(), Value::Object(definitions));
-    }
-    // Alternate form: two-space indents, keys sorted, one line end.
-    format!("{root:#}\n")
+    let mut root = object(table, &mut definitions);
+    root["$schema"] = json!("http://json-schema.org/draft-07/schema#");
+    root["title"] = json!(title);
+    root["definitions"] = Value::Object(definitions);
+    root
+}
+
+/// Alternate form: two-space indents, keys sorted, one line end.
+fn printed(schema: &Value) -> String {
+    format!("{schema:#}\n")
 }
 
 fn object(table: &Table, definitions: &mut Map<String, Value>) -> Value {
@@ -115,6 +129,11 @@ fn value(kind: &Kind, definitions: &mut Map<String, Value>) -> Value {
             "propertyNames": { "pattern": NAME },
             "additionalProperties": reference(table, definitions),
         }),
+        Kind::Numbered(table) => json!({
+            "type": "object",
+            "propertyNames": { "pattern": NUMBERED },
+            "additionalProperties": reference(table, definitions),
+        }),
         Kind::List(item) => json!({ "type": "array", "items": value(item, definitions) }),
         Kind::PortName => json!({ "type": "string", "pattern": r"^[A-Za-z0-9._-]+\.[A-Za-z0-9._-]+$" }),
         Kind::AnyOf(kinds) => {
@@ -188,6 +207,7 @@ mod tests {
             Kind::Point | Kind::Direction => "[1, 2, 3]".to_owned(),
             Kind::Table(table) => mapping(table, poisoned),
             Kind::Named(table) => format!("{{a: {}}}", mapping(table, poisoned)),
+            Kind::Numbered(table) => format!("{{2: {}}}", mapping(table, poisoned)),
             Kind::List(item) => format!("[{}]", sample(item, poisoned)),
             Kind::PortName => "a.a".to_owned(),
             Kind::AnyOf(kinds) => {
