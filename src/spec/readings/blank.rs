@@ -88,7 +88,15 @@ fn of_template(
     line: &mut dyn FnMut(usize, &str, &str),
 ) {
     line(4, "end_to_end:", &planned(run, What::EndToEnd(number)));
-    line(4, "beyond:", "the far end beyond the drawn one, waste included; short of it: less than 0");
+    let next = run.templates.get(number).and_then(|next| next.bends.first());
+    let far = match next {
+        // Templates are numbered from 1 here: this is the one behind.
+        Some(bend) => {
+            format!("the far end, where bend {bend} starts, beyond the drawn one; short of it: less than 0")
+        }
+        None => "the far end beyond the drawn one, waste included; short of it: less than 0".to_owned(),
+    };
+    line(4, "beyond:", &far);
     line(4, "left:", "the far end left of the drawing, looking out of the tube; right: less than 0");
     line(4, "above:", "the far end higher than the first straight");
     if !template.bends.is_empty() {

@@ -22,11 +22,23 @@ const EXPLAINED_LENGTH: f64 = 0.04;
 /// As near as this, mm, a leg is explained by another face that it was measured to; and as far from its own.
 const EXPLAINED_LEG: (f64, f64) = (1.2, 3.0);
 
-/// The key of a reading, and the number behind it as it is written.
-type Words<'w> = (&'static str, &'w str);
+/// A reading as it is written.
+struct Words<'w> {
+    key: &'static str,
+    /// The number behind it.
+    text: &'w str,
+    /// The quantity, as options name it.
+    name: String,
+}
 
 /// Warns of a reading that is far from the plan.
-pub(super) fn check(tube: &Tube<'_>, reader: &mut Reader, words: Words<'_>, (what, number): (What, Number)) {
+pub(super) fn check(
+    tube: &Tube<'_>,
+    reader: &mut Reader,
+    (key, text): (&'static str, &str),
+    (what, number): (What, Number),
+) {
+    let words = &Words { key, text, name: tube.run.name(what) };
     let planned = tube.run.planned(what, tube.done);
     let Some(planned) = planned else { return };
     let told = match what {
@@ -43,11 +55,11 @@ pub(super) fn check(tube: &Tube<'_>, reader: &mut Reader, words: Words<'_>, (wha
 /// A warning: its code, its message and what to write.
 type Told = Option<(&'static str, String, String)>;
 
-fn angle((key, text): Words<'_>, got: f64, planned: f64) -> Told {
+fn angle(Words { key, text, name }: &Words<'_>, got: f64, planned: f64) -> Told {
     if (got - planned).abs() <= NEAR_ANGLE {
         return None;
     }
-    let message = format!("`{key}` is {}°, and the plan has {}°", trimmed(got), trimmed(planned));
+    let message = format!("{name} is {}°, and the plan has {}°", trimmed(got), trimmed(planned));
     let is_bare = text.ends_with(|c: char| c.is_ascii_digit());
     let degrees = got.to_degrees();
     if is_bare && (degrees - planned).abs() <= EXPLAINED_ANGLE {
@@ -69,12 +81,12 @@ fn angle((key, text): Words<'_>, got: f64, planned: f64) -> Told {
     Some(("reading-far-off", message, "check the reading, and the number of the bend".to_owned()))
 }
 
-fn turn((key, _): Words<'_>, got: f64, planned: f64) -> Told {
+fn turn(Words { key, name, .. }: &Words<'_>, got: f64, planned: f64) -> Told {
     let off = |got: f64| half_turn(got - planned).abs();
     if off(got) <= NEAR_TURN {
         return None;
     }
-    let message = format!("`{key}` is {}°, and the plan has {}°", trimmed(got), trimmed(planned));
+    let message = format!("{name} is {}°, and the plan has {}°", trimmed(got), trimmed(planned));
     if off(-got) <= NEAR_TURN {
         let hint = format!(
             "a turn counts clockwise when you look along the tube, from either end: did you mean `{key}: {}`?",
@@ -88,14 +100,14 @@ fn turn((key, _): Words<'_>, got: f64, planned: f64) -> Told {
 fn length(
     tube: &Tube<'_>,
     unit: Unit,
-    ((key, text), what): (Words<'_>, What),
+    (Words { text, name, .. }, what): (&Words<'_>, What),
     (got, planned): (f64, f64),
 ) -> Told {
     let shown = |mm: f64| tube.run.unit.length_to(mm, 1);
     if let Some(other) = other_face(tube, what, got, planned) {
         let (told, face) = (other.1, word(other.0));
         let message = format!(
-            "`{key}` is {}; the plan has {} to the {}, and {} to the {face}",
+            "{name} is {}; the plan has {} to the {}, and {} to the {face}",
             shown(got),
             shown(planned),
             word(tube.measured),
@@ -113,7 +125,7 @@ fn length(
     if !far_from || planned < 1.0 {
         return None;
     }
-    let message = format!("`{key}` is {}, and the plan has {}", shown(got), shown(planned));
+    let message = format!("{name} is {}, and the plan has {}", shown(got), shown(planned));
     let explains = |other: &Unit| {
         let number = bare_number(text)?;
         (*other != unit && (number * other.millimetres() / planned - 1.0).abs() <= EXPLAINED_LENGTH)
