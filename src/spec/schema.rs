@@ -183,7 +183,8 @@ fn list(item: &Value, count: usize) -> Value {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diagnostic::Severity;
+    use crate::diagnostic::{Diagnostic, Severity};
+    use crate::spec::model::{MadeBend, MadeTemplate, Measurable};
     use crate::spec::read_with;
 
     /// A value that no key takes.
@@ -265,6 +266,9 @@ mod tests {
                     // Legs and width are both there at this angle only.
                     ("test bend", "pulled" | "got") => "170".to_owned(),
                     ("stock", "length") => "3 m".to_owned(),
+                    ("file of readings", "bends_done") => "2".to_owned(),
+                    ("file of readings", "cut") => "400".to_owned(),
+                    ("measured bend", "ends") => "99".to_owned(),
                     // That of the standard's 1/2.
                     ("bender", "od") => "15.875".to_owned(),
                     ("port", "fitting") => "a".to_owned(),
@@ -277,10 +281,12 @@ mod tests {
         format!("{{{}}}", entries.join(", "))
     }
 
-    fn tables() -> Vec<&'static Table> {
+    fn tables(root: &'static Table) -> Vec<&'static Table> {
         fn collect(kind: &'static Kind, found: &mut Vec<&'static Table>) {
             match kind {
-                Kind::Table(table) | Kind::Named(table) if !found.iter().any(|t| t.name == table.name) => {
+                Kind::Table(table) | Kind::Named(table) | Kind::Numbered(table)
+                    if !found.iter().any(|t| t.name == table.name) =>
+                {
                     found.push(table);
                     table.keys.iter().for_each(|rule| collect(&rule.kind, found));
                 }
@@ -289,8 +295,8 @@ mod tests {
                 _ => {}
             }
         }
-        let mut found = vec![&SPEC];
-        SPEC.keys.iter().for_each(|rule| collect(&rule.kind, &mut found));
+        let mut found = vec![root];
+        root.keys.iter().for_each(|rule| collect(&rule.kind, &mut found));
         found
     }
 
@@ -307,7 +313,7 @@ mod tests {
         let findings = read_with(&sound, "x.yaml", &one_triangle).findings;
         assert!(!findings.has_errors(), "{sound}\n{findings:?}");
         let mut checked = 0;
-        for table in tables() {
+        for table in tables(&SPEC) {
             for rule in table.keys {
                 let text = mapping(&SPEC, (table.name, rule.key));
                 let at =
@@ -324,8 +330,53 @@ mod tests {
         assert!(checked > 80, "{checked} keys");
     }
 
+    /// A run of two bends in one plane, whose template is called 2, without a planned value.
+    fn two_bends() -> Measurable {
+        let bend = |number| MadeBend {
+            number,
+            angle: 1.0,
+            pulled: 1.0,
+            last_leg: std::collections::BTreeMap::new(),
+        };
+        Measurable {
+            run: "words".to_owned(),
+            runs: vec!["words".to_owned()],
+            unit: crate::quantity::Unit::Millimetre,
+            od: 15.0,
+            cut: 400.0,
+            bends: vec![bend(1), bend(2)],
+            templates: vec![MadeTemplate { number: 2, name: "words".to_owned(), bends: vec![1, 2] }],
+            planned: std::collections::BTreeMap::new(),
+        }
+    }
+
+    #[test]
+    fn the_reader_of_readings_looks_at_every_key_of_their_schema() {
+        let read = |text: &str| crate::spec::readings::read(Some(text), &[], &two_bends()).findings;
+        let sound = mapping(&READINGS, ("", ""));
+        assert!(read(&sound).is_empty(), "{sound}\n{:?}", read(&sound));
+        let mut checked = 0;
+        for table in tables(&READINGS) {
+            for rule in table.keys {
+                let text = mapping(&READINGS, (table.name, rule.key));
+                let at =
+                    text.find(POISON).unwrap_or_else(|| panic!("{} of {}: {text}", rule.key, table.name));
+                let inside =
+                    |d: &Diagnostic| d.place.is_some_and(|p| (at..at + POISON.len()).contains(&p.start));
+                let seen = read(&text).iter().any(|d| d.code != "unknown-key" && inside(d));
+                assert!(seen, "`{}` of a {} is not read: {text}\n{:?}", rule.key, table.name, read(&text));
+                checked += 1;
+            }
+        }
+        assert!(checked > 35, "{checked} keys");
+        let schema: Value = serde_json::from_str(&readings_schema()).expect("is JSON");
+        assert_eq!(schema["definitions"].as_object().map(Map::len), Some(tables(&READINGS).len() - 1));
+        assert_eq!(schema["required"], json!(["format", "readings"]));
+    }
+
     #[test]
     fn every_table_is_defined_and_closed() {
+        let tables = || tables(&SPEC);
         let schema: Value = serde_json::from_str(&schema()).expect("is JSON");
         let definitions = schema["definitions"].as_object().expect("definitions");
         // Every table but the spec itself.

@@ -65,8 +65,8 @@ const KEYS: [(&str, &str); 58] = [
     ("waypoints", "corners"),
 ];
 
-/// Words for what a key of a shape holds otherwise: the shape, the word, the key and what to write.
-const OF_SHAPES: [(&str, &str, &str, &str); 11] = [
+/// Words for what a key of one table holds: the table, the word, the key and what to write.
+const OF_TABLES: [(&str, &str, &str, &str); 21] = [
     ("box", "size", "to", "write `to:`, the opposite corner"),
     ("box", "dimensions", "to", "write `to:`, the opposite corner"),
     ("cylinder", "height", "to", "write `to:`, the centre of the other end"),
@@ -78,12 +78,26 @@ const OF_SHAPES: [(&str, &str, &str, &str); 11] = [
     ("rotation", "angle", "degrees", "write `degrees:`"),
     ("component", "stl", "mesh", "write `mesh:`"),
     ("component", "rotation", "rotate", "write `rotate:`"),
+    ("measured bend", "got", "angle", "write `angle:`"),
+    ("measured bend", "length", "leg", "write `leg:`, to where the legs cross"),
+    ("measured bend", "rotation", "turn", "write `turn:`"),
+    ("measured bend", "twist", "turn", "write `turn:`"),
+    ("measured bend", "pull", "pulled", "write `pulled:`"),
+    ("measured bend", "back", "between", "write `between:`, from back to back where `measured` is outside"),
+    ("measured template", "right", "left", "write `left:` with a minus sign in front of the number"),
+    ("measured template", "height", "above", "write `above:`"),
+    ("place on a template", "right", "left", "write `left:` with a minus sign in front of the number"),
+    ("place on a template", "height", "above", "write `above:`"),
 ];
 
 /// Words people use for a choice, beside its own name.
-const CHOICES: [(&str, &str); 21] = [
+const CHOICES: [(&str, &str); 25] = [
     ("\"", "in"),
     ("annealed", "soft"),
+    ("back", "outside"),
+    ("center", "centre"),
+    ("centerline", "centre"),
+    ("centreline", "centre"),
     ("centimeter", "cm"),
     ("centimeters", "cm"),
     ("centimetre", "cm"),
@@ -115,9 +129,9 @@ pub(super) fn key(
     fits: &dyn Fn(&str) -> bool,
 ) -> (String, Option<&'static str>) {
     let typed = word.trim().to_lowercase().replace(['-', ' '], "_");
-    let of_shape =
-        OF_SHAPES.iter().find(|(shape, other, key, _)| *shape == table.name && *other == typed && fits(key));
-    if let Some((_, _, key, hint)) = of_shape {
+    let of_table =
+        OF_TABLES.iter().find(|(name, other, key, _)| *name == table.name && *other == typed && fits(key));
+    if let Some((_, _, key, hint)) = of_table {
         return ((*hint).to_owned(), Some(key));
     }
     let others: Vec<_> =
@@ -314,7 +328,7 @@ mod tests {
         let units = ["mm", "cm", "in"];
         let tempers = ["soft", "half-hard", "hard"];
         for (word, meant) in CHOICES {
-            let all = units.iter().chain(&tempers).chain(&["coil", "inside", "outside"]);
+            let all = units.iter().chain(&tempers).chain(&["coil", "inside", "outside", "centre"]);
             assert!(all.clone().any(|choice| *choice == meant), "{word}: {meant}");
         }
         let hint = |word: &str, choices: &[&'static str]| choice_hint(meant_choice(word, choices), choices);

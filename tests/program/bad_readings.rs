@@ -183,7 +183,7 @@ fn a_sound_file_has_no_finding() {
     let read = read(Some(SOUND), &["bend 2 turn 89.5 ± 0.8".to_owned()], run("cold"));
     assert_eq!(found(&read.findings), Vec::<String>::new());
     let readings = read.readings.expect("sound");
-    assert_eq!((readings.done, readings.pulled.len(), readings.all.len()), (3, 1, 19));
+    assert_eq!((readings.done, readings.pulled.len(), readings.all.len()), (3, 1, 20));
     let option = readings.all.iter().find(|reading| reading.place.is_none()).expect("one of an option");
     assert!(
         (option.value.to_degrees() - 89.5).abs() < 1e-9 && (option.accuracy.to_degrees() - 0.8).abs() < 1e-9

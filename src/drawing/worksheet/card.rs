@@ -158,17 +158,15 @@ fn checking(ink: &mut Ink, run: &str, bend: &BenchBend<'_>, (left, right): (f64,
     if let Some(plane) = lines(&short(plane), room, BODY, false).first() {
         ink.words(x, top + 6.4, BODY, false, plane);
     }
-    let read: &[(&str, &str, f64)] = match bend.before {
+    let read: &[(&str, f64)] = match bend.before {
         // The plane of the first bend has nothing to turn from.
-        None => &[("angle", "°", 12.4), ("ends", "", 17.6)],
-        Some(_) => &[("angle", "°", 10.6), ("turn", "°", 14.6), ("ends", "", 18.6)],
+        None => &[("angle", 12.4), ("ends", 17.6)],
+        Some(_) => &[("angle", 10.6), ("turn", 14.6), ("ends", 18.6)],
     };
-    for &(words, unit, down) in read {
+    for &(words, down) in read {
         let start = wide(words, BODY, false) + 1.0;
-        let end = room - wide(unit, BODY, false) - 0.5;
         ink.words(x, top + down, BODY, false, words);
-        ink.line(Role::Dimension, (x + start, top + down + 3.2), (x + end, top + down + 3.2));
-        ink.words(x + end + 0.5, top + down, BODY, false, unit);
+        ink.line(Role::Dimension, (x + start, top + down + 3.2), (x + room - 0.5, top + down + 3.2));
     }
 }
 

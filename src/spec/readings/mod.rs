@@ -108,7 +108,7 @@ pub fn read(file: Option<&str>, options: &[String], run: &Measurable) -> Read {
         findings.extend(found);
     }
     findings.sort_by_place();
-    let (findings, of_options) = parted(findings, (options, &starts), file.is_some());
+    let (findings, of_options) = parted(findings, (options, &starts));
     Read { readings, findings, of_options, replaced }
 }
 
@@ -143,7 +143,6 @@ fn empty(run: &Measurable) -> Node {
 fn parted(
     findings: Diagnostics,
     (options, starts): (&[String], &[usize]),
-    has_file: bool,
 ) -> (Diagnostics, Vec<Diagnostics>) {
     let mut of_file = Diagnostics::new();
     let mut of_options = vec![Diagnostics::new(); options.len()];
@@ -162,7 +161,8 @@ fn parted(
                 own.push(finding);
             }
             None => {
-                finding.place = finding.place.filter(|_| has_file);
+                // What was not written has no place.
+                finding.place = finding.place.filter(|place| place.line > 0);
                 of_file.push(finding);
             }
         }

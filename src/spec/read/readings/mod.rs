@@ -48,10 +48,14 @@ struct Tube<'r> {
 }
 
 /// A reading that was taken.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 struct Taken {
     what: What,
     number: Number,
+    /// Its key.
+    key: &'static str,
+    /// The number as it is written.
+    text: String,
 }
 
 /// Reads a file of readings of a run; none where there are errors.
@@ -110,7 +114,13 @@ impl Tube<'_> {
         if reader.unit_from == UnitFrom::Unreadable {
             return;
         }
-        order::check(self, reader);
+        // One finding for a reading: a warning says no more than an error of its own.
+        let impossible = order::check(self, reader);
+        for taken in self.taken.iter().filter(|taken| !impossible.contains(&taken.what)) {
+            if let Some((code, message, hint)) = slips::explain(self, reader.unit, taken) {
+                reader.warning(code, taken.number.place, message, hint);
+            }
+        }
         if reader.errors() == before && self.taken.is_empty() && self.pulled.is_empty() {
             let message = format!("nothing that was measured on the tube of run {} is here", self.run.run);
             reader.error("no-readings", fields.place_of("readings"), message, self.example(root));
@@ -217,11 +227,8 @@ impl Tube<'_> {
     /// Takes the reading behind a key, where there is one.
     fn take(&mut self, reader: &mut Reader, fields: &Fields<'_>, key: &'static str, what: What) {
         let Some(number) = number::number(reader, fields, key) else { return };
-        let Some(node) = fields.node(key) else { return };
-        if reader.unit_from != UnitFrom::Unreadable {
-            slips::check(self, reader, (key, number::written(node)), (what, number));
-        }
-        self.taken.push(Taken { what, number });
+        let text = fields.node(key).map_or("", number::written).to_owned();
+        self.taken.push(Taken { what, number, key, text });
     }
 
     /// The length of the straight tube, as read or else as planned, mm.

@@ -1,6 +1,6 @@
 //! Readings that cannot all be right: the places of bends along the tube.
 
-use super::{Reader, Taken, Tube};
+use super::{Reader, Taken, Tube, slips};
 use crate::spec::model::What;
 
 /// How far a bend may seem to start before the one in front of it ends, mm: each of the two places may be off by
@@ -10,9 +10,11 @@ const OVERLAP_MM: f64 = 6.0;
 /// How much longer than the tube a length along one leg may be read, mm, besides the tube's diameter.
 const LONGER_MM: f64 = 2.0;
 
-pub(super) fn check(tube: &Tube<'_>, reader: &mut Reader) {
-    along(tube, reader);
-    longer(tube, reader);
+/// Notes readings that cannot be right; their quantities.
+pub(super) fn check(tube: &Tube<'_>, reader: &mut Reader) -> Vec<What> {
+    let mut impossible = along(tube, reader);
+    impossible.extend(longer(tube, reader));
+    impossible
 }
 
 /// A place along the tube.
@@ -25,7 +27,8 @@ struct Place<'t> {
 }
 
 /// Notes bends that end before they start, or start before the bend made before ends.
-fn along(tube: &Tube<'_>, reader: &mut Reader) {
+fn along(tube: &Tube<'_>, reader: &mut Reader) -> Vec<What> {
+    let mut impossible = Vec::new();
     let find = |what: What| tube.taken.iter().find(|taken| taken.what == what);
     let made = tube.run.bends.iter().take(tube.done).map(|bend| bend.number);
     let places = made.flat_map(|bend| {
@@ -52,8 +55,9 @@ fn along(tube: &Tube<'_>, reader: &mut Reader) {
         );
         let hint = "both are counted along the tube from the end that bending begins at: correct one of them";
         reader.error("contradiction", second.place, message, hint);
+        impossible.extend([before.taken.what, after.taken.what]);
     }
-    let Some(cut) = find(What::Cut) else { return };
+    let Some(cut) = find(What::Cut) else { return impossible };
     for place in places.iter().filter(|place| place.taken.number.value > cut.number.value) {
         let length = |mm| tube.run.unit.length(mm);
         let message = format!(
@@ -64,14 +68,18 @@ fn along(tube: &Tube<'_>, reader: &mut Reader) {
             tube.source.told(cut.number.place)
         );
         reader.error("contradiction", place.taken.number.place, message, "correct one of them");
+        impossible.push(place.taken.what);
     }
+    impossible
 }
 
 /// Notes lengths that the tube does not have.
-fn longer(tube: &Tube<'_>, reader: &mut Reader) {
+fn longer(tube: &Tube<'_>, reader: &mut Reader) -> Vec<What> {
+    let mut impossible = Vec::new();
     let is_read = tube.taken.iter().any(|taken| taken.what == What::Cut);
     let most = tube.cut() + tube.run.od + LONGER_MM;
-    for Taken { what, number } in &tube.taken {
+    for taken in &tube.taken {
+        let Taken { what, number, .. } = taken;
         let along = matches!(what, What::Starts(_) | What::Ends(_));
         let of_tube =
             matches!(what, What::Leg(..) | What::Between(..) | What::LastLeg(_) | What::EndToEnd(_));
@@ -82,11 +90,15 @@ fn longer(tube: &Tube<'_>, reader: &mut Reader) {
         let length = |mm| tube.run.unit.length_to(mm, 1);
         let cut = if is_read { "was" } else { "is planned to be" };
         let message = format!(
-            "`{}` is {}, longer than the tube, which {cut} cut to {}",
+            "{} is {}, longer than the tube, which {cut} cut to {}",
             tube.run.name(*what),
             length(number.value),
             length(tube.cut())
         );
-        reader.error("out-of-range", number.place, message, "check the number and its unit");
+        let slip = slips::explain(tube, reader.unit, taken).filter(|(code, ..)| *code == slips::UNIT);
+        let hint = slip.map_or_else(|| "check the number and its unit".to_owned(), |(_, _, hint)| hint);
+        reader.error("out-of-range", number.place, message, hint);
+        impossible.push(*what);
     }
+    impossible
 }

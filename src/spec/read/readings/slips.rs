@@ -3,8 +3,7 @@
 
 use strum::VariantArray;
 
-use super::number::Number;
-use super::{Reader, Tube};
+use super::{Taken, Tube};
 use crate::quantity::{Unit, bare_number, trimmed};
 use crate::spec::model::{LegMeasure, What};
 use crate::spec::values::half_turn;
@@ -22,40 +21,28 @@ const EXPLAINED_LENGTH: f64 = 0.04;
 /// As near as this, mm, a leg is explained by another face that it was measured to; and as far from its own.
 const EXPLAINED_LEG: (f64, f64) = (1.2, 3.0);
 
-/// A reading as it is written.
-struct Words<'w> {
-    key: &'static str,
-    /// The number behind it.
-    text: &'w str,
-    /// The quantity, as options name it.
-    name: String,
-}
+/// A warning: its code, its message and what to write.
+pub(super) type Told = Option<(&'static str, String, String)>;
 
-/// Warns of a reading that is far from the plan.
-pub(super) fn check(
-    tube: &Tube<'_>,
-    reader: &mut Reader,
-    (key, text): (&'static str, &str),
-    (what, number): (What, Number),
-) {
-    let words = &Words { key, text, name: tube.run.name(what) };
-    let planned = tube.run.planned(what, tube.done);
-    let Some(planned) = planned else { return };
-    let told = match what {
-        What::Angle(_) => angle(words, number.value.to_degrees(), planned.to_degrees()),
-        What::Turn(_) => turn(words, number.value.to_degrees(), planned.to_degrees()),
+/// The code of a reading that is as planned in another unit.
+pub(super) const UNIT: &str = "reading-unit";
+
+/// The warning of a reading that is far from the plan. `unit` is that of bare numbers.
+pub(super) fn explain(tube: &Tube<'_>, unit: Unit, taken: &Taken) -> Told {
+    let (what, got) = (taken.what, taken.number.value);
+    let planned = tube.run.planned(what, tube.done)?;
+    let name = tube.run.name(what);
+    match what {
+        What::Angle(_) => angle(taken, &name, planned.to_degrees()),
+        What::Turn(_) => turn(taken, &name, planned.to_degrees()),
         What::FarEnd(..) | What::OnTemplate(..) => None,
-        _ => length(tube, reader.unit, (words, what), (number.value, planned)),
-    };
-    if let Some((code, message, hint)) = told {
-        reader.warning(code, number.place, message, hint);
+        _ => other_face(tube, &name, taken, planned)
+            .or_else(|| length(tube, unit, (&name, taken), (got, planned))),
     }
 }
 
-/// A warning: its code, its message and what to write.
-type Told = Option<(&'static str, String, String)>;
-
-fn angle(Words { key, text, name }: &Words<'_>, got: f64, planned: f64) -> Told {
+fn angle(Taken { key, text, number, .. }: &Taken, name: &str, planned: f64) -> Told {
+    let got = number.value.to_degrees();
     if (got - planned).abs() <= NEAR_ANGLE {
         return None;
     }
@@ -81,7 +68,8 @@ fn angle(Words { key, text, name }: &Words<'_>, got: f64, planned: f64) -> Told 
     Some(("reading-far-off", message, "check the reading, and the number of the bend".to_owned()))
 }
 
-fn turn(Words { key, name, .. }: &Words<'_>, got: f64, planned: f64) -> Told {
+fn turn(Taken { key, number, .. }: &Taken, name: &str, planned: f64) -> Told {
+    let got = number.value.to_degrees();
     let off = |got: f64| half_turn(got - planned).abs();
     if off(got) <= NEAR_TURN {
         return None;
@@ -97,68 +85,56 @@ fn turn(Words { key, name, .. }: &Words<'_>, got: f64, planned: f64) -> Told {
     Some(("reading-far-off", message, "check the reading, and the number of the bend".to_owned()))
 }
 
-fn length(
-    tube: &Tube<'_>,
-    unit: Unit,
-    (Words { text, name, .. }, what): (&Words<'_>, What),
-    (got, planned): (f64, f64),
-) -> Told {
-    let shown = |mm: f64| tube.run.unit.length_to(mm, 1);
-    if let Some(other) = other_face(tube, what, got, planned) {
-        let (told, face) = (other.1, word(other.0));
-        let message = format!(
-            "{name} is {}; the plan has {} to the {}, and {} to the {face}",
-            shown(got),
-            shown(planned),
-            word(tube.measured),
-            shown(told)
-        );
-        return Some((
-            "measured-elsewhere",
-            message,
-            format!("write `measured: {face}` if that is where it was measured to"),
-        ));
-    }
-    let near = NEAR_LENGTH.0.max(NEAR_LENGTH.1 * planned);
-    // A tube half as long as it should be is no slip of its own.
-    let far_from = (got - planned).abs() > near || !(0.5..2.0).contains(&(got / planned));
-    if !far_from || planned < 1.0 {
-        return None;
-    }
-    let message = format!("{name} is {}, and the plan has {}", shown(got), shown(planned));
-    let explains = |other: &Unit| {
-        let number = bare_number(text)?;
-        (*other != unit && (number * other.millimetres() / planned - 1.0).abs() <= EXPLAINED_LENGTH)
-            .then_some(*other)
-    };
-    let units = [Unit::Millimetre, Unit::Centimetre, Unit::Inch];
-    if let Some(other) = units.iter().find_map(explains) {
-        let hint = format!(
-            "did you mean `{text} {}`? Numbers without a unit are {} here",
-            other.name(),
-            unit.name()
-        );
-        return Some(("reading-unit", message, hint));
-    }
-    Some(("reading-far-off", message, "check the reading, its unit and what it is measured from".to_owned()))
-}
-
-/// Another face of the legs that a length was most likely measured to, with the planned length there, mm.
-fn other_face(tube: &Tube<'_>, what: What, got: f64, planned: f64) -> Option<(LegMeasure, f64)> {
+/// A leg that is as planned to another face than the one it was most likely measured to.
+fn other_face(tube: &Tube<'_>, name: &str, taken: &Taken, planned: f64) -> Told {
+    let got = taken.number.value;
     if (got - planned).abs() < EXPLAINED_LEG.1 {
         return None;
     }
-    let to = |face| match what {
+    let to = |face| match taken.what {
         What::Leg(bend, _) => Some(What::Leg(bend, face)),
         What::Between(bend, _) => Some(What::Between(bend, face)),
         What::LastLeg(_) => Some(What::LastLeg(face)),
         _ => None,
     };
-    let other = |face: &LegMeasure| Some((*face, tube.run.planned(to(*face)?, tube.done)?));
-    LegMeasure::VARIANTS
-        .iter()
-        .filter_map(other)
-        .find(|(_, planned)| (got - planned).abs() <= EXPLAINED_LEG.0)
+    let other = |face: &LegMeasure| Some((word(*face), tube.run.planned(to(*face)?, tube.done)?));
+    let is_near = |(_, there): &(&str, f64)| (got - there).abs() <= EXPLAINED_LEG.0;
+    let (face, there) = LegMeasure::VARIANTS.iter().filter_map(other).find(is_near)?;
+    let shown = |mm: f64| tube.run.unit.length_to(mm, 1);
+    let message = format!(
+        "{name} is {}; the plan has {} to the {}, and {} to the {face}",
+        shown(got),
+        shown(planned),
+        word(tube.measured),
+        shown(there)
+    );
+    let hint = format!("write `measured: {face}` if that is where it was measured to");
+    Some(("measured-elsewhere", message, hint))
+}
+
+fn length(tube: &Tube<'_>, unit: Unit, (name, taken): (&str, &Taken), (got, planned): (f64, f64)) -> Told {
+    let near = NEAR_LENGTH.0.max(NEAR_LENGTH.1 * planned);
+    // A short length may be near in mm, and a slip of the unit all the same.
+    let is_near = (got - planned).abs() <= near && (0.5..2.0).contains(&(got / planned));
+    if is_near || planned < 1.0 {
+        return None;
+    }
+    let of_run = tube.run.unit;
+    let message =
+        format!("{name} is {}, and the plan has {}", of_run.length(got), of_run.length_to(planned, 1));
+    let text = &taken.text;
+    let explains = |other: &Unit| {
+        let number = bare_number(text)?;
+        let there = number * other.millimetres() / planned - 1.0;
+        (*other != unit && there.abs() <= EXPLAINED_LENGTH).then_some(*other)
+    };
+    let units = [Unit::Millimetre, Unit::Centimetre, Unit::Inch];
+    if let Some(other) = units.iter().find_map(explains) {
+        let (other, unit) = (other.name(), unit.name());
+        let hint = format!("did you mean `{text} {other}`? Numbers without a unit are `{unit}` here");
+        return Some((UNIT, message, hint));
+    }
+    Some(("reading-far-off", message, "check the reading, its unit and what it is measured from".to_owned()))
 }
 
 fn word(face: LegMeasure) -> &'static str {

@@ -50,10 +50,12 @@ fn far_end(
     let keys = ["end_to_end"].into_iter().chain(FAR.map(|(key, _)| key));
     let Some(first) = keys.into_iter().find(|key| filled(reader, fields, key).is_some()) else { return };
     if let Some(needed) = not_made(tube, index, template) {
-        let message = format!(
-            "the far end of template {} is not there yet: bend {needed} is not made",
-            template.number
-        );
+        let why = if template.bends.contains(&needed) {
+            format!("bend {needed} on it is not made")
+        } else {
+            format!("it is where bend {needed} starts, which is not made")
+        };
+        let message = format!("the far end of template {} is not there yet: {why}", template.number);
         let hint =
             "delete what is read there; with bends to come, write how the made ones lie, below `at_bends`";
         reader.error("not-made-yet", fields.place_of(first), message, hint);
