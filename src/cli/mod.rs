@@ -114,8 +114,12 @@ mod tests {
             for line in examples.lines().skip(1) {
                 // A remark, a redirection and quotes are the shell's.
                 let typed = line.trim().split("   ").next().unwrap_or_default();
-                let typed = typed.split(['>', '|']).next().unwrap_or_default().replace('"', "");
-                assert!(Arguments::try_parse_from(typed.split_whitespace()).is_ok(), "{name}: {typed}");
+                let typed = typed.split(['>', '|']).next().unwrap_or_default();
+                let words = typed.split('"').enumerate().flat_map(|(index, part)| match index % 2 {
+                    0 => part.split_whitespace().collect(),
+                    _ => vec![part],
+                });
+                assert!(Arguments::try_parse_from(words).is_ok(), "{name}: {typed}");
                 assert!(line.chars().count() <= 80, "{name}: {line}");
             }
         }
