@@ -105,7 +105,12 @@ impl Unit {
     /// assert_eq!([Unit::Millimetre.length_with(30.0, 1), Unit::Inch.length_with(30.0, 1)], ["30.0 mm", "1.181 in"]);
     /// ```
     pub fn length_with(self, mm: f64, places: usize) -> String {
-        format!("{} {}", fixed(mm / self.millimetres(), self.places(places)), self.name())
+        format!("{} {}", self.number_with(mm, places), self.name())
+    }
+
+    /// The same without the unit.
+    pub fn number_with(self, mm: f64, places: usize) -> String {
+        fixed(mm / self.millimetres(), self.places(places))
     }
 
     /// As [`Unit::length_to`], but rounded up: where a length is needed, the one that is shown is enough.

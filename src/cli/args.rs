@@ -77,6 +77,20 @@ pub(super) enum Command {
         #[command(flatten)]
         specs: SpecArguments,
     },
+    /// Hold a bent tube, or one that is bent in part, against its plan by what was measured on it
+    #[command(
+        before_help = "Examples:\n  \
+        tubewright correct my-loop.yaml sample --write bent.yaml   a file to fill in\n  \
+        tubewright correct my-loop.yaml sample bent.yaml\n  \
+        tubewright correct my-loop.yaml sample --set \"bend 2 angle 88\"\n  \
+        tubewright correct my-loop.yaml sample bent.yaml --set \"bends_done 1\"",
+        after_help = "Options say in one line what a file says in several, and go before it:\n\n  \
+                      --set \"bend 2 angle 88 +- 0.5\"         88 degrees, sure to 0.5\n  \
+                      --set \"template 1 at bend 2 left -2\"   2 mm to the right of the drawing\n  \
+                      --set \"cut 420\"                        the length that was cut\n\n\
+                      The boxes of the worksheet have the same names. `tubewright schema --readings` has them all."
+    )]
+    Correct(CorrectArguments),
     /// List built-in tube sizes, or find the ones of a diameter
     #[command(before_help = "Examples:\n  \
         tubewright sizes              all of them\n  \
@@ -94,7 +108,9 @@ pub(super) enum Command {
     },
     /// Print the JSON Schema of the spec, so that editors check and complete while you type
     #[command(
-        before_help = "Examples:\n  tubewright schema > tubewright.schema.json",
+        before_help = "Examples:\n  \
+        tubewright schema > tubewright.schema.json\n  \
+        tubewright schema --readings > readings.schema.json",
         after_help = "To hook it up: keep the file beside your spec, and begin the spec with the line\n\n  \
                       # yaml-language-server: $schema=tubewright.schema.json\n\n\
                       Specs from `tubewright init` begin with it. Any editor that uses the YAML language server reads \
@@ -102,7 +118,11 @@ pub(super) enum Command {
                       {\"tubewright.schema.json\": \"*.yaml\"}. The schema is draft 7; make it again after an update \
                       of the program."
     )]
-    Schema,
+    Schema {
+        /// Of a file of readings instead, as `correct` reads it
+        #[arg(long)]
+        readings: bool,
+    },
     /// Print the manual page of the program and all its commands
     #[command(before_help = "Examples:\n  \
         tubewright man | man -l -                      read it\n  \
@@ -177,6 +197,33 @@ pub(super) struct RouteArguments {
     /// Draw all ways side by side into this file
     #[arg(long, value_name = "FILE")]
     pub(super) svg: Option<PathBuf>,
+
+    /// Print the report as text for people or as JSON for programs
+    #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
+    pub(super) format: ReportFormat,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CorrectArguments {
+    /// The spec, YAML; `-` reads it from standard input
+    #[arg(value_name = "SPEC")]
+    pub(super) spec: PathBuf,
+
+    /// The run that the tube is of
+    #[arg(value_name = "RUN")]
+    pub(super) run: String,
+
+    /// What was measured, YAML; `-` reads it from standard input
+    #[arg(value_name = "FILE")]
+    pub(super) file: Option<PathBuf>,
+
+    /// One reading, such as "bend 2 angle 88" (repeatable); it goes before that of the file
+    #[arg(long = "set", value_name = "READING", allow_hyphen_values = true)]
+    pub(super) set: Vec<String>,
+
+    /// Write a file to fill in, with the plan's values beside; `-` prints it. An existing file is never overwritten
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["file", "set", "format"])]
+    pub(super) write: Option<PathBuf>,
 
     /// Print the report as text for people or as JSON for programs
     #[arg(long, value_enum, default_value_t = ReportFormat::Text)]

@@ -2,11 +2,13 @@
 
 use std::fs::OpenOptions;
 use std::io::{self, Write};
+use std::path::Path;
 
 use tubewright::spec::{STARTER, STARTER_INCHES, STARTER_PORTS, STARTER_PORTS_INCHES};
 
 use super::Outcome;
 use super::args::{Beginning, StarterArguments, Units};
+use super::read::STDIN;
 use super::terminal::{Terminal, shown};
 
 pub(super) fn run(terminal: &Terminal, arguments: &StarterArguments) -> Outcome {
@@ -17,16 +19,21 @@ pub(super) fn run(terminal: &Terminal, arguments: &StarterArguments) -> Outcome 
         (Beginning::Ports, Units::Mm) => STARTER_PORTS,
         (Beginning::Ports, Units::In) => STARTER_PORTS_INCHES,
     };
-    if file.as_os_str() == "-" {
-        return terminal.print(starter);
+    write_new(terminal, file, starter, &format!("tubewright check {}", shown(file)))
+}
+
+/// Writes a file that is not there yet, or prints it where it is called `-`, and says what to do next.
+pub(super) fn write_new(terminal: &Terminal, file: &Path, text: &str, next: &str) -> Outcome {
+    if file.as_os_str() == STDIN {
+        return terminal.print(text);
     }
     let written = OpenOptions::new()
         .write(true)
         .create_new(true)
         .open(file)
-        .and_then(|mut spec| spec.write_all(starter.as_bytes()));
+        .and_then(|mut new| new.write_all(text.as_bytes()));
     match written {
-        Ok(()) => terminal.tell(&format!("wrote {0}\nnext: tubewright check {0}\n", shown(file))),
+        Ok(()) => terminal.tell(&format!("wrote {}\nnext: {next}\n", shown(file))),
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
             terminal.complain(&format!("{} exists already and was left as it is", shown(file)), Outcome::Io)
         }

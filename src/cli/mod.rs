@@ -5,6 +5,7 @@ mod args;
 mod build;
 mod calibrate;
 mod check;
+mod correct;
 mod folders;
 mod init;
 mod interrupt;
@@ -59,9 +60,11 @@ fn obey(terminal: &Terminal, command: &Command) -> Outcome {
         Command::Build(build) => build::run(terminal, build),
         Command::Calibrate { specs } => calibrate::run(terminal, specs),
         Command::Check(check) => check::run(terminal, check),
+        Command::Correct(correct) => correct::run(terminal, correct),
         Command::Route(route) => route::run(terminal, route),
         Command::Sizes { wanted, format } => sizes::run(terminal, &wanted.join(" "), *format),
-        Command::Schema => terminal.print(&tubewright::spec::schema()),
+        Command::Schema { readings: false } => terminal.print(&tubewright::spec::schema()),
+        Command::Schema { readings: true } => terminal.print(&tubewright::spec::readings_schema()),
         Command::Man { dir } => man::run(terminal, dir.as_deref()),
         Command::Completions { shell } => {
             let mut script = Vec::new();
@@ -111,8 +114,12 @@ mod tests {
             for line in examples.lines().skip(1) {
                 // A remark, a redirection and quotes are the shell's.
                 let typed = line.trim().split("   ").next().unwrap_or_default();
-                let typed = typed.split(['>', '|']).next().unwrap_or_default().replace('"', "");
-                assert!(Arguments::try_parse_from(typed.split_whitespace()).is_ok(), "{name}: {typed}");
+                let typed = typed.split(['>', '|']).next().unwrap_or_default();
+                let words = typed.split('"').enumerate().flat_map(|(index, part)| match index % 2 {
+                    0 => part.split_whitespace().collect(),
+                    _ => vec![part],
+                });
+                assert!(Arguments::try_parse_from(words).is_ok(), "{name}: {typed}");
                 assert!(line.chars().count() <= 80, "{name}: {line}");
             }
         }

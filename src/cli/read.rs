@@ -103,7 +103,7 @@ pub(super) fn read_specs<P: FromSpec>(
     let mut specs = Vec::with_capacity(arguments.specs.len());
     let mut unread = false;
     for path in &arguments.specs {
-        match bytes_of(path) {
+        match bytes_of(path, "spec") {
             Ok(bytes) => specs.push(read_spec(path, bytes)),
             Err(why) => {
                 terminal.complain(&format!("could not read {}: {why}", shown(path)), Outcome::Io);
@@ -114,19 +114,34 @@ pub(super) fn read_specs<P: FromSpec>(
     if unread { Err(Outcome::Io) } else { Ok(specs) }
 }
 
-/// The bytes of a spec's file, or of standard input.
-fn bytes_of(path: &Path) -> Result<Vec<u8>, String> {
+/// The text of another file that a command is given, or of standard input, and what is wrong with it where it is no
+/// text. `what` it is.
+///
+/// # Errors
+/// The outcome to end with when it cannot be read at all.
+pub(super) fn read_text(
+    terminal: &Terminal,
+    path: &Path,
+    what: &str,
+) -> Result<(String, Option<Diagnostic>), Outcome> {
+    let bytes = bytes_of(path, what)
+        .map_err(|why| terminal.complain(&format!("could not read {}: {why}", shown(path)), Outcome::Io))?;
+    Ok(text_of(bytes))
+}
+
+/// The bytes of a file, or of standard input. `what` it is.
+fn bytes_of(path: &Path, what: &str) -> Result<Vec<u8>, String> {
     if path.as_os_str() == STDIN {
-        return up_to(LONGEST, "spec", io::stdin().lock());
+        return up_to(LONGEST, what, io::stdin().lock());
     }
     let file = opened(path).map_err(|why| match why {
-        Unopened::Folder => "it is a folder; name the spec in it".to_owned(),
+        Unopened::Folder => format!("it is a folder; name the {what} in it"),
         Unopened::NoFile => format!(
             "it is no regular file; to read from a pipe, write `{STDIN}` and lead it to standard input"
         ),
         Unopened::Io(error) => error.to_string(),
     })?;
-    up_to(LONGEST, "spec", file)
+    up_to(LONGEST, what, file)
 }
 
 /// The bytes of a file that the spec at `spec` names, from the folder that the spec is in.
@@ -175,16 +190,27 @@ fn up_to(longest: u64, what: &str, from: impl Read) -> Result<Vec<u8>, String> {
 fn read_spec<P: FromSpec>(path: &Path, bytes: Vec<u8>) -> ReadSpec<P> {
     let file_name = if path.as_os_str() == STDIN { Path::new(STDIN_NAME) } else { path };
     let file_name = file_name.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
-    match String::from_utf8(bytes) {
-        Ok(text) => {
+    match text_of(bytes) {
+        (text, None) => {
             let (project, findings) = P::read(&text, &file_name, &|name| named_by(path, name));
             ReadSpec { path: path.to_owned(), text, project: Some(project), findings }
         }
+        (text, Some(not_text)) => {
+            let mut findings = Diagnostics::new();
+            findings.push(not_text);
+            ReadSpec { path: path.to_owned(), text, project: None, findings }
+        }
+    }
+}
+
+/// Bytes as text, with replacement characters and a finding where they are none.
+fn text_of(bytes: Vec<u8>) -> (String, Option<Diagnostic>) {
+    match String::from_utf8(bytes) {
+        Ok(text) => (text, None),
         Err(error) => {
             let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
-            let mut findings = Diagnostics::new();
-            findings.push(not_utf8(&text, error.utf8_error().valid_up_to()));
-            ReadSpec { path: path.to_owned(), text, project: None, findings }
+            let finding = not_utf8(&text, error.utf8_error().valid_up_to());
+            (text, Some(finding))
         }
     }
 }

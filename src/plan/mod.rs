@@ -7,6 +7,7 @@ mod cutting;
 mod estimate;
 mod far_end;
 mod limits;
+mod measurable;
 mod metal;
 mod model;
 mod operations;
@@ -24,6 +25,7 @@ pub use crate::calibration::{LEG_MM, Measure, TestPiece};
 pub use crate::fit::Neighbour;
 pub use crate::fit::{Assembly, AssemblyStep, Joint};
 pub use accept::{QualityPlan, SectionEstimate, Verdict};
+pub use measurable::measurable;
 pub use model::{
     AllowedPressure, ArcOnTube, BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, Dominant, Early, EndPlan,
     FarEnd, Feed, FromEnd, MissingPiece, Operation, OrderFit, OrderPlan, Plan, Pull, Quantity, Reach,

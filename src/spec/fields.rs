@@ -10,8 +10,10 @@ use super::words::{self, article, quoted, sentence};
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity, Span};
 use crate::quantity::{Unit, parse_length};
 
-/// The reader of one spec, with its findings so far.
+/// The reader of one file, with its findings so far.
 pub(super) struct Reader {
+    /// The keys of the whole file.
+    root: &'static Table,
     /// Unit of bare numbers.
     pub(super) unit: Unit,
     /// Where that unit comes from.
@@ -105,9 +107,9 @@ impl<'n> Fields<'n> {
 }
 
 impl Reader {
-    pub(super) fn new() -> Self {
+    pub(super) fn new(root: &'static Table) -> Self {
         let (unit, unit_from) = (Unit::Millimetre, UnitFrom::Default);
-        Reader { unit, unit_from, no_ports: false, findings: Diagnostics::new(), errors: 0, run: None }
+        Reader { root, unit, unit_from, no_ports: false, findings: Diagnostics::new(), errors: 0, run: None }
     }
 
     /// Findings from here on concern this run.
@@ -242,25 +244,13 @@ impl Reader {
         let is_digit = |c: char| c.is_ascii_digit();
         let joined = place.end + 1 == key.place.start;
         let digits = whole.text.ends_with(is_digit) && key.text.starts_with(is_digit);
-        let number = matches!(
-            rule.kind,
-            Kind::Length(_)
-                | Kind::LengthIn(_)
-                | Kind::LengthOrPercent
-                | Kind::LengthOrParallel
-                | Kind::LengthOrLevel
-                | Kind::Angle(_)
-                | Kind::Number(_)
-                | Kind::Count(..)
-                | Kind::Size
-        );
-        if !(joined && digits && number && is_null(value)) {
+        let Some(number) = number_of(&rule.kind).filter(|_| joined && digits && is_null(value)) else {
             return false;
-        }
+        };
         let place = Span { end: key.place.end, ..*place };
         let (whole, part) = (&whole.text, &key.text);
         let message = format!("`{whole},{part}` has a comma in it");
-        let code = match rule.kind {
+        let code = match number {
             Kind::Angle(_) => "bad-angle",
             Kind::Number(_) | Kind::Count(..) => "bad-number",
             Kind::Size => "unknown-size",
@@ -304,7 +294,7 @@ impl Reader {
             "end_length" => beside("bends") && (length.is_some() || beside("to")),
             _ => !beside(known),
         };
-        let (hint, meant) = words::key(&key.text, table, &fits);
+        let (hint, meant) = words::key(&key.text, table, self.root, &fits);
         let hint = match (meant, length) {
             (Some("diameter"), Some(radius)) if key.text.to_lowercase().contains("radius") => {
                 format!("{hint} It is twice the radius: write `diameter: {}`", self.unit.number(2.0 * radius))
@@ -436,12 +426,34 @@ impl Reader {
     }
 }
 
-fn is_null(node: &Node) -> bool {
+/// The kind of number that a key takes, alone or beside other things; none where it takes no number.
+fn number_of(kind: &'static Kind) -> Option<&'static Kind> {
+    match kind {
+        Kind::AnyOf(kinds) => kinds.iter().find_map(number_of),
+        Kind::Length(_)
+        | Kind::LengthIn(_)
+        | Kind::LengthOrPercent
+        | Kind::LengthOrParallel
+        | Kind::LengthOrLevel
+        | Kind::Angle(_)
+        | Kind::Number(_)
+        | Kind::Count(..)
+        | Kind::Size => Some(kind),
+        _ => None,
+    }
+}
+
+pub(super) fn is_null(node: &Node) -> bool {
     matches!(&node.value, Value::Scalar(Scalar { null: true, .. }))
 }
 
 /// What to write for a table: the keys it needs, or its first ones.
 fn outline(table: &Table) -> String {
+    if table.name == super::keys::READINGS.name {
+        return "write one key a line: `format: 1`, then `readings:` with the run's name, then what was measured; \
+                `tubewright correct SPEC RUN --write FILE` writes a file to fill in"
+            .to_owned();
+    }
     if table.name == super::keys::SPEC.name {
         return "write one key a line: `format: 1`, then `runs:` and the runs below it; \
                 `tubewright init` writes a spec to start from"

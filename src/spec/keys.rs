@@ -2,6 +2,7 @@
 //! is made from them.
 
 mod component;
+mod readings;
 mod run;
 mod workshop;
 
@@ -11,6 +12,7 @@ use super::model::{Anneal, BendFrom, Carried, LegMeasure, MarkPoint, StockForm, 
 use crate::quantity::Unit;
 
 pub(super) use component::{BOX, COMPONENT, CYLINDER, FITTING, FITTING_BODY, PART, PORT, ROTATION, SEAL};
+pub(super) use readings::{ACCURACY, AT_BEND, READ_BEND, READ_TEMPLATE, READINGS};
 pub(super) use run::{ALLOWANCE, BEND_ROW, CORNER_TABLE, END_TABLE, MIRROR, ROUTE, RUN};
 pub(super) use workshop::{FORM, JIG, PRINTER, SHEET, STRAP, UNCERTAINTY, WORKSHOP};
 
@@ -109,6 +111,8 @@ pub(super) enum Kind {
     Table(&'static Table),
     /// A mapping from names to such tables.
     Named(&'static Table),
+    /// A mapping from numbers, 1 and more, to such tables.
+    Numbered(&'static Table),
     /// A list.
     List(&'static Kind),
     /// A reference to a port, `component.port`.

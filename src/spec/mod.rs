@@ -13,6 +13,7 @@ mod named;
 mod names;
 mod node;
 mod read;
+pub mod readings;
 mod schema;
 mod stl;
 mod syntax;
@@ -23,7 +24,7 @@ mod words;
 
 pub use named::{Resolver, no_files};
 pub(crate) use read::{FURTHEST_PULL, USUAL_CLRS};
-pub use schema::schema;
+pub use schema::{readings_schema, schema};
 
 use std::sync::Arc;
 

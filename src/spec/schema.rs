@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use super::keys::{Degrees, Kind, Limits, Range, Rule, SPEC, Sign, Table};
+use super::keys::{Degrees, Kind, Limits, READINGS, Range, Rule, SPEC, Sign, Table};
 use crate::stock;
 
 /// A length with an optional unit: what `quantity` reads, as a regular expression.
@@ -16,21 +16,35 @@ const ANGLE: &str =
 const PERCENT: &str = r"^\s*\+?(\d+\.?\d*|\.\d+)\s*%\s*$";
 /// A name that can be a folder.
 const NAME: &str = r"^[A-Za-z0-9_-]([A-Za-z0-9._-]*[A-Za-z0-9_-])?$";
+/// A number from 1 on.
+const NUMBERED: &str = r"^0*[1-9]\d*$";
 /// Keys kept for anchors.
 const ANCHORS: &str = "^x-";
 
 /// The JSON Schema (draft 7, which editors know best) of a spec, pretty-printed, with a line end.
 pub fn schema() -> String {
+    let mut root = whole(&SPEC, "tubewright spec, format 1");
+    root["patternProperties"] = json!({ ANCHORS: true });
+    printed(&root)
+}
+
+/// The same of a file of readings.
+pub fn readings_schema() -> String {
+    printed(&whole(&READINGS, "tubewright readings, format 1"))
+}
+
+fn whole(table: &'static Table, title: &str) -> Value {
     let mut definitions = Map::new();
-    let mut root = object(&SPEC, &mut definitions);
-    if let Value::Object(root) = &mut root {
-        root.insert("$schema".to_owned(), json!("http://json-schema.org/draft-07/schema#"));
-        root.insert("title".to_owned(), json!("tubewright spec, format 1"));
-        root.insert("patternProperties".to_owned(), json!({ ANCHORS: true }));
-        root.insert("definitions".to_owned(), Value::Object(definitions));
-    }
-    // Alternate form: two-space indents, keys sorted, one line end.
-    format!("{root:#}\n")
+    let mut root = object(table, &mut definitions);
+    root["$schema"] = json!("http://json-schema.org/draft-07/schema#");
+    root["title"] = json!(title);
+    root["definitions"] = Value::Object(definitions);
+    root
+}
+
+/// Alternate form: two-space indents, keys sorted, one line end.
+fn printed(schema: &Value) -> String {
+    format!("{schema:#}\n")
 }
 
 fn object(table: &Table, definitions: &mut Map<String, Value>) -> Value {
@@ -115,6 +129,11 @@ fn value(kind: &Kind, definitions: &mut Map<String, Value>) -> Value {
             "propertyNames": { "pattern": NAME },
             "additionalProperties": reference(table, definitions),
         }),
+        Kind::Numbered(table) => json!({
+            "type": "object",
+            "propertyNames": { "pattern": NUMBERED },
+            "additionalProperties": reference(table, definitions),
+        }),
         Kind::List(item) => json!({ "type": "array", "items": value(item, definitions) }),
         Kind::PortName => json!({ "type": "string", "pattern": r"^[A-Za-z0-9._-]+\.[A-Za-z0-9._-]+$" }),
         Kind::AnyOf(kinds) => {
@@ -164,7 +183,8 @@ fn list(item: &Value, count: usize) -> Value {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diagnostic::Severity;
+    use crate::diagnostic::{Diagnostic, Severity};
+    use crate::spec::model::{MadeBend, MadeTemplate, Measurable};
     use crate::spec::read_with;
 
     /// A value that no key takes.
@@ -188,6 +208,7 @@ mod tests {
             Kind::Point | Kind::Direction => "[1, 2, 3]".to_owned(),
             Kind::Table(table) => mapping(table, poisoned),
             Kind::Named(table) => format!("{{a: {}}}", mapping(table, poisoned)),
+            Kind::Numbered(table) => format!("{{2: {}}}", mapping(table, poisoned)),
             Kind::List(item) => format!("[{}]", sample(item, poisoned)),
             Kind::PortName => "a.a".to_owned(),
             Kind::AnyOf(kinds) => {
@@ -245,6 +266,9 @@ mod tests {
                     // Legs and width are both there at this angle only.
                     ("test bend", "pulled" | "got") => "170".to_owned(),
                     ("stock", "length") => "3 m".to_owned(),
+                    ("file of readings", "bends_done") => "2".to_owned(),
+                    ("file of readings", "cut") => "400".to_owned(),
+                    ("measured bend", "ends") => "99".to_owned(),
                     // That of the standard's 1/2.
                     ("bender", "od") => "15.875".to_owned(),
                     ("port", "fitting") => "a".to_owned(),
@@ -257,10 +281,12 @@ mod tests {
         format!("{{{}}}", entries.join(", "))
     }
 
-    fn tables() -> Vec<&'static Table> {
+    fn tables(root: &'static Table) -> Vec<&'static Table> {
         fn collect(kind: &'static Kind, found: &mut Vec<&'static Table>) {
             match kind {
-                Kind::Table(table) | Kind::Named(table) if !found.iter().any(|t| t.name == table.name) => {
+                Kind::Table(table) | Kind::Named(table) | Kind::Numbered(table)
+                    if !found.iter().any(|t| t.name == table.name) =>
+                {
                     found.push(table);
                     table.keys.iter().for_each(|rule| collect(&rule.kind, found));
                 }
@@ -269,8 +295,8 @@ mod tests {
                 _ => {}
             }
         }
-        let mut found = vec![&SPEC];
-        SPEC.keys.iter().for_each(|rule| collect(&rule.kind, &mut found));
+        let mut found = vec![root];
+        root.keys.iter().for_each(|rule| collect(&rule.kind, &mut found));
         found
     }
 
@@ -287,7 +313,7 @@ mod tests {
         let findings = read_with(&sound, "x.yaml", &one_triangle).findings;
         assert!(!findings.has_errors(), "{sound}\n{findings:?}");
         let mut checked = 0;
-        for table in tables() {
+        for table in tables(&SPEC) {
             for rule in table.keys {
                 let text = mapping(&SPEC, (table.name, rule.key));
                 let at =
@@ -304,8 +330,53 @@ mod tests {
         assert!(checked > 80, "{checked} keys");
     }
 
+    /// A run of two bends in one plane, whose template is called 2, without a planned value.
+    fn two_bends() -> Measurable {
+        let bend = |number| MadeBend {
+            number,
+            angle: 1.0,
+            pulled: 1.0,
+            last_leg: std::collections::BTreeMap::new(),
+        };
+        Measurable {
+            run: "words".to_owned(),
+            runs: vec!["words".to_owned()],
+            unit: crate::quantity::Unit::Millimetre,
+            od: 15.0,
+            cut: 400.0,
+            bends: vec![bend(1), bend(2)],
+            templates: vec![MadeTemplate { number: 2, name: "words".to_owned(), bends: vec![1, 2] }],
+            planned: std::collections::BTreeMap::new(),
+        }
+    }
+
+    #[test]
+    fn the_reader_of_readings_looks_at_every_key_of_their_schema() {
+        let read = |text: &str| crate::spec::readings::read(Some(text), &[], &two_bends()).findings;
+        let sound = mapping(&READINGS, ("", ""));
+        assert!(read(&sound).is_empty(), "{sound}\n{:?}", read(&sound));
+        let mut checked = 0;
+        for table in tables(&READINGS) {
+            for rule in table.keys {
+                let text = mapping(&READINGS, (table.name, rule.key));
+                let at =
+                    text.find(POISON).unwrap_or_else(|| panic!("{} of {}: {text}", rule.key, table.name));
+                let inside =
+                    |d: &Diagnostic| d.place.is_some_and(|p| (at..at + POISON.len()).contains(&p.start));
+                let seen = read(&text).iter().any(|d| d.code != "unknown-key" && inside(d));
+                assert!(seen, "`{}` of a {} is not read: {text}\n{:?}", rule.key, table.name, read(&text));
+                checked += 1;
+            }
+        }
+        assert!(checked > 35, "{checked} keys");
+        let schema: Value = serde_json::from_str(&readings_schema()).expect("is JSON");
+        assert_eq!(schema["definitions"].as_object().map(Map::len), Some(tables(&READINGS).len() - 1));
+        assert_eq!(schema["required"], json!(["format", "readings"]));
+    }
+
     #[test]
     fn every_table_is_defined_and_closed() {
+        let tables = || tables(&SPEC);
         let schema: Value = serde_json::from_str(&schema()).expect("is JSON");
         let definitions = schema["definitions"].as_object().expect("definitions");
         // Every table but the spec itself.

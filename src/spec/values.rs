@@ -62,7 +62,13 @@ impl Reader {
     }
 
     /// A length, mm, in a range. Of a number without a unit, while that unit is not known, nothing is said.
-    fn length_within(&mut self, node: &Node, name: &str, rule: &Rule, limits: Limits) -> Option<f64> {
+    pub(super) fn length_within(
+        &mut self,
+        node: &Node,
+        name: &str,
+        rule: &Rule,
+        limits: Limits,
+    ) -> Option<f64> {
         let length = self.length_at(node, name, Sign::Any)?;
         let Limits { min, max } = limits;
         if (min..=max).contains(&length) || self.unit_from == UnitFrom::Unreadable {

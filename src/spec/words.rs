@@ -1,6 +1,6 @@
 //! The key or word that was probably meant by one that is not known.
 
-use super::keys::{Kind, Rule, SPEC, Table};
+use super::keys::{Kind, Rule, Table};
 use crate::spelling;
 
 /// Words people use for what a key holds, beside the key.
@@ -65,8 +65,8 @@ const KEYS: [(&str, &str); 58] = [
     ("waypoints", "corners"),
 ];
 
-/// Words for what a key of a shape holds otherwise: the shape, the word, the key and what to write.
-const OF_SHAPES: [(&str, &str, &str, &str); 11] = [
+/// Words for what a key of one table holds: the table, the word, the key and what to write.
+const OF_TABLES: [(&str, &str, &str, &str); 21] = [
     ("box", "size", "to", "write `to:`, the opposite corner"),
     ("box", "dimensions", "to", "write `to:`, the opposite corner"),
     ("cylinder", "height", "to", "write `to:`, the centre of the other end"),
@@ -78,12 +78,26 @@ const OF_SHAPES: [(&str, &str, &str, &str); 11] = [
     ("rotation", "angle", "degrees", "write `degrees:`"),
     ("component", "stl", "mesh", "write `mesh:`"),
     ("component", "rotation", "rotate", "write `rotate:`"),
+    ("measured bend", "got", "angle", "write `angle:`"),
+    ("measured bend", "length", "leg", "write `leg:`, to where the legs cross"),
+    ("measured bend", "rotation", "turn", "write `turn:`"),
+    ("measured bend", "twist", "turn", "write `turn:`"),
+    ("measured bend", "pull", "pulled", "write `pulled:`"),
+    ("measured bend", "back", "between", "write `between:`, from back to back where `measured` is outside"),
+    ("measured template", "right", "left", "write `left:` with a minus sign in front of the number"),
+    ("measured template", "height", "above", "write `above:`"),
+    ("place on a template", "right", "left", "write `left:` with a minus sign in front of the number"),
+    ("place on a template", "height", "above", "write `above:`"),
 ];
 
 /// Words people use for a choice, beside its own name.
-const CHOICES: [(&str, &str); 21] = [
+const CHOICES: [(&str, &str); 25] = [
     ("\"", "in"),
     ("annealed", "soft"),
+    ("back", "outside"),
+    ("center", "centre"),
+    ("centerline", "centre"),
+    ("centreline", "centre"),
     ("centimeter", "cm"),
     ("centimeters", "cm"),
     ("centimetre", "cm"),
@@ -105,17 +119,19 @@ const CHOICES: [(&str, &str); 21] = [
     ("r290", "hard"),
 ];
 
-/// What to write for an unknown key of a table, and the key of it that was probably meant. Where a word is used for
-/// several keys, `fits` tells which of them goes with what stands behind and beside the word.
+/// What to write for an unknown key of a table in a file whose keys are those of `root`, and the key of it that was
+/// probably meant. Where a word is used for several keys, `fits` tells which of them goes with what stands behind and
+/// beside the word.
 pub(super) fn key(
     word: &str,
     table: &'static Table,
+    root: &'static Table,
     fits: &dyn Fn(&str) -> bool,
 ) -> (String, Option<&'static str>) {
     let typed = word.trim().to_lowercase().replace(['-', ' '], "_");
-    let of_shape =
-        OF_SHAPES.iter().find(|(shape, other, key, _)| *shape == table.name && *other == typed && fits(key));
-    if let Some((_, _, key, hint)) = of_shape {
+    let of_table =
+        OF_TABLES.iter().find(|(name, other, key, _)| *name == table.name && *other == typed && fits(key));
+    if let Some((_, _, key, hint)) = of_table {
         return ((*hint).to_owned(), Some(key));
     }
     let others: Vec<_> =
@@ -129,18 +145,18 @@ pub(super) fn key(
         return (format!("did you mean `{meant}`?"), Some(meant));
     }
     let mut homes = Vec::new();
-    find_homes(&typed, &SPEC, None, &mut homes);
+    find_homes(&typed, root, None, &mut homes);
     let Some((first, others)) = homes.split_first() else {
         return (spelling::advice(word, "keys", keys()), None);
     };
     // At the top, the key whose mapping was not begun: it is not missing, too.
-    let is_spec = table.name == SPEC.name;
+    let is_top = table.name == root.name;
     let is_first = |kind: &Kind| matches!(kind, Kind::Table(inner) if inner.name == first.0);
     let opens = |rule: &&Rule| match &rule.kind {
         Kind::AnyOf(kinds) => kinds.iter().any(is_first),
         kind => is_first(kind),
     };
-    let begun = SPEC.keys.iter().filter(|_| is_spec).find(opens).map(|rule| rule.key);
+    let begun = root.keys.iter().filter(|_| is_top).find(opens).map(|rule| rule.key);
     let begun = begun.filter(|key| fits(key));
     let others: Vec<String> = others.iter().map(|(name, _)| article(name)).collect();
     let too = match others.len() {
@@ -173,6 +189,9 @@ fn find_below(key: &str, from: &str, kind: &'static Kind, homes: &mut Vec<Home>)
         Kind::Table(table) => find_homes(key, table, Some(format!("below `{from}:`")), homes),
         Kind::Named(table) => {
             find_homes(key, table, Some(format!("below a name in `{from}:`")), homes);
+        }
+        Kind::Numbered(table) => {
+            find_homes(key, table, Some(format!("below a number in `{from}:`")), homes);
         }
         Kind::List(kind) => find_below(key, from, kind, homes),
         Kind::AnyOf(kinds) => kinds.iter().for_each(|kind| find_below(key, from, kind, homes)),
@@ -262,11 +281,11 @@ pub(super) fn quoted(words: &[&str], last: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::spec::keys;
+    use crate::spec::keys::{self, SPEC};
 
     #[test]
     fn a_key_is_known_by_other_words_and_in_other_places() {
-        let key = |word: &str, table| key(word, table, &|_| true);
+        let key = |word: &str, table| key(word, table, &SPEC, &|_| true);
         let hint = |word: &str, table| key(word, table).0;
         assert_eq!(hint("radius", &keys::BENDER), "did you mean `clr` (centreline radius it forms)?");
         assert_eq!(hint("Bend radius", &keys::BENDER), "did you mean `clr` (centreline radius it forms)?");
@@ -309,7 +328,7 @@ mod tests {
         let units = ["mm", "cm", "in"];
         let tempers = ["soft", "half-hard", "hard"];
         for (word, meant) in CHOICES {
-            let all = units.iter().chain(&tempers).chain(&["coil", "inside", "outside"]);
+            let all = units.iter().chain(&tempers).chain(&["coil", "inside", "outside", "centre"]);
             assert!(all.clone().any(|choice| *choice == meant), "{word}: {meant}");
         }
         let hint = |word: &str, choices: &[&'static str]| choice_hint(meant_choice(word, choices), choices);

@@ -3,7 +3,7 @@
 
     python3 tests/fuzz/seeds.py
 
-Writes `target/fuzz/spec.dict`, made from `tubewright schema`, and `target/fuzz/seeds/`. Needs a release build.
+Writes `target/fuzz/spec.dict`, made from `tubewright schema` with and without `--readings`, and `target/fuzz/seeds/`. Needs a release build.
 """
 
 import json
@@ -41,11 +41,14 @@ def entry(word):
 def main():
     """Writes them."""
     program = ROOT / "target" / "release" / "tubewright"
-    schema = json.loads(subprocess.run([program, "schema"], check=True, capture_output=True).stdout)
+    schemas = [
+        json.loads(subprocess.run([program, "schema", *of], check=True, capture_output=True).stdout)
+        for of in ([], ["--readings"])
+    ]
     specs_home, numbers_home = OUT / "seeds" / "specs", OUT / "seeds" / "numbers"
     for home in (specs_home, numbers_home):
         home.mkdir(parents=True, exist_ok=True)
-    entries = sorted(map(entry, words(schema) | set(SIGNS) | set(LENGTHS)))
+    entries = sorted(map(entry, words(schemas) | set(SIGNS) | set(LENGTHS)))
     (OUT / "spec.dict").write_text("\n".join(entries) + "\n", encoding="ascii")
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     specs = re.findall(r"^```yaml\n(.*?)^```$", readme, re.MULTILINE | re.DOTALL)

@@ -29,15 +29,15 @@ fn corpus() -> Vec<(PathBuf, String)> {
     files.into_iter().map(|path| (path.clone(), fs::read_to_string(path).expect("is text"))).collect()
 }
 
-fn place(finding: &Diagnostic) -> String {
+pub(crate) fn place(finding: &Diagnostic) -> String {
     finding.place.map_or("-".to_owned(), |p| format!("{}:{}", p.line, p.column))
 }
 
-fn found(findings: &Diagnostics) -> Vec<String> {
+pub(crate) fn found(findings: &Diagnostics) -> Vec<String> {
     findings.iter().map(|d| format!("{} {} \"{}\"", place(d), d.code, d.message)).collect()
 }
 
-fn expected(text: &str) -> Vec<String> {
+pub(crate) fn expected(text: &str) -> Vec<String> {
     text.lines().filter_map(|line| line.strip_prefix("# expect: ")).map(str::to_owned).collect()
 }
 
@@ -184,7 +184,7 @@ fn mutated(base: usize, edits: &[(usize, usize, String)]) -> String {
 }
 
 /// Every finding is shown by its code, lies in the text where it says, and an error says what to write.
-fn told(findings: &Diagnostics, text: &str) -> Result<(), TestCaseError> {
+pub(crate) fn told(findings: &Diagnostics, text: &str) -> Result<(), TestCaseError> {
     let shown = render(findings, "spec.yaml", text, false);
     for finding in findings.iter() {
         prop_assert!(shown.contains(&format!("[{}]", finding.code)), "{finding}\n{shown}");

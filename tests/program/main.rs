@@ -7,8 +7,10 @@
     reason = "a test that cannot go on has failed"
 )]
 
+mod bad_readings;
 mod bad_specs;
 mod cli;
+mod correct;
 mod few_threads;
 mod findings;
 mod marks;

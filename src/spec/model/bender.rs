@@ -35,7 +35,7 @@ impl MarkPoint {
 }
 
 /// Where the legs of a test bend were measured to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, IntoStaticStr, VariantArray)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, IntoStaticStr, VariantArray, Hash, PartialOrd, Ord)]
 #[strum(serialize_all = "kebab-case")]
 pub enum LegMeasure {
     /// To the centreline of the other leg.

@@ -5,6 +5,7 @@ mod component;
 mod copy;
 mod corner;
 mod parallel;
+pub(super) mod readings;
 mod route;
 mod run;
 mod shape;
@@ -231,7 +232,7 @@ fn stays_with_metal(own: &Fields<'_>) -> &'static [&'static str] {
 
 /// Reads a document; see [`super::read_with`].
 pub(super) fn document(root: Option<&Node>, file_name: &str, resolver: &Resolver<'_>) -> Reading {
-    let mut reader = Reader::new();
+    let mut reader = Reader::new(&SPEC);
     let mut reading = nothing(file_name);
     let mut files = NamedFiles::new(resolver);
     if let Some(root) = root {

@@ -2,6 +2,7 @@
 
 use super::{Defaults, Given, tube};
 use crate::spec::fields::{Fields, Reader};
+use crate::spec::keys;
 use crate::spec::model::{Bender, Tube};
 use crate::spec::node::Value;
 use crate::tolerance::is_same_size;
@@ -65,7 +66,7 @@ fn inherited<'d, 'n>(defaults: &'d Defaults<'n>, bender: &Bender) -> Option<&'d 
 fn tested_tube(reader: &Reader, defaults: &Defaults<'_>) -> Option<Tube> {
     let Given::Fields(fields) = &defaults.tube.given else { return None };
     // Runs may add the keys that it lacks: they are no fault.
-    let mut aside = Reader::new();
+    let mut aside = Reader::new(&keys::SPEC);
     (aside.unit, aside.unit_from) = (reader.unit, reader.unit_from);
     tube::tube(&mut aside, fields, false)
 }
