@@ -1,5 +1,6 @@
 //! The threads that work is shared out to: as many as help, one where the system gives no more.
 
+use std::hint::black_box;
 use std::thread::available_parallelism;
 
 use rayon::{ThreadPool, ThreadPoolBuilder};
@@ -13,17 +14,29 @@ const MOST_PER_CORE: usize = 4;
 /// Stack of a thread, bytes: what a main thread has on most systems. The whole command runs in the pool.
 const STACK: usize = 8 << 20;
 
+/// Addresses that threads leave to the work, bytes.
+const ROOM: usize = 24 << 20;
+
 /// Runs a command with a pool of threads to share its work out to.
 ///
 /// The pool of rayon's own ends the program where its threads cannot be started. This one then works in the
 /// thread there is.
 pub(super) fn run<R: Send>(command: impl FnOnce() -> R + Send) -> R {
-    let several = |count| ThreadPoolBuilder::new().num_threads(count).stack_size(STACK).build().ok();
     match several(count()).or_else(one) {
         Some(pool) => pool.install(command),
         // A pool of this thread alone starts none, so it can always be made.
         None => command(),
     }
+}
+
+/// A pool of so many threads; none where there is no room for them and for the work. Threads that were started in vain
+/// leave their stacks behind, so the room is taken while they are.
+fn several(count: usize) -> Option<ThreadPool> {
+    let mut room: Vec<u8> = Vec::new();
+    room.try_reserve_exact(ROOM).ok()?;
+    let pool = ThreadPoolBuilder::new().num_threads(count).stack_size(STACK).build().ok();
+    drop(black_box(room));
+    pool
 }
 
 /// A pool of the thread that calls.
