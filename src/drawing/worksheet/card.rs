@@ -6,7 +6,6 @@ use crate::drawing::item::{Across, Role};
 use crate::drawing::numbers::{degrees, dial, inches, mm, short, tenths};
 use crate::drawing::page::flow::{BODY, Cell, FINE, HEAD, Ink, KEY, LEADING, PageBlock, TICK, lines, wide};
 use crate::plan::SpringbackSource;
-use crate::spec::model::MOST_CROSSING;
 
 /// From this width on everything stands in one row, mm.
 pub(super) const ONE_ROW: f64 = 170.0;
@@ -22,10 +21,6 @@ const MARK: f64 = 32.5;
 const TURNED: f64 = 56.5;
 /// Width of the cell with the angle to pull to, mm.
 const PULLED: f64 = 30.5;
-/// Length of a line to write a reading on, mm.
-const BLANK: f64 = 14.0;
-/// Height of a row of such lines, mm: room for handwriting.
-const BOX: f64 = 6.2;
 /// Height of a row, mm.
 const ROW: f64 = 22.8;
 /// Height of a row with marks in inches as well, mm.
@@ -49,7 +44,7 @@ pub(super) fn card(
     let down = top + high;
     turning(&mut ink, bend, left, top);
     pulling(&mut ink, bend, left + TURNED, top);
-    template(&mut ink, &bench.plan.name, bend, (left + TURNED + PULLED, width), top);
+    checking(&mut ink, &bench.plan.name, bend, (left + TURNED + PULLED, width), top);
     for x in [left + TURNED, left + TURNED + PULLED] {
         ink.line(Role::Dimension, (x, top), (x, down));
     }
@@ -62,7 +57,6 @@ pub(super) fn card(
     ink.line(Role::Dimension, (NUMBER, down), (width, down));
     let down =
         pairs(&mut ink, &particulars(bench, bend, alike, in_inches), NUMBER + 2.0, down + 1.5, width - 1.0);
-    let down = boxes(&mut ink, &readings(bench, bend), NUMBER + 2.0, down, width - 1.0);
     ink.line(Role::Dimension, (NUMBER, 0.0), (NUMBER, down));
     ink.frame(Role::Tangent, 0.0, 0.0, width, down);
     PageBlock::new(ink, down + 1.5)
@@ -153,8 +147,8 @@ pub(super) fn pulling_words(bench: &Bench<'_>) -> Option<&'static str> {
         .then_some("± is predicted: pull first to its low end, let go, look, pull on, never past the angle.")
 }
 
-/// The template to lay the bend on.
-fn template(ink: &mut Ink, run: &str, bend: &BenchBend<'_>, (left, right): (f64, f64), top: f64) {
+/// The template to lay the bend on, and room for what came out, by the names of a file of readings.
+fn checking(ink: &mut Ink, run: &str, bend: &BenchBend<'_>, (left, right): (f64, f64), top: f64) {
     let x = left + 2.0;
     corner_tick(ink, right, top);
     // Templates carry the run's name, and so does this page: what is left is the plane.
@@ -164,40 +158,18 @@ fn template(ink: &mut Ink, run: &str, bend: &BenchBend<'_>, (left, right): (f64,
     if let Some(plane) = lines(&short(plane), room, BODY, false).first() {
         ink.words(x, top + 6.4, BODY, false, plane);
     }
-}
-
-/// What can be read on the finished bend, by the names of a file of readings.
-fn readings(bench: &Bench<'_>, bend: &BenchBend<'_>) -> Vec<&'static str> {
-    let before = bend.before.and_then(|number| bench.bends.iter().find(|other| other.bend.number == number));
-    let crosses = |bend: &BenchBend<'_>| bend.bend.angle <= MOST_CROSSING;
-    let each = [
-        ("angle", true),
+    let read: &[(&str, &str, f64)] = match bend.before {
         // The plane of the first bend has nothing to turn from.
-        ("turn", before.is_some()),
-        ("starts", true),
-        ("ends", true),
-        ("leg", crosses(bend)),
-        ("between", crosses(bend) && before.is_some_and(crosses)),
-    ];
-    each.into_iter().filter(|(_, is_there)| *is_there).map(|(name, _)| name).collect()
-}
-
-/// Names with a line behind each to write on.
-fn boxes(ink: &mut Ink, names: &[&str], left: f64, down: f64, right: f64) -> f64 {
-    let lead = "got";
-    ink.words(left, down + BOX - BODY - 1.0, BODY, true, lead);
-    let (mut x, mut y) = (left + wide(lead, BODY, true) + 3.0, down);
-    for name in names {
-        let word = wide(name, BODY, false) + 1.0;
-        if x + word + BLANK > right {
-            (x, y) = (left, y + BOX);
-        }
-        ink.words(x, y + BOX - BODY - 1.0, BODY, false, name);
-        let line = y + BOX - 0.8;
-        ink.line(Role::Dimension, (x + word, line), (x + word + BLANK, line));
-        x += word + BLANK + 3.0;
+        None => &[("angle", "°", 12.4), ("ends", "", 17.6)],
+        Some(_) => &[("angle", "°", 10.6), ("turn", "°", 14.6), ("ends", "", 18.6)],
+    };
+    for &(words, unit, down) in read {
+        let start = wide(words, BODY, false) + 1.0;
+        let end = room - wide(unit, BODY, false) - 0.5;
+        ink.words(x, top + down, BODY, false, words);
+        ink.line(Role::Dimension, (x + start, top + down + 3.2), (x + end, top + down + 3.2));
+        ink.words(x + end + 0.5, top + down, BODY, false, unit);
     }
-    y + BOX + 0.6
 }
 
 /// Whether all bends share radius, wall and where their springback comes from: said once, at the head.
