@@ -77,8 +77,9 @@ impl Tool {
 }
 
 fn form_as_planned(run: &RunPlan, bend: &BendPlan, made: &Operation) -> Formed {
-    let of_metal =
-        |rate| Formed { springback_fixed: 0.0, springback_rate: rate, clr: bend.clr, stretch: 0.0 };
+    // Test bends in another state tell nothing of springback, but their stretch is used for this bend as well.
+    let stretch = 1.0 - made.arc.length / arc_length(bend.clr, bend.angle);
+    let of_metal = |rate| Formed { springback_fixed: 0.0, springback_rate: rate, clr: bend.clr, stretch };
     match bend.springback_source {
         SpringbackSource::TestBends => Formed {
             springback_fixed: run.bender.springback_fixed.unwrap_or(0.0),

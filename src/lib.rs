@@ -56,6 +56,8 @@ pub mod bench;
 pub mod build;
 pub mod calibration;
 pub mod centreline;
+mod chance;
+pub mod correct;
 pub mod diagnostic;
 pub mod drawing;
 pub mod export;

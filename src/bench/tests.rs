@@ -7,7 +7,8 @@ use crate::centreline::LaidRun;
 use crate::fit::check;
 use crate::geometry::{InnerSpace, MetricSpace};
 use crate::plan::plan;
-use crate::testing::{layout, table_run};
+use crate::spec::model::{LegMeasure, Temper, TestBend};
+use crate::testing::{layout, place, table_run};
 
 /// A tool that forms a radius of 50 mm without springback or stretch.
 fn plain(mark: MarkPoint, datum: f64) -> Tool {
@@ -162,6 +163,33 @@ fn the_plan_followed_on_its_own_tool_makes_the_run_from_either_end() {
                 assert!((apart(&line, a, b) - apart(&on_tool, a, b)).abs() < 1e-9);
             }
         }
+    }
+}
+
+#[test]
+fn test_bends_in_another_state_still_tell_the_stretch() {
+    let mut laid = run();
+    laid.formed = Some(Formed { springback_fixed: 0.0, springback_rate: 0.03, clr: 50.0, stretch: 0.04 });
+    let tested = TestBend {
+        pulled: 1.6,
+        got: 1.55,
+        cut: None,
+        leg_a: None,
+        leg_b: None,
+        measured: LegMeasure::Centre,
+        across: None,
+        temper: Some(Temper::Soft),
+        place: place(3),
+    };
+    laid.run.bender.test_bends = vec![tested];
+    let plan = planned(&laid);
+    assert!(plan.bends.iter().all(|bend| bend.springback_source == SpringbackSource::Predicted));
+    let tool = Tool::as_planned(&plan);
+    let tube = follow(&plan.from_datum_end, plan.cut_length, &tool).last().unwrap().unwrap().tube;
+    let line = tube.laid_at(run_frame(&laid.centreline, FromEnd::Datum, plan.allowance_start));
+    assert!((line.length() - laid.centreline.length() - 11.0).abs() < 1e-9, "{}", line.length());
+    for (row, straight) in tube.rows().iter().zip([68.0, 0.0, 40.0]) {
+        assert!((row.length - straight).abs() < 1e-9, "{row:?}");
     }
 }
 

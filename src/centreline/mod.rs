@@ -223,4 +223,19 @@ impl Centreline {
         }
         groups
     }
+
+    /// The axes of a template of such a group, walked from this centreline's first end: the place where the straight
+    /// before the group's first bend begins, its direction, and the axis that this bend turns about, which is the side
+    /// that the template is seen from. `None` where there is no such bend.
+    pub fn plane_frame(&self, group: &std::ops::Range<usize>) -> Option<Frame> {
+        let bend = self.bends.get(group.start)?;
+        let starts = bend.centre - bend.axis.cross(bend.direction_in) * bend.radius;
+        let origin = starts - bend.direction_in * bend.straight_before;
+        Some(Frame { origin, direction: bend.direction_in, normal: bend.axis })
+    }
+}
+
+/// A range of bends of which there are `count`, as it is walked from the other end.
+pub(crate) fn from_other_end(range: &std::ops::Range<usize>, count: usize) -> std::ops::Range<usize> {
+    count.saturating_sub(range.end)..count.saturating_sub(range.start)
 }

@@ -225,6 +225,10 @@ pub(super) struct CorrectArguments {
     #[arg(long, value_name = "FILE", conflicts_with_all = ["file", "set", "format"])]
     pub(super) write: Option<PathBuf>,
 
+    /// Let straights be twisted, too, where that helps
+    #[arg(long)]
+    pub(super) twist: bool,
+
     /// Print the report as text for people or as JSON for programs
     #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
     pub(super) format: ReportFormat,

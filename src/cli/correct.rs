@@ -1,11 +1,14 @@
 //! `tubewright correct`: a bent tube, or one that is bent in part, held against its plan by what was measured on it.
 
+mod advice;
+mod found;
 mod json;
 mod text;
 
 use std::path::Path;
 
 use tubewright::build::{Checked, Project};
+use tubewright::correct::{Correction, correct};
 use tubewright::diagnostic::{Diagnostics, Severity, harmless, render, render_wrapped};
 use tubewright::plan::measurable;
 use tubewright::spec::model::{Measurable, Readings};
@@ -33,10 +36,12 @@ struct Measured<'a> {
     /// What can be measured on it.
     run: &'a Measurable,
     given: &'a Given<'a>,
+    /// The tube and the advice; none without sound readings.
+    found: Option<Correction>,
 }
 
 pub(super) fn run(terminal: &Terminal, arguments: &CorrectArguments) -> Outcome {
-    let CorrectArguments { spec, run, file, set, write, format } = arguments;
+    let CorrectArguments { spec, run, file, set, write, twist, format } = arguments;
     let is_stdin = |path: &Path| path.as_os_str() == STDIN;
     if file.is_none() && set.is_empty() && write.is_none() {
         let what = format!(
@@ -68,7 +73,11 @@ pub(super) fn run(terminal: &Terminal, arguments: &CorrectArguments) -> Outcome 
         Ok(given) => given,
         Err(outcome) => return outcome,
     };
-    report(terminal, &Measured { spec: &spec, run: &measurable, given: &given }, *format)
+    let project = spec.project.as_ref();
+    let found = project.zip(given.read.readings.as_ref()).and_then(|(project, readings)| {
+        correct(project.layout(), project.plan(), &measurable.run, readings, *twist)
+    });
+    report(terminal, &Measured { spec: &spec, run: &measurable, given: &given, found }, *format)
 }
 
 /// The spec with its run planned, and the names of all of its runs.
@@ -180,6 +189,18 @@ fn report(terminal: &Terminal, measured: &Measured<'_>, format: ReportFormat) ->
 /// The whole report for people: first what was read.
 fn told(measured: &Measured<'_>, readings: &Readings, terminal: &Terminal) -> String {
     let page = terminal.page();
-    // Whatever is made of the readings follows here, in parts of its own.
-    [text::readings(measured, readings, page)].join("\n")
+    let read = text::readings(measured, readings, page);
+    let Some(found) = &measured.found else { return read };
+    let Some((plan, project)) = measured
+        .spec
+        .project
+        .as_ref()
+        .and_then(|project| Some((project.plan().run(&measured.run.run)?, project)))
+    else {
+        return read;
+    };
+    let there = advice::there(found, measured.run, page);
+    let next = advice::next(found, (measured.run, plan), page);
+    let new = advice::new_findings(found, project, page);
+    [read, there, next, new].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("\n")
 }

@@ -25,6 +25,8 @@ pub use crate::calibration::{LEG_MM, Measure, TestPiece};
 pub use crate::fit::Neighbour;
 pub use crate::fit::{Assembly, AssemblyStep, Joint};
 pub use accept::{QualityPlan, SectionEstimate, Verdict};
+pub(crate) use far_end::{Seating, forgiven};
+pub use far_end::{Spread, spreads};
 pub use measurable::measurable;
 pub use model::{
     AllowedPressure, ArcOnTube, BendPlan, BenderPlan, Better, Clock, Cut, CutPlan, Dominant, Early, EndPlan,

@@ -122,6 +122,7 @@ fn one_bend(run: &Run, quality: &QualityPlan, bend: &Bend, held: &Held) -> BendP
         springback_source: held.springback.source,
         springback_band: held.springback.band(bend.angle),
         outer_strain: wall::outer_strain(tube.od(), bend.radius),
+        elongation: metal::elongation(tube, held.annealed),
         outer_wall: wall::outer_wall(tube.od(), tube.wall(), bend.radius),
         inner_wall: wall::inner_wall(tube.od(), tube.wall(), bend.radius),
         moment,

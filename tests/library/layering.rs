@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 
 /// What each module may use, besides itself.
 const ALLOWED: &[(&str, &[&str])] = &[
+    ("chance", &[]),
     ("flat", &[]),
     ("geometry", &[]),
     ("tolerance", &[]),
@@ -40,6 +41,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
         &[
             "calibration",
             "centreline",
+            "chance",
             "diagnostic",
             "fit",
             "formula",
@@ -51,6 +53,22 @@ const ALLOWED: &[(&str, &[&str])] = &[
         ],
     ),
     ("bench", &["calibration", "centreline", "formula", "geometry", "plan", "spec", "tolerance"]),
+    (
+        "correct",
+        &[
+            "bench",
+            "centreline",
+            "chance",
+            "diagnostic",
+            "fit",
+            "formula",
+            "geometry",
+            "plan",
+            "quantity",
+            "spec",
+            "tolerance",
+        ],
+    ),
     ("tooling", &["centreline", "diagnostic", "flat", "geometry", "plan", "quantity", "spec", "tolerance"]),
     ("solid", &["centreline", "flat", "formula", "geometry", "quantity", "spec", "tolerance", "tooling"]),
     (

@@ -6,6 +6,7 @@ use tubewright::export;
 use tubewright::spec::model::{Measurable, Reading, What};
 
 use super::Measured;
+use super::found::{FoundData, found_data};
 use super::text::{face, is_angle, off};
 use crate::cli::read::ReadSpec;
 
@@ -28,6 +29,8 @@ struct Report<'a> {
     bends_done: Option<usize>,
     pulled: Vec<PulledData>,
     readings: Vec<ReadingData>,
+    /// The most likely tube and the advice; none without sound readings.
+    found: Option<FoundData>,
 }
 
 /// An option with a reading.
@@ -77,7 +80,7 @@ pub(super) fn of_unsound(spec: &ReadSpec, run: &str) -> String {
 
 /// What was read.
 pub(super) fn of(measured: &Measured<'_>) -> String {
-    let Measured { spec, run, given } = measured;
+    let Measured { spec, run, given, found } = measured;
     let readings = given.read.readings.as_ref();
     let text = |option: usize| given.options.get(option).map_or("", String::as_str);
     let options = given.options.iter().zip(&given.read.of_options);
@@ -98,6 +101,7 @@ pub(super) fn of(measured: &Measured<'_>) -> String {
         readings: readings.map_or_else(Vec::new, |readings| {
             readings.all.iter().map(|reading| reading_data(run, readings.done, reading)).collect()
         }),
+        found: found.as_ref().map(found_data),
         ..empty(spec, &run.run)
     };
     printed(&report)
@@ -118,6 +122,7 @@ fn empty<'a>(spec: &ReadSpec, run: &'a str) -> Report<'a> {
         bends_done: None,
         pulled: Vec::new(),
         readings: Vec::new(),
+        found: None,
     }
 }
 

@@ -2,6 +2,7 @@
 
 use std::f64::consts::PI;
 
+use tubewright::correct::{Correction, GoingOn};
 use tubewright::quantity::{decimals, fixed};
 use tubewright::spec::model::{LegMeasure, Measurable, Reading, Readings, What};
 
@@ -77,6 +78,30 @@ fn row(run: &Measurable, done: usize, reading: &Reading) -> Vec<String> {
         planned.map_or_else(|| "-".to_owned(), |planned| signed(off(what, value, planned))),
         number(accuracy),
     ]
+}
+
+/// The bends that are left, as they are then to be made.
+pub(super) fn going_on(found: &Correction, going_on: &GoingOn, run: &Measurable, page: Page) -> String {
+    let Some(planned) = &going_on.planned else { return String::new() };
+    let from = found.making.from();
+    let done = found.estimate.made.rows.len();
+    let length = |mm: f64| run.unit.number_with(mm, 1);
+    let degrees = |angle: f64| fixed(angle.to_degrees(), 1);
+    let rows = planned.run.in_order(from).skip(done).map(|(bend, made)| {
+        vec![
+            made.bend.to_string(),
+            length(made.feed.mark),
+            length(made.feed.from_last_end),
+            degrees(made.turn.of_tube()),
+            degrees(bend.angle),
+            degrees(made.pull.angle),
+        ]
+    });
+    let unit = run.unit.name();
+    let marks = format!("mark from the {} {unit}", from.name());
+    let last = format!("from last bend {unit}");
+    let header = ["bend", marks.as_str(), last.as_str(), "turn the tube °", "angle °", "pull to °"];
+    table::set(&header, rows, 1, page)
 }
 
 /// A line for each bend that was pulled to another angle than the plan's.

@@ -4,7 +4,7 @@ use std::borrow::Cow;
 use std::f64::consts::PI;
 use std::ops::Range;
 
-use crate::centreline::{Bend, Centreline, LaidRun};
+use crate::centreline::{Bend, Centreline, LaidRun, from_other_end};
 use crate::drawing::item::{Arc, Edge, Line, Point};
 use crate::geometry::{InnerSpace, Point3, Vector3};
 use crate::plan::{FromEnd, Operation, Pull, RunPlan};
@@ -150,9 +150,7 @@ impl<'l> Travel<'l> {
         let count = self.bends.len();
         match self.from {
             FromEnd::Datum => groups,
-            FromEnd::Other => {
-                groups.iter().rev().map(|range| count - range.end..count - range.start).collect()
-            }
+            FromEnd::Other => groups.iter().rev().map(|range| from_other_end(range, count)).collect(),
         }
     }
 }
@@ -191,13 +189,12 @@ fn flat(travel: &Travel<'_>, index: usize, range: &Range<usize>, count: usize) -
         _ => format!("{} plane {}", laid.run.name, number(index)),
     };
     let (first, last) = (group.first()?, group.last()?);
-    let bend_start = travel.line.point_at(first.start);
-    let origin = bend_start - first.direction_in * first.straight_before;
-    let sight = Sight { origin, x: first.direction_in, y: first.axis.cross(first.direction_in) };
+    let frame = travel.line.plane_frame(range)?;
+    let sight = Sight { origin: frame.origin, x: frame.direction, y: frame.normal.cross(frame.direction) };
     let pulls = travel.operations.iter().skip(range.start).map(|made| made.pull);
     let (mut pieces, bends) = laid_flat(group.iter().zip(pulls), &sight, first.axis);
     let heading = sight.angle(last.direction_out);
-    let at = pieces.last().map_or(sight.point(origin), Edge::to);
+    let at = pieces.last().map_or(sight.point(sight.origin), Edge::to);
     let after_length = after.map_or(travel.line.end_straight(), |b| b.straight_before);
     let end = push_straight(&mut pieces, at, heading, after_length);
     let start = match before {

@@ -4,14 +4,12 @@ use std::borrow::Cow;
 use std::ops::Range;
 
 use super::Pose;
-use crate::centreline::{Bend, Centreline, LaidRun};
+use super::spreads::{Spread, spreads};
+use crate::centreline::{Bend, Centreline, LaidRun, from_other_end};
 use crate::formula::normal::REACH_95;
 use crate::geometry::{Point3, Vector3};
 use crate::plan::model::{FromEnd, Quantity, RunPlan};
-use crate::spec::model::{MarkPoint, Uncertainty};
-
-/// Two radii nearer than this are of one former, mm.
-const ONE_FORMER_MM: f64 = 1e-6;
+use crate::spec::model::Uncertainty;
 
 /// An independent error.
 #[derive(Debug, Clone)]
@@ -110,10 +108,9 @@ impl<'l> Chain<'l> {
 
     /// The positions of bends that have these numbers less one, from the datum end.
     fn positions(&self, group: &Range<usize>) -> Range<usize> {
-        let count = self.bends().len();
         match self.from {
             FromEnd::Datum => group.clone(),
-            FromEnd::Other => count.saturating_sub(group.end)..count.saturating_sub(group.start),
+            FromEnd::Other => from_other_end(group, self.bends().len()),
         }
     }
 
@@ -146,59 +143,38 @@ fn start_of(bend: &Bend) -> Point3 {
     bend.centre - bend.axis.cross(bend.direction_in) * bend.radius
 }
 
-/// Bends of one radius.
-struct Former {
-    clr: f64,
-    /// Whether test bends show it.
-    is_tested: bool,
-    /// The parts of the tube that its radius changes.
-    parts: Vec<(Part, f64)>,
-}
-
 /// The independent errors of a run, those of its ports apart.
 pub(super) fn causes(chain: &Chain<'_>, laid: &LaidRun, plan: &RunPlan, of: &Uncertainty) -> Vec<Cause> {
-    let mut all: Vec<Cause> = Vec::new();
-    let mut add = |quantity, half_width: f64, parts: Vec<(Part, f64)>| {
-        let (moves, turns) = chain.at_far_end(&parts);
-        all.push(Cause { quantity, deviation: half_width / REACH_95, moves, turns, parts });
-    };
     // The part of a bend that lies before the tool's mark.
-    let before = match plan.bender.mark {
-        MarkPoint::Start => 0.0,
-        MarkPoint::Middle => 0.5,
-        MarkPoint::End => 1.0,
-    };
+    let before = plan.bender.mark.behind_start(1.0);
     let takes = |index: usize, tube: f64| {
         [(Part::Straight(index), -before * tube), (Part::Straight(index + 1), -(1.0 - before) * tube)]
     };
-    let mut formers: Vec<Former> = Vec::new();
-    for (index, (bend, &number)) in chain.bends().iter().zip(&chain.numbers).enumerate() {
-        let numbered = Bend { number, ..*bend };
-        let formed = laid.formed_at(&numbered);
-        let used = 1.0 - formed.map_or(0.0, |formed| formed.stretch);
-        add(
-            Quantity::Mark(number),
-            of.mark,
-            vec![(Part::Straight(index), 1.0), (Part::Straight(index + 1), -1.0)],
-        );
-        if index > 0 {
-            add(Quantity::Turn(number), of.turn, vec![(Part::Turn(index), 1.0)]);
-        }
-        let band = number.checked_sub(1).and_then(|at| plan.bends.get(at)?.springback_band);
-        let angle = of.angle(formed.is_some()).max(band.unwrap_or(0.0));
-        let mut parts = vec![(Part::Angle(index), 1.0)];
-        parts.extend(takes(index, used * bend.radius));
-        add(Quantity::Angle(number), angle, parts);
-        let mut parts = vec![(Part::Radius(index), 1.0)];
-        parts.extend(takes(index, used * bend.angle));
-        match formers.iter_mut().find(|former| (former.clr - bend.radius).abs() < ONE_FORMER_MM) {
-            Some(former) => former.parts.extend(parts),
-            None => formers.push(Former { clr: bend.radius, is_tested: formed.is_some(), parts }),
-        }
-    }
-    for Former { clr, is_tested, parts } in formers {
-        add(Quantity::Radius(clr), of.radius(is_tested), parts);
-    }
-    add(Quantity::Length, of.length, vec![(Part::Straight(chain.bends().len()), 1.0)]);
-    all
+    let bends = chain.bends().iter().zip(&chain.numbers).enumerate();
+    let with = |part: &dyn Fn(usize, &Bend) -> (Part, f64), of: &[usize]| -> Vec<(Part, f64)> {
+        let its = bends.clone().filter(|(_, (_, number))| of.contains(number));
+        its.flat_map(|(index, (bend, &number))| {
+            let (own, tube) = part(index, bend);
+            let used = 1.0 - laid.formed_at(&Bend { number, ..*bend }).map_or(0.0, |formed| formed.stretch);
+            [(own, 1.0)].into_iter().chain(takes(index, used * tube))
+        })
+        .collect()
+    };
+    let position = |number: usize| chain.numbers.iter().position(|other| *other == number).unwrap_or(0);
+    let cause = |Spread { quantity, half_width, bends }: Spread| {
+        let parts = match quantity {
+            Quantity::Mark(number) => {
+                let index = position(number);
+                vec![(Part::Straight(index), 1.0), (Part::Straight(index + 1), -1.0)]
+            }
+            Quantity::Turn(number) => vec![(Part::Turn(position(number)), 1.0)],
+            Quantity::Angle(_) => with(&|index, bend| (Part::Angle(index), bend.radius), &bends),
+            Quantity::Radius(_) => with(&|index, bend| (Part::Radius(index), bend.angle), &bends),
+            Quantity::Length => vec![(Part::Straight(chain.bends().len()), 1.0)],
+            Quantity::Ports => Vec::new(),
+        };
+        let (moves, turns) = chain.at_far_end(&parts);
+        Cause { quantity, deviation: half_width / REACH_95, moves, turns, parts }
+    };
+    spreads(laid, plan, of, chain.from).into_iter().map(cause).collect()
 }

@@ -22,13 +22,19 @@
 //!
 //! # Whether it goes in
 //!
-//! See [`mod@goes_in`]: errors drawn by the hundred, each time with the rigid tube moved as its fittings allow.
+//! See [`mod@goes_in`] and [`mod@seating`]: errors drawn by the hundred, each time with the rigid tube moved as its
+//! fittings allow.
 
 mod causes;
 mod goes_in;
+mod seating;
+mod spreads;
+
+pub use self::spreads::{Spread, spreads};
 
 use self::causes::{Cause, Chain};
-use self::goes_in::{Joint, goes_in};
+use self::goes_in::goes_in;
+pub(crate) use self::seating::Seating;
 use super::model::{Dominant, Early, FarEnd, FromEnd, Quantity, Reach, RunPlan};
 use crate::centreline::LaidRun;
 use crate::formula::normal::{REACH_95, circle_95};
@@ -80,14 +86,14 @@ pub(super) fn far_end(
         FromEnd::Datum => pair,
         FromEnd::Other => [pair[1], pair[0]],
     };
-    let joint = Joint::new(chain.near_end(), (place, way), order(forgiven), has > 0.0 && has >= leave);
+    let seating = Seating::new(chain.near_end(), (place, way), order(forgiven), has > 0.0 && has >= leave);
     let dominant = dominant(&causes, port);
     Some(FarEnd {
         first,
         error,
         forgiven,
         dominant,
-        goes_in: goes_in(&joint, &causes, (port, drawn_off(laid, ends, first)), tried),
+        goes_in: goes_in(&seating, &causes, (port, drawn_off(laid, ends, first)), tried),
         leave,
         early: dominant.and_then(|dominant| early(laid, &chain, &causes, dominant.quantity)),
     })
@@ -111,7 +117,7 @@ fn drawn_off(laid: &LaidRun, [from, to]: [&End; 2], first: FromEnd) -> (Vector3,
 }
 
 /// What a fitting forgives.
-fn forgiven(end: &End) -> Reach {
+pub(crate) fn forgiven(end: &End) -> Reach {
     let across = end.fitting.as_ref().map_or(MAX_SIDE, |fitting| fitting.max_side);
     let along = (INSERT_PLAY * end.insert()).max(across);
     Reach { along, across, angle: end.max_angle() }

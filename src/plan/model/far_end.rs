@@ -140,6 +140,11 @@ impl Quantity {
         }
     }
 
+    /// Whether it is an angle.
+    pub fn is_angle(self) -> bool {
+        matches!(self, Quantity::Angle(_) | Quantity::Turn(_))
+    }
+
     /// The bend it is of, where it is of one.
     pub fn bend(self) -> Option<usize> {
         match self {

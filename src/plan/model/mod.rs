@@ -359,6 +359,8 @@ pub struct BendPlan {
     pub springback_band: Option<f64>,
     /// Strain of the outermost fibre, 1.
     pub outer_strain: f64,
+    /// Elongation of the metal at fracture before it is bent, as a part of 1; none where it is not known.
+    pub elongation: Option<f64>,
     /// Least wall left at the back of the bend, mm, if all of the stretch is taken from it.
     pub outer_wall: f64,
     /// Most wall at the inside of the bend, mm.
