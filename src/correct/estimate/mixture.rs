@@ -68,9 +68,20 @@ impl<'p> Fit<'p> {
         let product = |a: &[f64], b: &[f64]| -> f64 {
             a.iter().zip(b).zip(&own).map(|((a, b), variance)| a * b / variance).sum()
         };
+        // The column of a reading's own error is one in one place.
+        let at_reading = |unknown: &Unknown, reading: usize| {
+            let (cell, variance) = (unknown.column.get(reading), own.get(reading));
+            cell.zip(variance).map_or(0.0, |(cell, variance)| cell / variance)
+        };
         let mut square = Vec::with_capacity(count * count);
-        for a in &of.unknowns {
-            square.extend(of.unknowns.iter().map(|b| product(&a.column, &b.column)));
+        for (row, a) in of.unknowns.iter().enumerate() {
+            square.extend(of.unknowns.iter().enumerate().map(|(column, b)| {
+                match (row.checked_sub(deviations), column.checked_sub(deviations)) {
+                    (_, Some(reading)) => at_reading(a, reading),
+                    (Some(reading), None) => at_reading(b, reading),
+                    (None, None) => product(&a.column, &b.column),
+                }
+            }));
         }
         let pull = of.unknowns.iter().map(|unknown| product(&unknown.column, &of.read)).collect();
         let lost: f64 = own.iter().map(|variance| variance.ln()).sum::<f64>() + product(&of.read, &of.read);
@@ -115,6 +126,10 @@ impl<'p> Fit<'p> {
         let row: Vec<f64> = self.square.get(index * count..(index + 1) * count).unwrap_or_default().to_vec();
         for (line, left) in self.square.chunks_exact_mut(count).zip(&row) {
             let left = factor * left;
+            // Readings of one bend tell nothing of most others.
+            if left == 0.0 {
+                continue;
+            }
             line.iter_mut().zip(&row).for_each(|(cell, right)| *cell -= left * right);
         }
         self.pull.iter_mut().zip(&row).for_each(|(cell, right)| *cell -= factor * pull * right);

@@ -5,8 +5,9 @@
 //! wrong. About the likeliest tube the readings are taken to be linear in the deviations; their slopes are central
 //! differences. Where slips and wrong readings are known, deviations are then normal, and their mean and covariance are
 //! sums ([`mixture`]). The likeliest set of slips and wrong readings and the likeliest tube are sought in turn (Gauss and
-//! Newton), and the sets drawn by their probabilities there ([`sample`]). What is told are the means of all draws, and
-//! ranges about them that hold 95 %.
+//! Newton), and the sets drawn by their probabilities there ([`sample`]). What is told is the mean
+//! of the draws that take the same readings for wrong, those readings that most draws do, and ranges about it that hold
+//! 95 % of all.
 
 mod end;
 mod mixture;
@@ -138,7 +139,7 @@ impl Estimate {
         self.mixture.draws(count)
     }
 
-    /// The covariance of two deviations by their positions, in their units.
+    /// The covariance of two deviations about their values, by their positions, in their units.
     pub fn covariance(&self, a: usize, b: usize) -> f64 {
         let slopes = |index: usize| -> Vec<f64> {
             (0..self.deviations.len()).map(|at| if at == index { 1.0 } else { 0.0 }).collect()
@@ -265,7 +266,7 @@ fn slopes(making: &Making, at: &[f64], of: impl Fn(&Made) -> Vec<Option<f64>>) -
 
 /// Everything that is told of a tube.
 fn told_of(making: &Making, readings: &[Reading], told: &[Option<f64>], mixture: Mixture) -> Estimate {
-    let values = mixture.means();
+    let values = mixture.likeliest.clone();
     let made = making.made(&values);
     let count = values.len();
     let unit =

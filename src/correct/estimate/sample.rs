@@ -33,10 +33,19 @@ struct Normal {
     covariance: Vec<f64>,
 }
 
+impl Normal {
+    /// Which readings are wrong in them.
+    fn wrong(&self, deviations: usize) -> &[bool] {
+        self.is_broad.get(deviations..).unwrap_or_default()
+    }
+}
+
 /// The distribution of the deviations.
 #[derive(Debug, Clone)]
 pub(super) struct Mixture {
     parts: Vec<Normal>,
+    /// The most likely deviations.
+    pub(super) likeliest: Vec<f64>,
     /// The probability of each unknown to be broad.
     pub(super) broad: Vec<f64>,
 }
@@ -77,7 +86,8 @@ pub(super) fn sample(problem: &Problem, is_broad: &[bool]) -> Mixture {
         }
     }
     broad.iter_mut().for_each(|sum| *sum /= draws as f64);
-    Mixture { parts, broad }
+    let likeliest = Mixture::likeliest(&parts, deviations);
+    Mixture { parts, likeliest, broad }
 }
 
 /// Tries to swap broad unknowns and narrow ones, as many times as there are unknowns.
@@ -97,20 +107,28 @@ fn swap(fit: &mut Fit<'_>, chance: &mut Chance) {
 }
 
 impl Mixture {
-    /// The mean of each deviation.
-    pub(super) fn means(&self) -> Vec<f64> {
-        let count = self.parts.first().map_or(0, |part| part.means.len());
-        let mut all = vec![0.0; count];
-        for part in &self.parts {
-            all.iter_mut().zip(&part.means).for_each(|(sum, mean)| *sum += part.weight * mean);
+    /// The most likely deviations: the mean over the draws that take the same readings for wrong, of those sets of
+    /// readings the one that is drawn most. A mean over all sets would lie between two tubes where it is doubtful whether
+    /// a reading is wrong, and be neither.
+    fn likeliest(parts: &[Normal], deviations: usize) -> Vec<f64> {
+        let mut sets: Vec<(&[bool], f64)> = Vec::new();
+        for part in parts {
+            match sets.iter_mut().find(|(set, _)| *set == part.wrong(deviations)) {
+                Some((_, weight)) => *weight += part.weight,
+                None => sets.push((part.wrong(deviations), part.weight)),
+            }
+        }
+        let mut all = vec![0.0; deviations];
+        let Some((set, whole)) = sets.iter().max_by(|a, b| a.1.total_cmp(&b.1)) else { return all };
+        for part in parts.iter().filter(|part| part.wrong(deviations) == *set) {
+            all.iter_mut().zip(&part.means).for_each(|(sum, mean)| *sum += part.weight / whole * mean);
         }
         all
     }
 
-    /// The covariance of two quantities with these slopes in the deviations.
+    /// The covariance of two quantities with these slopes in the deviations, about the most likely ones.
     pub(super) fn covariance(&self, a: &[f64], b: &[f64]) -> f64 {
-        let means = self.means();
-        let (middle_a, middle_b) = (dot(a, &means), dot(b, &means));
+        let (middle_a, middle_b) = (dot(a, &self.likeliest), dot(b, &self.likeliest));
         let of = |part: &Normal| {
             let between = (dot(a, &part.means) - middle_a) * (dot(b, &part.means) - middle_b);
             part.weight * (between + quadratic(a, &part.covariance, b))
@@ -118,9 +136,10 @@ impl Mixture {
         self.parts.iter().map(of).sum()
     }
 
-    /// Half the width of the range about the mean that holds 95 % of a quantity with these slopes in the deviations.
+    /// Half the width of the range that holds 95 % of a quantity with these slopes in the deviations, about its value by
+    /// the most likely ones.
     pub(super) fn half_width(&self, slopes: &[f64]) -> f64 {
-        let middle = dot(slopes, &self.means());
+        let middle = dot(slopes, &self.likeliest);
         let parts: Vec<(f64, f64, f64)> = (self.parts.iter())
             .map(|part| {
                 let variance = quadratic(slopes, &part.covariance, slopes).max(0.0);
@@ -202,5 +221,6 @@ pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
 }
 
 fn quadratic(a: &[f64], matrix: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(matrix.chunks(b.len().max(1))).map(|(a, row)| a * dot(row, b)).sum()
+    let rows = a.iter().zip(matrix.chunks(b.len().max(1))).filter(|(a, _)| **a != 0.0);
+    rows.map(|(a, row)| a * dot(row, b)).sum()
 }
