@@ -147,7 +147,7 @@ pub(super) fn pulling_words(bench: &Bench<'_>) -> Option<&'static str> {
         .then_some("± is predicted: pull first to its low end, let go, look, pull on, never past the angle.")
 }
 
-/// The template to lay the bend on, and room for what came out, by the names of a file of readings.
+/// The template to lay the bend on, and room for what came out.
 fn checking(ink: &mut Ink, run: &str, bend: &BenchBend<'_>, (left, right): (f64, f64), top: f64) {
     let x = left + 2.0;
     corner_tick(ink, right, top);
@@ -158,12 +158,7 @@ fn checking(ink: &mut Ink, run: &str, bend: &BenchBend<'_>, (left, right): (f64,
     if let Some(plane) = lines(&short(plane), room, BODY, false).first() {
         ink.words(x, top + 6.4, BODY, false, plane);
     }
-    let read: &[(&str, &str, f64)] = match bend.before {
-        // The plane of the first bend has nothing to turn from.
-        None => &[("angle", "°", 12.4), ("ends", "", 17.6)],
-        Some(_) => &[("angle", "°", 10.6), ("turn", "°", 14.6), ("ends", "", 18.6)],
-    };
-    for &(words, unit, down) in read {
+    for (words, unit, down) in [("got", "°", 12.4), ("ends", "", 17.6)] {
         let start = wide(words, BODY, false) + 1.0;
         let end = room - wide(unit, BODY, false) - 0.5;
         ink.words(x, top + down, BODY, false, words);
